@@ -1,0 +1,15 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Everything at once.
+#ifndef GIRTHLINE_GIRTHLINE_H
+#define GIRTHLINE_GIRTHLINE_H
+
+#include <girthline/analyse.h>
+#include <girthline/result.h>
+#include <girthline/settings.h>
+#include <girthline/species.h>
+#include <girthline/status.h>
+#include <girthline/version.h>
+
+#endif

@@ -1,0 +1,55 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// A result written out: JSON, text, one self-contained page. A library of its own (jansson, cairo, pango, soxr, xxhash).
+#ifndef GIRTHLINE_REPORT_H
+#define GIRTHLINE_REPORT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <girthline/result.h>
+#include <girthline/status.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/// One analysed recording, ready to be written out.
+typedef struct girthline_report_input {
+  const girthline_result *result;
+  const char *name;         ///< the file's name as given (any bytes; shown as valid UTF-8)
+  const char *path;         ///< where its sound is read from for the page; NULL: from data
+  const void *data;         ///< the file's bytes; NULL: from path
+  size_t n_bytes;
+  const char *content_hash; ///< "xxh3-128:..." (girthline_content_hash_*)
+} girthline_report_input;
+
+typedef struct girthline_report_options {
+  bool no_sound; ///< leave the recording out of the page (voices travel with it)
+  int width;     ///< columns for text; 0: 80
+} girthline_report_options;
+
+/// girthline.report.v1 for one input, girthline.reports.v1 for several; ends in a newline. The caller frees the text with
+/// girthline_text_free. NULL on failure (error says why).
+char *girthline_report_json(const girthline_report_input *inputs, size_t n, girthline_error *error);
+
+/// The summary for a terminal.
+char *girthline_report_text(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error);
+
+/// One self-contained HTML page. options may be NULL.
+char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error);
+
+void girthline_text_free(char *text); ///< accepts NULL
+
+/// "xxh3-128:" and 32 hexadecimal digits; out has room for 48 bytes.
+void girthline_content_hash_memory(const void *data, size_t n_bytes, char out[48]);
+girthline_status girthline_content_hash_path(const char *path, char out[48], girthline_error *error);
+
+/// Hash of every setting that can change a result; out as above.
+void girthline_settings_hash(const girthline_settings *settings, char out[48]);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,22 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Elementary functions that give the same bits on every processor. The C library picks its exp, log and sin by the
+/// processor's abilities, and its results then differ in the last place; where a decision or a printed number hangs on
+/// one, use these. sqrt is exact everywhere and needs none.
+#ifndef GN_BASE_MATHS_H
+#define GN_BASE_MATHS_H
+
+#define GN_PI 3.14159265358979323846
+
+double gn_exp(double x);   ///< 0 below -745, infinity above 709.78; relative error under 1e-15
+double gn_log(double x);   ///< natural; -infinity at 0, NaN below; error under 2e-16 of max(1, |log x|)
+double gn_log10(double x);
+double gn_pow(double x, double y); ///< x > 0
+double gn_db(double power_ratio);  ///< 10 log10
+double gn_from_db(double db);      ///< power ratio of a level in dB
+double gn_sin(double x);   ///< |x| up to 1e6; absolute error under 1e-10 at the ends, 1e-15 near 0
+double gn_cos(double x);
+double gn_tan(double x);
+
+#endif

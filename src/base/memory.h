@@ -1,0 +1,28 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The one seam through which the library asks for memory.
+#ifndef GN_BASE_MEMORY_H
+#define GN_BASE_MEMORY_H
+
+#include <stddef.h>
+
+/// Zeroed room for n items of `size` bytes; NULL when refused or when n * size overflows. n == 0 gives one item.
+void *gn_new(size_t n, size_t size);
+
+/// Make room for at least `need` items in *items (capacity *capacity), at least doubling. Returns 0 on success; on
+/// refusal returns -1 and leaves both unchanged.
+int gn_grow(void **items, size_t *capacity, size_t need, size_t size);
+
+/// A copy of a string; NULL when refused or text is NULL.
+char *gn_strdup(const char *text);
+
+/// printf into fresh memory; NULL when refused.
+char *gn_strprintf(const char *format, ...) __attribute__((format(printf, 1, 2)));
+
+void gn_free(void *p); ///< accepts NULL
+
+/// Tests only: refuse the k-th request from now (1 = the next one); 0 stops refusing. Not thread-safe.
+void gn_memory_refuse(size_t k);
+
+#endif

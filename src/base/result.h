@@ -1,0 +1,16 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Helpers for filling a girthline_result.
+#ifndef GN_BASE_RESULT_H
+#define GN_BASE_RESULT_H
+
+#include <girthline/result.h>
+
+girthline_result *gn_result_new(void); ///< everything undetermined; NULL when refused
+
+/// Record why the field at a JSON pointer ("/rate/bpm") is null. 0 on success, -1 when memory is refused. A pointer
+/// that already has a reason keeps it.
+int gn_result_undetermine(girthline_result *result, const char *pointer, const char *format, ...) __attribute__((format(printf, 3, 4)));
+
+#endif

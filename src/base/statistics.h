@@ -1,0 +1,20 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Order statistics and moments over small arrays.
+#ifndef GN_BASE_STATISTICS_H
+#define GN_BASE_STATISTICS_H
+
+#include <stddef.h>
+
+/// Quantile q (0..1) with linear interpolation between order statistics (Hyndman and Fan's type 7, as numpy's
+/// default); reorders x. NaN when n == 0. x must hold no NaN.
+double gn_quantile(double *x, size_t n, double q);
+float gn_quantile_f(float *x, size_t n, double q); ///< the same for float
+
+double gn_median(double *x, size_t n); ///< gn_quantile at 0.5; reorders x
+
+double gn_mean(const double *x, size_t n); ///< NaN when n == 0
+double gn_sd(const double *x, size_t n);   ///< divides by n - 1; NaN when n < 2
+
+#endif

@@ -1,0 +1,28 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What repeats between the beats: is there a murmur, when in the cycle, of what shape, pitch and level.
+#ifndef GN_MURMUR_MURMUR_H
+#define GN_MURMUR_MURMUR_H
+
+#include <stddef.h>
+
+#include <girthline/result.h>
+#include <girthline/status.h>
+
+#include "base/signal.h"
+
+typedef struct gn_murmur gn_murmur;
+
+gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz);
+void gn_murmur_free(gn_murmur *m); ///< accepts NULL
+
+/// Collect the beat-aligned picture from the beats whose S1 lies in [from_s, to_s); beats holds their neighbours too.
+/// spoilt: spans that hide the heart, time order. Memory is bounded: with many beats an even selection is kept.
+girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
+                                   const girthline_span *spoilt, size_t n_spoilt);
+
+/// Fill result->murmur and the average cycle in result->pictures; every null gets its reason.
+girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result);
+
+#endif

@@ -1,0 +1,19 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Beats -> intervals -> rate, variability, pattern.
+#ifndef GN_RHYTHM_RHYTHM_H
+#define GN_RHYTHM_RHYTHM_H
+
+#include <stddef.h>
+
+#include <girthline/result.h>
+#include <girthline/status.h>
+
+/// Fill result->rate and result->rhythm from result->beats, result->quality.problems (handling, dropout and clipping
+/// hide beats: no interval bridges one), result->recording and result->settings. lone_s: onsets of atrial sounds
+/// standing alone, time order. onset_jitter_ms: what the onset finding alone adds to an interval's SD; NaN if unknown.
+/// Every null gets its reason. Fails only when memory is refused.
+girthline_status gn_rhythm_run(girthline_result *result, const double *lone_s, size_t n_lone, double onset_jitter_ms);
+
+#endif

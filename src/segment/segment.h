@@ -1,0 +1,31 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Cycle length through time, and the first and second sound of every beat.
+#ifndef GN_SEGMENT_SEGMENT_H
+#define GN_SEGMENT_SEGMENT_H
+
+#include <stddef.h>
+
+#include <girthline/result.h>
+#include <girthline/status.h>
+
+#include "base/signal.h"
+
+typedef struct gn_segment gn_segment;
+
+gn_segment *gn_segment_new(const girthline_profile *profile, double analysis_fs_hz);
+void gn_segment_free(gn_segment *s); ///< accepts NULL
+
+/// Decode a window. spoilt: spans that hide the heart, time order. *beats (owned by s, until the next call): the beats of
+/// the whole window in time order. Parameters learnt from earlier windows carry over.
+girthline_status gn_segment_window(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt,
+                                   const girthline_beat **beats, size_t *n_beats);
+
+/// What the onset finding alone adds to an interval's standard deviation, ms; NaN before any beat.
+double gn_segment_onset_jitter_ms(const gn_segment *s);
+
+/// Why the last window gave no beats, or "" when it did. A sentence.
+const char *gn_segment_reason(const gn_segment *s);
+
+#endif
