@@ -1,0 +1,123 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "base/biquad.h"
+#include "base/maths.h"
+#include "base/memory.h"
+
+static void check(gn_biquad q, double b0, double b1, double b2, double a1, double a2) {
+  assert_near(q.b0, b0, 1e-12);
+  assert_near(q.b1, b1, 1e-12);
+  assert_near(q.b2, b2, 1e-12);
+  assert_near(q.a1, a1, 1e-12);
+  assert_near(q.a2, a2, 1e-12);
+}
+
+static void coefficients_are_the_closed_form_ones(void **state) {
+  (void)state;
+  check(gn_biquad_lowpass(500, 2000), 0.2928932188134524, 0.5857864376269049, 0.2928932188134524, 0, 0.1715728752538099);
+  check(gn_biquad_highpass(500, 2000), 0.2928932188134524, -0.5857864376269049, 0.2928932188134524, 0, 0.1715728752538099);
+  check(gn_biquad_highpass(25, 4000), 0.9726138984998438, -1.9452277969996876, 0.9726138984998438, -1.9444776577670937, 0.9459779362322814);
+  check(gn_biquad_lowpass(400, 4000), 0.06745527388907191, 0.13491054777814382, 0.06745527388907191, -1.1429805025399011, 0.4128015980961886);
+  check(gn_biquad_highpass(25, 2000), 0.94597685600279, -1.89195371200558, 0.94597685600279, -1.8890330793945245, 0.8948743446166355);
+}
+
+static void power_is_half_at_the_cut_off(void **state) {
+  (void)state;
+  const gn_biquad low = gn_biquad_lowpass(150, 2000), high = gn_biquad_highpass(40, 1000);
+  assert_near(gn_biquad_power_at(&low, 1, 150, 2000), 0.5, 1e-12);
+  assert_near(gn_biquad_power_at(&high, 1, 40, 1000), 0.5, 1e-12);
+  assert_near(gn_biquad_power_at(&low, 1, 0, 2000), 1, 1e-12);
+}
+
+static void cut_offs_out_of_range_stay_stable(void **state) {
+  (void)state;
+  const double cuts[] = {-5, 0, 1000, 1e9, NAN};
+  for (size_t i = 0; i < 5; i++) {
+    const gn_biquad q = gn_biquad_lowpass(cuts[i], 2000);
+    assert_true(fabs(q.a2) < 1 && fabs(q.a1) < 1 + q.a2);
+  }
+}
+
+// tests/reference/biquad.py
+static void zero_phase_equals_scipys_sosfiltfilt(void **state) {
+  (void)state;
+  static const struct { size_t at; double value; } WANT[] = {
+      {0, -0.000247215}, {1, 0.120678411}, {57, -0.616574803}, {200, 0.054092010}, {263, -0.407731714}, {398, -0.140736100}, {399, 0.000426679}};
+  float x[400], y[400];
+  for (size_t i = 0; i < 400; i++)
+    x[i] = (float)(0.3 + gn_sin(2 * GN_PI * 60 * (double)i / 2000) + 0.5 * gn_sin(2 * GN_PI * 333 * (double)i / 2000) + (i == 200));
+  gn_biquad band[2];
+  gn_biquad_bandpass(band, 45, 90, 2000);
+  assert_int_equal(gn_biquad_padding(band, 2), 71);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, x, y, 400), 0);
+  for (size_t i = 0; i < sizeof WANT / sizeof WANT[0]; i++) assert_near(y[WANT[i].at], WANT[i].value, 2e-6);
+}
+
+static void zero_phase_shifts_a_tone_by_nothing(void **state) {
+  (void)state;
+  float x[4000], y[4000];
+  gn_biquad band[2];
+  gn_biquad_bandpass(band, 90, 150, 2000);
+  for (size_t i = 0; i < 4000; i++) x[i] = (float)gn_sin(2 * GN_PI * 120 * (double)i / 2000);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, x, y, 4000), 0);
+  const double gain = gn_biquad_power_at(band, 2, 120, 2000);
+  for (size_t i = 1000; i < 3000; i++) assert_near(y[i], gain * (double)x[i], 1e-4);
+}
+
+static void a_constant_passes_low_and_not_high(void **state) {
+  (void)state;
+  float x[50], y[50];
+  for (size_t i = 0; i < 50; i++) x[i] = 0.7f;
+  const gn_biquad low = gn_biquad_lowpass(100, 2000), high = gn_biquad_highpass(25, 2000);
+  assert_int_equal(gn_biquad_zero_phase(&low, 1, x, y, 50), 0);
+  for (size_t i = 0; i < 50; i++) assert_near(y[i], 0.7, 1e-6);
+  assert_int_equal(gn_biquad_zero_phase(&high, 1, x, y, 50), 0);
+  for (size_t i = 0; i < 50; i++) assert_near(y[i], 0, 1e-6);
+}
+
+static void running_in_chunks_gives_the_bits_of_the_whole(void **state) {
+  (void)state;
+  float x[1000], whole[1000], parts[1000];
+  for (size_t i = 0; i < 1000; i++) x[i] = (float)((i * 7919) % 100) / 100 - 0.5f;
+  const gn_biquad q = gn_biquad_highpass(60, 2000);
+  double a[2] = {0, 0}, b[2] = {0, 0};
+  gn_biquad_run(&q, a, x, whole, 1000);
+  for (size_t at = 0, n = 1; at < 1000; at += n, n = n * 2 + 1) {
+    if (n > 1000 - at) n = 1000 - at;
+    gn_biquad_run(&q, b, x + at, parts + at, n);
+  }
+  assert_memory_equal(whole, parts, sizeof whole);
+}
+
+static void short_inputs_and_refused_memory_are_harmless(void **state) {
+  (void)state;
+  gn_biquad band[2];
+  gn_biquad_bandpass(band, 45, 90, 2000);
+  float x[2] = {1, -1}, y[2] = {9, 9};
+  assert_int_equal(gn_biquad_zero_phase(band, 2, x, y, 0), 0);
+  assert_near(y[0], 9, 0);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, x, y, 1), 0);
+  assert_near(y[0], 0, 1e-6);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, x, y, 2), 0);
+  y[1] = 9;
+  gn_memory_refuse(1);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, x, y, 2), -1);
+  gn_memory_refuse(0);
+  assert_near(y[1], 9, 0);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(coefficients_are_the_closed_form_ones),
+      cmocka_unit_test(power_is_half_at_the_cut_off),
+      cmocka_unit_test(cut_offs_out_of_range_stay_stable),
+      cmocka_unit_test(zero_phase_equals_scipys_sosfiltfilt),
+      cmocka_unit_test(zero_phase_shifts_a_tone_by_nothing),
+      cmocka_unit_test(a_constant_passes_low_and_not_high),
+      cmocka_unit_test(running_in_chunks_gives_the_bits_of_the_whole),
+      cmocka_unit_test(short_inputs_and_refused_memory_are_harmless),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
