@@ -10,17 +10,16 @@
 #include <girthline/result.h>
 #include <girthline/status.h>
 
-#include "base/signal.h"
+#include "base/features.h"
 
 typedef struct gn_segment gn_segment;
 
 gn_segment *gn_segment_new(const girthline_profile *profile, double analysis_fs_hz);
 void gn_segment_free(gn_segment *s); ///< accepts NULL
 
-/// Decode a window. spoilt: spans that hide the heart, time order. *beats (owned by s, until the next call): the beats of
-/// the whole window in time order. Parameters learnt from earlier windows carry over.
-girthline_status gn_segment_window(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt,
-                                   const girthline_beat **beats, size_t *n_beats);
+/// Decode a window. *beats (owned by s, until the next call): the beats of the whole window in time order. Parameters learnt
+/// from earlier windows carry over. Fails only when memory is refused.
+girthline_status gn_segment_window(gn_segment *s, const gn_features *features, const girthline_beat **beats, size_t *n_beats);
 
 /// What the onset finding alone adds to an interval's standard deviation, ms; NaN before any beat.
 double gn_segment_onset_jitter_ms(const gn_segment *s);

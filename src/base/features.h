@@ -1,0 +1,24 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What the decoder sees of a window: levels of the heart-sound bands on an even grid of frames.
+#ifndef GN_BASE_FEATURES_H
+#define GN_BASE_FEATURES_H
+
+#include <stddef.h>
+
+#define GN_N_BANDS 2
+
+/// Frame k is centred at start_s + k / rate_hz; frames stand on a grid of absolute time, so that windows share it.
+typedef struct gn_features {
+  size_t n;
+  double rate_hz;             ///< 100
+  double start_s;
+  float *level_db[GN_N_BANDS]; ///< n each: level over the slowly moving background, dB, 0 .. about 19
+  unsigned char *spoilt;      ///< n: 1 where the frame carries no evidence
+  size_t n_fine;
+  double fine_rate_hz;        ///< 400; the same start_s
+  float *fine_power;          ///< n_fine: smoothed power of both bands together, full scale 1
+} gn_features;
+
+#endif

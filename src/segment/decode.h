@@ -1,0 +1,46 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Explicit-duration decoding: S1, systole, S2, diastole, over a window, given the evidence and the local period.
+#ifndef GN_SEGMENT_DECODE_H
+#define GN_SEGMENT_DECODE_H
+
+#include <girthline/species.h>
+
+#include "segment/model.h"
+#include "segment/period.h"
+
+/// Log probabilities per frame of systole and of the S1-to-S1 interval, for every place of the lag grid.
+typedef struct gn_durations {
+  gn_lags lags;
+  double rate_hz;
+  size_t most_interval_n, most_systole_n; ///< table widths, frames
+  float *interval;  ///< lags.n rows: log p(interval = r frames)
+  float *survival;  ///< lags.n rows: log p(interval > r frames)
+  float *systole;   ///< lags.n rows: log p(systole = d frames)
+} gn_durations;
+
+/// Tables for a model and species; -1 when memory is refused. Clear with gn_durations_clear.
+int gn_durations_init(gn_durations *d, const gn_lags *lags, double rate_hz, const girthline_profile *profile);
+void gn_durations_fill(gn_durations *d, const gn_model *m, const girthline_profile *profile, double least_place, double most_place);
+void gn_durations_clear(gn_durations *d);
+
+/// The expected systole at an interval, seconds (without a recording's own offset).
+double gn_systole_expected_s(const girthline_profile *profile, double interval_s);
+
+/// Room for decoding a window, reused by every pass.
+typedef struct gn_decoder gn_decoder;
+gn_decoder *gn_decoder_new(size_t n_frames, size_t pad);
+void gn_decoder_free(gn_decoder *d);
+
+/// The best sequence of beats. place: grid place of the local period by second (n_place). Returns its log likelihood over
+/// that of no beat at all; *beats points into d.
+double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
+                      const gn_beat_frames **beats, size_t *n_beats);
+
+/// Posterior probability that S1 (S2) of a beat lies within near_n frames of where the best sequence has it; s1 and s2 have
+/// room for n_beats. Needs a gn_decode_best with the same arguments before.
+void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
+                         size_t near_n, float *s1, float *s2);
+
+#endif

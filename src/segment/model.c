@@ -1,0 +1,214 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "segment/model.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+
+// Chosen on simulated recordings (see docs/pipeline.md): neighbouring frames share most of their noise, so a frame's
+// evidence counts for about a third; one frame can never outweigh the rest.
+#define FRAME_WEIGHT 0.35
+#define DISTANCE_MOST 14.0     // squared Mahalanobis distance, per frame
+#define SD_FLOOR_DB 2.0        // of a learnt model
+#define SD_GENERIC_DB 4.0      // of the first, unlearnt one
+#define PRIOR_BEATS 1.5        // weight of the previous template against that many beats
+
+int gn_scores_init(gn_scores *s, size_t n, size_t pad) {
+  *s = (gn_scores){.n = n, .pad = pad};
+  s->s1 = gn_new(n + 2 * pad, sizeof(float));
+  s->s2 = gn_new(n + 2 * pad, sizeof(float));
+  s->systole = gn_new(n + 2 * pad + 1, sizeof(double));
+  return s->s1 && s->s2 && s->systole ? 0 : -1;
+}
+
+void gn_scores_clear(gn_scores *s) {
+  gn_free(s->s1);
+  gn_free(s->s2);
+  gn_free(s->systole);
+  *s = (gn_scores){0};
+}
+
+// A sound as a bump: rises within 30 ms, falls to a fifth over its length.
+static void bump(float t[][GN_N_BANDS], size_t n, const float *bottom, const float *top) {
+  for (size_t k = 0; k < n; k++) {
+    const double x = ((double)k - GN_TEMPLATE_LEAD + 1.5) / 3.5; // 0 at 15 ms before the onset
+    const double rise = x <= 0 ? 0 : x >= 1 ? 1 : 0.5 - 0.5 * gn_cos(GN_PI * x);
+    const double past = (double)k - GN_TEMPLATE_LEAD - 3, len = (double)n - GN_TEMPLATE_LEAD - 3;
+    const double fall = past <= 0 ? 1 : 1 - 0.8 * past / len;
+    for (size_t b = 0; b < GN_N_BANDS; b++) t[k][b] = bottom[b] + (float)(rise * fall) * (top[b] - bottom[b]);
+  }
+}
+
+// Inverse of the lower Cholesky factor of the covariance {xx, xy, yy}.
+static void set_covariance(gn_model *m, double xx, double xy, double yy) {
+  const double l00 = sqrt(xx), l10 = xy / l00, l11 = sqrt(yy - l10 * l10);
+  m->whiten[0] = 1 / l00;
+  m->whiten[1] = -l10 / (l00 * l11);
+  m->whiten[2] = 1 / l11;
+  m->log_det = 2 * (gn_log(l00) + gn_log(l11));
+}
+
+int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile) {
+  float *work = gn_new(f->n, sizeof *work);
+  if (!work) return -1;
+  *m = (gn_model){.generic = true, .systole_sd = 0.14, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
+  float top[GN_N_BANDS], bottom[GN_N_BANDS];
+  for (size_t b = 0; b < GN_N_BANDS; b++) {
+    size_t n = 0;
+    for (size_t k = 0; k < f->n; k++)
+      if (!f->spoilt[k]) work[n++] = f->level_db[b][k];
+    bottom[b] = n ? gn_quantile_f(work, n, 0.40) : 0;
+    top[b] = n ? gn_quantile_f(work, n, 0.96) : 0;
+    m->systole[b] = m->diastole[b] = bottom[b];
+  }
+  m->n_s1 = GN_TEMPLATE_LEAD + (size_t)(profile->s1_length_s * f->rate_hz + 3);
+  m->n_s2 = GN_TEMPLATE_LEAD + (size_t)(profile->s2_length_s * f->rate_hz + 3);
+  if (m->n_s1 > GN_TEMPLATE_MOST) m->n_s1 = GN_TEMPLATE_MOST;
+  if (m->n_s2 > GN_TEMPLATE_MOST) m->n_s2 = GN_TEMPLATE_MOST;
+  bump(m->s1, m->n_s1, bottom, top);
+  bump(m->s2, m->n_s2, bottom, top);
+  set_covariance(m, SD_GENERIC_DB * SD_GENERIC_DB, 0.5 * SD_GENERIC_DB * SD_GENERIC_DB, SD_GENERIC_DB * SD_GENERIC_DB);
+  gn_free(work);
+  return 0;
+}
+
+static double distance(const gn_model *m, const gn_features *f, size_t k, const float *mean) {
+  const double x = (double)(f->level_db[0][k] - mean[0]), y = (double)(f->level_db[1][k] - mean[1]);
+  const double u = m->whiten[0] * x, v = m->whiten[1] * x + m->whiten[2] * y, d = u * u + v * v;
+  return d < DISTANCE_MOST ? d : DISTANCE_MOST;
+}
+
+// Evidence for a template with its onset at frame t, against diastole; its bump scaled by gain and stretched by width.
+static double fit(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole, double gain, double width) {
+  double sum = 0;
+  for (size_t k = 0; k < n; k++) {
+    const long at = t - GN_TEMPLATE_LEAD + (long)k;
+    if (at < 0 || at >= (long)f->n || f->spoilt[at]) continue;
+    double from = (double)k;
+    if (width < 1 && from > GN_TEMPLATE_LEAD) from = GN_TEMPLATE_LEAD + (from - GN_TEMPLATE_LEAD) / width;
+    const size_t i = (size_t)(from + 0.5);
+    float mean[GN_N_BANDS];
+    for (size_t b = 0; b < GN_N_BANDS; b++)
+      mean[b] = m->diastole[b] + (i < n ? (float)gain * (tmpl[i][b] - m->diastole[b]) : 0.0f);
+    sum += diastole[at] - distance(m, f, (size_t)at, mean);
+  }
+  return 0.5 * FRAME_WEIGHT * sum;
+}
+
+static double fit_free(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole) {
+  static const double GAINS[] = {0.45, 0.7, 1.0}, WIDTHS[] = {0.75, 1.0};
+  double best = -INFINITY;
+  for (size_t g = 0; g < 3; g++)
+    for (size_t w = 0; w < 2; w++) best = fmax(best, fit(m, f, t, tmpl, n, diastole, GAINS[g], WIDTHS[w]));
+  return best;
+}
+
+void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out) {
+  // out->systole doubles as room for the distance to diastole until the running sum is made.
+  double *diastole = out->systole, total = 0;
+  size_t evidence = 0;
+  for (size_t k = 0; k < f->n; k++) {
+    diastole[k] = f->spoilt[k] ? 0 : distance(m, f, k, m->diastole);
+    total += diastole[k];
+    evidence += !f->spoilt[k];
+  }
+  out->diastole_total = -0.5 * FRAME_WEIGHT * (total + (double)evidence * m->log_det);
+  for (size_t i = 0; i < out->n + 2 * out->pad; i++) {
+    const long t = (long)i - (long)out->pad;
+    if (m->generic) {
+      out->s1[i] = (float)fit_free(m, f, t, m->s1, m->n_s1, diastole);
+      out->s2[i] = (float)fit_free(m, f, t, m->s2, m->n_s2, diastole);
+    } else {
+      out->s1[i] = (float)fit(m, f, t, m->s1, m->n_s1, diastole, 1, 1);
+      out->s2[i] = (float)fit(m, f, t, m->s2, m->n_s2, diastole, 1, 1);
+    }
+  }
+  // From the back, so that the distances can be read before they are overwritten.
+  for (size_t k = f->n; k-- > 0;) {
+    const double gain = f->spoilt[k] ? 0 : 0.5 * FRAME_WEIGHT * (diastole[k] - distance(m, f, k, m->systole));
+    out->systole[k + out->pad + 1] = gain;
+  }
+  for (size_t i = 0; i <= out->pad; i++) out->systole[i] = 0;
+  for (size_t k = 0; k < f->n; k++) out->systole[k + out->pad + 1] += out->systole[k + out->pad];
+  for (size_t i = f->n + out->pad + 1; i <= f->n + 2 * out->pad; i++) out->systole[i] = out->systole[f->n + out->pad];
+}
+
+// Mean over beats of the frames around a sound, drawn towards the present template by PRIOR_BEATS.
+static void learn_template(const gn_features *f, const gn_beat_frames *beats, size_t n_beats, bool second, float t[][GN_N_BANDS], size_t n) {
+  for (size_t k = 0; k < n; k++) {
+    double sum[GN_N_BANDS] = {0}, weight = 0;
+    for (size_t i = 0; i < n_beats; i++) {
+      const long at = (second ? beats[i].s2 : beats[i].s1) - GN_TEMPLATE_LEAD + (long)k;
+      if (at < 0 || at >= (long)f->n || f->spoilt[at]) continue;
+      for (size_t b = 0; b < GN_N_BANDS; b++) sum[b] += (double)f->level_db[b][at];
+      weight++;
+    }
+    for (size_t b = 0; b < GN_N_BANDS; b++)
+      t[k][b] = (float)((sum[b] + PRIOR_BEATS * (double)t[k][b]) / (weight + PRIOR_BEATS));
+  }
+}
+
+typedef enum part { NOWHERE, IN_S1, IN_SYSTOLE, IN_S2, IN_DIASTOLE } part;
+
+// Which part of the cycle a frame belongs to, and its place in the template.
+static void label_frames(const gn_model *m, const gn_features *f, const gn_beat_frames *beats, size_t n_beats, unsigned char *label, unsigned char *place) {
+  memset(label, NOWHERE, f->n);
+  for (size_t i = 0; i < n_beats; i++) {
+    const long end = i + 1 < n_beats ? beats[i + 1].s1 - GN_TEMPLATE_LEAD : beats[i].s2 + (beats[i].s2 - beats[i].s1);
+    for (long k = beats[i].s1 - GN_TEMPLATE_LEAD; k < end; k++) {
+      if (k < 0 || k >= (long)f->n) continue;
+      const long in1 = k - beats[i].s1 + GN_TEMPLATE_LEAD, in2 = k - beats[i].s2 + GN_TEMPLATE_LEAD;
+      if (in2 >= 0 && in2 < (long)m->n_s2) label[k] = IN_S2, place[k] = (unsigned char)in2;
+      else if (in2 >= 0) label[k] = IN_DIASTOLE;
+      else if (in1 < (long)m->n_s1) label[k] = IN_S1, place[k] = (unsigned char)in1;
+      else label[k] = IN_SYSTOLE;
+    }
+  }
+}
+
+static void learn_level(const gn_features *f, const unsigned char *label, part which, float *mean, float *work) {
+  for (size_t b = 0; b < GN_N_BANDS; b++) {
+    size_t n = 0;
+    for (size_t k = 0; k < f->n; k++)
+      if (label[k] == which && !f->spoilt[k]) work[n++] = f->level_db[b][k];
+    if (n >= 10) mean[b] = gn_quantile_f(work, n, 0.5);
+  }
+}
+
+static void learn_covariance(gn_model *m, const gn_features *f, const unsigned char *label, const unsigned char *place) {
+  double xx = 0, xy = 0, yy = 0, n = 0;
+  for (size_t k = 0; k < f->n; k++) {
+    if (label[k] == NOWHERE || f->spoilt[k]) continue;
+    const float *mean = label[k] == IN_S1 ? m->s1[place[k]] : label[k] == IN_S2 ? m->s2[place[k]] : label[k] == IN_SYSTOLE ? m->systole : m->diastole;
+    const double x = (double)(f->level_db[0][k] - mean[0]), y = (double)(f->level_db[1][k] - mean[1]);
+    xx += x * x, xy += x * y, yy += y * y, n++;
+  }
+  if (n < 20) return;
+  const double least = SD_FLOOR_DB * SD_FLOOR_DB;
+  xx = xx / n + least / 4, yy = yy / n + least / 4, xy /= n;
+  xx = fmax(xx, least), yy = fmax(yy, least);
+  const double most = 0.8 * sqrt(xx * yy);
+  set_covariance(m, xx, fmin(most, fmax(-most, xy)), yy);
+}
+
+int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beats, size_t n_beats) {
+  unsigned char *label = gn_new(2 * f->n, 1), *place = label ? label + f->n : NULL;
+  float *work = gn_new(f->n, sizeof *work);
+  if (label && work) {
+    learn_template(f, beats, n_beats, false, m->s1, m->n_s1);
+    learn_template(f, beats, n_beats, true, m->s2, m->n_s2);
+    label_frames(m, f, beats, n_beats, label, place);
+    learn_level(f, label, IN_SYSTOLE, m->systole, work);
+    learn_level(f, label, IN_DIASTOLE, m->diastole, work);
+    learn_covariance(m, f, label, place);
+    m->generic = false;
+  }
+  const int ok = label && work;
+  gn_free(label);
+  gn_free(work);
+  return ok ? 0 : -1;
+}

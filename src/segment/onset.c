@@ -1,0 +1,156 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "segment/onset.h"
+
+#include <limits.h>
+#include <math.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+
+#define BEFORE_S 0.080    // stretch before a sound that shows its background
+#define REACH_S 0.045     // furthest a sound is moved from where the decoder put it: half its tolerance
+#define ROUNDS 3          // alignments against the average, which sharpens each time
+#define ONSET_SHARE 0.15  // the onset: where the average amplitude has risen this share of the way to its peak; the
+                          // smoothing (20 ms, half amplitude at 5 ms) spreads a sudden rise about that far ahead
+#define OFFSET_DB 14.0    // the offset: where the average level is this far under its peak, or 2 dB over the background
+
+typedef struct profile {
+  size_t before_n, len_n, reach_n; // fine samples
+  float *mean;                     // len_n: average level, dB
+  float *level;                    // whole window's level, dB
+  double *shift;                   // by sound, fine samples
+} profile;
+
+static double level_at(const profile *p, size_t n_fine, double at) {
+  if (at < 0 || at >= (double)(n_fine - 1)) return NAN;
+  const size_t i = (size_t)at;
+  return (double)p->level[i] + (at - (double)i) * (double)(p->level[i + 1] - p->level[i]);
+}
+
+static double start_of(const gn_features *f, const profile *p, const long *frame, size_t i) {
+  return (double)frame[i] * f->fine_rate_hz / f->rate_hz + p->shift[i] - (double)p->before_n;
+}
+
+static bool inside(const gn_features *f, const profile *p, const long *frame, size_t i) {
+  if (frame[i] == LONG_MIN || frame[i] < 0 || frame[i] >= (long)f->n || f->spoilt[frame[i]]) return false;
+  const double a = start_of(f, p, frame, i);
+  return a - (double)p->reach_n >= 0 && a + (double)(p->len_n + p->reach_n) < (double)f->n_fine - 1;
+}
+
+// Average level around the sounds as they are aligned now.
+static size_t average(const gn_features *f, profile *p, const long *frame, size_t n) {
+  size_t used = 0;
+  for (size_t k = 0; k < p->len_n; k++) p->mean[k] = 0;
+  for (size_t i = 0; i < n; i++) {
+    if (!inside(f, p, frame, i)) continue;
+    const double a = start_of(f, p, frame, i);
+    for (size_t k = 0; k < p->len_n; k++) p->mean[k] += (float)level_at(p, f->n_fine, a + (double)k);
+    used++;
+  }
+  for (size_t k = 0; k < p->len_n && used; k++) p->mean[k] /= (float)used;
+  return used;
+}
+
+static double correlation(const gn_features *f, const profile *p, double a) {
+  double sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
+  const double n = (double)p->len_n;
+  for (size_t k = 0; k < p->len_n; k++) {
+    const double x = (double)p->mean[k], y = level_at(p, f->n_fine, a + (double)k);
+    sx += x, sy += y, sxx += x * x, syy += y * y, sxy += x * y;
+  }
+  const double vx = sxx - sx * sx / n, vy = syy - sy * sy / n;
+  return vx > 0 && vy > 0 ? (sxy - sx * sy / n) / sqrt(vx * vy) : 0;
+}
+
+// The shift that agrees best with the average, to a fraction of a fine sample by a parabola.
+static double align(const gn_features *f, const profile *p, const long *frame, size_t i, double *agreement) {
+  const double a = start_of(f, p, frame, i) - p->shift[i];
+  double best = -2, at = 0, left = 0, right = 0, before = -2;
+  bool peak_next = false;
+  for (long d = -(long)p->reach_n; d <= (long)p->reach_n; d++) {
+    const double far = (double)d / (double)p->reach_n;
+    const double c = correlation(f, p, a + (double)d) - 0.08 * far * far; // a mild pull towards the decoder's place
+    if (peak_next) right = c, peak_next = false;
+    if (c > best) best = c, at = (double)d, left = before, peak_next = true, right = -2;
+    before = c;
+  }
+  *agreement = best;
+  const double curve = left - 2 * best + right;
+  return left > -2 && right > -2 && curve < 0 ? at + 0.5 * (left - right) / curve : at;
+}
+
+typedef struct landmarks { double onset, peak, offset; } landmarks; // fine samples from the profile's start
+
+static landmarks landmarks_of(const profile *p) {
+  size_t peak = p->before_n;
+  for (size_t k = p->before_n > 8 ? p->before_n - 8 : 0; k < p->len_n; k++)
+    if (p->mean[k] > p->mean[peak]) peak = k;
+  double quiet = INFINITY; // level before the sound: the lowest quarter of the stretch before it
+  double sorted[256];
+  size_t m = 0;
+  for (size_t k = 0; k + 4 < p->before_n && m < 256; k++) sorted[m++] = (double)p->mean[k];
+  quiet = m ? gn_quantile(sorted, m, 0.5) : (double)p->mean[0];
+  const double top = gn_exp((double)p->mean[peak] * 0.11512925464970229), floor = gn_exp(quiet * 0.11512925464970229);
+  const double want = floor + ONSET_SHARE * (top - floor), want_db = 20 * gn_log10(want);
+  size_t k = peak;
+  while (k > 0 && (double)p->mean[k] > want_db) k--;
+  const double step = (double)(p->mean[k + 1] - p->mean[k]);
+  landmarks l = {.onset = (double)k + (step > 0 ? (want_db - (double)p->mean[k]) / step : 0), .peak = (double)peak};
+  const double end_db = fmax((double)p->mean[peak] - OFFSET_DB, quiet + 2);
+  for (k = peak; k + 1 < p->len_n && (double)p->mean[k] > end_db; k++) {}
+  l.offset = (double)k;
+  return l;
+}
+
+// Where this one sound is loudest, near the average's peak.
+static double own_peak(const gn_features *f, const profile *p, double a, const landmarks *l) {
+  double best = -INFINITY, at = l->peak;
+  for (double k = fmax(l->onset, l->peak - 12); k <= fmin(l->offset, l->peak + 12); k++) {
+    const double v = level_at(p, f->n_fine, a + k);
+    if (v > best) best = v, at = k;
+  }
+  return at;
+}
+
+static void measure(const gn_features *f, const profile *p, const long *frame, size_t n, gn_sound_times *out) {
+  const landmarks l = landmarks_of(p);
+  const double fine = f->fine_rate_hz;
+  for (size_t i = 0; i < n; i++) {
+    if (frame[i] == LONG_MIN) continue;
+    const double a = start_of(f, p, frame, i);
+    out[i].onset_s = (a + l.onset) / fine;
+    out[i].peak_s = (a + (inside(f, p, frame, i) ? own_peak(f, p, a, &l) : l.peak)) / fine;
+    out[i].offset_s = (a + l.offset) / fine;
+  }
+}
+
+int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out, double *jitter_ms) {
+  const double fine = f->fine_rate_hz;
+  profile p = {.before_n = (size_t)(BEFORE_S * fine), .reach_n = (size_t)(REACH_S * fine)};
+  p.len_n = p.before_n + (size_t)(1.6 * sound_len_s * fine);
+  p.mean = gn_new(p.len_n, sizeof(float));
+  p.level = gn_new(f->n_fine, sizeof(float));
+  p.shift = gn_new(n, sizeof(double));
+  const int ok = p.mean && p.level && p.shift;
+  *jitter_ms = NAN;
+  for (size_t i = 0; i < n; i++) out[i] = (gn_sound_times){NAN, NAN, NAN, NAN};
+  if (ok) {
+    // Levels at most 30 dB apart, so that silence between clean sounds does not rule the correlation.
+    float top = 0;
+    for (size_t k = 0; k < f->n_fine; k++) top = fmaxf(top, f->fine_power[k]);
+    (void)top;
+    for (size_t k = 0; k < f->n_fine; k++) p.level[k] = (float)gn_db((double)f->fine_power[k] + 1e-30);
+    for (int round = 0; round < ROUNDS; round++) {
+      if (average(f, &p, frame, n) < 2) break;
+      for (size_t i = 0; i < n; i++)
+        if (inside(f, &p, frame, i)) p.shift[i] = align(f, &p, frame, i, &out[i].agreement);
+    }
+    if (average(f, &p, frame, n) > 0) measure(f, &p, frame, n, out);
+  }
+  gn_free(p.mean);
+  gn_free(p.level);
+  gn_free(p.shift);
+  return ok ? 0 : -1;
+}
