@@ -1,0 +1,233 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "audio/audio.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "audio/facts.h"
+#include "audio/internal.h"
+#include "audio/lock.h"
+#include "base/error.h"
+#include "base/memory.h"
+
+static const int LOWEST_HZ = 1000, HIGHEST_HZ = 192000; // the brief's range: "any rate from 1 to 192 kHz"
+static const int MOST_CHANNELS = 64;                    // a choice: more than any field recorder has
+
+static sf_count_t io_length(void *user) { return ((gn_source *)user)->length; }
+static sf_count_t io_tell(void *user) { return ((gn_source *)user)->at; }
+static sf_count_t io_write(const void *bytes, sf_count_t n, void *user) { return (void)bytes, (void)n, (void)user, 0; }
+
+static sf_count_t io_seek(sf_count_t offset, int whence, void *user) {
+  gn_source *source = user;
+  const int64_t from = whence == SEEK_CUR ? source->at : whence == SEEK_END ? source->length : 0;
+  int64_t to;
+  if (__builtin_add_overflow(from, offset, &to) || to < 0) return -1;
+  return source->at = to;
+}
+
+static sf_count_t io_read(void *bytes, sf_count_t n, void *user) {
+  gn_source *source = user;
+  const int64_t got = gn_source_read_at(source, source->at, bytes, n);
+  source->at += got;
+  return got;
+}
+
+static SF_VIRTUAL_IO io = {io_length, io_seek, io_read, io_write, io_tell};
+
+static girthline_status open_decoder(gn_audio *audio, girthline_error *error) {
+  audio->info = (SF_INFO){0};
+  audio->source.at = 0;
+  gn_audio_lock();
+  audio->file = sf_open_virtual(&io, SFM_READ, &audio->info, &audio->source);
+  gn_audio_unlock();
+  if (audio->file) return GIRTHLINE_OK;
+  return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio", "%s: this is not audio that can be read; convert it to WAV (ffmpeg -i IN OUT.wav)", audio->shown);
+}
+
+static girthline_status check_limits(const gn_audio *audio, girthline_error *error) {
+  const SF_INFO *info = &audio->info;
+  if (info->samplerate < LOWEST_HZ || info->samplerate > HIGHEST_HZ)
+    return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio",
+                        "%s: its header says %d samples a second, and only %d to %d can be a heart recording; record or export it again, 4000 or more",
+                        audio->shown, info->samplerate, LOWEST_HZ, HIGHEST_HZ);
+  if (info->channels < 1 || info->channels > MOST_CHANNELS)
+    return gn_error_set(error, GIRTHLINE_LIMIT, "audio", "%s: it has %d channels, and at most %d are read; export the channel with the stethoscope alone",
+                        audio->shown, info->channels, MOST_CHANNELS);
+  return GIRTHLINE_OK;
+}
+
+static bool is_whole_numbers(int format) {
+  switch (format & SF_FORMAT_SUBMASK) {
+  case SF_FORMAT_FLOAT:
+  case SF_FORMAT_DOUBLE:
+  case SF_FORMAT_VORBIS:
+  case SF_FORMAT_OPUS:
+  case SF_FORMAT_MPEG_LAYER_I:
+  case SF_FORMAT_MPEG_LAYER_II:
+  case SF_FORMAT_MPEG_LAYER_III: return false;
+  default: return true;
+  }
+}
+
+static void read_date(gn_audio *audio) {
+  char *text = audio->recording.recorded_at;
+  const size_t size = sizeof audio->recording.recorded_at;
+  SF_BROADCAST_INFO bext = {0};
+  if (sf_command(audio->file, SFC_GET_BROADCAST_INFO, &bext, sizeof bext) == SF_TRUE) {
+    char date[sizeof bext.origination_date + 1] = "", time[sizeof bext.origination_time + 1] = "";
+    memcpy(date, bext.origination_date, sizeof bext.origination_date);
+    memcpy(time, bext.origination_time, sizeof bext.origination_time);
+    gn_audio_date(date, time, text, size);
+  }
+  if (!*text) gn_audio_date(sf_get_string(audio->file, SF_STR_DATE), NULL, text, size);
+}
+
+static void set_facts(gn_audio *audio) {
+  girthline_recording *r = &audio->recording;
+  r->sample_rate_hz = audio->info.samplerate;
+  r->channels = audio->info.channels;
+  r->duration_s = (double)audio->end / r->sample_rate_hz;
+  gn_audio_encoding(audio->info.format, r->encoding, sizeof r->encoding);
+  read_date(audio);
+  audio->whole_numbers = is_whole_numbers(audio->info.format);
+  audio->rereads = !audio->info.seekable;
+}
+
+static girthline_status start(gn_audio *audio, girthline_error *error) {
+  girthline_status status = open_decoder(audio, error);
+  if (!status) status = check_limits(audio, error);
+  if (status) return status;
+  audio->end = (size_t)audio->info.frames;
+  if (audio->info.channels > 1) {
+    audio->block = gn_new((size_t)audio->info.channels * GN_AUDIO_BLOCK, sizeof *audio->block);
+    if (!audio->block) return gn_error_memory(error, "audio");
+  }
+  set_facts(audio);
+  return GIRTHLINE_OK;
+}
+
+static girthline_status finish_open(gn_audio *audio, girthline_status status, gn_audio **out, girthline_error *error) {
+  if (!status) status = start(audio, error);
+  if (status)
+    gn_audio_close(audio);
+  else
+    *out = audio;
+  return status;
+}
+
+static gn_audio *fresh(const char *name, girthline_error *error) {
+  gn_audio *audio = gn_new(1, sizeof *audio);
+  if (!audio) {
+    gn_error_memory(error, "audio");
+    return NULL;
+  }
+  audio->source.fd = -1;
+  gn_audio_shown_name(name, audio->shown, sizeof audio->shown);
+  return audio;
+}
+
+girthline_status gn_audio_open_path(const char *path, gn_audio **out, girthline_error *error) {
+  *out = NULL;
+  gn_audio *audio = fresh(path, error);
+  if (!audio) return GIRTHLINE_NO_MEMORY;
+  return finish_open(audio, gn_source_open_path(&audio->source, path, audio->shown, error), out, error);
+}
+
+girthline_status gn_audio_open_memory(const void *data, size_t n_bytes, const char *name, gn_audio **out, girthline_error *error) {
+  *out = NULL;
+  gn_audio *audio = fresh(name, error);
+  if (!audio) return GIRTHLINE_NO_MEMORY;
+  gn_source_open_memory(&audio->source, data, n_bytes);
+  return finish_open(audio, GIRTHLINE_OK, out, error);
+}
+
+void gn_audio_close(gn_audio *audio) {
+  if (!audio) return;
+  if (audio->file) sf_close(audio->file);
+  gn_source_close(&audio->source);
+  gn_free(audio->block);
+  gn_free(audio);
+}
+
+const girthline_recording *gn_audio_recording(const gn_audio *audio) { return &audio->recording; }
+size_t gn_audio_not_finite(const gn_audio *audio) { return audio->not_finite; }
+
+size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n) {
+  if (n > audio->end - audio->at) n = audio->end - audio->at;
+  size_t got = 0;
+  while (audio->file && got < n) {
+    const sf_count_t k = sf_readf_float(audio->file, frames + got * (size_t)audio->info.channels, (sf_count_t)(n - got));
+    if (k <= 0) break;
+    got += (size_t)k;
+  }
+  audio->at += got;
+  if (got < n) { // the header promised more than there is
+    audio->end = audio->at;
+    audio->recording.duration_s = (double)audio->end / audio->recording.sample_rate_hz;
+    audio->recording.repaired = true;
+  }
+  return got;
+}
+
+static void clean(gn_audio *audio, float *samples, size_t n) {
+  if (audio->whole_numbers) return;
+  for (size_t i = 0; i < n; i++)
+    if (!isfinite(samples[i])) {
+      samples[i] = 0;
+      audio->not_finite++;
+    }
+}
+
+static size_t read_one_of_many(gn_audio *audio, float *samples, size_t n) {
+  const size_t channels = (size_t)audio->info.channels;
+  size_t got = 0;
+  while (got < n) {
+    const size_t want = n - got < GN_AUDIO_BLOCK ? n - got : GN_AUDIO_BLOCK;
+    const size_t k = gn_audio_read_frames(audio, audio->block, want);
+    for (size_t i = 0; i < k; i++) samples[got + i] = audio->block[i * channels + audio->channel];
+    got += k;
+    if (k < want) break;
+  }
+  return got;
+}
+
+girthline_status gn_audio_read(gn_audio *audio, float *samples, size_t n, size_t *got, girthline_error *error) {
+  *got = audio->block ? read_one_of_many(audio, samples, n) : gn_audio_read_frames(audio, samples, n);
+  clean(audio, samples, *got);
+  if (audio->source.io_errno)
+    return gn_error_set(error, GIRTHLINE_CANNOT_READ, "audio", "%s: reading broke off at %.1f s (%s); copy the file to another disk and try the copy", audio->shown,
+                        (double)audio->at / audio->recording.sample_rate_hz, strerrordesc_np(audio->source.io_errno));
+  return GIRTHLINE_OK;
+}
+
+static girthline_status reopen(gn_audio *audio, girthline_error *error) {
+  sf_close(audio->file);
+  audio->file = NULL;
+  const girthline_status status = open_decoder(audio, error);
+  audio->at = 0;
+  return status;
+}
+
+girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *error) {
+  if (frame > audio->end) frame = audio->end;
+  if (!audio->rereads && sf_seek(audio->file, (sf_count_t)frame, SEEK_SET) == (sf_count_t)frame) {
+    audio->at = frame;
+    return GIRTHLINE_OK;
+  }
+  float skipped[GN_AUDIO_BLOCK];
+  const size_t not_finite = audio->not_finite;
+  girthline_status status = frame < audio->at || !audio->rereads ? reopen(audio, error) : GIRTHLINE_OK;
+  for (size_t got = 1; !status && got && audio->at < frame;)
+    status = gn_audio_read(audio, skipped, frame - audio->at < GN_AUDIO_BLOCK ? frame - audio->at : GN_AUDIO_BLOCK, &got, error);
+  audio->not_finite = not_finite; // what is only skipped over is counted where it is read
+  return status;
+}
+
+girthline_status gn_audio_choose_channel(gn_audio *audio, girthline_error *error) {
+  audio->channel = 0;
+  audio->recording.channel_used = 1;
+  return gn_audio_seek(audio, 0, error);
+}

@@ -1,0 +1,204 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "audio/decimate.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+
+static const double GOAL_HZ = 2000;      // the brief's analysis rate
+static const double UNCHANGED_HZ = 3000; // as the header says
+static const double PASS_HZ = 700;       // what the stages look at ends here
+static const double STOP_DB = 86;        // 80 promised; the rest is for float sums and for two stages adding up
+
+enum { STAGES = 2, CHUNK = 4096, LANES = 8 };
+
+typedef struct stage {
+  size_t factor, n_taps, n_padded; // n_padded: a multiple of LANES, zeros behind the taps
+  float *taps;
+  float *held; // room for n_padded + CHUNK; the stretch that coming outputs still need
+  size_t n_held, skip; // skip: samples to drop before the next output's first
+} stage;
+
+struct gn_decimator {
+  double fs_hz;
+  size_t factor, n_stages, delay_n, n_in, n_out;
+  stage stages[STAGES];
+  float between[CHUNK + 1];
+};
+
+// Modified Bessel function of order 0, by its power series (Abramowitz and Stegun 9.6.12); all terms are positive.
+static double bessel_i0(double x) {
+  double term = 1, sum = 1;
+  for (int k = 1; k < 200 && term > 1e-17 * sum; k++) {
+    term *= x * x / 4 / k / k;
+    sum += term;
+  }
+  return sum;
+}
+
+// Kaiser's formulas for the length and the shape (Kaiser 1974; Oppenheim and Schafer, Discrete-Time Signal Processing,
+// section "FIR filter design by the Kaiser window method").
+static size_t half_length(double fs_hz, double stop_hz) {
+  const double width = 2 * GN_PI * (stop_hz - PASS_HZ) / fs_hz;
+  return (size_t)ceil((STOP_DB - 7.95) / (2.285 * width) / 2);
+}
+
+static void design(float *taps, size_t half, double fs_hz, double stop_hz) {
+  const double beta = 0.1102 * (STOP_DB - 8.7), cut = (PASS_HZ + stop_hz) / fs_hz; // cut: 1 is fs/2
+  double sum = 0;
+  for (int pass = 0; pass < 2; pass++) // the second divides by the sum, so that the gain at 0 Hz is 1
+    for (size_t i = 0; i <= 2 * half; i++) {
+      const double n = (double)i - (double)half, r = n / ((double)half + 1);
+      const double sinc = i == half ? cut : gn_sin(GN_PI * cut * n) / (GN_PI * n);
+      const double tap = sinc * bessel_i0(beta * sqrt(1 - r * r)) / bessel_i0(beta);
+      if (pass == 0)
+        sum += tap;
+      else
+        taps[i] = (float)(tap / sum);
+    }
+}
+
+static size_t factor_of(double fs_hz) {
+  if (fs_hz <= UNCHANGED_HZ) return 1;
+  const size_t below = (size_t)floor(fs_hz / GOAL_HZ);
+  if (below < 1) return 1;
+  return fabs(fs_hz / (double)below - GOAL_HZ) <= fabs(fs_hz / (double)(below + 1) - GOAL_HZ) ? below : below + 1;
+}
+
+// Multiplications per input sample when the first stage divides by `first` and the second by the rest.
+static double cost(double fs_hz, size_t first, size_t factor) {
+  const double middle_hz = fs_hz / (double)first, end_hz = fs_hz / (double)factor;
+  const double one = (double)(2 * half_length(fs_hz, middle_hz - PASS_HZ) + 1) / (double)first;
+  if (first == factor) return one;
+  return one + (double)(2 * half_length(middle_hz, end_hz - PASS_HZ) + 1) / (double)factor;
+}
+
+static size_t first_factor(double fs_hz, size_t factor) {
+  size_t best = factor;
+  for (size_t first = 2; first < factor; first++)
+    if (factor % first == 0 && cost(fs_hz, first, factor) < cost(fs_hz, best, factor)) best = first;
+  return best;
+}
+
+static int stage_init(stage *s, double fs_hz, size_t factor) {
+  const double stop_hz = fs_hz / (double)factor - PASS_HZ;
+  const size_t half = half_length(fs_hz, stop_hz);
+  s->factor = factor;
+  s->n_taps = 2 * half + 1;
+  s->n_padded = (s->n_taps + LANES - 1) / LANES * LANES;
+  s->taps = gn_new(s->n_padded, sizeof *s->taps);
+  s->held = gn_new(s->n_padded + CHUNK, sizeof *s->held);
+  if (!s->taps || !s->held) return -1;
+  design(s->taps, half, fs_hz, stop_hz);
+  return 0;
+}
+
+static int plan(gn_decimator *d, double fs_hz) {
+  size_t left = d->factor;
+  double rate_hz = fs_hz;
+  while (left > 1) {
+    stage *s = &d->stages[d->n_stages];
+    const size_t factor = d->n_stages ? left : first_factor(fs_hz, left);
+    if (stage_init(s, rate_hz, factor)) return -1;
+    d->n_stages++;
+    rate_hz /= (double)factor;
+    left /= factor;
+  }
+  for (size_t i = d->n_stages; i-- > 0;) d->delay_n = d->delay_n * d->stages[i].factor + (d->stages[i].n_taps - 1) / 2;
+  return 0;
+}
+
+// Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers without being allowed
+// to change it.
+static float dot(const float *restrict a, const float *restrict b, size_t n) {
+  float sum[LANES] = {0};
+  for (size_t i = 0; i < n; i += LANES)
+    for (size_t k = 0; k < LANES; k++) sum[k] += a[i + k] * b[i + k];
+  return ((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]));
+}
+
+// Take n <= CHUNK samples (NULL: zeros).
+static size_t stage_push(stage *s, const float *in, size_t n, float *out) {
+  const size_t drop = s->skip < n ? s->skip : n;
+  s->skip -= drop;
+  if (in) memcpy(s->held + s->n_held, in + drop, (n - drop) * sizeof *in);
+  else memset(s->held + s->n_held, 0, (n - drop) * sizeof *in);
+  s->n_held += n - drop;
+  size_t at = 0, n_out = 0;
+  for (; at + s->n_padded <= s->n_held; at += s->factor) out[n_out++] = dot(s->taps, s->held + at, s->n_padded);
+  if (at > s->n_held) {
+    s->skip = at - s->n_held;
+    at = s->n_held;
+  }
+  s->n_held -= at;
+  memmove(s->held, s->held + at, s->n_held * sizeof *s->held);
+  return n_out;
+}
+
+static size_t push(gn_decimator *d, const float *in, size_t n, float *out) {
+  size_t n_out = 0;
+  while (n > 0) {
+    const size_t k = n < CHUNK ? n : CHUNK;
+    if (d->n_stages == 1) {
+      n_out += stage_push(&d->stages[0], in, k, out + n_out);
+    } else {
+      const size_t n_between = stage_push(&d->stages[0], in, k, d->between);
+      n_out += stage_push(&d->stages[1], d->between, n_between, out + n_out);
+    }
+    if (in) in += k;
+    n -= k;
+  }
+  return n_out;
+}
+
+gn_decimator *gn_decimator_new(double fs_hz) {
+  if (!(fs_hz >= 1000 && fs_hz <= 200000)) return NULL;
+  gn_decimator *d = gn_new(1, sizeof *d);
+  if (!d) return NULL;
+  d->factor = factor_of(fs_hz);
+  d->fs_hz = fs_hz / (double)d->factor;
+  if (plan(d, fs_hz)) {
+    gn_decimator_free(d);
+    return NULL;
+  }
+  // Zeros before the recording, as many as the filters look back: the first output is the one at time 0.
+  if (d->n_stages) push(d, NULL, d->delay_n, d->between);
+  return d;
+}
+
+void gn_decimator_free(gn_decimator *d) {
+  if (!d) return;
+  for (size_t i = 0; i < STAGES; i++) {
+    gn_free(d->stages[i].taps);
+    gn_free(d->stages[i].held);
+  }
+  gn_free(d);
+}
+
+size_t gn_decimator_factor(const gn_decimator *d) { return d->factor; }
+double gn_decimator_fs_hz(const gn_decimator *d) { return d->fs_hz; }
+
+size_t gn_decimator_push(gn_decimator *d, const float *in, size_t n, float *out) {
+  if (!d->n_stages) {
+    memcpy(out, in, n * sizeof *in);
+    return n;
+  }
+  d->n_in += n;
+  const size_t n_out = push(d, in, n, out);
+  d->n_out += n_out;
+  return n_out;
+}
+
+size_t gn_decimator_tail(const gn_decimator *d) { return d->n_stages ? (d->n_in + d->factor - 1) / d->factor - d->n_out : 0; }
+
+size_t gn_decimator_finish(gn_decimator *d, float *out) {
+  if (!d->n_stages) return 0;
+  const size_t n_tail = gn_decimator_tail(d);
+  size_t n_out = 0;
+  while (n_out < n_tail) n_out += push(d, NULL, 1, out + n_out);
+  d->n_out += n_out;
+  return n_out;
+}

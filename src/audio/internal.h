@@ -1,0 +1,33 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The opened recording, shared by the files of this folder only.
+#ifndef GN_AUDIO_INTERNAL_H
+#define GN_AUDIO_INTERNAL_H
+
+#include <sndfile.h>
+#include <stdbool.h>
+
+#include "audio/audio.h"
+#include "audio/source.h"
+
+enum { GN_AUDIO_BLOCK = 4096, GN_AUDIO_SHOWN = 400 }; ///< frames read at a time; room for a shown name
+
+struct gn_audio {
+  gn_source source;
+  SNDFILE *file;
+  SF_INFO info;
+  girthline_recording recording;
+  char shown[GN_AUDIO_SHOWN];
+  float *block;          ///< GN_AUDIO_BLOCK frames of all channels; NULL with one channel
+  size_t channel;        ///< from 0
+  size_t at, end;        ///< next frame; frames by the header (SIZE_MAX: not known)
+  size_t not_finite;
+  bool whole_numbers;    ///< integer coding: no sample can be NaN
+  bool rereads;          ///< seeking is by reading again from the start
+};
+
+/// Read up to n frames, all channels, as they lie in the file; fewer only at the end.
+size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n);
+
+#endif
