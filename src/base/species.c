@@ -7,7 +7,7 @@
 
 // Starting values; sources: see docs/references.md.
 static const girthline_profile PROFILES[GIRTHLINE_N_SPECIES] = {
-    {GIRTHLINE_HORSE, "horse", {28, 44}, false, {16, 250}, 0.400, 0.45, 0.62, 0.120, 0.085, {0.10, 0.25}, {0.08, 0.30}, {8, 16}, true, false},
+    {GIRTHLINE_HORSE, "horse", {28, 44}, false, {16, 240}, 0.400, 0.45, 0.62, 0.120, 0.085, {0.10, 0.25}, {0.08, 0.30}, {8, 16}, true, false},
     {GIRTHLINE_FOAL, "foal", {60, 100}, true, {40, 260}, 0.300, 0.42, 0.60, 0.090, 0.065, {0.07, 0.18}, {0.05, 0.20}, {20, 40}, true, false},
     {GIRTHLINE_DONKEY, "donkey", {36, 68}, false, {20, 250}, 0.370, 0.45, 0.62, 0.110, 0.080, {0.09, 0.22}, {0.07, 0.27}, {12, 44}, true, false},
     {GIRTHLINE_DOG, "dog", {60, 160}, false, {36, 270}, 0.245, 0.42, 0.60, 0.070, 0.050, {0.06, 0.16}, {0.05, 0.15}, {10, 30}, false, true},

@@ -13,6 +13,14 @@
 #define SHORTEST_PERIODS 0.45
 #define GAP_COST 14.0          // log probability of such a gap
 #define SYSTOLE_TAIL 0.03      // share of systoles far from the expectation
+#ifdef GN_DEBUG
+#include <stdlib.h>
+static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):d;}
+#define PARAM(n,d) ({static double v_=-1e9; if(v_==-1e9) v_=gp(n,d); v_;})
+#else
+#define PARAM(n,d) (d)
+#endif
+#define BEAT_COST (s->generic ? PARAM("BCG",1.0) : PARAM("BC",3.0))         // log probability a beat has to earn: a choice; without it noise between beats is read as more beats
 #define NEVER (-1e30f)
 
 double gn_systole_expected_s(const girthline_profile *p, double interval_s) {
@@ -153,7 +161,13 @@ static void choose_systole(gn_decoder *d, const gn_scores *s, const gn_durations
     const double v = systole_score(s, row, i, k);
     if (v > best) best = v, d->second[i] = (int)k;
   }
-  d->go[i] = d->reach[i] + (float)best;
+  d->go[i] = d->reach[i] + (float)(best - BEAT_COST);
+}
+
+// The next S1 comes after this beat's S2 has had time to sound.
+static size_t shortest(const gn_decoder *d, double period_n, size_t i) {
+  const size_t a = (size_t)(SHORTEST_PERIODS * period_n), b = (size_t)(1.35 * d->second[i]);
+  return a > b ? a : b;
 }
 
 static void trace_back(gn_decoder *d, int last) {
@@ -183,7 +197,7 @@ double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur
     d->reach[i] += s->s1[i];
     choose_systole(d, s, dur, j, i);
     const float *row = dur->interval + j * dur->most_interval_n;
-    const size_t least = (size_t)(SHORTEST_PERIODS * period_n), reach_n = most < n - i ? most : n - i;
+    const size_t least = shortest(d, period_n, i), reach_n = most < n - i ? most : n - i;
     for (size_t r = least; r < reach_n; r++) {
       const float v = d->go[i] + row[r];
       if (v > d->reach[i + r]) d->reach[i + r] = v, d->from[i + r] = (int)i;
@@ -213,13 +227,13 @@ static void systole_sums(gn_decoder *d, const gn_scores *s, const gn_durations *
   for (size_t i = 0; i < n; i++) {
     const float *row = dur->systole + place_at(d, dur, place, n_place, i) * dur->most_systole_n;
     double sum = (double)NEVER;
-    const double top = (double)(d->go[i] - d->reach[i]);
+    const double top = (double)(d->go[i] - d->reach[i]) + BEAT_COST;
     for (size_t k = 1; k < dur->most_systole_n; k++) {
       if (row[k] <= NEVER) continue;
       const double v = systole_score(s, row, i, k);
       if (v > top - PRUNE) sum = log_add(sum, v);
     }
-    d->systole[i] = sum;
+    d->systole[i] = sum - BEAT_COST;
   }
 }
 
@@ -231,7 +245,7 @@ static void sums_ahead(gn_decoder *d, const gn_scores *s, const gn_durations *du
     d->ahead[i] = log_add(d->ahead[i], -(gn_log(period_n) + ((double)i > (double)d->pad + 1.3 * period_n ? GAP_COST : 0)));
     d->ahead[i] += (double)s->s1[i];
     const float *row = dur->interval + j * dur->most_interval_n;
-    const size_t least = (size_t)(SHORTEST_PERIODS * period_n), most = (size_t)(LONGEST_PERIODS * period_n);
+    const size_t least = shortest(d, period_n, i), most = (size_t)(LONGEST_PERIODS * period_n);
     const double go = d->ahead[i] + d->systole[i];
     for (size_t r = least; r < most && i + r < n; r++) {
       const double v = go + (double)row[r];
@@ -246,7 +260,7 @@ static void sums_behind(gn_decoder *d, const gn_scores *s, const gn_durations *d
     const size_t j = place_at(d, dur, place, n_place, i);
     const double period_n = gn_lags_s(&dur->lags, (double)j) * dur->rate_hz;
     const float *row = dur->interval + j * dur->most_interval_n;
-    const size_t least = (size_t)(SHORTEST_PERIODS * period_n), most = (size_t)(LONGEST_PERIODS * period_n), left = n - i;
+    const size_t least = shortest(d, period_n, i), most = (size_t)(LONGEST_PERIODS * period_n), left = n - i;
     double top = left < most ? (double)dur->survival[j * dur->most_interval_n + left] : -GAP_COST;
     for (size_t r = least; r < most && r < left; r++)
       top = fmax(top, (double)row[r] + (double)s->s1[i + r] + d->systole[i + r] + d->behind[i + r]);
@@ -283,7 +297,7 @@ void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *
       const double rest = d->ahead[i] + d->behind[i] - all;
       if (rest + d->systole[i] < -PRUNE) continue;
       for (long k = at2 - (long)near_n - i; k <= at2 + (long)near_n - i; k++)
-        if (k > 0 && k < (long)dur->most_systole_n && row[k] > NEVER) p2 += gn_exp(fmin(0, rest + systole_score(s, row, (size_t)i, (size_t)k)));
+        if (k > 0 && k < (long)dur->most_systole_n && row[k] > NEVER) p2 += gn_exp(fmin(0, rest + systole_score(s, row, (size_t)i, (size_t)k) - BEAT_COST));
     }
     s1[b] = (float)fmin(1, p1);
     s2[b] = (float)fmin(1, p2);

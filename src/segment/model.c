@@ -11,11 +11,18 @@
 
 // Chosen on simulated recordings (see docs/pipeline.md): neighbouring frames share most of their noise, so a frame's
 // evidence counts for about a third; one frame can never outweigh the rest.
-#define FRAME_WEIGHT 0.35
-#define DISTANCE_MOST 14.0     // squared Mahalanobis distance, per frame
-#define SD_FLOOR_DB 2.0        // of a learnt model
-#define SD_GENERIC_DB 4.0      // of the first, unlearnt one
-#define PRIOR_BEATS 1.5        // weight of the previous template against that many beats
+#ifdef GN_DEBUG
+#include <stdlib.h>
+static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):d;}
+#define PARAM(n,d) ({static double v_=-1e9; if(v_==-1e9) v_=gp(n,d); v_;})
+#else
+#define PARAM(n,d) (d)
+#endif
+#define FRAME_WEIGHT PARAM("FW",0.35)
+#define DISTANCE_MOST PARAM("CAP",14.0)     // squared Mahalanobis distance, per frame
+#define SD_FLOOR_DB PARAM("SDF",1.5)        // of a learnt model
+#define SD_GENERIC_DB PARAM("SDG",3.0)      // around a bump, before anything is learnt
+#define PRIOR_BEATS PARAM("PB",1.5)        // weight of the previous template against that many beats
 
 int gn_scores_init(gn_scores *s, size_t n, size_t pad) {
   *s = (gn_scores){.n = n, .pad = pad};
@@ -44,12 +51,9 @@ static void bump(float t[][GN_N_BANDS], size_t n, const float *bottom, const flo
 }
 
 // Inverse of the lower Cholesky factor of the covariance {xx, xy, yy}.
-static void set_covariance(gn_model *m, double xx, double xy, double yy) {
+static gn_spread spread_of(double xx, double xy, double yy) {
   const double l00 = sqrt(xx), l10 = xy / l00, l11 = sqrt(yy - l10 * l10);
-  m->whiten[0] = 1 / l00;
-  m->whiten[1] = -l10 / (l00 * l11);
-  m->whiten[2] = 1 / l11;
-  m->log_det = 2 * (gn_log(l00) + gn_log(l11));
+  return (gn_spread){{1 / l00, -l10 / (l00 * l11), 1 / l11}, 2 * (gn_log(l00) + gn_log(l11))};
 }
 
 int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile) {
@@ -57,6 +61,7 @@ int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *pr
   if (!work) return -1;
   *m = (gn_model){.generic = true, .systole_sd = 0.14, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
   float top[GN_N_BANDS], bottom[GN_N_BANDS];
+  double quiet_sd = 0;
   for (size_t b = 0; b < GN_N_BANDS; b++) {
     size_t n = 0;
     for (size_t k = 0; k < f->n; k++)
@@ -64,26 +69,31 @@ int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *pr
     bottom[b] = n ? gn_quantile_f(work, n, 0.40) : 0;
     top[b] = n ? gn_quantile_f(work, n, 0.96) : 0;
     m->systole[b] = m->diastole[b] = bottom[b];
+    const double low = n ? (double)(bottom[b] - gn_quantile_f(work, n, 0.08)) : 0; // 1.15 SD under the 40 % quantile
+    quiet_sd += fmin(fmax(low / 1.15, 2), 5) / GN_N_BANDS;
   }
   m->n_s1 = GN_TEMPLATE_LEAD + (size_t)(profile->s1_length_s * f->rate_hz + 3);
   m->n_s2 = GN_TEMPLATE_LEAD + (size_t)(profile->s2_length_s * f->rate_hz + 3);
   if (m->n_s1 > GN_TEMPLATE_MOST) m->n_s1 = GN_TEMPLATE_MOST;
   if (m->n_s2 > GN_TEMPLATE_MOST) m->n_s2 = GN_TEMPLATE_MOST;
+  if (PARAM("POOL",1)>0) quiet_sd = SD_GENERIC_DB;
   bump(m->s1, m->n_s1, bottom, top);
   bump(m->s2, m->n_s2, bottom, top);
-  set_covariance(m, SD_GENERIC_DB * SD_GENERIC_DB, 0.5 * SD_GENERIC_DB * SD_GENERIC_DB, SD_GENERIC_DB * SD_GENERIC_DB);
+  m->sound = spread_of(SD_GENERIC_DB * SD_GENERIC_DB, 0.3 * SD_GENERIC_DB * SD_GENERIC_DB, SD_GENERIC_DB * SD_GENERIC_DB);
+  m->quiet = spread_of(quiet_sd * quiet_sd, 0.3 * quiet_sd * quiet_sd, quiet_sd * quiet_sd);
   gn_free(work);
   return 0;
 }
 
-static double distance(const gn_model *m, const gn_features *f, size_t k, const float *mean) {
+// -2 log likelihood of a frame, but for a constant; one frame can never weigh more than DISTANCE_MOST.
+static double distance(const gn_spread *s, const gn_features *f, size_t k, const float *mean) {
   const double x = (double)(f->level_db[0][k] - mean[0]), y = (double)(f->level_db[1][k] - mean[1]);
-  const double u = m->whiten[0] * x, v = m->whiten[1] * x + m->whiten[2] * y, d = u * u + v * v;
-  return d < DISTANCE_MOST ? d : DISTANCE_MOST;
+  const double u = s->whiten[0] * x, v = s->whiten[1] * x + s->whiten[2] * y, d = u * u + v * v;
+  return (d < DISTANCE_MOST ? d : DISTANCE_MOST) + s->log_det;
 }
 
 // Evidence for a template with its onset at frame t, against diastole; its bump scaled by gain and stretched by width.
-static double fit(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole, double gain, double width) {
+static double fit(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole, const float *gain, double width) {
   double sum = 0;
   for (size_t k = 0; k < n; k++) {
     const long at = t - GN_TEMPLATE_LEAD + (long)k;
@@ -93,43 +103,46 @@ static double fit(const gn_model *m, const gn_features *f, long t, const float t
     const size_t i = (size_t)(from + 0.5);
     float mean[GN_N_BANDS];
     for (size_t b = 0; b < GN_N_BANDS; b++)
-      mean[b] = m->diastole[b] + (i < n ? (float)gain * (tmpl[i][b] - m->diastole[b]) : 0.0f);
-    sum += diastole[at] - distance(m, f, (size_t)at, mean);
+      mean[b] = m->diastole[b] + (i < n ? gain[b] * (tmpl[i][b] - m->diastole[b]) : 0.0f);
+    sum += diastole[at] - distance(&m->sound, f, (size_t)at, mean);
   }
   return 0.5 * FRAME_WEIGHT * sum;
 }
 
+// Before anything is learnt a sound may be loud or soft, high or low, long or short: the best of a few, each one guess.
 static double fit_free(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole) {
-  static const double GAINS[] = {0.45, 0.7, 1.0}, WIDTHS[] = {0.75, 1.0};
+  static const float GAINS[][GN_N_BANDS] = {{0.45f, 0.45f}, {0.7f, 0.7f}, {1, 1}, {0.3f, 0.8f}, {0.8f, 0.3f}};
+  static const double WIDTHS[] = {0.6, 1.0};
+  const double log_guesses = PARAM("LG",2.302585092994046); // ln 10
   double best = -INFINITY;
-  for (size_t g = 0; g < 3; g++)
+  for (size_t g = 0; g < 5; g++)
     for (size_t w = 0; w < 2; w++) best = fmax(best, fit(m, f, t, tmpl, n, diastole, GAINS[g], WIDTHS[w]));
-  return best;
+  return best - log_guesses;
 }
 
 void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out) {
   // out->systole doubles as room for the distance to diastole until the running sum is made.
   double *diastole = out->systole, total = 0;
-  size_t evidence = 0;
+  out->generic = m->generic;
+  static const float ONE[GN_N_BANDS] = {1, 1};
   for (size_t k = 0; k < f->n; k++) {
-    diastole[k] = f->spoilt[k] ? 0 : distance(m, f, k, m->diastole);
+    diastole[k] = f->spoilt[k] ? 0 : distance(&m->quiet, f, k, m->diastole);
     total += diastole[k];
-    evidence += !f->spoilt[k];
   }
-  out->diastole_total = -0.5 * FRAME_WEIGHT * (total + (double)evidence * m->log_det);
+  out->diastole_total = -0.5 * FRAME_WEIGHT * total;
   for (size_t i = 0; i < out->n + 2 * out->pad; i++) {
     const long t = (long)i - (long)out->pad;
     if (m->generic) {
       out->s1[i] = (float)fit_free(m, f, t, m->s1, m->n_s1, diastole);
       out->s2[i] = (float)fit_free(m, f, t, m->s2, m->n_s2, diastole);
     } else {
-      out->s1[i] = (float)fit(m, f, t, m->s1, m->n_s1, diastole, 1, 1);
-      out->s2[i] = (float)fit(m, f, t, m->s2, m->n_s2, diastole, 1, 1);
+      out->s1[i] = (float)fit(m, f, t, m->s1, m->n_s1, diastole, ONE, 1);
+      out->s2[i] = (float)fit(m, f, t, m->s2, m->n_s2, diastole, ONE, 1);
     }
   }
   // From the back, so that the distances can be read before they are overwritten.
   for (size_t k = f->n; k-- > 0;) {
-    const double gain = f->spoilt[k] ? 0 : 0.5 * FRAME_WEIGHT * (diastole[k] - distance(m, f, k, m->systole));
+    const double gain = f->spoilt[k] ? 0 : 0.5 * FRAME_WEIGHT * (diastole[k] - distance(&m->quiet, f, k, m->systole));
     out->systole[k + out->pad + 1] = gain;
   }
   for (size_t i = 0; i <= out->pad; i++) out->systole[i] = 0;
@@ -179,20 +192,27 @@ static void learn_level(const gn_features *f, const unsigned char *label, part w
   }
 }
 
-static void learn_covariance(gn_model *m, const gn_features *f, const unsigned char *label, const unsigned char *place) {
-  double xx = 0, xy = 0, yy = 0, n = 0;
+typedef struct moments { double xx, xy, yy, n; } moments;
+
+static gn_spread spread_learnt(moments s, const gn_spread *before) {
+  if (s.n < 20) return *before;
+  const double least = SD_FLOOR_DB * SD_FLOOR_DB, xx = fmax(s.xx / s.n, least), yy = fmax(s.yy / s.n, least);
+  const double most = 0.8 * sqrt(xx * yy);
+  return spread_of(xx, fmin(most, fmax(-most, s.xy / s.n)), yy);
+}
+
+static void learn_spread(gn_model *m, const gn_features *f, const unsigned char *label, const unsigned char *place) {
+  moments sound = {0}, quiet = {0};
   for (size_t k = 0; k < f->n; k++) {
     if (label[k] == NOWHERE || f->spoilt[k]) continue;
     const float *mean = label[k] == IN_S1 ? m->s1[place[k]] : label[k] == IN_S2 ? m->s2[place[k]] : label[k] == IN_SYSTOLE ? m->systole : m->diastole;
+    moments *s = label[k] == IN_S1 || label[k] == IN_S2 ? &sound : &quiet;
     const double x = (double)(f->level_db[0][k] - mean[0]), y = (double)(f->level_db[1][k] - mean[1]);
-    xx += x * x, xy += x * y, yy += y * y, n++;
+    s->xx += x * x, s->xy += x * y, s->yy += y * y, s->n++;
   }
-  if (n < 20) return;
-  const double least = SD_FLOOR_DB * SD_FLOOR_DB;
-  xx = xx / n + least / 4, yy = yy / n + least / 4, xy /= n;
-  xx = fmax(xx, least), yy = fmax(yy, least);
-  const double most = 0.8 * sqrt(xx * yy);
-  set_covariance(m, xx, fmin(most, fmax(-most, xy)), yy);
+  if (PARAM("POOL",1)>0) { sound.xx+=quiet.xx,sound.xy+=quiet.xy,sound.yy+=quiet.yy,sound.n+=quiet.n; quiet=sound; }
+  m->sound = spread_learnt(sound, &m->sound);
+  m->quiet = spread_learnt(quiet, &m->quiet);
 }
 
 int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beats, size_t n_beats) {
@@ -204,7 +224,7 @@ int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beat
     label_frames(m, f, beats, n_beats, label, place);
     learn_level(f, label, IN_SYSTOLE, m->systole, work);
     learn_level(f, label, IN_DIASTOLE, m->diastole, work);
-    learn_covariance(m, f, label, place);
+    learn_spread(m, f, label, place);
     m->generic = false;
   }
   const int ok = label && work;

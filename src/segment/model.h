@@ -18,13 +18,18 @@
 /// A decoded beat in frames; the window's frames are 0 .. n-1, sounds may lie a little outside.
 typedef struct gn_beat_frames { long s1, s2; } gn_beat_frames;
 
+/// A covariance of the two bands' levels, dB^2.
+typedef struct gn_spread {
+  double whiten[3]; ///< lower triangle of the inverse Cholesky factor
+  double log_det;   ///< log determinant
+} gn_spread;
+
 /// Levels in dB over the background by band; a template's frame GN_TEMPLATE_LEAD is the onset.
 typedef struct gn_model {
   size_t n_s1, n_s2;
   float s1[GN_TEMPLATE_MOST][GN_N_BANDS], s2[GN_TEMPLATE_MOST][GN_N_BANDS];
   float systole[GN_N_BANDS], diastole[GN_N_BANDS];
-  double whiten[3];     ///< lower triangle of the inverse Cholesky factor of the pooled covariance
-  double log_det;       ///< log determinant of that covariance
+  gn_spread sound, quiet; ///< around the templates; around systole and diastole
   bool generic;         ///< templates are bumps of free gain and width
   double systole_log_offset; ///< of this recording against the species' expectation
   double systole_sd;    ///< spread of log systole around the expectation
@@ -35,6 +40,7 @@ typedef struct gn_model {
 /// Evidence by frame relative to diastole, already scaled; index i is frame i - pad.
 typedef struct gn_scores {
   size_t n, pad;        ///< frames of the window; frames of nothing before and after it
+  bool generic;         ///< from a model that has learnt nothing
   float *s1, *s2;       ///< a sound with its onset here
   double *systole;      ///< running sum of systole against diastole: frames a .. b-1 give systole[b] - systole[a]
   double diastole_total; ///< log likelihood of all frames as diastole, with the determinant

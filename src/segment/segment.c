@@ -244,9 +244,15 @@ static int choose(work *w) {
   gn_model_score(&generic, w->f, &w->scores);
   for (size_t i = 0; i < w->n; i++)
     if (decode(w, &w->list[i])) return -1;
+#ifdef GN_DEBUG
+  for (size_t i = 0; i < w->n; i++) fprintf(stderr, "1: %d place %.0f bpm %.1f n %zu score %.1f beats-bpm %.1f\n", w->list[i].irregular, (double)median_place(w->list[i].place, w->n_seconds), 60 / gn_lags_s(&w->s->lags, (double)median_place(w->list[i].place, w->n_seconds)), w->list[i].n_beats, w->list[i].score, 6000 / median_interval(&w->list[i]));
+#endif
   rank(w);
   for (size_t i = 0; i < w->n; i++)
     if (refine(w, &w->list[i])) return -1;
+#ifdef GN_DEBUG
+  for (size_t i = 0; i < w->n; i++) fprintf(stderr, "2: %d n %zu score %.1f beats-bpm %.1f sd %.3f off %.3f ssd %.3f long %.3f short %.3f logdet %.2f\n", w->list[i].irregular, w->list[i].n_beats, w->list[i].score, 6000 / median_interval(&w->list[i]), w->list[i].model.interval_sd, w->list[i].model.systole_log_offset, w->list[i].model.systole_sd, w->list[i].model.long_share, w->list[i].model.short_share, w->list[i].model.quiet.log_det);
+#endif
   for (size_t i = 1; i < w->n; i++)
     if (w->list[i].score > w->list[0].score) {
       const candidate t = w->list[0];
