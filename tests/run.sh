@@ -1,0 +1,201 @@
+#!/bin/sh
+# SPDX-FileCopyrightText: 2026 The girthline authors
+# SPDX-License-Identifier: MIT
+# Builds the project and runs every test: gcc, clang, and once more under sanitizers. See --help.
+set -u
+cd "$(dirname "$0")/.." || exit 1
+. tests/support/packages.sh
+
+usage() {
+  cat <<'END'
+usage: sh tests/run.sh [--full] [--jobs N]
+
+Installs the Debian packages the tests need (those that are missing; as root or with sudo), builds with warnings as
+errors with gcc and with clang, runs every test with each, and once more under the address and undefined-behaviour
+sanitizers. The browser test runs where Node and Chromium can be had. The last line says what passed; the exit code is
+non-zero when anything failed.
+
+  --full     also the long tests (meson suite "long"), and every unit test under valgrind
+  --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
+  --help     this text
+
+Everything is built in build-gcc, build-clang and build-sanitize; their logs lie in build-*/run.log.
+END
+}
+
+full=no
+jobs=
+while [ $# -gt 0 ]; do
+  case $1 in
+  --full) full=yes ;;
+  --jobs)
+    jobs=${2:-}
+    case $jobs in '' | *[!0-9]* | 0*)
+      echo "--jobs takes a whole number from 1, for example --jobs 2" >&2
+      exit 2
+      ;;
+    esac
+    shift
+    ;;
+  --help)
+    usage
+    exit 0
+    ;;
+  *)
+    usage >&2
+    exit 2
+    ;;
+  esac
+  shift
+done
+
+LC_ALL=C.UTF-8
+export LC_ALL
+n_passed=0
+n_failed=0
+n_skipped=0
+logs=
+started=$(date +%s)
+
+say() { printf '== %s (%s s)\n' "$*" "$(($(date +%s) - started))"; }
+
+finish() {
+  [ -z "$logs" ] || echo "logs:$logs"
+  echo "$n_passed passed, $n_failed failed, $n_skipped skipped"
+  [ "$n_failed" -eq 0 ]
+  exit
+}
+
+# failed SENTENCE [LOG]: count one failure and show the end of its log.
+failed() {
+  n_failed=$((n_failed + 1))
+  echo "FAILED: $1" >&2
+  [ -z "${2:-}" ] || tail -n 40 "$2" >&2
+}
+
+# count_of LABEL LOG: the number behind a label in meson's closing table; 0 where it has none.
+count_of() { awk -F: -v label="$1" '$1 == label { n = $2 } END { print n + 0 }' "$2"; }
+
+# configure FOLDER OPTION...: set up or bring up to date; a folder that another place or version left is laid anew.
+configure() {
+  folder_=$1
+  shift
+  if [ -f "$folder_/build.ninja" ] && meson setup --reconfigure "$folder_" "$@"; then return 0; fi
+  rm -rf "$folder_/meson-private" "$folder_/meson-info" "$folder_/meson-logs" "$folder_/build.ninja"
+  meson setup "$folder_" "$@"
+}
+
+# build_and_test NAME CC CXX SETUP-OPTION...: one configuration in build-NAME; adds to the counts.
+build_and_test() {
+  name_=$1
+  CC=$2
+  CXX=$3
+  export CC CXX
+  shift 3
+  dir_=build-$name_
+  log=$dir_/run.log
+  mkdir -p "$dir_"
+  logs="$logs $log"
+  say "$name_: building"
+  if ! configure "$dir_" -Dwerror=true "$@" >"$log" 2>&1 || ! meson compile -C "$dir_" ${jobs:+-j "$jobs"} >>"$log" 2>&1; then
+    failed "$name_ does not build" "$log"
+    return
+  fi
+  say "$name_: testing"
+  run_meson_test "$name_" "$dir_" "$log"
+}
+
+# run_meson_test NAME FOLDER LOG [OPTION...]
+run_meson_test() {
+  name_=$1
+  dir_=$2
+  log=$3
+  shift 3
+  [ "$full" = yes ] || set -- "$@" --no-suite long
+  table=$dir_/tests.txt
+  # Old sanitizer runtimes cannot stand today's spread of addresses: switch it off where that is allowed.
+  fixed=
+  if setarch "$(uname -m)" -R true 2>/dev/null; then fixed="setarch $(uname -m) -R"; fi
+  # shellcheck disable=SC2086 # a command prefix
+  $fixed meson test -C "$dir_" --no-rebuild --print-errorlogs ${jobs:+--num-processes "$jobs"} "$@" >"$table" 2>&1
+  code=$?
+  cat "$table" >>"$log"
+  ok=$(($(count_of Ok "$table") + $(count_of 'Expected Fail' "$table")))
+  bad=$(($(count_of Fail "$table") + $(count_of 'Unexpected Pass' "$table") + $(count_of Timeout "$table")))
+  skipped=$(count_of Skipped "$table")
+  n_passed=$((n_passed + ok))
+  n_failed=$((n_failed + bad))
+  n_skipped=$((n_skipped + skipped))
+  if [ "$bad" -gt 0 ]; then
+    echo "FAILED in $name_:" >&2
+    cat "$table" >&2
+  elif [ "$code" -ne 0 ] || [ "$ok" -eq 0 ]; then
+    failed "$name_: the tests did not run" "$table"
+  fi
+  echo "   $name_: $ok passed, $bad failed, $skipped skipped"
+}
+
+skip_browser() {
+  n_skipped=$((n_skipped + 1))
+  echo "   browser test skipped: $1"
+}
+
+# The report page in a real browser. Node and Chromium may come from anywhere; Debian's are asked for where there are none.
+browser_test() {
+  [ -f tests/browser/run.mjs ] || return 0
+  say "browser: the page in Chromium"
+  log=build-gcc/browser.log
+  logs="$logs $log"
+  : >"$log"
+  wanted=
+  command -v node >/dev/null 2>&1 || wanted="$wanted nodejs"
+  command -v chromium >/dev/null 2>&1 || wanted="$wanted chromium"
+  if [ -f tests/browser/package.json ] && ! command -v npm >/dev/null 2>&1; then wanted="$wanted npm ca-certificates"; fi
+  # shellcheck disable=SC2086 # a list of words
+  if [ -n "$wanted" ] && ! packages_install "$log" $wanted; then
+    skip_browser "$wanted could not be installed"
+    return
+  fi
+  if [ -f tests/browser/package.json ] && ! npm_install >>"$log" 2>&1; then
+    skip_browser "its npm packages could not be installed (see $log)"
+    return
+  fi
+  GIRTHLINE=$PWD/build-gcc/src/cli/girthline CHROMIUM=$(command -v chromium) node tests/browser/run.mjs >>"$log" 2>&1
+  case $? in
+  0) n_passed=$((n_passed + 1)) && echo "   browser: 1 passed" ;;
+  77) skip_browser "$(tail -n 1 "$log")" ;;
+  *) failed "the browser test" "$log" ;;
+  esac
+}
+
+npm_install() (
+  cd tests/browser || exit 1
+  PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD=1 PUPPETEER_SKIP_DOWNLOAD=1
+  export PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD PUPPETEER_SKIP_DOWNLOAD
+  if [ -f package-lock.json ]; then npm ci --no-audit --no-fund; else npm install --no-audit --no-fund --no-package-lock; fi
+)
+
+mkdir -p build-gcc
+say "packages"
+[ "$full" = yes ] || packages_full=
+# shellcheck disable=SC2086 # lists of words
+if ! packages_install build-gcc/packages.log $packages_build $packages_tests $packages_full; then
+  failed "the packages the tests need are not there"
+  finish
+fi
+
+# Release as it is installed; the other two with assertions on.
+build_and_test gcc gcc g++ --buildtype=release
+build_and_test clang clang clang++ --buildtype=debugoptimized
+ASAN_OPTIONS=abort_on_error=1:detect_leaks=1 UBSAN_OPTIONS=halt_on_error=1:abort_on_error=1:print_stacktrace=1
+export ASAN_OPTIONS UBSAN_OPTIONS
+build_and_test sanitize gcc g++ --buildtype=debug -Doptimization=1 -Db_sanitize=address,undefined
+browser_test
+if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
+  say "clang: unit tests under valgrind"
+  run_meson_test valgrind build-clang build-clang/valgrind.log --suite unit --timeout-multiplier 30 \
+    --wrapper 'valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite'
+  logs="$logs build-clang/valgrind.log"
+fi
+say done
+finish
