@@ -15,7 +15,7 @@ errors with gcc and with clang, runs every test with each, and once more under t
 sanitizers. The browser test runs where Node and Chromium can be had. The last line says what passed; the exit code is
 non-zero when anything failed.
 
-  --full     also the long tests (meson suite "long"), and every unit test under valgrind
+  --full     also the long tests (meson suite "long"), and every test under valgrind
   --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
   --help     this text
 
@@ -192,8 +192,8 @@ export ASAN_OPTIONS UBSAN_OPTIONS
 build_and_test sanitize gcc g++ --buildtype=debug -Doptimization=1 -Db_sanitize=address,undefined
 browser_test
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
-  say "clang: unit tests under valgrind"
-  run_meson_test valgrind build-clang build-clang/valgrind.log --suite unit --timeout-multiplier 30 \
+  say "clang: the tests under valgrind"
+  run_meson_test valgrind build-clang build-clang/valgrind.log --no-suite style --timeout-multiplier 30 \
     --wrapper 'valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite'
   logs="$logs build-clang/valgrind.log"
 fi
