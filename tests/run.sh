@@ -19,7 +19,7 @@ non-zero when anything failed.
   --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
   --help     this text
 
-Everything is built in build-gcc, build-clang and build-sanitize; their logs lie in build-*/run.log.
+Everything is built in build-gcc, build-clang and build-sanitize; the logs lie in build-logs.
 END
 }
 
@@ -76,13 +76,15 @@ failed() {
 # count_of LABEL LOG: the number behind a label in meson's closing table; 0 where it has none.
 count_of() { awk -F: -v label="$1" '$1 == label { n = $2 } END { print n + 0 }' "$2"; }
 
-# configure FOLDER OPTION...: set up or bring up to date; a folder that another place or version left is laid anew.
+# configure FOLDER OPTION...: lay the folder anew unless it was laid here with the same options.
 configure() {
   folder_=$1
   shift
-  if [ -f "$folder_/build.ninja" ] && meson setup --reconfigure "$folder_" "$@"; then return 0; fi
-  rm -rf "$folder_/meson-private" "$folder_/meson-info" "$folder_/meson-logs" "$folder_/build.ninja"
-  meson setup "$folder_" "$@"
+  wanted_="$PWD $(meson --version) $CC $*"
+  if [ -f "$folder_/build.ninja" ] && [ "$(cat "$folder_/laid-with.txt" 2>/dev/null)" = "$wanted_" ]; then return 0; fi
+  rm -rf "$folder_"
+  mkdir -p "$folder_"
+  meson setup "$folder_" "$@" && printf '%s\n' "$wanted_" >"$folder_/laid-with.txt"
 }
 
 # build_and_test NAME CC CXX SETUP-OPTION...: one configuration in build-NAME; adds to the counts.
@@ -93,8 +95,7 @@ build_and_test() {
   export CC CXX
   shift 3
   dir_=build-$name_
-  log=$dir_/run.log
-  mkdir -p "$dir_"
+  log=build-logs/$name_.log
   logs="$logs $log"
   say "$name_: building"
   if ! configure "$dir_" -Dwerror=true "$@" >"$log" 2>&1 || ! meson compile -C "$dir_" ${jobs:+-j "$jobs"} >>"$log" 2>&1; then
@@ -112,7 +113,7 @@ run_meson_test() {
   log=$3
   shift 3
   [ "$full" = yes ] || set -- "$@" --no-suite long
-  table=$dir_/tests.txt
+  table=build-logs/$name_-tests.txt
   # Old sanitizer runtimes cannot stand today's spread of addresses: switch it off where that is allowed.
   fixed=
   if setarch "$(uname -m)" -R true 2>/dev/null; then fixed="setarch $(uname -m) -R"; fi
@@ -144,7 +145,7 @@ skip_browser() {
 browser_test() {
   [ -f tests/browser/run.mjs ] || return 0
   say "browser: the page in Chromium"
-  log=build-gcc/browser.log
+  log=build-logs/browser.log
   logs="$logs $log"
   : >"$log"
   wanted=
@@ -175,11 +176,11 @@ npm_install() (
   if [ -f package-lock.json ]; then npm ci --no-audit --no-fund; else npm install --no-audit --no-fund --no-package-lock; fi
 )
 
-mkdir -p build-gcc
+mkdir -p build-logs
 say "packages"
 [ "$full" = yes ] || packages_full=
 # shellcheck disable=SC2086 # lists of words
-if ! packages_install build-gcc/packages.log $packages_build $packages_tests $packages_full; then
+if ! packages_install build-logs/packages.log $packages_build $packages_tests $packages_full; then
   failed "the packages the tests need are not there"
   finish
 fi
@@ -189,13 +190,13 @@ build_and_test gcc gcc g++ --buildtype=release
 build_and_test clang clang clang++ --buildtype=debugoptimized
 ASAN_OPTIONS=abort_on_error=1:detect_leaks=1 UBSAN_OPTIONS=halt_on_error=1:abort_on_error=1:print_stacktrace=1
 export ASAN_OPTIONS UBSAN_OPTIONS
-build_and_test sanitize gcc g++ --buildtype=debug -Doptimization=1 -Db_sanitize=address,undefined
+build_and_test sanitize gcc g++ -Ddebug=true -Doptimization=1 -Db_ndebug=false -Db_sanitize=address,undefined
 browser_test
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
   say "clang: the tests under valgrind"
-  run_meson_test valgrind build-clang build-clang/valgrind.log --no-suite style --timeout-multiplier 30 \
+  run_meson_test valgrind build-clang build-logs/valgrind.log --no-suite style --timeout-multiplier 30 \
     --wrapper 'valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite'
-  logs="$logs build-clang/valgrind.log"
+  logs="$logs build-logs/valgrind.log"
 fi
-say done
+say "all done"
 finish

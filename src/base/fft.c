@@ -6,6 +6,8 @@
 
 #include "base/memory.h"
 
+static const size_t N_MOST = (size_t)1 << 28; // the FFT library counts in int
+
 struct gn_fft {
   size_t n;
   kiss_fftr_cfg forward, inverse;
@@ -14,11 +16,12 @@ struct gn_fft {
 
 size_t gn_fft_size(size_t at_least) {
   if (at_least < 2) at_least = 2;
+  if (at_least > N_MOST) return at_least; // gn_fft_new refuses it
   return (size_t)kiss_fftr_next_fast_size_real((int)at_least);
 }
 
 gn_fft *gn_fft_new(size_t n) {
-  if (n < 2 || n % 2 || n > 1u << 28) return NULL;
+  if (n < 2 || n % 2 || n > N_MOST) return NULL;
   gn_fft *fft = gn_new(1, sizeof *fft);
   if (!fft) return NULL;
   fft->n = n;
