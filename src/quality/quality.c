@@ -2,37 +2,151 @@
 // SPDX-License-Identifier: MIT
 #include "quality/quality.h"
 
-#include "base/memory.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
-struct gn_quality { int none; };
+#include "base/memory.h"
+#include "base/result.h"
+#include "quality/parts.h"
+
+static const double JOIN_S = 0.1; // marks nearer than this are one
+
+struct gn_quality {
+  const girthline_profile *profile;
+  girthline_profile profile_store;
+  gn_quality_clipping clipping;
+  gn_quality_frames frames;
+  gn_quality_hum hum;
+  gn_quality_noise noise;
+  gn_quality_breathing breathing;
+  gn_quality_spans raw;    ///< from the recording's own samples: clipping, digital dropouts
+  gn_quality_spans window; ///< of the latest window
+  gn_quality_spans all;    ///< of the recording
+  double listened_to_s;    ///< hum was looked for up to here
+};
 
 gn_quality *gn_quality_new(const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
-  (void)profile, (void)fs_hz, (void)analysis_fs_hz;
-  return gn_new(1, sizeof(gn_quality));
+  gn_quality *q = gn_new(1, sizeof *q);
+  if (!q) return NULL;
+  q->profile_store = *profile;
+  q->profile = &q->profile_store;
+  gn_quality_clipping_init(&q->clipping, fs_hz);
+  q->raw.join_s = q->window.join_s = q->all.join_s = JOIN_S;
+  if (gn_quality_frames_init(&q->frames, q->profile, analysis_fs_hz)) {
+    gn_quality_free(q);
+    return NULL;
+  }
+  return q;
 }
 
-void gn_quality_free(gn_quality *q) { gn_free(q); }
+void gn_quality_free(gn_quality *q) {
+  if (!q) return;
+  gn_quality_frames_clear(&q->frames);
+  gn_quality_spans_clear(&q->raw);
+  gn_quality_spans_clear(&q->window);
+  gn_quality_spans_clear(&q->all);
+  gn_free(q);
+}
 
 girthline_status gn_quality_push(gn_quality *q, const float *samples, size_t n) {
-  (void)q, (void)samples, (void)n;
-  return GIRTHLINE_OK;
+  return gn_quality_clipping_push(&q->clipping, samples, n, &q->raw) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
+}
+
+// Spans of `from` that reach into [start_s, end_s], cut to it.
+static int take(gn_quality_spans *to, const gn_quality_spans *from, double start_s, double end_s) {
+  for (size_t i = 0; i < from->n; i++) {
+    const girthline_span s = from->items[i].span;
+    if (gn_quality_spans_add(to, from->items[i].kind, fmax(s.start_s, start_s), fmin(s.end_s, end_s))) return -1;
+  }
+  return 0;
+}
+
+static int mark_all(gn_quality *q, const gn_quality_view *view) {
+  if (gn_quality_handling_mark(view, &q->window) || gn_quality_dropout_mark(view, &q->window)) return -1;
+  if (gn_quality_absence_mark(view, &q->window) || gn_quality_breathing_mark(view, &q->window)) return -1;
+  return take(&q->window, &q->raw, view->start_s, view->end_s);
 }
 
 girthline_status gn_quality_mark(gn_quality *q, const gn_signal *window, const girthline_problem **problems, size_t *n_problems) {
-  (void)q, (void)window;
+  const double start_s = window->start_s, end_s = start_s + (double)window->n / window->fs_hz;
+  gn_quality_levels levels;
+  q->window.n = 0;
   *problems = NULL;
   *n_problems = 0;
+  if (gn_quality_frames_cover(&q->frames, window) || gn_quality_levels_of(&q->frames, q->profile, &levels)) return GIRTHLINE_NO_MEMORY;
+  if (mark_all(q, &(gn_quality_view){&q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
+  gn_quality_spans_sort(&q->window);
+  if (take(&q->all, &q->window, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
+  if (end_s > q->listened_to_s) {
+    if (gn_quality_hum_add(&q->hum, window)) return GIRTHLINE_NO_MEMORY;
+    q->listened_to_s = end_s;
+  }
+  *problems = q->window.items;
+  *n_problems = q->window.n;
   return GIRTHLINE_OK;
 }
 
-bool gn_quality_hides(girthline_problem_kind kind) { return kind <= GIRTHLINE_CLIPPING; }
+bool gn_quality_hides(girthline_problem_kind kind) { return GN_QUALITY_HIDING >> kind & 1; }
 
 girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats) {
-  (void)q, (void)window, (void)from_s, (void)to_s, (void)beats, (void)n_beats;
-  return GIRTHLINE_OK;
+  size_t first = 0, end = n_beats;
+  while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
+  while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
+  const int refused = gn_quality_noise_add(&q->noise, window, &q->window, beats + first, end - first) ||
+                      gn_quality_breathing_add(&q->breathing, &q->frames, &q->window, from_s, to_s, beats, n_beats);
+  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
-girthline_status gn_quality_finish(gn_quality *q, girthline_result *result) {
-  (void)q, (void)result;
-  return GIRTHLINE_OK;
+static double usable_s(const gn_quality_spans *all, double from_s, double to_s) {
+  double spoilt_s = 0, reached_s = from_s;
+  for (size_t i = 0; i < all->n; i++) {
+    if (!(GN_QUALITY_SPOILING >> all->items[i].kind & 1)) continue;
+    const double start_s = fmax(reached_s, all->items[i].span.start_s), end_s = fmin(to_s, all->items[i].span.end_s);
+    if (end_s <= start_s) continue;
+    spoilt_s += end_s - start_s;
+    reached_s = end_s;
+  }
+  return fmax(0, to_s - from_s - spoilt_s);
+}
+
+static int hand_over_problems(gn_quality *q, girthline_quality *out) {
+  gn_quality_spans_sort(&q->all);
+  if (!q->all.n) return 0;
+  out->problems = gn_new(q->all.n, sizeof *out->problems);
+  if (!out->problems) return -1;
+  memcpy(out->problems, q->all.items, q->all.n * sizeof *out->problems);
+  out->n_problems = q->all.n;
+  return 0;
+}
+
+static int say_why(girthline_result *r, const char *no_breath) {
+  const girthline_quality *out = &r->quality;
+  int refused = 0;
+  if (isnan(out->heart_to_noise_db))
+    refused |= gn_result_undetermine(r, "/quality/heart_to_noise_db", "%s", r->n_beats ? "no whole beat with quiet beside it is free of spoilt spans"
+                                                                                       : "no heart beats were found to measure");
+  if (isnan(out->clipped_fraction)) refused |= gn_result_undetermine(r, "/quality/clipped_fraction", "the recording holds no samples");
+  if (isnan(out->hum_hz)) refused |= gn_result_undetermine(r, "/quality/hum_hz", "the recording is shorter than the 3 s a steady line is looked for in");
+  if (isnan(out->breaths_per_min)) refused |= gn_result_undetermine(r, "/quality/breaths_per_min", "%s", no_breath);
+  if (isnan(out->best_span.start_s))
+    refused |= gn_result_undetermine(r, "/quality/best_span", "there is no run of three whole confident beats free of spoilt spans");
+  return refused;
+}
+
+girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
+  girthline_quality *out = &r->quality;
+  const double seen_s = (double)q->clipping.n_seen / q->clipping.fs_hz;
+  const double from_s = isfinite(r->recording.from_s) ? r->recording.from_s : 0, to_s = isfinite(r->recording.to_s) ? r->recording.to_s : seen_s;
+  if (gn_quality_clipping_flush(&q->clipping, &q->raw) || take(&q->all, &q->raw, from_s, to_s)) return GIRTHLINE_NO_MEMORY;
+  if (hand_over_problems(q, out)) return GIRTHLINE_NO_MEMORY;
+  out->usable_s = usable_s(&q->all, from_s, to_s);
+  out->clipped_fraction = q->clipping.n_seen ? (double)q->clipping.n_clipped / (double)q->clipping.n_seen : (double)NAN;
+  out->heart_to_noise_db = gn_quality_noise_db(&q->noise);
+  out->hum_hz = gn_quality_hum_hz(&q->hum);
+  const char *no_breath = NULL;
+  out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
+  out->best_span = gn_quality_best_span(r);
+  gn_quality_grade(out, r->beats, r->n_beats, to_s - from_s);
+  return say_why(r, no_breath) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

@@ -1,0 +1,54 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <math.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+#include "quality/parts.h"
+
+// Beats stand out from what lies between them. In steady noise the 95 % quantile of a frame's power (three bands, each
+// against its own peak) lies under 4 dB above the 20 % quantile; with beats at 2 dB over the noise it is 5 dB and more.
+static const double LEAST_CONTRAST_DB = 4;
+static const double STRETCH_S = 4;         // at least, and two of the longest expected intervals (choices)
+static const double STRETCH_INTERVALS = 2;
+static const double FAR_UNDER_DB = -14;    // the loudest of the stretch against the usual beats: the sensor was off
+static const double NOISE_OVER_DB = -6;    // the quiet of the stretch against the usual beats: noise covers them
+static const double STEP_S = 1;
+
+static double whitened(const gn_quality_view *v, size_t i) {
+  double sum = 0;
+  for (int b = 0; b < GN_N_HEART_BANDS; b++)
+    if (v->levels->peak[b] > 0) sum += (double)v->frames->rows[i][b] / v->levels->peak[b];
+  return sum / GN_N_HEART_BANDS;
+}
+
+// The kind a stretch is, or -1 when it holds beats.
+static int judge(double *x, size_t n) {
+  double high = gn_quantile(x, n, 0.95), low = gn_quantile(x, n, 0.2);
+  if (!(high > 0) || high < gn_from_db(FAR_UNDER_DB)) return GIRTHLINE_NO_HEART_SOUND;
+  if (low > 0 && gn_db(high / low) < LEAST_CONTRAST_DB)
+    return gn_db(low) > NOISE_OVER_DB ? GIRTHLINE_NOISE : GIRTHLINE_NO_HEART_SOUND;
+  return -1;
+}
+
+int gn_quality_absence_mark(const gn_quality_view *v, gn_quality_spans *list) {
+  const gn_quality_frames *f = v->frames;
+  const double step_s = gn_quality_frames_step(f);
+  size_t n = (size_t)(fmax(STRETCH_S, STRETCH_INTERVALS * 60 / v->profile->possible_bpm[0]) / step_s);
+  const size_t hop = (size_t)(STEP_S / step_s);
+  if (n > f->n) n = f->n;
+  if (!n) return 0;
+  double *x = gn_new(n, sizeof *x);
+  int refused = x ? 0 : -1;
+  for (size_t start = 0; start + n <= f->n && !refused; start += hop) {
+    for (size_t i = 0; i < n; i++) x[i] = whitened(v, start + i);
+    const int kind = judge(x, n);
+    const double half_s = 0.5 * (double)f->n_fft / f->fs_hz;
+    if (kind >= 0)
+      refused = gn_quality_spans_add(list, (girthline_problem_kind)kind, fmax(v->start_s, gn_quality_frames_time(f, start) - half_s),
+                                     fmin(v->end_s, gn_quality_frames_time(f, start + n - 1) + half_s));
+  }
+  gn_free(x);
+  return refused;
+}

@@ -1,0 +1,136 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "quality/parts.h"
+
+// The level between the sounds, 150 to 450 Hz, in slots; what keeps step with the heart (a murmur) is taken out first as
+// the mean level at each place of the cycle.
+static const double SLOT_S = 0.2;
+static const double GRID_FROM_HZ = 0.05, GRID_STEP_HZ = 0.005;
+static const double GUARD_S = 0.050;
+static const double LONGEST_S = 5;        // no cycle: a gap
+static const double LEAST_STRETCH_S = 12; // about two slow breaths of a horse
+static const double WIDER = 2;            // the usual resting range, widened by this factor either way (a choice)
+static const double LEAST_SHARE = 0.25;   // of the level's variance in one wave and its double: below, no breathing is heard
+static const double LEAST_SD_DB = 1.2;    // swing of the level
+static const double HEART_SHARE = 0.08;   // breaths are not looked for this near the heart's own rate
+
+typedef struct place { int cell; double level_db; } place;
+
+// The place in the cycle of a time after S1, or -1 within the sounds.
+static int cell_of(const girthline_beat *b, double next_s, double t) {
+  const double s1_end = b->s1_onset_s + (double)b->s1_offset_s + GUARD_S, s2 = b->s2_onset_s - GUARD_S;
+  const double s2_end = b->s2_onset_s + (double)b->s2_offset_s + GUARD_S, next = next_s - GUARD_S;
+  const int systole = GN_QUALITY_SYSTOLE_CELLS, diastole = GN_QUALITY_CELLS - GN_QUALITY_SYSTOLE_CELLS;
+  if (t >= s1_end && t < s2) return (int)((t - s1_end) / (s2 - s1_end) * systole);
+  if (t >= s2_end && t < next) return systole + (int)((t - s2_end) / (next - s2_end) * diastole);
+  return -1;
+}
+
+static double spectrum_at(const gn_quality_breathing *b, double hz, double mean, double variance) {
+  double cc = 0, ss = 0, cs = 0, yc = 0, ys = 0;
+  for (int i = 0; i < GN_BREATH_SLOTS; i++) {
+    if (!(b->weight[i] > 0)) continue;
+    const double angle = 2 * GN_PI * hz * i * SLOT_S, c = gn_cos(angle), s = gn_sin(angle), y = b->sum[i] / b->weight[i] - mean;
+    cc += c * c, ss += s * s, cs += c * s, yc += y * c, ys += y * s;
+  }
+  const double det = cc * ss - cs * cs;
+  return det > 0 && variance > 0 ? (yc * yc * ss - 2 * yc * ys * cs + ys * ys * cc) / det / variance : 0;
+}
+
+// The stretch under way becomes a part of the mean spectrum (Lomb's least squares: slots may be missing).
+static void close_stretch(gn_quality_breathing *b) {
+  double sum = 0, squares = 0, n = 0;
+  int first = GN_BREATH_SLOTS, last = -1;
+  for (int i = 0; i < GN_BREATH_SLOTS; i++)
+    if (b->weight[i] > 0) {
+      const double y = b->sum[i] / b->weight[i];
+      sum += y, squares += y * y, n++;
+      if (first > i) first = i;
+      last = i;
+    }
+  if (n > 0 && (last - first + 1) * SLOT_S >= LEAST_STRETCH_S && n * SLOT_S >= LEAST_STRETCH_S / 2) {
+    const double mean = sum / n, variance = squares - n * mean * mean;
+    for (int k = 0; k < GN_BREATH_GRID; k++) b->share[k] += spectrum_at(b, GRID_FROM_HZ + k * GRID_STEP_HZ, mean, variance);
+    b->depth_db += sqrt(fmax(0, variance / n));
+    b->n_stretches++;
+  }
+  memset(b->sum, 0, sizeof b->sum);
+  memset(b->weight, 0, sizeof b->weight);
+}
+
+static void put(gn_quality_breathing *b, double time_s, double level_db) {
+  const int64_t slot = (int64_t)floor(time_s / SLOT_S);
+  if (!b->any) b->first_slot = slot;
+  b->any = true;
+  if (slot < b->first_slot) return;
+  if (slot - b->first_slot >= GN_BREATH_SLOTS) {
+    close_stretch(b);
+    b->first_slot = slot;
+  }
+  b->sum[slot - b->first_slot] += level_db;
+  b->weight[slot - b->first_slot] += 1;
+}
+
+static void places_of(const gn_quality_frames *f, const gn_quality_spans *spoilt, const girthline_beat *beats, size_t n_beats, place *out) {
+  size_t k = 0;
+  const double half_s = 0.5 * (double)f->n_fft / f->fs_hz;
+  for (size_t i = 0; i < f->n; i++) {
+    out[i].cell = -1;
+    const double t = gn_quality_frames_time(f, i), power = (double)f->rows[i][GN_BAND_BREATH];
+    while (k + 1 < n_beats && beats[k + 1].s1_onset_s <= t) k++;
+    if (k + 1 >= n_beats || t < beats[k].s1_onset_s || beats[k + 1].s1_onset_s - beats[k].s1_onset_s > LONGEST_S || !(power > 0)) continue;
+    if (!isfinite(beats[k].s2_onset_s) || gn_quality_spans_hit(spoilt->items, spoilt->n, GN_QUALITY_HIDING, t - half_s, t + half_s)) continue;
+    out[i] = (place){cell_of(&beats[k], beats[k + 1].s1_onset_s, t), gn_db(power)};
+  }
+}
+
+int gn_quality_breathing_add(gn_quality_breathing *b, const gn_quality_frames *f, const gn_quality_spans *spoilt, double from_s, double to_s,
+                             const girthline_beat *beats, size_t n_beats) {
+  if (n_beats < 3) return 0;
+  place *places = gn_new(f->n, sizeof *places);
+  if (!places) return -1;
+  places_of(f, spoilt, beats, n_beats, places);
+  double sum[GN_QUALITY_CELLS] = {0}, n[GN_QUALITY_CELLS] = {0};
+  for (size_t i = 0; i < f->n; i++)
+    if (places[i].cell >= 0) sum[places[i].cell] += places[i].level_db, n[places[i].cell]++;
+  for (size_t i = 0; i < f->n; i++) {
+    const double t = gn_quality_frames_time(f, i);
+    if (places[i].cell >= 0 && t >= from_s && t < to_s) put(b, t, places[i].level_db - sum[places[i].cell] / n[places[i].cell]);
+  }
+  for (size_t i = 0; i + 1 < n_beats; i++)
+    if (beats[i + 1].s1_onset_s - beats[i].s1_onset_s < LONGEST_S) {
+      b->beat_interval_s += beats[i + 1].s1_onset_s - beats[i].s1_onset_s;
+      b->n_intervals++;
+    }
+  gn_free(places);
+  return 0;
+}
+
+// A breath is heard going in and out: the wave at half the frequency and the wave itself belong together.
+static double share_at(const gn_quality_breathing *b, int k) {
+  const double hz = GRID_FROM_HZ + k * GRID_STEP_HZ;
+  const int twice = (int)floor((2 * hz - GRID_FROM_HZ) / GRID_STEP_HZ + 0.5);
+  return b->share[k] + (twice < GN_BREATH_GRID ? b->share[twice] : 0);
+}
+
+double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profile *profile, const char **reason) {
+  close_stretch(b);
+  *reason = "too little of the recording between the heart sounds could be used to listen for breathing";
+  if (!b->n_stretches) return NAN;
+  *reason = "no breathing is heard: the sound between the beats does not rise and fall steadily";
+  const double n = (double)b->n_stretches, low_hz = profile->breaths_per_min[0] / WIDER / 60, high_hz = profile->breaths_per_min[1] * WIDER / 60;
+  const double heart_hz = b->n_intervals ? (double)b->n_intervals / b->beat_interval_s : 0;
+  int best = -1;
+  for (int k = 1; k + 1 < GN_BREATH_GRID; k++) {
+    const double hz = GRID_FROM_HZ + k * GRID_STEP_HZ;
+    if (hz < low_hz || hz > high_hz || fabs(hz / heart_hz - 1) < HEART_SHARE) continue;
+    if (best < 0 || share_at(b, k) > share_at(b, best)) best = k;
+  }
+  if (best < 0 || share_at(b, best) / n < LEAST_SHARE || b->depth_db / n < LEAST_SD_DB) return NAN;
+  return 60 * (GRID_FROM_HZ + best * GRID_STEP_HZ);
+}

@@ -1,0 +1,62 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+#include "quality/parts.h"
+
+// ---- marks: where breath noise stands between the sounds ----
+static const double SPAN_S = 0.4;        // longer than a sound, shorter than a breath
+static const double LOW_SHARE = 0.3;     // of the frames of a span: falls between the sounds
+static const double RISE_DB = 10;        // over the recording's own quiet (its 10 % quantile)
+static const double NEAR_HEART_DB = -6;  // against the usual beats, over the whole band: loud enough to cover them in part
+static const double SHORTEST_S = 0.3;
+
+static size_t low_levels(const gn_quality_view *v, int band, size_t span_n, float *out) {
+  const gn_quality_frames *f = v->frames;
+  float x[64];
+  size_t n_out = 0;
+  for (size_t i = 0; i + span_n <= f->n; i += span_n / 4) {
+    for (size_t k = 0; k < span_n; k++) x[k] = f->rows[i + k][band];
+    out[n_out++] = gn_quantile_f(x, span_n, LOW_SHARE);
+  }
+  return n_out;
+}
+
+static int mark_where_loud(const gn_quality_view *v, size_t span_n, float *scratch, gn_quality_spans *list) {
+  const gn_quality_frames *f = v->frames;
+  const size_t n = low_levels(v, GN_BAND_BREATH, span_n, scratch);
+  float *quiet = gn_new(n, sizeof *quiet), *wide = gn_new(n, sizeof *wide);
+  int refused = quiet && wide ? 0 : -1;
+  if (!refused) {
+    memcpy(quiet, scratch, n * sizeof *quiet);
+    const double rise = (double)gn_quantile_f(quiet, n, 0.1) * gn_from_db(RISE_DB);
+    const double loud = v->levels->peak[GN_BAND_WIDE] * gn_from_db(NEAR_HEART_DB);
+    low_levels(v, GN_BAND_WIDE, span_n, wide);
+    for (size_t i = 0; i < n && !refused; i++) {
+      size_t end = i;
+      while (end < n && (double)scratch[end] > rise && (double)wide[end] > loud) end++;
+      if (end == i) continue;
+      const double start_s = gn_quality_frames_time(f, i * (span_n / 4)), end_s = gn_quality_frames_time(f, (end - 1) * (span_n / 4) + span_n - 1);
+      if (end_s - start_s >= SHORTEST_S + SPAN_S) refused = gn_quality_spans_add(list, GIRTHLINE_BREATHING, start_s + SPAN_S / 2, end_s - SPAN_S / 2);
+      i = end;
+    }
+  }
+  gn_free(quiet);
+  gn_free(wide);
+  return refused;
+}
+
+int gn_quality_breathing_mark(const gn_quality_view *v, gn_quality_spans *list) {
+  size_t span_n = (size_t)(SPAN_S / gn_quality_frames_step(v->frames) + 0.5);
+  if (span_n < 4) span_n = 4;
+  if (span_n > 64) span_n = 64;
+  if (v->frames->n < span_n) return 0;
+  float *scratch = gn_new(v->frames->n / (span_n / 4) + 1, sizeof *scratch);
+  const int refused = scratch ? mark_where_loud(v, span_n, scratch, list) : -1;
+  gn_free(scratch);
+  return refused;
+}

@@ -1,0 +1,138 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <math.h>
+#include <string.h>
+
+#include "quality/parts.h"
+
+// Clipping is a run of equal samples at the extreme of its surroundings, entered and left by steps too large, or after
+// neighbours too brief, for a smooth peak that was only rounded to the file's quantum. For a parabola of which n samples
+// round to one value the step beside them is at most (1 + 2/n)^2 quanta (2.8 for three), and the next value stands for at
+// least (sqrt(2) - 1) / 2 = 0.207 of the time.
+static const uint64_t SHORTEST_RUN = 3;   // samples
+static const double STEEP_QUANTA = 3;     // step on both sides
+static const uint64_t LONG_RUN = 16;      // samples: from here the neighbours' lengths are telling
+static const double BRIEF_SHARE = 0.125;  // of the run
+static const double EXTREME_SHARE = 0.98; // of the block's extreme on that side
+static const double LIVELY_QUANTA = 8;    // a block that swings less is too coarse to judge
+static const double BLOCK_S = 0.4;        // about one sound
+static const double DENSE_SHARE = 0.25;   // of a block: sounds flattened past recognition (a choice)
+static const double DROPOUT_S = 0.050;    // a constant run this long in the midst of a lively signal
+static const double DROPOUT_QUANTA = 2;   // mean step before it; a rounded quiet passage moves by less
+#define ACTIVITY_N 64 // samples over which the mean step is taken
+
+void gn_quality_clipping_init(gn_quality_clipping *c, double fs_hz) {
+  memset(c, 0, sizeof *c);
+  c->fs_hz = fs_hz;
+  c->quantum = INFINITY;
+}
+
+static bool is_shaped(const gn_quality_clipping *c, uint64_t after_n) {
+  const double n = (double)c->held.n;
+  if (c->held_step >= STEEP_QUANTA * c->quantum) return true;
+  return c->held.n >= LONG_RUN && (double)c->held_before_n <= BRIEF_SHARE * n && (double)after_n <= BRIEF_SHARE * n;
+}
+
+// The run after the held one has ended.
+static void settle_held(gn_quality_clipping *c, uint64_t after_n) {
+  if (is_shaped(c, after_n) && c->n_runs < GN_QUALITY_BLOCK_RUNS) c->runs[c->n_runs++] = c->held;
+  c->held.n = 0;
+}
+
+// The run under way has ended because `next` differs.
+static void end_run(gn_quality_clipping *c, float next) {
+  if (c->held.n) settle_held(c, c->run_n);
+  if (c->run_n < SHORTEST_RUN || !c->before_n || c->last == 0) return;
+  const double in = (double)c->last - (double)c->before, out = (double)c->last - (double)next;
+  if (in * out <= 0 || in * (double)c->last <= 0) return; // not a peak away from zero
+  c->held = (gn_quality_run){c->n_seen - c->run_n, c->run_n, c->last};
+  c->held_before_n = c->before_n;
+  c->held_step = fmin(fabs(in), fabs(out));
+}
+
+static int end_dropout(gn_quality_clipping *c, gn_quality_spans *list) {
+  if ((double)c->run_n < DROPOUT_S * c->fs_hz || c->activity_at_run < DROPOUT_QUANTA * c->quantum) return 0;
+  return gn_quality_spans_add(list, GIRTHLINE_DROPOUT, (double)(c->n_seen - c->run_n) / c->fs_hz, (double)c->n_seen / c->fs_hz);
+}
+
+static size_t alike(const gn_quality_clipping *c, float value) {
+  size_t n = 0;
+  for (size_t i = 0; i < c->n_runs; i++) n += c->runs[i].value == value;
+  return n;
+}
+
+// A run counts when its level is a known rail or comes twice in the block; a lone one waits for the next of its level.
+static uint64_t accepted_n(gn_quality_clipping *c, const gn_quality_run *run) {
+  const int side = run->value > 0;
+  if (c->rail[side] == run->value) return run->n;
+  if (alike(c, run->value) >= 2) {
+    c->rail[side] = run->value;
+    return run->n;
+  }
+  const gn_quality_run waiting = c->pending[side];
+  c->pending[side] = *run;
+  if (!waiting.n || waiting.value != run->value) return 0;
+  c->pending[side].n = 0;
+  c->rail[side] = run->value;
+  return run->n + waiting.n;
+}
+
+static int end_block(gn_quality_clipping *c, gn_quality_spans *list) {
+  const double swing = (double)c->block_max - (double)c->block_min;
+  uint64_t n = 0;
+  for (size_t i = 0; i < c->n_runs && swing >= LIVELY_QUANTA * c->quantum; i++) {
+    const double extreme = c->runs[i].value > 0 ? (double)c->block_max : (double)c->block_min;
+    if (fabs((double)c->runs[i].value) >= EXTREME_SHARE * fabs(extreme)) n += accepted_n(c, &c->runs[i]);
+  }
+  c->n_clipped += n;
+  const uint64_t length_n = c->n_seen - c->block_start, start = c->block_start;
+  c->n_runs = 0;
+  c->block_start = c->n_seen;
+  c->block_min = c->block_max = 0;
+  if ((double)n <= DENSE_SHARE * (double)length_n) return 0;
+  return gn_quality_spans_add(list, GIRTHLINE_CLIPPING, (double)start / c->fs_hz, (double)c->n_seen / c->fs_hz);
+}
+
+static int change(gn_quality_clipping *c, float v, double step, gn_quality_spans *list) {
+  if (c->run_n >= SHORTEST_RUN || c->held.n) {
+    if (end_dropout(c, list)) return -1;
+    end_run(c, v);
+  }
+  if (step < c->quantum) c->quantum = step;
+  c->before = c->last;
+  c->before_n = c->run_n;
+  c->last = v;
+  c->run_n = 0;
+  c->activity_at_run = c->activity;
+  return 0;
+}
+
+int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list) {
+  const uint64_t block_n = (uint64_t)(BLOCK_S * c->fs_hz) + 1;
+  for (size_t i = 0; i < n; i++) {
+    const float v = isfinite(samples[i]) ? samples[i] : 0;
+    if (v != c->last && c->n_seen) {
+      const double step = fabs((double)v - (double)c->last);
+      c->step_sum += step;
+      if (change(c, v, step, list)) return -1;
+    } else
+      c->last = v;
+    c->run_n++;
+    c->n_seen++;
+    if (v > c->block_max) c->block_max = v;
+    if (v < c->block_min) c->block_min = v;
+    if (c->n_seen % ACTIVITY_N == 0) {
+      c->activity = c->step_sum / ACTIVITY_N;
+      c->step_sum = 0;
+    }
+    if (c->n_seen - c->block_start >= block_n && end_block(c, list)) return -1;
+  }
+  return 0;
+}
+
+int gn_quality_clipping_flush(gn_quality_clipping *c, gn_quality_spans *list) {
+  if (!c->n_seen) return 0;
+  if (c->held.n) settle_held(c, c->run_n);
+  if (end_dropout(c, list)) return -1;
+  return end_block(c, list);
+}

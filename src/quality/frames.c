@@ -1,0 +1,149 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+#include "quality/parts.h"
+
+// Choices: a frame about as long as half a heart sound; a step short enough for marks good to a frame or two.
+static const double FRAME_S = 0.064, STEP_S = 0.020;
+// Heart bands of a horse (methods: 30-60 and 60-120 Hz carry the sounds; one octave above shows rubbing first).
+static const double BAND_HZ[GN_N_BANDS][2] = {{30, 60}, {60, 120}, {120, 250}, {150, 450}, {450, 900}, {25, 700}};
+static const double HORSE_S1_S = 0.120;
+// A frame this far under the loudest is digital or electronic silence, not a quiet heart: no recording of a heart by a
+// stethoscope spans 50 dB between its sounds and its own background (16-bit, microphone noise).
+static const double SILENCE_DB = -50;
+// The block in which a beat is sure to fall: 0.9 of the longest expected interval (method), at most a third of a window.
+static const double BLOCK_SHARE = 0.9;
+
+static void choose_bins(gn_quality_frames *f) {
+  const double bin_hz = f->fs_hz / (double)f->n_fft;
+  for (int b = 0; b < GN_N_BANDS; b++) {
+    const double scale = b < GN_N_HEART_BANDS ? f->scale : 1;
+    const size_t most = f->n_fft / 2;
+    f->lo[b] = (size_t)floor(BAND_HZ[b][0] * scale / bin_hz + 0.5);
+    f->hi[b] = (size_t)floor(BAND_HZ[b][1] * scale / bin_hz + 0.5);
+    if (f->hi[b] > most) f->hi[b] = most;
+    if (f->lo[b] >= f->hi[b]) f->lo[b] = f->hi[b] - 1;
+  }
+}
+
+int gn_quality_frames_init(gn_quality_frames *f, const girthline_profile *profile, double fs_hz) {
+  memset(f, 0, sizeof *f);
+  f->fs_hz = fs_hz;
+  // Half-way (in octaves) between the sounds' pitch staying and rising as they shorten.
+  f->scale = sqrt(HORSE_S1_S / profile->s1_length_s);
+  f->n_fft = gn_fft_size((size_t)(FRAME_S * fs_hz + 0.5) < 16 ? 16 : (size_t)(FRAME_S * fs_hz + 0.5));
+  f->hop_n = (size_t)(STEP_S * fs_hz + 0.5) < 1 ? 1 : (size_t)(STEP_S * fs_hz + 0.5);
+  f->fft = gn_fft_new(f->n_fft);
+  f->taper = gn_new(f->n_fft, sizeof(float));
+  f->buffer = gn_new(f->n_fft, sizeof(float));
+  f->power = gn_new(f->n_fft / 2 + 1, sizeof(float));
+  if (!f->fft || !f->taper || !f->buffer || !f->power) return -1;
+  double sum = 0;
+  for (size_t i = 0; i < f->n_fft; i++) {
+    const double w = 0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)f->n_fft);
+    f->taper[i] = (float)w;
+    sum += w * w;
+  }
+  // Scaled so that the sum over bins 1 .. n/2-1 is the mean square.
+  const float scale = (float)sqrt(2 / (sum * (double)f->n_fft));
+  for (size_t i = 0; i < f->n_fft; i++) f->taper[i] *= scale;
+  choose_bins(f);
+  return 0;
+}
+
+void gn_quality_frames_clear(gn_quality_frames *f) {
+  gn_fft_free(f->fft);
+  gn_free(f->taper);
+  gn_free(f->buffer);
+  gn_free(f->power);
+  gn_free(f->rows);
+  memset(f, 0, sizeof *f);
+}
+
+static void compute(gn_quality_frames *f, const float *samples, float row[GN_N_BANDS]) {
+  for (size_t i = 0; i < f->n_fft; i++) f->buffer[i] = isfinite(samples[i]) ? samples[i] * f->taper[i] : 0;
+  gn_fft_power(f->fft, f->buffer, f->power);
+  for (int b = 0; b < GN_N_BANDS; b++) {
+    float sum = 0;
+    for (size_t k = f->lo[b]; k < f->hi[b]; k++) sum += f->power[k];
+    row[b] = sum;
+  }
+}
+
+// Frames of the last window that this one has too move to the front.
+static size_t keep_known(gn_quality_frames *f, int64_t first, size_t n) {
+  const int64_t skip = first - f->first;
+  if (!f->n || skip < 0 || skip >= (int64_t)f->n) return 0;
+  size_t kept = f->n - (size_t)skip;
+  if (kept > n) kept = n;
+  memmove(f->rows, f->rows + skip, kept * sizeof *f->rows);
+  return kept;
+}
+
+int gn_quality_frames_cover(gn_quality_frames *f, const gn_signal *window) {
+  const int64_t hop = (int64_t)f->hop_n, start = (int64_t)floor(window->start_s * f->fs_hz + 0.5);
+  const int64_t first = start <= 0 ? 0 : (start + hop - 1) / hop, end = start + (int64_t)window->n - (int64_t)f->n_fft;
+  const size_t n = end < first * hop ? 0 : (size_t)((end - first * hop) / hop) + 1;
+  void *rows = f->rows;
+  if (gn_grow(&rows, &f->capacity, n, sizeof *f->rows)) return -1;
+  f->rows = rows;
+  size_t i = keep_known(f, first, n);
+  f->first = first;
+  f->n = n;
+  for (; i < n; i++) compute(f, window->samples + ((first + (int64_t)i) * hop - start), f->rows[i]);
+  return 0;
+}
+
+double gn_quality_frames_step(const gn_quality_frames *f) { return (double)f->hop_n / f->fs_hz; }
+
+double gn_quality_frames_time(const gn_quality_frames *f, size_t i) {
+  return ((double)(f->first + (int64_t)i) * (double)f->hop_n + 0.5 * (double)f->n_fft) / f->fs_hz;
+}
+
+static int wide_levels(const gn_quality_frames *f, gn_quality_levels *out) {
+  float *wide = gn_new(f->n, sizeof *wide);
+  if (!wide) return -1;
+  for (size_t i = 0; i < f->n; i++) wide[i] = f->rows[i][GN_BAND_WIDE];
+  out->most_wide = f->n ? (double)gn_quantile_f(wide, f->n, 0.95) : 0;
+  size_t n = 0;
+  const double least = out->most_wide * gn_from_db(SILENCE_DB);
+  for (size_t i = 0; i < f->n; i++)
+    if ((double)f->rows[i][GN_BAND_WIDE] > least) wide[n++] = f->rows[i][GN_BAND_WIDE];
+  out->low_wide = n ? (double)gn_quantile_f(wide, n, 0.2) : 0;
+  gn_free(wide);
+  return 0;
+}
+
+static double block_peak(const gn_quality_frames *f, size_t start, size_t n, int band) {
+  float most = 0;
+  for (size_t i = start; i < start + n; i++)
+    if (f->rows[i][band] > most) most = f->rows[i][band];
+  return (double)most;
+}
+
+int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *profile, gn_quality_levels *out) {
+  memset(out, 0, sizeof *out);
+  if (wide_levels(f, out)) return -1;
+  const double block_n = BLOCK_SHARE * 60 / profile->possible_bpm[0] / gn_quality_frames_step(f);
+  out->n_block = (size_t)block_n;
+  if (out->n_block > f->n / 3) out->n_block = f->n / 3;
+  if (!out->n_block) out->n_block = 1;
+  const size_t n_blocks = f->n / out->n_block;
+  double *peaks = gn_new(n_blocks, sizeof *peaks);
+  if (!peaks) return -1;
+  const double least = out->most_wide * gn_from_db(SILENCE_DB);
+  for (int b = 0; b < GN_N_BANDS; b++) {
+    size_t n = 0;
+    for (size_t k = 0; k < n_blocks; k++)
+      if (block_peak(f, k * out->n_block, out->n_block, GN_BAND_WIDE) > least)
+        peaks[n++] = block_peak(f, k * out->n_block, out->n_block, b);
+    out->peak[b] = n ? gn_median(peaks, n) : 0;
+  }
+  gn_free(peaks);
+  return 0;
+}

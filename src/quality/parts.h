@@ -1,0 +1,159 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The parts of the quality stage, for its own files (and their tests) only.
+#ifndef GN_QUALITY_PARTS_H
+#define GN_QUALITY_PARTS_H
+
+#include <stdint.h>
+
+#include "base/fft.h"
+#include "quality/quality.h"
+
+// ---- spans.c: lists of spoilt spans of bounded length ------------------------------------------------------------
+
+typedef struct gn_quality_spans {
+  girthline_problem *items;
+  size_t n, capacity;
+  double join_s; ///< spans of one kind nearer than this are one
+} gn_quality_spans;
+
+/// Add a span; one of the same kind that it touches among the latest ones takes it in. Past a fixed count (10,000) the
+/// nearest spans of a kind are joined. 0, or -1 when memory is refused. An empty or NaN span is left out.
+int gn_quality_spans_add(gn_quality_spans *list, girthline_problem_kind kind, double start_s, double end_s);
+void gn_quality_spans_sort(gn_quality_spans *list); ///< by start, then end, then kind; joins what touches
+void gn_quality_spans_clear(gn_quality_spans *list);
+/// Does any span of the (sorted) list whose kind is in `kinds` (bit per kind) overlap [start_s, end_s)?
+bool gn_quality_spans_hit(const girthline_problem *items, size_t n, unsigned kinds, double start_s, double end_s);
+
+#define GN_QUALITY_HIDING (1u << GIRTHLINE_HANDLING | 1u << GIRTHLINE_DROPOUT | 1u << GIRTHLINE_CLIPPING)
+/// What is not counted as usable: all but breathing, which spoils the reading between the beats and not the beats.
+#define GN_QUALITY_SPOILING (GN_QUALITY_HIDING | 1u << GIRTHLINE_NOISE | 1u << GIRTHLINE_NO_HEART_SOUND)
+
+// ---- clipping.c: flat runs at the recording's own rate -----------------------------------------------------------
+
+typedef struct gn_quality_run { uint64_t start, n; float value; } gn_quality_run;
+#define GN_QUALITY_BLOCK_RUNS 512
+
+typedef struct gn_quality_clipping {
+  double fs_hz;
+  uint64_t n_seen, n_clipped, block_start, block_clipped;
+  float last, before;           ///< value of the run under way, and of the run before it
+  uint64_t run_n, before_n;     ///< their lengths
+  double quantum;               ///< smallest step seen
+  double step_sum, activity;    ///< sum of steps under way; mean step of the last full stretch, and as it was when the
+  double activity_at_run;       ///< run under way began
+  gn_quality_run held;          ///< a flat run whose right edge is not seen yet
+  uint64_t held_before_n;
+  double held_step;
+  gn_quality_run runs[GN_QUALITY_BLOCK_RUNS]; ///< candidates of the block
+  size_t n_runs;
+  float block_min, block_max;
+  float rail[2];                ///< level clipped at, low and high; 0: none known
+  gn_quality_run pending[2];    ///< one lone run at a level not known as a rail
+} gn_quality_clipping;
+
+void gn_quality_clipping_init(gn_quality_clipping *c, double fs_hz);
+/// Spans of dense clipping and of digital dropouts are added to `list`. 0, or -1 when memory is refused.
+int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list);
+int gn_quality_clipping_flush(gn_quality_clipping *c, gn_quality_spans *list); ///< at the end of the recording
+
+// ---- frames.c: short-time band powers on a grid of absolute sample indices ---------------------------------------
+
+/// Three bands that carry the heart, the band in which breathing is heard, what lies above, and the whole.
+enum { GN_BAND_LOW, GN_BAND_MID, GN_BAND_HIGH, GN_BAND_BREATH, GN_BAND_ABOVE, GN_BAND_WIDE, GN_N_BANDS };
+#define GN_N_HEART_BANDS 3
+
+typedef struct gn_quality_frames {
+  double fs_hz, scale;       ///< scale: how much higher this heart sounds than a horse's
+  gn_fft *fft;
+  size_t n_fft, hop_n;
+  float *taper, *buffer, *power;
+  size_t lo[GN_N_BANDS], hi[GN_N_BANDS]; ///< bins [lo, hi)
+  float (*rows)[GN_N_BANDS]; ///< mean power in each band, full scale 1
+  size_t n, capacity;        ///< frames held
+  int64_t first;             ///< index of rows[0]; frame i covers samples [i hop_n, i hop_n + n_fft)
+} gn_quality_frames;
+
+int gn_quality_frames_init(gn_quality_frames *f, const girthline_profile *profile, double fs_hz);
+void gn_quality_frames_clear(gn_quality_frames *f);
+/// Hold exactly the frames that lie wholly in the window; those already held are kept. 0, or -1 when memory is refused.
+int gn_quality_frames_cover(gn_quality_frames *f, const gn_signal *window);
+double gn_quality_frames_time(const gn_quality_frames *f, size_t i); ///< middle of rows[i], seconds
+double gn_quality_frames_step(const gn_quality_frames *f);           ///< seconds between frames
+
+/// What the window's own heart is like; every threshold is relative to it.
+typedef struct gn_quality_levels {
+  double peak[GN_N_BANDS]; ///< median over blocks (each sure to hold a beat) of the block's largest frame, power
+  double low_wide;         ///< 20 % quantile of the wide band over frames that are not digital silence
+  double most_wide;        ///< 95 % quantile of the wide band
+  size_t n_block;          ///< frames in a block
+} gn_quality_levels;
+
+int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *profile, gn_quality_levels *out);
+
+// ---- marks, each adding to `list` --------------------------------------------------------------------------------
+
+typedef struct gn_quality_view {
+  const gn_quality_frames *frames;
+  const gn_quality_levels *levels;
+  const girthline_profile *profile;
+  double start_s, end_s; ///< of the window
+} gn_quality_view;
+
+int gn_quality_handling_mark(const gn_quality_view *view, gn_quality_spans *list);
+int gn_quality_dropout_mark(const gn_quality_view *view, gn_quality_spans *list);
+int gn_quality_absence_mark(const gn_quality_view *view, gn_quality_spans *list);   ///< no-heart-sound and noise
+int gn_quality_breathing_mark(const gn_quality_view *view, gn_quality_spans *list);
+
+// ---- hum.c -------------------------------------------------------------------------------------------------------
+
+#define GN_QUALITY_LINES 16
+typedef struct gn_quality_line { double hz, weight_s, power; } gn_quality_line;
+typedef struct gn_quality_hum {
+  gn_quality_line lines[GN_QUALITY_LINES];
+  size_t n_lines;
+  double heard_s; ///< seconds looked at
+} gn_quality_hum;
+int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *window); ///< one window; -1 when memory is refused
+double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
+
+// ---- noise.c -----------------------------------------------------------------------------------------------------
+
+#define GN_QUALITY_SYSTOLE_CELLS 8
+#define GN_QUALITY_CELLS 24
+typedef struct gn_quality_noise {
+  double sound_power, sound_n; ///< over S1 and S2, onset to offset
+  double cell_power[GN_QUALITY_CELLS], cell_n[GN_QUALITY_CELLS]; ///< by place in the cycle
+  size_t n_beats;
+} gn_quality_noise;
+int gn_quality_noise_add(gn_quality_noise *noise, const gn_signal *window, const gn_quality_spans *spoilt, const girthline_beat *beats,
+                         size_t n_beats);
+double gn_quality_noise_db(const gn_quality_noise *noise); ///< heart against noise; NaN
+
+// ---- breathing.c -------------------------------------------------------------------------------------------------
+
+#define GN_BREATH_SLOTS 320        ///< 64 s at 5 a second
+#define GN_BREATH_GRID 231         ///< 0.05 to 1.2 Hz by 0.005
+typedef struct gn_quality_breathing {
+  double sum[GN_BREATH_SLOTS], weight[GN_BREATH_SLOTS]; ///< level in dB and frames in each 0.2 s
+  int64_t first_slot;
+  double share[GN_BREATH_GRID]; ///< of the variance that a wave of this frequency explains, summed over stretches
+  double depth_db;              ///< sum of the SD over stretches
+  size_t n_stretches;
+  double beat_interval_s;       ///< summed over beats
+  size_t n_intervals;
+  bool any;
+} gn_quality_breathing;
+int gn_quality_breathing_add(gn_quality_breathing *b, const gn_quality_frames *f, const gn_quality_spans *spoilt, double from_s, double to_s,
+                             const girthline_beat *beats, size_t n_beats);
+/// Breaths a minute, or NaN with *reason set.
+double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profile *profile, const char **reason);
+
+// ---- best_span.c, grade.c ----------------------------------------------------------------------------------------
+
+/// result->quality.problems is filled. NaN span where there is none.
+girthline_span gn_quality_best_span(const girthline_result *result);
+void gn_quality_grade(girthline_quality *quality, const girthline_beat *beats, size_t n_beats, double analysed_s);
+
+#endif
