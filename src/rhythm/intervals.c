@@ -1,0 +1,114 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "rhythm/parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/memory.h"
+
+// A beat more likely wrong than right bounds no interval (confidence is the share of such beats that are right).
+static const double LEAST_CONFIDENCE = 0.5;
+
+// A stretch without any heart sound may be a very long pause or a sensor off the skin. Longer than this it is taken for
+// the second. A choice: longer than pauses told of in resting horses with a block, which last some seconds.
+static const double LONGEST_SILENT_HEART_S = 10.0;
+
+bool gn_rhythm_hides(const girthline_problem *p) {
+  switch (p->kind) {
+  case GIRTHLINE_HANDLING:
+  case GIRTHLINE_DROPOUT:
+  case GIRTHLINE_CLIPPING: return true;
+  case GIRTHLINE_NO_HEART_SOUND: return p->span.end_s - p->span.start_s > LONGEST_SILENT_HEART_S;
+  case GIRTHLINE_BREATHING:
+  case GIRTHLINE_NOISE: break;
+  }
+  return false;
+}
+
+// Problems are in order of their starts, so one that ended long ago may be skipped for good: *first moves on.
+static bool spoilt(const girthline_quality *q, girthline_span span, size_t *first) {
+  while (*first < q->n_problems && (!gn_rhythm_hides(&q->problems[*first]) || q->problems[*first].span.end_s < span.start_s)) ++*first;
+  for (size_t i = *first; i < q->n_problems && q->problems[i].span.start_s <= span.end_s; i++)
+    if (gn_rhythm_hides(&q->problems[i]) && q->problems[i].span.end_s >= span.start_s) return true;
+  return false;
+}
+
+static bool sure(const girthline_beat *b) { return (double)b->confidence >= LEAST_CONFIDENCE; }
+
+int gn_rhythm_intervals(girthline_result *result) {
+  girthline_rhythm *y = &result->rhythm;
+  const girthline_beat *beats = result->beats;
+  y->n_intervals = y->used_count = 0;
+  if (result->n_beats < 2) return 0;
+  y->intervals = gn_new(result->n_beats - 1, sizeof *y->intervals);
+  if (!y->intervals) return -1;
+  const size_t none = (size_t)-1;
+  size_t last = none, first_problem = 0;
+  for (size_t i = 0; i < result->n_beats; i++) {
+    if (!isfinite(beats[i].s1_onset_s)) continue;
+    if (last != none && beats[i].s1_onset_s > beats[last].s1_onset_s) {
+      const girthline_span span = {beats[last].s1_onset_s, beats[i].s1_onset_s};
+      // A beat between whose first sound was missed (last + 1 < i): the interval bridges a gap.
+      const bool used = last + 1 == i && sure(&beats[last]) && sure(&beats[i]) && !spoilt(&result->quality, span, &first_problem);
+      y->intervals[y->n_intervals++] = (girthline_interval){span, used};
+      y->used_count += used;
+    }
+    last = i;
+  }
+  return 0;
+}
+
+void gn_rhythm_series_clear(gn_series *s) {
+  if (!s) return;
+  gn_free(s->start_s);
+  gn_free(s->len_s);
+  gn_free(s->trend);
+  gn_free(s->usual_s);
+  gn_free(s->ratio);
+  gn_free(s->linked);
+  gn_free(s->confidence);
+  gn_free(s->kind);
+  memset(s, 0, sizeof *s);
+}
+
+static int make_room(gn_series *s, size_t n) {
+  s->start_s = gn_new(n, sizeof *s->start_s);
+  s->len_s = gn_new(n, sizeof *s->len_s);
+  s->trend = gn_new(n, sizeof *s->trend);
+  s->usual_s = gn_new(n, sizeof *s->usual_s);
+  s->ratio = gn_new(n, sizeof *s->ratio);
+  s->linked = gn_new(n, sizeof *s->linked);
+  s->confidence = gn_new(n, sizeof *s->confidence);
+  s->kind = gn_new(n, sizeof *s->kind);
+  if (s->start_s && s->len_s && s->trend && s->usual_s && s->ratio && s->linked && s->confidence && s->kind) return 0;
+  gn_rhythm_series_clear(s);
+  return -1;
+}
+
+// The confidence of the beat whose first sound stands at t; *at moves on through the beats.
+static float confidence_at(const girthline_result *r, double t, size_t *at) {
+  while (*at < r->n_beats && !(r->beats[*at].s1_onset_s >= t)) ++*at;
+  return *at < r->n_beats ? r->beats[*at].confidence : 0;
+}
+
+int gn_rhythm_series_init(gn_series *s, const girthline_result *result) {
+  const girthline_rhythm *y = &result->rhythm;
+  memset(s, 0, sizeof *s);
+  if (make_room(s, y->used_count)) return -1;
+  double end_s = NAN;
+  size_t at = 0;
+  for (size_t i = 0; i < y->n_intervals; i++) {
+    const girthline_interval *v = &y->intervals[i];
+    if (!v->used) continue;
+    const size_t k = s->n++;
+    s->start_s[k] = v->span.start_s;
+    s->len_s[k] = v->span.end_s - v->span.start_s;
+    s->trend[k] = 1;
+    s->linked[k] = v->span.start_s == end_s;
+    const float a = confidence_at(result, v->span.start_s, &at), b = confidence_at(result, v->span.end_s, &at);
+    s->confidence[k] = a < b ? a : b;
+    end_s = v->span.end_s;
+  }
+  return 0;
+}

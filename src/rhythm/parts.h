@@ -1,0 +1,87 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What the files of this stage share. Nothing outside src/rhythm/ and its tests includes it.
+#ifndef GN_RHYTHM_PARTS_H
+#define GN_RHYTHM_PARTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <girthline/result.h>
+
+/// What an interval is, held against the usual interval around it.
+typedef enum gn_interval_kind {
+  GN_PLAIN = 0, ///< near the usual interval
+  GN_PAUSE,     ///< 1.6 times the usual or longer
+  GN_SHORT,     ///< ends in an early beat
+  GN_AFTER,     ///< follows an early beat
+  GN_SPLIT      ///< one of two that together make one usual interval: the beat between them is doubtful
+} gn_interval_kind;
+
+/// The intervals with used == true, in time order; arrays of n.
+typedef struct gn_series {
+  size_t n;
+  double *start_s, *len_s;
+  double *trend;            ///< smooth fall of the rate after the start: expected length over the settled one; 1 without
+  double *usual_s;          ///< the usual interval around this one
+  double *ratio;            ///< len_s / usual_s
+  bool *linked;             ///< starts where the used interval before it ends
+  float *confidence;        ///< the lower of its two beats'
+  gn_interval_kind *kind;
+} gn_series;
+
+/// Fill result->rhythm.intervals and used_count from the beats. 0, or -1 when memory is refused.
+int gn_rhythm_intervals(girthline_result *result);
+
+/// The used intervals as a series. 0, or -1 when memory is refused (then *s is cleared).
+int gn_rhythm_series_init(gn_series *s, const girthline_result *result);
+void gn_rhythm_series_clear(gn_series *s); ///< accepts NULL
+
+/// true for a span that hides beats.
+bool gn_rhythm_hides(const girthline_problem *problem);
+
+/// A smooth fall of the rate after the start: len(t) = settled_s * (1 - depth * exp(-(t - start) / tau_s)).
+typedef struct gn_fall {
+  bool found;
+  double start_s, settled_s, depth, tau_s;
+} gn_fall;
+
+/// Find the fall and fill s->trend.
+void gn_rhythm_fall(gn_series *s, gn_fall *fall);
+double gn_rhythm_fall_len_s(const gn_fall *fall, double t_s); ///< the curve at a time
+
+/// Fill s->usual_s, s->ratio and s->kind.
+void gn_rhythm_events(gn_series *s);
+
+/// Fill result->rhythm.pauses and .early from the marked series.
+int gn_rhythm_list_events(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone);
+
+/// Fill result->rate. 0, or -1 when memory is refused.
+int gn_rhythm_rate(girthline_result *result, const gn_series *s, const gn_fall *fall);
+
+/// Fill the measures of variability in result->rhythm. onset_jitter_ms: NaN if unknown. 0, or -1.
+int gn_rhythm_variability(girthline_result *result, const gn_series *s, double onset_jitter_ms);
+
+/// Sample entropy (Richman and Moorman 2000, Am J Physiol Heart 278:H2039) of x[n], m = 2, tolerance r (Chebyshev,
+/// inclusive), n - m templates for both lengths. No template runs over a place where linked[i] is false (linked may be
+/// NULL; linked[0] is not read). NaN when no pair matches or n < 4. *refused is set when memory was refused.
+double gn_rhythm_sample_entropy(const double *x, const bool *linked, size_t n, double r, bool *refused);
+
+/// A steady wave through the intervals.
+typedef struct gn_wave {
+  double amplitude;   ///< of the wave, share of the mean interval, root-mean-square over windows times sqrt 2
+  double explained;   ///< share of the intervals' variance that the wave explains, 0..1
+  double residual;    ///< SD of what it leaves, share of the mean interval
+  double evidence;    ///< log-likelihood gained over "no wave", less the price of its parameters
+  double period_s;    ///< median over windows
+  double kept;        ///< share of intervals that entered
+} gn_wave;
+
+/// Fit it. 0, or -1 when memory is refused.
+int gn_rhythm_wave(const gn_series *s, gn_wave *wave);
+
+/// Fill result->rhythm.pattern, explanation and confidence. 0, or -1.
+int gn_rhythm_pattern(girthline_result *result, const gn_series *s, const gn_fall *fall, double onset_jitter_ms);
+
+#endif

@@ -1,0 +1,152 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "rhythm/parts.h"
+
+#include <math.h>
+
+#include "base/memory.h"
+#include "base/result.h"
+#include "base/statistics.h"
+
+static const double WINDOW_S = 15.0;       // a listener's count
+static const size_t RATE_FEWEST = 3;       // so that the median outvotes one wrong interval
+static const double STEADY[] = {0.03, 0.05}; // steady: the fitted rate is this near to where it ends (a choice)
+static const double STEADY_LEAST_S = 8.0;  // as long as a short count
+static const size_t STEADY_FEWEST = 5;
+
+static double median_bpm(const gn_series *s, size_t from, double *room) {
+  for (size_t i = from; i < s->n; i++) room[i - from] = s->len_s[i];
+  return 60 / gn_median(room, s->n - from);
+}
+
+// Start of the steady last part into *from; false where there is none.
+static bool steady_part(const gn_series *s, const gn_fall *fall, size_t *from) {
+  const size_t last = s->n - 1;
+  const double end_s = s->start_s[last] + s->len_s[last], final_s = gn_rhythm_fall_len_s(fall, s->start_s[last]);
+  for (size_t k = 0; k < sizeof STEADY / sizeof *STEADY; k++) {
+    size_t i = 0;
+    while (i < s->n && final_s / gn_rhythm_fall_len_s(fall, s->start_s[i]) > 1 + STEADY[k]) i++;
+    *from = i;
+    if (i + STEADY_FEWEST <= s->n && end_s - s->start_s[i] >= STEADY_LEAST_S) return true;
+  }
+  return false;
+}
+
+static int settle(girthline_result *r, const gn_series *s, const gn_fall *fall, double *room) {
+  const char *pointer = "/rate/settled_from_s";
+  if (!fall->found) {
+    r->rate.settled_bpm = r->rate.bpm;
+    return gn_result_undetermine(r, pointer, "The rate did not fall after the start, so the settled rate is that of the whole.");
+  }
+  size_t from = 0;
+  if (steady_part(s, fall, &from)) {
+    r->rate.settled_from_s = s->start_s[from];
+    r->rate.settled_bpm = median_bpm(s, from, room);
+    return 0;
+  }
+  if (gn_result_undetermine(r, pointer, "The rate was still falling at the end.")) return -1;
+  return gn_result_undetermine(r, "/rate/settled_bpm", "The rate was still falling at the end; record for longer.");
+}
+
+static bool overlaps_hidden(const girthline_result *r, double from_s, double to_s) {
+  for (size_t i = 0; i < r->quality.n_problems && r->quality.problems[i].span.start_s < to_s; i++)
+    if (gn_rhythm_hides(&r->quality.problems[i]) && r->quality.problems[i].span.end_s > from_s) return true;
+  return false;
+}
+
+// Every interval that touches [from, to) is used, or lies at an end of the list; and the beats reach over the window.
+// *first moves on through the intervals. Returns the beats in the window, or -1 where it is not usable.
+static int count_beats(const girthline_result *r, double from_s, double to_s, size_t *first) {
+  const girthline_rhythm *y = &r->rhythm;
+  while (*first < y->n_intervals && y->intervals[*first].span.end_s < from_s) ++*first;
+  int beats = 0, used = 0;
+  double longest_s = 0, last_s = from_s;
+  for (size_t i = *first; i < y->n_intervals && y->intervals[i].span.start_s < to_s; i++) {
+    const girthline_interval *v = &y->intervals[i];
+    if (!v->used) return -1;
+    used++;
+    longest_s = fmax(longest_s, v->span.end_s - v->span.start_s);
+    if (i == *first && v->span.start_s - from_s > longest_s) return -1; // the beats begin too late
+    if (v->span.start_s >= from_s) beats++;
+    last_s = v->span.end_s;
+    const bool closes = i + 1 == y->n_intervals || y->intervals[i + 1].span.start_s > v->span.end_s;
+    if (closes && last_s >= from_s && last_s < to_s) beats++;
+  }
+  return used && to_s - last_s <= longest_s ? beats : -1;
+}
+
+static int count_windows(girthline_result *r) {
+  girthline_rate *rate = &r->rate;
+  const double from_s = r->recording.from_s, to_s = r->recording.to_s;
+  if (!(to_s - from_s >= WINDOW_S)) return 0;
+  const size_t n = (size_t)((to_s - from_s + 1e-9) / WINDOW_S);
+  rate->counted = gn_new(n, sizeof *rate->counted);
+  if (!rate->counted) return -1;
+  size_t first = 0;
+  for (size_t k = 0; k < n; k++) {
+    const girthline_span w = {from_s + WINDOW_S * (double)k, from_s + WINDOW_S * (double)(k + 1)};
+    if (overlaps_hidden(r, w.start_s, w.end_s)) continue;
+    const int beats = count_beats(r, w.start_s, w.end_s, &first);
+    if (beats >= 0) rate->counted[rate->n_counted++] = (girthline_counted){w, beats, beats * 60 / WINDOW_S};
+  }
+  return 0;
+}
+
+// Windows that start at a beat: the mean rate over the whole intervals inside each.
+static int extremes(girthline_result *r, const gn_series *s) {
+  girthline_rate *rate = &r->rate;
+  const double to_s = r->recording.to_s;
+  size_t end = 0; // one past the last interval inside the window
+  for (size_t i = 0; i < s->n; i++) {
+    if (end < i + 1) end = i + 1;
+    const double stop_s = s->start_s[i] + WINDOW_S;
+    while (end < s->n && s->linked[end] && s->start_s[end] + s->len_s[end] <= stop_s) end++;
+    const double reach_s = s->start_s[end - 1] + s->len_s[end - 1];
+    const bool cut = end < s->n ? !s->linked[end] : stop_s > to_s || stop_s - reach_s > 2 * s->usual_s[end - 1];
+    if (cut || reach_s > stop_s) continue;
+    const double bpm = 60 * (double)(end - i) / (reach_s - s->start_s[i]);
+    if (!(bpm >= rate->min_bpm)) rate->min_bpm = bpm;
+    if (!(bpm <= rate->max_bpm)) rate->max_bpm = bpm;
+  }
+  if (!isnan(rate->min_bpm)) return 0;
+  const char *why = "No stretch of 15 s had beats without a gap.";
+  return gn_result_undetermine(r, "/rate/min_bpm", "%s", why) || gn_result_undetermine(r, "/rate/max_bpm", "%s", why) ? -1 : 0;
+}
+
+static int stand(girthline_result *r) {
+  const girthline_settings *set = &r->settings;
+  girthline_rate *rate = &r->rate;
+  girthline_profile store;
+  const girthline_profile *p = girthline_profile_of(set->species, set->age_days, &store);
+  const bool no_age = p && p->age_matters && set->age_days < 0;
+  if (!p || no_age) {
+    const char *why = no_age ? "The usual rate of a young animal depends on its age, which was not given." : "The species is not known.";
+    return gn_result_undetermine(r, "/rate/standing", "%s", why) || gn_result_undetermine(r, "/rate/usual_range_bpm", "%s", why) ? -1 : 0;
+  }
+  rate->usual_range_bpm[0] = p->usual_bpm[0];
+  rate->usual_range_bpm[1] = p->usual_bpm[1];
+  if (set->minutes_after_exercise >= 0)
+    return gn_result_undetermine(r, "/rate/standing", "The recording was made after exercise; the usual range is for rest.");
+  if (isnan(rate->settled_bpm)) return gn_result_undetermine(r, "/rate/standing", "The settled rate was not determined.");
+  rate->standing = rate->settled_bpm < p->usual_bpm[0] ? GIRTHLINE_BELOW : rate->settled_bpm > p->usual_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;
+  return 0;
+}
+
+static int no_rate(girthline_result *r, size_t n) {
+  static const char *const KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
+  for (size_t i = 0; i < sizeof KEYS / sizeof *KEYS; i++)
+    if (gn_result_undetermine(r, KEYS[i], "Only %zu usable intervals between beats; a rate needs %zu.", n, RATE_FEWEST)) return -1;
+  return 0;
+}
+
+int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
+  if (s->n < RATE_FEWEST) return no_rate(r, s->n) || stand(r) ? -1 : 0;
+  double *room = gn_new(s->n, sizeof *room);
+  if (!room) return -1;
+  r->rate.bpm = median_bpm(s, 0, room);
+  r->rate.mean_bpm = 60 / gn_mean(s->len_s, s->n);
+  const int failed = settle(r, s, fall, room);
+  gn_free(room);
+  if (failed || count_windows(r) || extremes(r, s)) return -1;
+  return stand(r);
+}

@@ -1,0 +1,122 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "rhythm/parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/statistics.h"
+
+// Breathing drifts, so a wave is fitted to stretches of at most this many intervals, each with its own period.
+#define WINDOW_N 40
+#define TERMS 4 // mean, slope, sine, cosine
+// A wave is sought from one and a half turns in a stretch (fewer is a drift) to 2.4 intervals a turn (faster, and any two
+// intervals make a wave).
+static const double FEWEST_TURNS = 1.5, FEWEST_INTERVALS_A_TURN = 2.4;
+static const double TURN_STEP = 0.2; // of a turn over the stretch: a fifth loses under 2 % of the wave's power
+// A missed beat is no part of a wave, a beat too many neither: breathing does not stretch an interval by so much.
+static const double KEEP_LO = 0.6, KEEP_HI = 1.6;
+// What a wave has to gain in log-likelihood for each natural log of a stretch's number of intervals: amplitude, phase,
+// period, and the search over periods. Chosen on series without a wave so that the search seldom wins.
+static const double PRICE = 4.0;
+// The least spread a heart has about its wave, share of the mean: keeps a perfect fit from counting for everything.
+static const double LEAST_SPREAD = 0.012;
+
+typedef struct stretch { double t[WINDOW_N], y[WINDOW_N]; size_t n; } stretch;
+typedef struct line { double c[TERMS], sse, hz; } line;
+
+// Least squares by the normal equations (TERMS x TERMS, Cholesky). hz == 0: mean and slope only.
+static bool solve(const stretch *w, double hz, line *out) {
+  const int terms = hz > 0 ? TERMS : 2;
+  double a[TERMS][TERMS] = {{0}}, b[TERMS] = {0}, yy = 0;
+  const double mid = 0.5 * (w->t[0] + w->t[w->n - 1]), half = fmax(0.5 * (w->t[w->n - 1] - w->t[0]), 1e-9);
+  for (size_t i = 0; i < w->n; i++) {
+    const double phase = 2 * GN_PI * hz * (w->t[i] - w->t[0]);
+    const double x[TERMS] = {1, (w->t[i] - mid) / half, gn_sin(phase), gn_cos(phase)};
+    for (int j = 0; j < terms; j++) {
+      b[j] += x[j] * w->y[i];
+      for (int k = 0; k <= j; k++) a[j][k] += x[j] * x[k];
+    }
+    yy += w->y[i] * w->y[i];
+  }
+  for (int j = 0; j < terms; j++)
+    for (int k = 0; k <= j; k++) {
+      for (int m = 0; m < k; m++) a[j][k] -= a[j][m] * a[k][m];
+      if (k < j) a[j][k] /= a[k][k];
+      else if (a[j][j] <= 1e-9) return false;
+      else a[j][j] = sqrt(a[j][j]);
+    }
+  for (int j = 0; j < terms; j++) {
+    for (int m = 0; m < j; m++) b[j] -= a[j][m] * b[m];
+    b[j] /= a[j][j];
+    yy -= b[j] * b[j];
+  }
+  for (int j = terms - 1; j >= 0; j--) {
+    for (int m = j + 1; m < terms; m++) b[j] -= a[m][j] * out->c[m];
+    out->c[j] = b[j] / a[j][j];
+  }
+  out->sse = fmax(yy, 0);
+  out->hz = hz;
+  return true;
+}
+
+static bool best_line(const stretch *w, double interval_s, line *best) {
+  const double span_s = w->t[w->n - 1] - w->t[0] + interval_s;
+  const double most = span_s / (FEWEST_INTERVALS_A_TURN * interval_s);
+  bool found = false;
+  for (double turns = FEWEST_TURNS; turns <= most; turns += TURN_STEP) {
+    line l = {{0}, 0, 0};
+    if (!solve(w, turns / span_s, &l) || (found && l.sse >= best->sse)) continue;
+    *best = l;
+    found = true;
+  }
+  return found;
+}
+
+typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_t n_periods; } sums;
+
+static void add_stretch(const stretch *w, double interval_s, sums *u) {
+  line flat = {{0}, 0, 0}, wave = {{0}, 0, 0};
+  if (w->n < 6 || !solve(w, 0, &flat) || !best_line(w, interval_s, &wave)) return;
+  const double n = (double)w->n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
+  u->n += n;
+  u->sst += flat.sse;
+  u->sse += wave.sse;
+  u->power += n * (wave.c[2] * wave.c[2] + wave.c[3] * wave.c[3]);
+  u->gain += 0.5 * n * gn_log((flat.sse + floor) / (wave.sse + floor));
+  u->price += PRICE * gn_log(n);
+  if (u->n_periods < 64) u->periods[u->n_periods++] = 1 / wave.hz;
+}
+
+int gn_rhythm_wave(const gn_series *s, gn_wave *out) {
+  memset(out, 0, sizeof *out);
+  out->evidence = -INFINITY;
+  out->residual = out->period_s = NAN;
+  if (s->n < 6) return 0;
+  sums u;
+  memset(&u, 0, sizeof u);
+  const size_t n_windows = (s->n + WINDOW_N - 1) / WINDOW_N;
+  for (size_t k = 0; k < n_windows; k++) {
+    const size_t from = s->n * k / n_windows, to = s->n * (k + 1) / n_windows;
+    double len_s[WINDOW_N];
+    for (size_t i = from; i < to; i++) len_s[i - from] = s->len_s[i] / s->trend[i];
+    const double middle_s = gn_median(len_s, to - from);
+    stretch w = {.n = 0};
+    for (size_t i = from; i < to; i++) {
+      const double y = s->len_s[i] / s->trend[i] / middle_s;
+      if (y < KEEP_LO || y > KEEP_HI || s->kind[i] == GN_SPLIT) continue;
+      w.t[w.n] = s->start_s[i] + 0.5 * s->len_s[i];
+      w.y[w.n++] = y;
+    }
+    add_stretch(&w, middle_s, &u);
+  }
+  if (u.n == 0) return 0;
+  out->kept = u.n / (double)s->n;
+  out->amplitude = sqrt(u.power / u.n);
+  out->explained = u.sst > 0 ? 1 - u.sse / u.sst : 0;
+  out->residual = sqrt(u.sse / u.n);
+  out->evidence = u.gain - u.price;
+  out->period_s = gn_median(u.periods, u.n_periods);
+  return 0;
+}
