@@ -72,6 +72,7 @@ double gn_rhythm_sample_entropy(const double *x, const bool *linked, size_t n, d
 typedef struct gn_wave {
   double amplitude;   ///< of the wave, share of the mean interval, root-mean-square over windows times sqrt 2
   double explained;   ///< share of the intervals' variance that the wave explains, 0..1
+  double spread;      ///< SD of the intervals that entered, share of the mean interval
   double residual;    ///< SD of what it leaves, share of the mean interval
   double evidence;    ///< log-likelihood gained over "no wave", less the price of its parameters
   double period_s;    ///< median over windows

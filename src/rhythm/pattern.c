@@ -16,65 +16,95 @@ static const size_t FEWEST = 5; // intervals; fewer carry no pattern
 // 5 %; atrial fibrillation about 24 % (Tateno and Glass 2001). Between them, chosen on simulated series.
 static const double TIGHT = 0.085;
 // A repeated event makes a pattern; one alone is listed, unless the recording is so short that more could not be expected.
-static const size_t SHORT_SERIES_N = 12;
+static const size_t SHORT_FOR_PAUSES_N = 16, SHORT_FOR_EARLY_N = 14, SHORT_FOR_EVEN_N = 26;
+static const double EVEN = 0.1;        // an early beat and the pause after it make two usual intervals, within this
+static const double GAP_SPREADS = 3.5; // how many spreads an early beat has to stand off
 static const double EVENT_SHARE = 0.05; // rarer than one in twenty, a missed or doubled beat explains them as well
 // A wave of less than this share of the mean interval is a heart's ordinary wandering.
 static const double LEAST_WAVE = 0.055;
 static const double LEAST_EXPLAINED = 0.5, LEAST_KEPT = 0.75;
 
+// Breathing swings a heart by some 10 %, fibrillation by some 24 %: at this spread both are as likely. In a dog breathing
+// may do more, so the swing's size never weighs more than a few beats' worth of evidence.
+static const double SWING_EVEN = 0.14, SWING_SLOPE = 12.0, SWING_MOST = 4.0;
+
 typedef struct view {
   size_t n, n_plain, n_pauses, n_early, n_split, n_atrial;
-  double spread;       ///< of the plain intervals
+  double spread;       ///< of the plain intervals, half their 16 to 84 % range, share of the usual interval
+  double all_spread;   ///< the same of all intervals
+  double early_gap;    ///< how far the early beats' intervals stand below the usual one, median, share of it
+  size_t n_even_early; ///< early beats whose two intervals make two usual ones (compensated)
   double tight;        ///< limit on it
   gn_wave wave;
 } view;
 
-static int look(const gn_series *s, double jitter_ms, view *v) {
-  *v = (view){.n = s->n, .spread = NAN};
-  double *plain = gn_new(s->n, sizeof *plain);
-  if (!plain) return -1;
-  double usual_s = 0;
+// Half the range from 16 to 84 %: the SD of a normal variable, whatever the outliers. Reorders x.
+static double half_range(double *x, size_t n) { return n < 2 ? (double)NAN : 0.5 * (gn_quantile(x, n, 0.84) - gn_quantile(x, n, 0.16)); }
+
+static void tally(const gn_series *s, double *room, view *v) {
+  size_t n_short = 0;
   for (size_t i = 0; i < s->n; i++) {
     v->n_pauses += s->kind[i] == GN_PAUSE;
-    v->n_early += s->kind[i] == GN_SHORT;
     v->n_split += s->kind[i] == GN_SPLIT;
-    usual_s += s->usual_s[i] / (double)s->n;
-    if (s->kind[i] == GN_PLAIN) plain[v->n_plain++] = s->ratio[i];
+    if (s->kind[i] == GN_PLAIN) room[v->n_plain++] = s->ratio[i];
   }
-  if (v->n_plain >= 2) {
-    const double hi = gn_quantile(plain, v->n_plain, 0.84), lo = gn_quantile(plain, v->n_plain, 0.16);
-    v->spread = 0.5 * (hi - lo);
+  v->spread = half_range(room, v->n_plain);
+  for (size_t i = 0; i < s->n; i++) {
+    if (s->kind[i] != GN_SHORT) continue;
+    room[n_short++] = 1 - s->ratio[i];
+    if (i + 1 < s->n && s->kind[i + 1] == GN_AFTER && fabs(s->ratio[i] + s->ratio[i + 1] - 2) <= EVEN) v->n_even_early++;
   }
-  gn_free(plain);
-  const double jitter = jitter_ms > 0 && usual_s > 0 ? jitter_ms / 1000 / usual_s : 0;
+  v->n_early = n_short;
+  v->early_gap = gn_median(room, n_short);
+  for (size_t i = 0; i < s->n; i++) room[i] = s->ratio[i];
+  v->all_spread = half_range(room, s->n);
+}
+
+static int look(const gn_series *s, double jitter_ms, view *v) {
+  *v = (view){.n = s->n, .spread = NAN};
+  double *room = gn_new(s->n, sizeof *room);
+  if (!room) return -1;
+  tally(s, room, v);
+  gn_free(room);
+  const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(TIGHT * TIGHT + jitter * jitter);
   return gn_rhythm_wave(s, &v->wave);
 }
 
-static bool enough(size_t events, const view *v) {
+static bool enough(size_t events, size_t short_n, const view *v) {
   if (events >= 2) return (double)events >= EVENT_SHARE * (double)v->n;
-  return events == 1 && v->n <= SHORT_SERIES_N;
+  return events == 1 && v->n <= short_n;
+}
+
+// Early beats are a pattern only where they stand well outside the spread of the others: in an irregular rhythm, taking
+// the short intervals away leaves a spread too, only a smaller one.
+static bool stands_out(const view *v) { return v->spread * GAP_SPREADS <= v->early_gap; }
+
+// What the size of the swing alone says for breathing against no pattern, in log-likelihood.
+static double swing_prior(double spread) {
+  const double x = gn_log(spread / SWING_EVEN) * SWING_SLOPE;
+  return x > SWING_MOST ? -SWING_MOST : x < -SWING_MOST ? SWING_MOST : -x;
 }
 
 static bool is_cyclic(const view *v) {
   const gn_wave *w = &v->wave;
-  return w->evidence > 0 && w->amplitude >= LEAST_WAVE && w->explained >= LEAST_EXPLAINED && w->kept >= LEAST_KEPT;
+  return w->evidence + swing_prior(w->spread) > 0 && w->amplitude >= LEAST_WAVE && w->explained >= LEAST_EXPLAINED && w->kept >= LEAST_KEPT;
 }
 
 static girthline_pattern decide(const view *v) {
   const bool tight = v->spread <= v->tight && 3 * v->n_plain >= v->n;
-  if (tight && enough(v->n_pauses, v) && v->n_pauses >= v->n_early) return GIRTHLINE_PAUSES;
-  const bool early = tight && enough(v->n_early, v);
+  if (tight && enough(v->n_pauses, SHORT_FOR_PAUSES_N, v) && v->n_pauses >= v->n_early) return GIRTHLINE_PAUSES;
+  const bool early = tight && stands_out(v) && enough(v->n_early, v->n_even_early ? SHORT_FOR_EVEN_N : SHORT_FOR_EARLY_N, v);
   if (is_cyclic(v) && !(early && v->spread < v->wave.residual)) return GIRTHLINE_CYCLIC;
   if (early) return GIRTHLINE_EARLY_BEATS;
-  if (tight) return GIRTHLINE_REGULAR;
+  if (tight && !(v->n_early >= 2 && !stands_out(v))) return GIRTHLINE_REGULAR;
   return GIRTHLINE_IRREGULAR;
 }
 
 static void explain(girthline_rhythm *y, const view *v) {
   char *out = y->explanation;
   const size_t size = sizeof y->explanation;
-  const double spread = 100 * v->spread;
+  const double spread = 100 * v->spread, all = 100 * v->all_spread;
   switch (y->pattern) {
   case GIRTHLINE_REGULAR:
     snprintf(out, size, "The intervals are even: they spread %.1f %% about the usual one (%zu intervals).", spread, v->n);
@@ -90,7 +120,7 @@ static void explain(girthline_rhythm *y, const view *v) {
     snprintf(out, size, "%zu of %zu intervals end in a beat that comes early; the others spread only %.1f %%.", v->n_early, v->n, spread);
     break;
   case GIRTHLINE_IRREGULAR:
-    snprintf(out, size, "No repeating pattern: even without long and early ones the intervals spread %.0f %% about the usual one (%zu intervals).", spread, v->n);
+    snprintf(out, size, "The intervals spread %.0f %% about the usual one and no pattern repeats (%zu intervals).", all, v->n);
     break;
   case GIRTHLINE_PATTERN_UNDETERMINED: break;
   }

@@ -13,6 +13,7 @@ static const size_t RATE_FEWEST = 3;       // so that the median outvotes one wr
 static const double STEADY[] = {0.03, 0.05}; // steady: the fitted rate is this near to where it ends (a choice)
 static const double STEADY_LEAST_S = 8.0;  // as long as a short count
 static const size_t STEADY_FEWEST = 5;
+static const double REACH = 2.0; // a window's end further than this many intervals from a beat was not listened to
 
 static double median_bpm(const gn_series *s, size_t from, double *room) {
   for (size_t i = from; i < s->n; i++) room[i - from] = s->len_s[i];
@@ -66,13 +67,13 @@ static int count_beats(const girthline_result *r, double from_s, double to_s, si
     if (!v->used) return -1;
     used++;
     longest_s = fmax(longest_s, v->span.end_s - v->span.start_s);
-    if (i == *first && v->span.start_s - from_s > longest_s) return -1; // the beats begin too late
+    if (i == *first && v->span.start_s - from_s > REACH * longest_s) return -1; // the beats begin too late
     if (v->span.start_s >= from_s) beats++;
     last_s = v->span.end_s;
     const bool closes = i + 1 == y->n_intervals || y->intervals[i + 1].span.start_s > v->span.end_s;
     if (closes && last_s >= from_s && last_s < to_s) beats++;
   }
-  return used && to_s - last_s <= longest_s ? beats : -1;
+  return used && to_s - last_s <= REACH * longest_s ? beats : -1;
 }
 
 static int count_windows(girthline_result *r) {
@@ -102,7 +103,7 @@ static int extremes(girthline_result *r, const gn_series *s) {
     const double stop_s = s->start_s[i] + WINDOW_S;
     while (end < s->n && s->linked[end] && s->start_s[end] + s->len_s[end] <= stop_s) end++;
     const double reach_s = s->start_s[end - 1] + s->len_s[end - 1];
-    const bool cut = end < s->n ? !s->linked[end] : stop_s > to_s || stop_s - reach_s > 2 * s->usual_s[end - 1];
+    const bool cut = end < s->n ? !s->linked[end] : stop_s > to_s || stop_s - reach_s > REACH * s->usual_s[end - 1];
     if (cut || reach_s > stop_s) continue;
     const double bpm = 60 * (double)(end - i) / (reach_s - s->start_s[i]);
     if (!(bpm >= rate->min_bpm)) rate->min_bpm = bpm;

@@ -20,6 +20,9 @@ static const double KEEP_LO = 0.6, KEEP_HI = 1.6;
 // What a wave has to gain in log-likelihood for each natural log of a stretch's number of intervals: amplitude, phase,
 // period, and the search over periods. Chosen on series without a wave so that the search seldom wins.
 static const double PRICE = 4.0;
+// At most one interval in so many may be dropped as a misfit, and only for so large a gain (as PRICE).
+static const size_t MISFIT_ONE_IN = 8;
+static const double MISFIT_PRICE = 3.0;
 // The least spread a heart has about its wave, share of the mean: keeps a perfect fit from counting for everything.
 static const double LEAST_SPREAD = 0.012;
 
@@ -74,11 +77,41 @@ static bool best_line(const stretch *w, double interval_s, line *best) {
   return found;
 }
 
+static double wave_at(const stretch *w, const line *l, size_t i) {
+  const double mid = 0.5 * (w->t[0] + w->t[w->n - 1]), half = fmax(0.5 * (w->t[w->n - 1] - w->t[0]), 1e-9);
+  const double phase = 2 * GN_PI * l->hz * (w->t[i] - w->t[0]);
+  return l->c[0] + l->c[1] * (w->t[i] - mid) / half + l->c[2] * gn_sin(phase) + l->c[3] * gn_cos(phase);
+}
+
+// One wrong beat bends the wave: drop the interval that fits worst and see whether the rest then fits far better.
+static void drop_misfits(stretch *w, double interval_s, line *best) {
+  for (size_t most = w->n / MISFIT_ONE_IN; most > 0; most--) {
+    size_t worst = 0;
+    double off = 0;
+    for (size_t i = 0; i < w->n; i++) {
+      const double d = fabs(w->y[i] - wave_at(w, best, i));
+      if (d > off) off = d, worst = i;
+    }
+    stretch less = *w;
+    less.n--;
+    memmove(less.t + worst, less.t + worst + 1, (less.n - worst) * sizeof *less.t);
+    memmove(less.y + worst, less.y + worst + 1, (less.n - worst) * sizeof *less.y);
+    line l = {{0}, 0, 0};
+    if (!best_line(&less, interval_s, &l)) return;
+    const double n = (double)less.n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
+    if (0.5 * n * gn_log((best->sse + floor) / (l.sse + floor)) < MISFIT_PRICE * gn_log(n)) return;
+    *w = less;
+    *best = l;
+  }
+}
+
 typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_t n_periods; } sums;
 
-static void add_stretch(const stretch *w, double interval_s, sums *u) {
+static void add_stretch(stretch *w, double interval_s, sums *u) {
   line flat = {{0}, 0, 0}, wave = {{0}, 0, 0};
-  if (w->n < 6 || !solve(w, 0, &flat) || !best_line(w, interval_s, &wave)) return;
+  if (w->n < 6 || !best_line(w, interval_s, &wave)) return;
+  drop_misfits(w, interval_s, &wave);
+  if (!solve(w, 0, &flat)) return;
   const double n = (double)w->n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
   u->n += n;
   u->sst += flat.sse;
@@ -115,6 +148,7 @@ int gn_rhythm_wave(const gn_series *s, gn_wave *out) {
   out->kept = u.n / (double)s->n;
   out->amplitude = sqrt(u.power / u.n);
   out->explained = u.sst > 0 ? 1 - u.sse / u.sst : 0;
+  out->spread = sqrt(u.sst / u.n);
   out->residual = sqrt(u.sse / u.n);
   out->evidence = u.gain - u.price;
   out->period_s = gn_median(u.periods, u.n_periods);
