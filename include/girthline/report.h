@@ -28,13 +28,17 @@ typedef struct girthline_report_input {
 typedef struct girthline_report_options {
   bool no_sound; ///< leave the recording out of the page (voices travel with it)
   int width;     ///< columns for text; 0: 80
+  bool colour;   ///< text: weight and colour by terminal sequences (default: plain)
 } girthline_report_options;
 
 /// girthline.report.v1 for one input, girthline.reports.v1 for several; ends in a newline. The caller frees the text with
 /// girthline_text_free. NULL on failure (error says why).
 char *girthline_report_json(const girthline_report_input *inputs, size_t n, girthline_error *error);
 
-/// The summary for a terminal.
+/// girthline.reports.v1 whatever n is (0 and 1 too): for a caller that was given several recordings and could read one.
+char *girthline_reports_json(const girthline_report_input *inputs, size_t n, girthline_error *error);
+
+/// The summary for a terminal. options may be NULL.
 char *girthline_report_text(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error);
 
 /// One self-contained HTML page. options may be NULL.
