@@ -1,0 +1,90 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/buffer.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/memory.h"
+
+void gn_buffer_add(gn_buffer *b, const char *text, size_t n) {
+  if (b->refused) return;
+  void *items = b->text;
+  if (n > SIZE_MAX - b->n - 1 || gn_grow(&items, &b->capacity, b->n + n + 1, 1)) {
+    b->refused = true;
+    return;
+  }
+  b->text = items;
+  memcpy(b->text + b->n, text, n);
+  b->n += n;
+  b->text[b->n] = 0;
+}
+
+void gn_buffer_puts(gn_buffer *b, const char *text) { gn_buffer_add(b, text, strlen(text)); }
+
+void gn_buffer_printf(gn_buffer *b, const char *format, ...) {
+  char small[512];
+  va_list args;
+  va_start(args, format);
+  const int n = vsnprintf(small, sizeof small, format, args);
+  va_end(args);
+  if (n >= 0 && (size_t)n < sizeof small) {
+    gn_buffer_add(b, small, (size_t)n);
+    return;
+  }
+  char *text = n < 0 ? NULL : gn_new((size_t)n + 1, 1);
+  if (!text) {
+    b->refused = true;
+    return;
+  }
+  va_start(args, format);
+  vsnprintf(text, (size_t)n + 1, format, args);
+  va_end(args);
+  gn_buffer_add(b, text, (size_t)n);
+  gn_free(text);
+}
+
+// Whole numbers up to here are exact in a double (2^53).
+#define EXACT_UP_TO 9.007199254740992e15
+
+static void put_big(gn_buffer *b, double value) {
+  char text[40];
+  const int n = snprintf(text, sizeof text, "%.16e", value);
+  for (int i = 0; i < n; i++)
+    if (text[i] == ',') text[i] = '.'; // whatever the caller's locale
+  gn_buffer_add(b, text, (size_t)n);
+}
+
+void gn_buffer_number(gn_buffer *b, double value, int decimals) {
+  int64_t unit = 1;
+  for (int i = 0; i < decimals; i++) unit *= 10;
+  const double scaled = round(value * (double)unit);
+  if (!(fabs(scaled) < EXACT_UP_TO)) {
+    put_big(b, value);
+    return;
+  }
+  const int64_t whole = (int64_t)fabs(scaled);
+  char text[48];
+  int n = snprintf(text, sizeof text, "%s%lld", scaled < 0 ? "-" : "", (long long)(whole / unit));
+  if (whole % unit) {
+    n += snprintf(text + n, sizeof text - (size_t)n, ".%0*lld", decimals, (long long)(whole % unit));
+    while (text[n - 1] == '0') n--;
+  }
+  gn_buffer_add(b, text, (size_t)n);
+}
+
+char *gn_buffer_take(gn_buffer *b) {
+  gn_buffer_add(b, "", 0);
+  char *text = b->refused ? NULL : b->text;
+  if (b->refused) gn_free(b->text);
+  *b = (gn_buffer){0};
+  return text;
+}
+
+void gn_buffer_clear(gn_buffer *b) {
+  gn_free(b->text);
+  *b = (gn_buffer){0};
+}

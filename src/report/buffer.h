@@ -1,0 +1,30 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Text that grows. A refused allocation is remembered, so that a caller checks once, at the end.
+#ifndef GN_REPORT_BUFFER_H
+#define GN_REPORT_BUFFER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct gn_buffer {
+  char *text;
+  size_t n, capacity; ///< bytes
+  bool refused;       ///< memory was refused once; everything after is dropped
+} gn_buffer;
+
+void gn_buffer_add(gn_buffer *buffer, const char *text, size_t n_bytes);
+void gn_buffer_puts(gn_buffer *buffer, const char *text);
+void gn_buffer_printf(gn_buffer *buffer, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/// A number rounded to `decimals` places (0..9) in the C locale's form, without trailing zeros ("38", "0.1", "-2.25").
+/// The value must be finite.
+void gn_buffer_number(gn_buffer *buffer, double value, int decimals);
+
+/// The text, ended by a zero; the caller frees it with gn_free. NULL when memory was refused. The buffer is empty then.
+char *gn_buffer_take(gn_buffer *buffer);
+
+void gn_buffer_clear(gn_buffer *buffer);
+
+#endif
