@@ -1,10 +1,81 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
+#include <errno.h>
+#include <fcntl.h>
+#include <stdbool.h>
 #include <stdio.h>
+#include <string.h>
+#include <unistd.h>
 
 #include <girthline/girthline.h>
 
-int main(void) {
-  puts(girthline_version());
+#include "cli/commands.h"
+#include "cli/interrupt.h"
+#include "cli/say.h"
+#include "cli/synth.h"
+
+static int not_built(int argc, char **argv) {
+  (void)argc;
+  gn_cli_say("%s is not built yet in this version: report analyses recordings one by one", argv[0]);
+  return GN_EXIT_OTHER;
+}
+
+static const struct {
+  const char *name, *help;
+  int (*run)(int argc, char **argv);
+} COMMANDS[] = {
+    {"report", "analyse recordings: a summary, a page, JSON", gn_cli_report},
+    {"synth", "make a recording with exactly known beats", gn_cli_synth},
+    {"exam", "one examination: several recordings and the notes (not built yet)", not_built},
+    {"visits", "keep examinations and compare visits (not built yet)", not_built},
+    {"batch", "a whole recording set (not built yet)", not_built},
+    {"score", "hold detected sounds against a reference (not built yet)", not_built},
+};
+enum { N_COMMANDS = sizeof COMMANDS / sizeof *COMMANDS };
+
+static int help(void) {
+  puts("Usage: girthline COMMAND [OPTION]... [FILE]...\n"
+       "From a stethoscope recording of an animal's heart to findings a veterinarian can check.\n");
+  for (size_t i = 0; i < N_COMMANDS; i++) printf("  %-8s %s\n", COMMANDS[i].name, COMMANDS[i].help);
+  puts("\nEach command explains itself: girthline COMMAND --help. --version prints the version.\n"
+       "A screening aid, not a diagnosis: a licensed veterinarian decides.");
   return 0;
+}
+
+static int unknown(const char *word) {
+  const char *names[N_COMMANDS];
+  for (size_t i = 0; i < N_COMMANDS; i++) names[i] = COMMANDS[i].name;
+  const char *near = gn_cli_nearest(word, names, N_COMMANDS);
+  if (near) return gn_cli_usage(NULL, "unknown command %s: did you mean %s?", word, near);
+  if (!access(word, F_OK)) return gn_cli_usage(NULL, "%s is no command: girthline report %s analyses a recording", word, word);
+  return gn_cli_usage(NULL, "unknown command %s", word);
+}
+
+// A file opened on a closed standard stream would be written into by messages.
+static bool streams_are_open(void) {
+  for (int fd = 0; fd < 3; fd++)
+    if (fcntl(fd, F_GETFD) < 0 && open("/dev/null", fd ? O_RDONLY : O_WRONLY) != fd) return false;
+  return true;
+}
+
+static int run(int argc, char **argv) {
+  if (argc < 2) return gn_cli_usage(NULL, "no command was named");
+  if (!strcmp(argv[1], "--help")) return help();
+  if (!strcmp(argv[1], "--version")) return printf("girthline %s\n", girthline_version()) < 0;
+  for (size_t i = 0; i < N_COMMANDS; i++)
+    if (!strcmp(argv[1], COMMANDS[i].name)) return COMMANDS[i].run(argc - 1, argv + 1);
+  if (argv[1][0] == '-') return gn_cli_usage(NULL, "unknown option %s (name a command first)", argv[1]);
+  return unknown(argv[1]);
+}
+
+int main(int argc, char **argv) {
+  if (!streams_are_open()) return GN_EXIT_OTHER;
+  gn_interrupt_install();
+  const int code = run(argc, argv);
+  // What was printed must have arrived: a full disk shows only here.
+  if ((fflush(stdout) || ferror(stdout)) && code < GN_EXIT_OUTPUT) {
+    gn_cli_say("standard output cannot be written: %s", strerror(errno));
+    return GN_EXIT_OUTPUT;
+  }
+  return code;
 }

@@ -1,0 +1,84 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "cli/input.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/error.h"
+#include "base/memory.h"
+
+#define STAGE "input"
+
+static girthline_status slurp(int fd, const char *name, size_t most, gn_input *input, girthline_error *error) {
+  void *data = NULL;
+  size_t n = 0, capacity = 0;
+  girthline_status status = GIRTHLINE_OK;
+  while (status == GIRTHLINE_OK) {
+    if (n == capacity && gn_grow(&data, &capacity, n + 65536, 1)) {
+      status = gn_error_memory(error, STAGE);
+      break;
+    }
+    const ssize_t got = read(fd, (char *)data + n, capacity - n);
+    if (got < 0 && errno == EINTR) continue;
+    if (got == 0) break;
+    if (got < 0) status = gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be read: %s", name, strerror(errno));
+    else if ((n += (size_t)got) > most)
+      status = gn_error_set(error, GIRTHLINE_LIMIT, STAGE, "%s is longer than %zu MiB: save it to a file and name that", name, most >> 20);
+  }
+  if (status != GIRTHLINE_OK) {
+    gn_free(data);
+    return status;
+  }
+  input->data = data;
+  input->n_bytes = n;
+  return status;
+}
+
+static girthline_status cannot_open(const char *name, girthline_error *error) {
+  const char *remedy = errno == ENOENT ? "; check the name and the folder" : errno == EACCES ? "; ask for the right to read it" : "";
+  return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s%s", name, strerror(errno), remedy);
+}
+
+girthline_status gn_input_open(const char *name, gn_input *input, girthline_error *error) {
+  const size_t most = (size_t)GN_INPUT_MOST_MIB << 20;
+  *input = (gn_input){.name = name};
+  if (!strcmp(name, "-")) {
+    input->name = "stdin";
+    return slurp(STDIN_FILENO, "standard input", most, input, error);
+  }
+  struct stat st;
+  if (stat(name, &st)) return cannot_open(name, error);
+  if (S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is a folder: name the recordings in it", name);
+  const int fd = open(name, O_RDONLY | O_CLOEXEC);
+  if (fd < 0) return cannot_open(name, error);
+  girthline_status status = GIRTHLINE_OK;
+  if (S_ISREG(st.st_mode)) input->path = name;
+  else status = slurp(fd, name, most, input, error);
+  close(fd);
+  return status;
+}
+
+void gn_input_close(gn_input *input) {
+  gn_free(input->data);
+  input->data = NULL;
+}
+
+girthline_status gn_input_text(const char *path, size_t most, char **text, size_t *n_bytes, girthline_error *error) {
+  const int fd = open(path, O_RDONLY | O_CLOEXEC);
+  if (fd < 0) return cannot_open(path, error);
+  gn_input input = {0};
+  const girthline_status status = slurp(fd, path, most, &input, error);
+  close(fd);
+  if (status != GIRTHLINE_OK) return status;
+  char *copy = gn_new(input.n_bytes + 1, 1);
+  if (copy && input.n_bytes) memcpy(copy, input.data, input.n_bytes);
+  gn_free(input.data);
+  if (!copy) return gn_error_memory(error, STAGE);
+  *text = copy;
+  *n_bytes = input.n_bytes;
+  return GIRTHLINE_OK;
+}

@@ -1,0 +1,92 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "cli/options.h"
+
+#include <getopt.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/say.h"
+
+void gn_options_start(void) {
+  optind = 0; // glibc: begin anew
+  opterr = 0;
+}
+
+static int unknown(const char *command, const char *arg, const gn_option *table, size_t n) {
+  const char *names[GN_OPTIONS_MOST];
+  char word[80];
+  for (size_t i = 0; i < n; i++) names[i] = table[i].name;
+  snprintf(word, sizeof word, "%.*s", (int)strcspn(arg, "="), arg);
+  const char *near = gn_cli_nearest(word + strspn(word, "-"), names, n);
+  if (near) gn_cli_usage(command, "unknown option %s: did you mean --%s?", word, near);
+  else gn_cli_usage(command, "unknown option %s (a file of that name is given after --)", word);
+  return GN_OPTION_FAULT;
+}
+
+static const gn_option *find(const gn_option *table, size_t n, const char *arg) {
+  const size_t len = strcspn(arg, "=");
+  for (size_t i = 0; i < n; i++)
+    if (strlen(table[i].name) == len && !strncmp(table[i].name, arg, len)) return &table[i];
+  return NULL;
+}
+
+// Why getopt_long refused `arg`, which stood in its place.
+static int fault(const char *command, const char *arg, const gn_option *table, size_t n, int code) {
+  const gn_option *option = !strncmp(arg, "--", 2) ? find(table, n, arg + 2) : NULL;
+  if (!option) return unknown(command, arg, table, n);
+  if (code == ':') gn_cli_usage(command, "--%s needs a value (%s)", option->name, option->value);
+  else gn_cli_usage(command, "--%s takes no value", option->name);
+  return GN_OPTION_FAULT;
+}
+
+int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, const char **value) {
+  struct option longs[GN_OPTIONS_MOST + 1] = {0};
+  for (size_t i = 0; i < n; i++)
+    longs[i] = (struct option){table[i].name, table[i].value ? required_argument : no_argument, NULL, table[i].id};
+  const int at = optind ? optind : 1;
+  int which = 0;
+  // '-': files come in their order, whatever the environment says; ':': a missing value is told apart.
+  const int code = getopt_long(argc, argv, "-:", longs, &which);
+  *value = optarg;
+  if (code == 1) return GN_OPTION_FILE;
+  if (code == -1) {
+    if (optind >= argc) return GN_OPTION_END;
+    *value = argv[optind++]; // after "--"
+    return GN_OPTION_FILE;
+  }
+  const char *const arg = at < argc ? argv[at] : "--";
+  if (code == '?' || code == ':') return fault(argv[0], arg, table, n, code);
+  if (find(table, n, arg + 2) != &table[which]) return unknown(argv[0], arg, table, n); // getopt_long takes abbreviations
+  return code;
+}
+
+void gn_options_help(const gn_option *table, size_t n) {
+  for (size_t i = 0; i < n; i++) {
+    char left[60];
+    snprintf(left, sizeof left, "--%s%s%s", table[i].name, table[i].value ? " " : "", table[i].value ? table[i].value : "");
+    printf(strlen(left) > 28 ? "  %s\n%32s%s\n" : "  %-28s  %s%s\n", left, "", table[i].help);
+  }
+}
+
+bool gn_options_number(const char *command, const char *option, const char *text, double least, double *out) {
+  if (strchr(text, ',')) {
+    gn_cli_usage(command, "--%s %s: write the number with a decimal point, not a comma", option, text);
+    return false;
+  }
+  char *end;
+  const bool plain = *text && strspn(text, "0123456789.eE+-") == strlen(text);
+  const double v = plain ? strtod(text, &end) : 0; // the program never leaves the C locale
+  if (!plain || end == text || *end || !isfinite(v)) {
+    gn_cli_usage(command, "--%s %s: that is not a number", option, text);
+    return false;
+  }
+  if (v < least) {
+    gn_cli_usage(command, "--%s %s: the number must be %g or more", option, text, least);
+    return false;
+  }
+  *out = v;
+  return true;
+}

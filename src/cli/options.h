@@ -1,0 +1,33 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Options from one table: what is parsed and what --help prints cannot differ. Options and files may be mixed (whatever
+/// POSIXLY_CORRECT says), "--" ends the options, "-" is a file, and a long option is never abbreviated.
+#ifndef GN_CLI_OPTIONS_H
+#define GN_CLI_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct gn_option {
+  int id;            ///< above 0
+  const char *name;  ///< without the dashes
+  const char *value; ///< what its value is called in the help ("SECONDS"); NULL: takes none
+  const char *help;
+} gn_option;
+
+#define GN_OPTIONS_MOST 40
+enum { GN_OPTION_END = -1, GN_OPTION_FAULT = -2, GN_OPTION_FILE = -3 };
+
+/// The next option's id with its value in *value, GN_OPTION_FILE with a file's name, GN_OPTION_END, or GN_OPTION_FAULT
+/// (said on standard error). argv[0] is the command's name. One command line at a time (getopt_long keeps its place in
+/// globals); gn_options_start first.
+void gn_options_start(void);
+int gn_options_next(int argc, char **argv, const gn_option *table, size_t n_table, const char **value);
+
+void gn_options_help(const gn_option *table, size_t n_table); ///< the table, on standard output
+
+/// A number in the C locale's form: "12", "-0.5", "1e3". On a fault says so ("--from 1,5: ...") and returns false.
+bool gn_options_number(const char *command, const char *option, const char *text, double least, double *out);
+
+#endif

@@ -1,0 +1,184 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "cli/output.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/memory.h"
+#include "cli/interrupt.h"
+#include "cli/say.h"
+
+bool gn_output_is_stdout(const char *path) { return !strcmp(path, "-"); }
+
+// Where each kind says who wrote it: a JSON report in its first key, a page in its head, a text in its last line.
+#define LOOK_BYTES 65536
+
+static bool says_so(const char *text, size_t n) {
+  static const char JSON[] = "{\n  \"schema\": \"girthline.", PAGE[] = "<meta name=\"generator\" content=\"girthline\">", TEXT[] = "\nWritten by girthline ";
+  return (n >= sizeof JSON - 1 && !memcmp(text, JSON, sizeof JSON - 1)) || memmem(text, n, PAGE, sizeof PAGE - 1) ||
+         memmem(text, n, TEXT, sizeof TEXT - 1);
+}
+
+static size_t read_some(int fd, char *to, size_t most) {
+  size_t n = 0;
+  ssize_t got;
+  while (n < most && (got = read(fd, to + n, most - n)) != 0) {
+    if (got < 0 && errno != EINTR) break;
+    if (got > 0) n += (size_t)got;
+  }
+  return n;
+}
+
+bool gn_output_is_ours(const char *path) {
+  char *text = gn_new(2 * LOOK_BYTES, 1);
+  const int fd = text ? open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK) : -1;
+  size_t n = 0;
+  if (fd >= 0) {
+    n = read_some(fd, text, LOOK_BYTES);
+    if (n == LOOK_BYTES && lseek(fd, -LOOK_BYTES, SEEK_END) >= LOOK_BYTES) n += read_some(fd, text + n, LOOK_BYTES);
+    close(fd);
+  }
+  const bool ours = n && says_so(text, n);
+  gn_free(text);
+  return ours;
+}
+
+static bool is_plain(const struct stat *st) { return S_ISREG(st->st_mode); }
+
+// The folder a path stands in; NULL when memory is refused.
+static char *folder_of(const char *path) {
+  const char *slash = strrchr(path, '/');
+  if (!slash) return gn_strdup(".");
+  return gn_strprintf("%.*s", slash == path ? 1 : (int)(slash - path), path);
+}
+
+static int check_folder(const char *path) {
+  char *folder = folder_of(path);
+  struct stat st;
+  int code = GN_EXIT_OTHER;
+  if (!folder) gn_cli_say("memory was refused while looking at %s", path);
+  else if (stat(folder, &st)) code = GN_EXIT_OUTPUT, gn_cli_say("%s cannot be written: the folder %s: %s; make the folder first", path, folder, strerror(errno));
+  else if (!S_ISDIR(st.st_mode)) code = GN_EXIT_OUTPUT, gn_cli_say("%s cannot be written: %s is not a folder", path, folder);
+  else if (access(folder, W_OK | X_OK)) code = GN_EXIT_OUTPUT, gn_cli_say("%s cannot be written: the folder %s: %s; name another one", path, folder, strerror(errno));
+  else code = 0;
+  gn_free(folder);
+  return code;
+}
+
+int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force) {
+  if (gn_output_is_stdout(path)) return 0;
+  struct stat st, in;
+  if (!*path) return gn_cli_usage("report", "an output's name is empty");
+  if (stat(path, &st)) return check_folder(path);
+  if (S_ISDIR(st.st_mode)) {
+    gn_cli_say("%s cannot be written: it is a folder; name a file in it", path);
+    return GN_EXIT_OUTPUT;
+  }
+  for (size_t i = 0; i < n_inputs; i++)
+    if (!stat(inputs[i], &in) && in.st_dev == st.st_dev && in.st_ino == st.st_ino && is_plain(&in)) {
+      gn_cli_say("%s is an input and is not overwritten: name another output", path);
+      return GN_EXIT_USAGE;
+    }
+  if (!is_plain(&st)) return 0;
+  if (!force && st.st_size && !gn_output_is_ours(path)) {
+    gn_cli_say("%s exists and was not written by girthline: name another output, or overwrite it with --force", path);
+    return GN_EXIT_OUTPUT;
+  }
+  return check_folder(path);
+}
+
+static int write_all(int fd, const char *data, size_t n) {
+  while (n) {
+    const ssize_t done = write(fd, data, n < (1u << 30) ? n : (1u << 30));
+    if (done < 0 && errno == EINTR) continue;
+    if (done < 0) return -1;
+    data += done;
+    n -= (size_t)done;
+  }
+  return 0;
+}
+
+static int cannot(const char *path, const char *what) {
+  gn_cli_say("%s cannot be written: %s%s; free some room or name another place", path, what, strerror(errno));
+  return GN_EXIT_OUTPUT;
+}
+
+static int write_stdout(const void *data, size_t n) {
+  if (!write_all(STDOUT_FILENO, data, n)) return 0;
+  gn_cli_say("standard output cannot be written: %s", strerror(errno));
+  return GN_EXIT_OUTPUT;
+}
+
+static int write_device(const char *path, const void *data, size_t n) {
+  const int fd = open(path, O_WRONLY | O_CLOEXEC);
+  if (fd < 0) return cannot(path, "");
+  const int failed = write_all(fd, data, n);
+  if (close(fd) || failed) return cannot(path, "");
+  return 0;
+}
+
+// A name of its own beside the target, short whatever the target's name is.
+static int create_beside(const char *folder, char **name) {
+  for (unsigned k = 0; k < 1000; k++) {
+    *name = gn_strprintf("%s/.girthline-%ld-%u.tmp", folder, (long)getpid(), k);
+    if (!*name) return -1;
+    const int fd = gn_interrupt_create(*name);
+    if (fd >= 0 || errno != EEXIST) return fd;
+    gn_free(*name);
+    *name = NULL;
+  }
+  return -1;
+}
+
+static int fill_and_rename(int fd, const char *temporary, const char *path, const void *data, size_t n) {
+  struct stat st;
+  bool failed = write_all(fd, data, n) != 0;
+  if (!failed && !stat(path, &st)) failed = fchmod(fd, st.st_mode & 07777) != 0;
+  failed = failed || fsync(fd) != 0;
+  const int reason = errno;
+  if (close(fd) && !failed) failed = true;
+  else errno = reason;
+  return failed || rename(temporary, path) ? -1 : 0;
+}
+
+static void sync_folder(const char *folder) {
+  const int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (fd < 0) return;
+  fsync(fd);
+  close(fd);
+}
+
+static int write_beside(const char *path, const void *data, size_t n) {
+  char *folder = folder_of(path), *temporary = NULL;
+  const int fd = folder ? create_beside(folder, &temporary) : -1;
+  int code = 0;
+  if (fd < 0) {
+    code = cannot(path, "");
+  } else if (fill_and_rename(fd, temporary, path, data, n)) {
+    code = cannot(path, "");
+    unlink(temporary);
+  } else {
+    sync_folder(folder);
+  }
+  gn_interrupt_forget();
+  gn_free(temporary);
+  gn_free(folder);
+  return code;
+}
+
+int gn_output_write(const char *path, const void *data, size_t n) {
+  if (gn_output_is_stdout(path)) return write_stdout(data, n);
+  struct stat st;
+  if (!stat(path, &st) && !is_plain(&st)) return write_device(path, data, n);
+  char *real = realpath(path, NULL); // through a symbolic link to the file it names
+  const int code = write_beside(real ? real : path, data, n);
+  free(real);
+  return code;
+}

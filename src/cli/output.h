@@ -1,0 +1,25 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Outputs: written beside their place and renamed, so that a reader sees the old file or the whole new one. An output
+/// never overwrites an input, nor a file this program did not write (unless forced). An existing file of length 0 holds
+/// nothing and may be filled.
+#ifndef GN_CLI_OUTPUT_H
+#define GN_CLI_OUTPUT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// "-": standard output.
+bool gn_output_is_stdout(const char *path);
+
+/// May `path` be written? Looks at the folder and at what stands there now; says why not. 0 or the exit code.
+int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force);
+
+/// Write and rename ("-": standard output). 0 or the exit code; on a fault nothing half-written stays.
+int gn_output_write(const char *path, const void *data, size_t n_bytes);
+
+/// Was the file written by this program? Told from its content.
+bool gn_output_is_ours(const char *path);
+
+#endif

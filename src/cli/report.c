@@ -1,0 +1,224 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// girthline report: everything is planned and refused before the first recording is analysed.
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <girthline/girthline.h>
+#include <girthline/report.h>
+
+#include "base/memory.h"
+#include "cli/commands.h"
+#include "cli/input.h"
+#include "cli/output.h"
+#include "cli/report_options.h"
+#include "cli/say.h"
+
+static int worse(int a, int b) { return a > b ? a : b; }
+
+// NAME of NAME.html: the file's name without its folder and its last extension.
+static char *base_name(const char *file) {
+  if (!strcmp(file, "-")) return gn_strdup("stdin");
+  const char *slash = strrchr(file, '/'), *base = slash ? slash + 1 : file;
+  const char *dot = strrchr(base, '.');
+  return gn_strprintf("%.*s", (int)(dot && dot != base ? (size_t)(dot - base) : strlen(base)), base);
+}
+
+static char *default_path(const gn_report_request *q, size_t i, const char *extension) {
+  char *name = base_name(q->files[i]);
+  const char *folder = q->out_folder;
+  const char *slash = folder && folder[strlen(folder) - 1] != '/' ? "/" : "";
+  char *path = name ? gn_strprintf("%s%s%s.%s", folder ? folder : "", slash, name, extension) : NULL;
+  gn_free(name);
+  if (!path) gn_cli_say("memory was refused");
+  return path;
+}
+
+static const char *const EXTENSIONS[] = {"html", "json"};
+
+static int compare_text(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
+
+// Two recordings of one name would write over each other.
+static int check_names(const gn_report_request *q) {
+  char **names = gn_new(q->n_files, sizeof *names);
+  int code = names ? 0 : GN_EXIT_OTHER;
+  for (size_t i = 0; !code && i < q->n_files; i++)
+    if (!(names[i] = base_name(q->files[i]))) code = GN_EXIT_OTHER;
+  if (code) gn_cli_say("memory was refused");
+  else qsort(names, q->n_files, sizeof *names, compare_text);
+  for (size_t i = 1; !code && i < q->n_files; i++)
+    if (!strcmp(names[i - 1], names[i]))
+      code = gn_cli_usage("report", "two recordings would both write %s.html: analyse them one by one, each with its own --out", names[i]);
+  for (size_t i = 0; names && i < q->n_files; i++) gn_free(names[i]);
+  gn_free(names);
+  return code;
+}
+
+static int check_default_outputs(const gn_report_request *q) {
+  int code = check_names(q);
+  for (size_t i = 0; !code && i < q->n_files; i++)
+    for (size_t k = 0; !code && k < 2; k++) {
+      char *path = default_path(q, i, EXTENSIONS[k]);
+      code = path ? gn_output_check(path, q->files, q->n_files, q->force) : GN_EXIT_OTHER;
+      gn_free(path);
+    }
+  return code;
+}
+
+static int check_named_outputs(const gn_report_request *q) {
+  for (int i = 0; i < GN_N_OUT; i++) {
+    if (!q->out[i]) continue;
+    for (int k = 0; k < i; k++)
+      if (q->out[k] && !strcmp(q->out[i], q->out[k]))
+        return gn_cli_usage("report", "--%s and --%s name the same file", gn_report_out_name(k), gn_report_out_name(i));
+    const int code = gn_output_check(q->out[i], q->files, q->n_files, q->force);
+    if (code) return code;
+  }
+  return 0;
+}
+
+// One recording on its way through.
+typedef struct item {
+  gn_input input;
+  girthline_result *result;
+  char hash[48];
+} item;
+
+static void clear_item(item *it) {
+  girthline_result_free(it->result);
+  gn_input_close(&it->input);
+  *it = (item){0};
+}
+
+static girthline_status try_item(const gn_report_request *q, const char *file, item *it, girthline_error *error) {
+  girthline_status status = gn_input_open(file, &it->input, error);
+  if (status != GIRTHLINE_OK) return status;
+  const gn_input *in = &it->input;
+  if (in->path) status = girthline_analyse_file(in->path, &q->settings, &it->result, error);
+  else status = girthline_analyse_memory(in->data, in->n_bytes, in->name, &q->settings, &it->result, error);
+  if (status != GIRTHLINE_OK) return status;
+  if (in->path) return girthline_content_hash_path(in->path, it->hash, error);
+  girthline_content_hash_memory(in->data, in->n_bytes, it->hash);
+  return GIRTHLINE_OK;
+}
+
+// 0, 1 (unusable) or a worse code when there is nothing to report.
+static int analyse(const gn_report_request *q, const char *file, item *it) {
+  girthline_error error = {0};
+  *it = (item){0};
+  const girthline_status status = try_item(q, file, it, &error);
+  if (status == GIRTHLINE_OK) return it->result->quality.grade == GIRTHLINE_UNUSABLE ? GN_EXIT_UNUSABLE : GN_EXIT_DONE;
+  if (error.status == GIRTHLINE_OK) error.status = status;
+  clear_item(it);
+  return gn_cli_fail(&error);
+}
+
+static girthline_report_input as_input(const item *it) {
+  return (girthline_report_input){it->result, it->input.name, it->input.path, it->input.data, it->input.n_bytes, it->hash};
+}
+
+#define WIDTH_LEAST 40
+#define WIDTH_MOST 100 // longer lines are hard to follow
+
+static girthline_report_options text_options(const gn_report_request *q, bool terminal) {
+  girthline_report_options o = {.no_sound = q->no_sound, .width = 80};
+  struct winsize size;
+  if (!terminal || !isatty(STDOUT_FILENO)) return o;
+  const char *no_colour = getenv("NO_COLOR"), *kind = getenv("TERM");
+  o.colour = !(no_colour && *no_colour) && kind && strcmp(kind, "dumb");
+  if (!ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) && size.ws_col)
+    o.width = size.ws_col < WIDTH_LEAST ? WIDTH_LEAST : size.ws_col > WIDTH_MOST ? WIDTH_MOST : size.ws_col;
+  return o;
+}
+
+// Make one output's text. Several recordings named give the list form even when one of them could be read.
+static char *render(const gn_report_request *q, int out, const girthline_report_input *inputs, size_t n, girthline_error *error) {
+  const bool terminal = out == GN_OUT_TEXT && (!q->out[out] || gn_output_is_stdout(q->out[out]));
+  const girthline_report_options options = text_options(q, terminal);
+  if (out == GN_OUT_HTML) return girthline_report_html(inputs, n, &options, error);
+  if (out == GN_OUT_TEXT) return girthline_report_text(inputs, n, &options, error);
+  return q->any_named && q->n_files > 1 ? girthline_reports_json(inputs, n, error) : girthline_report_json(inputs, n, error);
+}
+
+static int write_one(const gn_report_request *q, int out, const char *path, const girthline_report_input *inputs, size_t n) {
+  girthline_error error = {0};
+  char *text = render(q, out, inputs, n, &error);
+  if (!text) return gn_cli_fail(&error);
+  // Looked at again: the file may have come while the recordings were analysed.
+  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  if (!code) code = gn_output_write(path, text, strlen(text));
+  girthline_text_free(text);
+  return code;
+}
+
+static int write_defaults(const gn_report_request *q, size_t i, const girthline_report_input *input) {
+  static const int OUTS[] = {GN_OUT_HTML, GN_OUT_JSON};
+  int code = q->quiet ? 0 : write_one(q, GN_OUT_TEXT, "-", input, 1);
+  for (size_t k = 0; k < 2; k++) {
+    char *path = default_path(q, i, EXTENSIONS[k]);
+    const int wrote = path ? write_one(q, OUTS[k], path, input, 1) : GN_EXIT_OTHER;
+    if (!wrote && !q->quiet) gn_cli_say("wrote %s", path);
+    code = worse(code, wrote);
+    gn_free(path);
+  }
+  return code;
+}
+
+static int run_defaults(const gn_report_request *q) {
+  int code = check_default_outputs(q);
+  if (code) return code;
+  for (size_t i = 0; i < q->n_files; i++) {
+    item it;
+    code = worse(code, analyse(q, q->files[i], &it));
+    if (!it.result) continue;
+    const girthline_report_input input = as_input(&it);
+    code = worse(code, write_defaults(q, i, &input));
+    clear_item(&it);
+  }
+  return code;
+}
+
+static int write_named(const gn_report_request *q, const item *items, size_t n) {
+  girthline_report_input *inputs = gn_new(n, sizeof *inputs);
+  int code = 0;
+  if (!inputs) {
+    gn_cli_say("memory was refused");
+    return GN_EXIT_OTHER;
+  }
+  for (size_t i = 0; i < n; i++) inputs[i] = as_input(&items[i]);
+  for (int out = 0; out < GN_N_OUT; out++)
+    if (q->out[out]) code = worse(code, write_one(q, out, q->out[out], inputs, n));
+  gn_free(inputs);
+  return code;
+}
+
+static int run_named(const gn_report_request *q) {
+  int code = check_named_outputs(q);
+  if (code) return code;
+  item *items = gn_new(q->n_files, sizeof *items);
+  if (!items) {
+    gn_cli_say("memory was refused");
+    return GN_EXIT_OTHER;
+  }
+  size_t n = 0;
+  for (size_t i = 0; i < q->n_files; i++) {
+    code = worse(code, analyse(q, q->files[i], &items[n]));
+    n += items[n].result != NULL;
+  }
+  if (n) code = worse(code, write_named(q, items, n));
+  for (size_t i = 0; i < n; i++) clear_item(&items[i]);
+  gn_free(items);
+  return code;
+}
+
+int gn_cli_report(int argc, char **argv) {
+  gn_report_request q;
+  int code = gn_report_request_parse(argc, argv, &q);
+  if (!code && !q.done) code = q.any_named ? run_named(&q) : run_defaults(&q);
+  gn_report_request_clear(&q);
+  return code;
+}

@@ -1,0 +1,175 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "cli/report_options.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include <girthline/girthline.h>
+
+#include "base/memory.h"
+#include "cli/beats_file.h"
+#include "cli/options.h"
+#include "cli/output.h"
+#include "cli/say.h"
+
+enum { SPECIES = 1, AGE, SIDE, AREA, AFTER, FROM, TO, BEATS, OUT, JSON, HTML, TEXT, MARKED, CLIP, PDF, FIGURES, SCALE, SETTINGS, NO_SOUND, FORCE, QUIET, HELP, VERSION };
+
+static const gn_option TABLE[] = {
+    {SPECIES, "species", "NAME", "horse (default), foal, donkey, dog, cat, cattle, calf, sheep, goat or human"},
+    {AGE, "age-days", "N", "age in days; a foal's or calf's usual rate depends on it"},
+    {SIDE, "side", "left|right", "side of the chest"},
+    {AREA, "area", "NAME", "pulmonic, aortic, mitral, tricuspid or other"},
+    {AFTER, "minutes-after-exercise", "N", "minutes since exercise ended (not given: at rest)"},
+    {FROM, "from", "SECONDS", "analyse from here"},
+    {TO, "to", "SECONDS", "analyse up to here"},
+    {BEATS, "beats", "FILE.csv", "sounds given by hand: time_s,sound"},
+    {OUT, "out", "DIR", "folder for NAME.html and NAME.json (default: the current one)"},
+    {JSON, "json", "PATH", "write the JSON report; - is standard output"},
+    {HTML, "html", "PATH", "write the page"},
+    {TEXT, "text", "PATH", "write the summary as text"},
+    {PDF, "pdf", "PATH", "write a document to print (not built yet)"},
+    {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
+    {FIGURES, "figures", "DIR", "write the figures (not built yet)"},
+    {MARKED, "marked", "PATH.wav", "write the recording with its sounds marked (not built yet)"},
+    {CLIP, "clip", "PATH.wav", "write its best stretch (not built yet)"},
+    {SCALE, "scale", NULL, "the same axes for several recordings (not built yet)"},
+    {SETTINGS, "settings", "FILE", "read settings from a file (not built yet)"},
+    {FORCE, "force", NULL, "overwrite files this program did not write (never an input)"},
+    {QUIET, "quiet", NULL, "no summary and no notes on the terminal"},
+    {HELP, "help", NULL, "this text"},
+    {VERSION, "version", NULL, "the version"},
+};
+enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
+
+static const char *const OUT_NAMES[GN_N_OUT] = {"json", "html", "text", "marked", "clip"};
+
+const char *gn_report_out_name(int out) { return OUT_NAMES[out]; }
+
+static int help(gn_report_request *q) {
+  puts("Usage: girthline report [OPTION]... RECORDING...\n"
+       "Analyse stethoscope recordings of an animal's heart.\n\n"
+       "With no output named, prints a summary and writes NAME.html and NAME.json into --out.\n"
+       "Naming any output writes only what was named. A RECORDING of - is standard input.\n");
+  gn_options_help(TABLE, N_TABLE);
+  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+       "Exit codes: 0 analysed; 1 a recording is unusable (its report is still written); 2 wrong usage;\n"
+       "3 an input cannot be read; 4 an output cannot be written; 5 anything else; 130 interrupted.\n"
+       "With several recordings the worst one counts.");
+  q->done = true;
+  return 0;
+}
+
+static int wrong_name(const char *option, const char *value, const char *const *names, size_t n) {
+  const char *near = gn_cli_nearest(value, names, n);
+  char list[200];
+  size_t at = 0;
+  for (size_t i = 0; i < n && at < sizeof list; i++) at += (size_t)snprintf(list + at, sizeof list - at, "%s%s", i ? ", " : "", names[i]);
+  if (near) return gn_cli_usage("report", "--%s %s is not known: did you mean %s?", option, value, near);
+  return gn_cli_usage("report", "--%s %s is not known: name one of %s", option, value, list);
+}
+
+static int take_species(gn_report_request *q, const char *value) {
+  const char *names[GIRTHLINE_N_SPECIES];
+  for (int i = 0; i < GIRTHLINE_N_SPECIES; i++) names[i] = girthline_species_name((girthline_species)i);
+  if (!girthline_species_parse(value, &q->settings.species)) return wrong_name("species", value, names, GIRTHLINE_N_SPECIES);
+  q->settings.species_assumed = false;
+  return 0;
+}
+
+static int take_number(const char *option, const char *value, double *to) {
+  return gn_options_number("report", option, value, 0, to) ? 0 : GN_EXIT_USAGE;
+}
+
+static int take_place(gn_report_request *q, int id, const char *value) {
+  static const char *const SIDES[] = {"left", "right"}, *const AREAS[] = {"pulmonic", "aortic", "mitral", "tricuspid", "other"};
+  if (id == SIDE) return girthline_side_parse(value, &q->settings.side) ? 0 : wrong_name("side", value, SIDES, 2);
+  return girthline_area_parse(value, &q->settings.area) ? 0 : wrong_name("area", value, AREAS, 5);
+}
+
+static int take_output(gn_report_request *q, int out, const char *value) {
+  if (q->out[out]) return gn_cli_usage("report", "--%s is given twice", OUT_NAMES[out]);
+  q->out[out] = value;
+  q->any_named = true;
+  return 0;
+}
+
+static int not_built(int id) {
+  for (size_t i = 0; i < N_TABLE; i++)
+    if (TABLE[i].id == id) gn_cli_say("--%s is not built yet in this version: --html writes a page with figures and sound", TABLE[i].name);
+  return GN_EXIT_OTHER;
+}
+
+static int take(gn_report_request *q, int id, const char *value) {
+  switch (id) {
+  case SPECIES: return take_species(q, value);
+  case AGE: return take_number("age-days", value, &q->settings.age_days);
+  case SIDE:
+  case AREA: return take_place(q, id, value);
+  case AFTER: return take_number("minutes-after-exercise", value, &q->settings.minutes_after_exercise);
+  case FROM: return take_number("from", value, &q->settings.from_s);
+  case TO: return take_number("to", value, &q->settings.to_s);
+  case BEATS: q->beats_path = value; return 0;
+  case OUT: q->out_folder = value; return 0;
+  case JSON: return take_output(q, GN_OUT_JSON, value);
+  case HTML: return take_output(q, GN_OUT_HTML, value);
+  case TEXT: return take_output(q, GN_OUT_TEXT, value);
+  case NO_SOUND: q->no_sound = true; return 0;
+  case FORCE: q->force = true; return 0;
+  case QUIET: q->quiet = true; return 0;
+  case HELP: return help(q);
+  case VERSION: q->done = true; printf("girthline %s\n", girthline_version()); return 0;
+  default: return not_built(id);
+  }
+}
+
+static int check_whole(gn_report_request *q, bool to_given) {
+  size_t n_stdin = 0, n_stdout = 0;
+  if (!q->n_files) return gn_cli_usage("report", "no recording was named");
+  for (size_t i = 0; i < q->n_files; i++) {
+    if (!*q->files[i]) return gn_cli_usage("report", "a recording's name is empty");
+    n_stdin += !strcmp(q->files[i], "-");
+  }
+  for (int i = 0; i < GN_N_OUT; i++) n_stdout += q->out[i] && gn_output_is_stdout(q->out[i]);
+  if (n_stdin > 1) return gn_cli_usage("report", "standard input (-) can be one recording only");
+  if (n_stdout > 1) return gn_cli_usage("report", "standard output (-) can take one output only");
+  if (to_given && q->settings.to_s <= q->settings.from_s) return gn_cli_usage("report", "--to must be later than --from");
+  if (q->beats_path && q->n_files > 1) return gn_cli_usage("report", "--beats belongs to one recording: name one");
+  if (q->out_folder && !*q->out_folder) return gn_cli_usage("report", "--out needs the name of a folder");
+  return 0;
+}
+
+static int read_beats(gn_report_request *q) {
+  girthline_error error = {0};
+  if (!q->beats_path) return 0;
+  if (gn_beats_file_read(q->beats_path, &q->sounds, &q->settings.n_given, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
+  q->settings.given = q->sounds;
+  return 0;
+}
+
+int gn_report_request_parse(int argc, char **argv, gn_report_request *q) {
+  *q = (gn_report_request){.settings = girthline_settings_default(), .files = gn_new((size_t)argc, sizeof *q->files)};
+  if (!q->files) {
+    gn_cli_say("memory was refused");
+    return GN_EXIT_OTHER;
+  }
+  bool to_given = false;
+  int code = 0, id;
+  const char *value;
+  gn_options_start();
+  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
+    if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
+    if (id == GN_OPTION_FILE) q->files[q->n_files++] = value;
+    else code = take(q, id, value);
+    to_given = to_given || id == TO;
+  }
+  if (!code && !q->done) code = check_whole(q, to_given);
+  if (!code && !q->done) code = read_beats(q);
+  return code;
+}
+
+void gn_report_request_clear(gn_report_request *q) {
+  gn_free(q->files);
+  gn_free(q->sounds);
+  *q = (gn_report_request){0};
+}
