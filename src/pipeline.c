@@ -1,3 +1,245 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-#include <girthline/girthline.h>
+//
+// From a recording to a result, one call per stage, top to bottom. Read this file first.
+#include <girthline/analyse.h>
+
+#include <math.h>
+#include <string.h>
+
+#include "audio/audio.h"
+#include "audio/decimate.h"
+#include "audio/overview.h"
+#include "base/error.h"
+#include "base/memory.h"
+#include "base/result.h"
+#include "envelope/envelope.h"
+#include "filter/filter.h"
+#include "findings/findings.h"
+#include "murmur/murmur.h"
+#include "quality/quality.h"
+#include "rhythm/rhythm.h"
+#include "segment/extra.h"
+#include "segment/given.h"
+#include "segment/segment.h"
+
+#define BLOCK_N 4096      // samples read at a time
+#define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
+#define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
+
+/// Everything one analysis holds, so that one call lets go of all of it.
+typedef struct pipeline {
+  girthline_result *result;
+  girthline_profile store;
+  const girthline_profile *profile;
+  gn_decimator *decimator;
+  gn_quality *quality;
+  gn_segment *segment;
+  gn_extra *extra;
+  gn_murmur *murmur;
+  gn_overview overview;
+  float *window;           // decimated samples of the window at hand
+  size_t n, most_n;        // in it, and at most
+  double window_start_s;
+  double done_to_s;        // beats before this are final
+  girthline_span *spoilt;
+  size_t n_spoilt, spoilt_capacity, beats_capacity;
+  gn_bands bands;
+  gn_features features;
+} pipeline;
+
+static void pipeline_clear(pipeline *p) {
+  girthline_result_free(p->result);
+  gn_decimator_free(p->decimator);
+  gn_quality_free(p->quality);
+  gn_segment_free(p->segment);
+  gn_extra_free(p->extra);
+  gn_murmur_free(p->murmur);
+  gn_free(p->window);
+  gn_free(p->spoilt);
+  gn_bands_clear(&p->bands);
+  gn_features_clear(&p->features);
+}
+
+static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const girthline_settings *settings) {
+  p->result = gn_result_new();
+  if (!p->result) return GIRTHLINE_NO_MEMORY;
+  p->result->settings = *settings;
+  p->result->settings.given = NULL;
+  p->result->settings.n_given = 0;
+  p->result->recording = *gn_audio_recording(audio);
+  const double fs_hz = p->result->recording.sample_rate_hz;
+  p->profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
+  p->decimator = gn_decimator_new(fs_hz);
+  if (!p->decimator) return GIRTHLINE_NO_MEMORY;
+  const double analysis_hz = gn_decimator_fs_hz(p->decimator);
+  p->quality = gn_quality_new(p->profile, fs_hz, analysis_hz);
+  p->segment = gn_segment_new(p->profile, analysis_hz);
+  p->extra = gn_extra_new(p->profile, analysis_hz);
+  p->murmur = gn_murmur_new(p->profile, analysis_hz);
+  p->most_n = (size_t)(WINDOW_S * analysis_hz);
+  p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
+  p->overview = gn_overview_of(&p->result->pictures, fs_hz, p->result->recording.duration_s);
+  return p->quality && p->segment && p->extra && p->murmur && p->window ? GIRTHLINE_OK : GIRTHLINE_NO_MEMORY;
+}
+
+// The spans that hide the heart, out of all problems of the window.
+static girthline_status list_spoilt(pipeline *p, const girthline_problem *problems, size_t n) {
+  void *items = p->spoilt;
+  if (gn_grow(&items, &p->spoilt_capacity, n + 1, sizeof *p->spoilt)) return GIRTHLINE_NO_MEMORY;
+  p->spoilt = items;
+  p->n_spoilt = 0;
+  for (size_t i = 0; i < n; i++)
+    if (gn_quality_hides(problems[i].kind)) p->spoilt[p->n_spoilt++] = problems[i].span;
+  return GIRTHLINE_OK;
+}
+
+static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
+
+// Take over the window's beats up to to_s; a beat met again at the seam is not taken twice.
+static girthline_status take_beats(pipeline *p, const girthline_beat *beats, size_t n, double to_s) {
+  girthline_result *r = p->result;
+  void *items = r->beats;
+  if (gn_grow(&items, &p->beats_capacity, r->n_beats + n + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
+  r->beats = items;
+  for (size_t i = 0; i < n; i++) {
+    const double at = place_of(&beats[i]);
+    if (at < p->done_to_s || at >= to_s) continue;
+    if (r->n_beats && at - place_of(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
+    r->beats[r->n_beats++] = beats[i];
+  }
+  return GIRTHLINE_OK;
+}
+
+static girthline_status find_beats(pipeline *p, const gn_signal *window, const girthline_beat **beats, size_t *n_beats) {
+  const gn_filter_settings filter = gn_filter_settings_default(p->profile);
+  const gn_envelope_settings envelope = gn_envelope_settings_default();
+  girthline_status status = gn_filter_run(window, &filter, &p->bands);
+  if (status != GIRTHLINE_OK) return status;
+  const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
+  status = gn_envelope_run(&in, &envelope, &p->features);
+  if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
+  gn_bands_clear(&p->bands);
+  gn_features_clear(&p->features);
+  return status;
+}
+
+// One window through every stage that looks at sound; its beats are final up to to_s.
+static girthline_status run_window(pipeline *p, double to_s) {
+  const gn_signal window = {p->window, p->n, gn_decimator_fs_hz(p->decimator), p->window_start_s};
+  const double from_s = p->done_to_s;
+  const girthline_problem *problems;
+  size_t n_problems, n_beats = p->result->n_beats;
+  const girthline_beat *beats = p->result->beats;
+  girthline_status status = gn_quality_mark(p->quality, &window, &problems, &n_problems);
+  if (status == GIRTHLINE_OK) status = list_spoilt(p, problems, n_problems);
+  if (status == GIRTHLINE_OK && !p->result->beats_given) {
+    status = find_beats(p, &window, &beats, &n_beats);
+    if (status == GIRTHLINE_OK) status = take_beats(p, beats, n_beats, to_s);
+  }
+  if (status == GIRTHLINE_OK) status = gn_quality_measure(p->quality, &window, from_s, to_s, beats, n_beats);
+  if (status == GIRTHLINE_OK) status = gn_extra_collect(p->extra, &window, from_s, to_s, beats, n_beats, p->spoilt, p->n_spoilt);
+  if (status == GIRTHLINE_OK) status = gn_murmur_collect(p->murmur, &window, from_s, to_s, beats, n_beats, p->spoilt, p->n_spoilt);
+  p->done_to_s = to_s;
+  return status;
+}
+
+// Decode a full window and keep its last OVERLAP_S for the next.
+static girthline_status next_window(pipeline *p) {
+  const double fs_hz = gn_decimator_fs_hz(p->decimator);
+  const size_t keep = (size_t)(OVERLAP_S * fs_hz), rest = p->n - p->most_n;
+  p->n = p->most_n;
+  const girthline_status status = run_window(p, p->window_start_s + WINDOW_S - OVERLAP_S / 2);
+  memmove(p->window, p->window + p->most_n - keep, (keep + rest) * sizeof(float));
+  p->window_start_s += (double)(p->most_n - keep) / fs_hz;
+  p->n = keep + rest;
+  return status;
+}
+
+// Read the part that was asked for, block by block, through everything that takes samples as they come.
+static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
+  float block[BLOCK_N];
+  girthline_recording *rec = &p->result->recording;
+  const girthline_settings *s = &p->result->settings;
+  const double fs_hz = rec->sample_rate_hz;
+  const size_t first = (size_t)(s->from_s * fs_hz + 0.5), end = s->to_s > 0 ? (size_t)(s->to_s * fs_hz + 0.5) : (size_t)-1;
+  size_t at = first, got = BLOCK_N;
+  girthline_status status = first ? gn_audio_seek(audio, first, error) : GIRTHLINE_OK;
+  p->window_start_s = (double)first / fs_hz;
+  p->done_to_s = p->window_start_s - 1; // a first sound that began before the first sample still counts
+  while (status == GIRTHLINE_OK && got == BLOCK_N && at < end) {
+    const size_t want = end - at < BLOCK_N ? end - at : BLOCK_N;
+    status = gn_audio_read(audio, block, want, &got, error);
+    if (status != GIRTHLINE_OK) break;
+    at += got;
+    gn_overview_push(&p->overview, block, got);
+    status = gn_quality_push(p->quality, block, got);
+    p->n += gn_decimator_push(p->decimator, block, got, p->window + p->n);
+    if (status == GIRTHLINE_OK && p->n > p->most_n) status = next_window(p);
+  }
+  if (status != GIRTHLINE_OK) return status;
+  p->n += gn_decimator_finish(p->decimator, p->window + p->n);
+  rec->from_s = (double)first / fs_hz;
+  rec->to_s = (double)at / fs_hz;
+  if (end == (size_t)-1) rec->duration_s = rec->to_s;
+  return run_window(p, INFINITY);
+}
+
+static girthline_status finish(pipeline *p) {
+  const double *lone_s;
+  size_t n_lone;
+  girthline_status status = gn_quality_finish(p->quality, p->result);
+  if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
+  if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
+  if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);
+  if (status == GIRTHLINE_OK) status = gn_findings_run(p->result);
+  return status;
+}
+
+static girthline_status check(const girthline_settings *s, const girthline_recording *rec, girthline_error *error) {
+  if ((unsigned)s->species >= GIRTHLINE_N_SPECIES) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the species is not one of those known");
+  if (!(s->from_s >= 0) || (s->to_s > 0 && s->to_s <= s->from_s))
+    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part from %g s to %g s is empty: give --from below --to", s->from_s, s->to_s);
+  if (s->from_s >= rec->duration_s)
+    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part begins at %g s but the recording lasts %.3f s: give a smaller --from", s->from_s,
+                        rec->duration_s);
+  return GIRTHLINE_OK;
+}
+
+static girthline_status analyse(gn_audio *audio, const girthline_settings *given, girthline_result **out, girthline_error *error) {
+  const girthline_settings settings = given ? *given : girthline_settings_default();
+  pipeline p = {0};
+  girthline_status status = check(&settings, gn_audio_recording(audio), error);
+  if (status == GIRTHLINE_OK) status = gn_audio_choose_channel(audio, error);
+  if (status == GIRTHLINE_OK) status = pipeline_init(&p, audio, &settings);
+  if (status == GIRTHLINE_OK && settings.given) {
+    p.result->beats_given = true;
+    status = gn_segment_given(p.result, settings.given, settings.n_given);
+  }
+  if (status == GIRTHLINE_OK) status = read_through(&p, audio, error);
+  if (status == GIRTHLINE_OK) status = finish(&p);
+  if (status == GIRTHLINE_OK) {
+    *out = p.result;
+    p.result = NULL;
+  } else if (status == GIRTHLINE_NO_MEMORY) {
+    gn_error_memory(error, "pipeline");
+  }
+  pipeline_clear(&p);
+  gn_audio_close(audio);
+  return status;
+}
+
+girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+  gn_audio *audio = NULL;
+  *out = NULL;
+  const girthline_status status = gn_audio_open_path(path, &audio, error);
+  return status == GIRTHLINE_OK ? analyse(audio, settings, out, error) : status;
+}
+
+girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, const char *name, const girthline_settings *settings,
+                                          girthline_result **out, girthline_error *error) {
+  gn_audio *audio = NULL;
+  *out = NULL;
+  const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);
+  return status == GIRTHLINE_OK ? analyse(audio, settings, out, error) : status;
+}
