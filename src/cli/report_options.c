@@ -13,7 +13,7 @@
 #include "cli/output.h"
 #include "cli/say.h"
 
-enum { SPECIES = 1, AGE, SIDE, AREA, AFTER, FROM, TO, BEATS, OUT, JSON, HTML, TEXT, MARKED, CLIP, PDF, FIGURES, SCALE, SETTINGS, NO_SOUND, FORCE, QUIET, HELP, VERSION };
+enum { SPECIES = 256, AGE, SIDE, AREA, AFTER, FROM, TO, BEATS, OUT, JSON, HTML, TEXT, MARKED, CLIP, PDF, FIGURES, SCALE, SETTINGS, NO_SOUND, FORCE, QUIET, HELP, VERSION };
 
 static const gn_option TABLE[] = {
     {SPECIES, "species", "NAME", "horse (default), foal, donkey, dog, cat, cattle, calf, sheep, goat or human"},
