@@ -58,7 +58,7 @@ static void put_big(gn_buffer *b, double value) {
   gn_buffer_add(b, text, (size_t)n);
 }
 
-void gn_buffer_number(gn_buffer *b, double value, int decimals) {
+static void put_decimal(gn_buffer *b, double value, int decimals, bool trim) {
   int64_t unit = 1;
   for (int i = 0; i < decimals; i++) unit *= 10;
   const double scaled = round(value * (double)unit);
@@ -69,12 +69,16 @@ void gn_buffer_number(gn_buffer *b, double value, int decimals) {
   const int64_t whole = (int64_t)fabs(scaled);
   char text[48];
   int n = snprintf(text, sizeof text, "%s%lld", scaled < 0 ? "-" : "", (long long)(whole / unit));
-  if (whole % unit) {
+  if (decimals && (whole % unit || !trim)) {
     n += snprintf(text + n, sizeof text - (size_t)n, ".%0*lld", decimals, (long long)(whole % unit));
-    while (text[n - 1] == '0') n--;
+    while (trim && text[n - 1] == '0') n--;
   }
   gn_buffer_add(b, text, (size_t)n);
 }
+
+void gn_buffer_number(gn_buffer *b, double value, int decimals) { put_decimal(b, value, decimals, true); }
+
+void gn_buffer_fixed(gn_buffer *b, double value, int decimals) { put_decimal(b, value, decimals, false); }
 
 char *gn_buffer_take(gn_buffer *b) {
   gn_buffer_add(b, "", 0);

@@ -22,6 +22,9 @@ void gn_buffer_printf(gn_buffer *buffer, const char *format, ...) __attribute__(
 /// The value must be finite.
 void gn_buffer_number(gn_buffer *buffer, double value, int decimals);
 
+/// The same with the trailing zeros ("38.00"): for people, who read them as precision.
+void gn_buffer_fixed(gn_buffer *buffer, double value, int decimals);
+
 /// The text, ended by a zero; the caller frees it with gn_free. NULL when memory was refused. The buffer is empty then.
 char *gn_buffer_take(gn_buffer *buffer);
 

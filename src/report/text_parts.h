@@ -1,0 +1,31 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The sentences of the text summary, one measure each, without layout.
+#ifndef GN_REPORT_TEXT_PARTS_H
+#define GN_REPORT_TEXT_PARTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <girthline/result.h>
+
+#include "report/buffer.h"
+
+void gn_text_rate(gn_buffer *out, const girthline_result *result);
+void gn_text_rhythm(gn_buffer *out, const girthline_result *result);
+void gn_text_murmur(gn_buffer *out, const girthline_result *result);
+void gn_text_quality(gn_buffer *out, const girthline_result *result);
+void gn_text_problems(gn_buffer *out, const girthline_quality *quality); ///< nothing where none
+void gn_text_beats(gn_buffer *out, const girthline_result *result);
+void gn_text_extra(gn_buffer *out, const girthline_extra *extra);
+void gn_text_murmur_phase(gn_buffer *out, const girthline_murmur_phase *phase);
+void gn_text_variability(gn_buffer *out, const girthline_rhythm *rhythm); ///< nothing where none was measured
+
+#define GN_TEXT_N_MEASURES 15
+
+/// Measure i and every later one that is missing for the same reason: "rate, rhythm: the reason". Marks them in said.
+/// false: measure i is known.
+bool gn_text_unknown(gn_buffer *out, const girthline_result *result, size_t i, bool said[GN_TEXT_N_MEASURES]);
+
+#endif

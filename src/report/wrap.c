@@ -1,0 +1,94 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/wrap.h"
+
+#include <string.h>
+
+#include "report/utf8.h"
+
+// ECMA-48: bold; bold and yellow; bold and red.
+static const char *const STYLES[] = {"", "\033[1m", "\033[1;33m", "\033[1;31m"};
+
+static void put_spaces(gn_wrap *w, int n) {
+  for (int i = 0; i < n; i++) gn_buffer_puts(&w->out, " ");
+}
+
+// One character as it may be shown; returns its columns.
+static int shown(const char *at, size_t *n_bytes, const char **form, size_t *n_form) {
+  uint32_t code;
+  bool ok;
+  *n_bytes = gn_utf8_next(at, &code, &ok);
+  const bool calm = ok && !gn_utf8_acts(code);
+  *form = ok ? calm ? at : "?" : "\xEF\xBF\xBD";
+  *n_form = ok ? calm ? *n_bytes : 1 : 3;
+  return calm ? gn_utf8_columns(code) : 1;
+}
+
+static int columns_of(const char *text, size_t n) {
+  int columns = 0;
+  for (size_t i = 0, used, n_form; i < n; i += used) {
+    const char *form;
+    columns += shown(text + i, &used, &form, &n_form);
+  }
+  return columns;
+}
+
+static void break_line(gn_wrap *w, int column, int *at) {
+  gn_buffer_puts(&w->out, "\n");
+  put_spaces(w, column);
+  *at = column;
+}
+
+// A word longer than a line (a long file name) is broken where the line ends.
+static void put_word(gn_wrap *w, const char *word, size_t n, int column, int *at) {
+  for (size_t i = 0, used, n_form; i < n; i += used) {
+    const char *form;
+    const int columns = shown(word + i, &used, &form, &n_form);
+    if (*at + columns > w->width && *at > column) break_line(w, column, at);
+    gn_buffer_add(&w->out, form, n_form);
+    *at += columns;
+  }
+}
+
+static void put_text(gn_wrap *w, const char *text, int column, int at) {
+  bool first = true;
+  while (*text) {
+    text += strspn(text, " ");
+    const size_t n = strcspn(text, " ");
+    if (!n) break;
+    const int columns = columns_of(text, n);
+    if (!first && at + 1 + columns > w->width) {
+      break_line(w, column, &at);
+    } else if (!first) {
+      put_spaces(w, 1);
+      at++;
+    }
+    put_word(w, text, n, column, &at);
+    text += n;
+    first = false;
+  }
+  gn_buffer_puts(&w->out, "\n");
+}
+
+#define NARROW_COLUMNS 30 // less room than this beside a label: the text goes under it
+
+void gn_wrap_paragraph(gn_wrap *w, gn_style style, const char *label, int indent, int column, const char *text) {
+  const bool under = *label && w->width - column < NARROW_COLUMNS;
+  if (w->width - column < NARROW_COLUMNS) column = indent + 2;
+  put_spaces(w, indent);
+  if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, STYLES[style]);
+  gn_buffer_puts(&w->out, label);
+  if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, "\033[0m");
+  int at = indent + columns_of(label, strlen(label));
+  if (under) break_line(w, column, &at);
+  if (*label && at < column) {
+    put_spaces(w, column - at);
+    at = column;
+  }
+  put_text(w, text, column, at);
+}
+
+void gn_wrap_heading(gn_wrap *w, const char *heading) {
+  gn_buffer_puts(&w->out, "\n");
+  gn_wrap_paragraph(w, GN_STRONG, heading, 0, 0, "");
+}
