@@ -10,11 +10,11 @@
 #include "audio/facts.h"
 #include "audio/internal.h"
 #include "audio/lock.h"
+#include "audio/mpeg.h"
+#include "audio/recognise.h"
+#include "audio/riff.h"
 #include "base/error.h"
 #include "base/memory.h"
-
-static const int LOWEST_HZ = 1000, HIGHEST_HZ = 192000; // the brief's range: "any rate from 1 to 192 kHz"
-static const int MOST_CHANNELS = 64;                    // a choice: more than any field recorder has
 
 static sf_count_t io_length(void *user) { return ((gn_source *)user)->length; }
 static sf_count_t io_tell(void *user) { return ((gn_source *)user)->at; }
@@ -44,32 +44,25 @@ static girthline_status open_decoder(gn_audio *audio, girthline_error *error) {
   audio->file = sf_open_virtual(&io, SFM_READ, &audio->info, &audio->source);
   gn_audio_unlock();
   if (audio->file) return GIRTHLINE_OK;
-  return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio", "%s: this is not audio that can be read; convert it to WAV (ffmpeg -i IN OUT.wav)", audio->shown);
+  return gn_recognise_explain(&audio->source, audio->shown, error);
 }
 
-static girthline_status check_limits(const gn_audio *audio, girthline_error *error) {
-  const SF_INFO *info = &audio->info;
-  if (info->samplerate < LOWEST_HZ || info->samplerate > HIGHEST_HZ)
-    return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio",
-                        "%s: its header says %d samples a second, and only %d to %d can be a heart recording; record or export it again, 4000 or more",
-                        audio->shown, info->samplerate, LOWEST_HZ, HIGHEST_HZ);
-  if (info->channels < 1 || info->channels > MOST_CHANNELS)
-    return gn_error_set(error, GIRTHLINE_LIMIT, "audio", "%s: it has %d channels, and at most %d are read; export the channel with the stethoscope alone",
-                        audio->shown, info->channels, MOST_CHANNELS);
-  return GIRTHLINE_OK;
+// Codings whose decoder carries a memory from frame to frame: after a seek the samples would differ a little.
+static bool is_lossy_stream(int format) {
+  const int coding = format & SF_FORMAT_SUBMASK;
+  return coding == SF_FORMAT_VORBIS || coding == SF_FORMAT_OPUS || coding == SF_FORMAT_MPEG_LAYER_I || coding == SF_FORMAT_MPEG_LAYER_II ||
+         coding == SF_FORMAT_MPEG_LAYER_III;
 }
 
 static bool is_whole_numbers(int format) {
-  switch (format & SF_FORMAT_SUBMASK) {
-  case SF_FORMAT_FLOAT:
-  case SF_FORMAT_DOUBLE:
-  case SF_FORMAT_VORBIS:
-  case SF_FORMAT_OPUS:
-  case SF_FORMAT_MPEG_LAYER_I:
-  case SF_FORMAT_MPEG_LAYER_II:
-  case SF_FORMAT_MPEG_LAYER_III: return false;
-  default: return true;
-  }
+  const int coding = format & SF_FORMAT_SUBMASK;
+  return coding != SF_FORMAT_FLOAT && coding != SF_FORMAT_DOUBLE && !is_lossy_stream(format);
+}
+
+// Forms whose length stands in the header or in the last page rather than in the number of bytes.
+static bool is_length_a_promise(int format) {
+  const int container = format & SF_FORMAT_TYPEMASK;
+  return container == SF_FORMAT_FLAC || container == SF_FORMAT_CAF || container == SF_FORMAT_OGG || is_lossy_stream(format);
 }
 
 static void read_date(gn_audio *audio) {
@@ -87,26 +80,93 @@ static void read_date(gn_audio *audio) {
 
 static void set_facts(gn_audio *audio) {
   girthline_recording *r = &audio->recording;
-  r->sample_rate_hz = audio->info.samplerate;
   r->channels = audio->info.channels;
   r->duration_s = (double)audio->end / r->sample_rate_hz;
   gn_audio_encoding(audio->info.format, r->encoding, sizeof r->encoding);
   read_date(audio);
   audio->whole_numbers = is_whole_numbers(audio->info.format);
-  audio->rereads = !audio->info.seekable;
+  audio->rereads = !audio->info.seekable || is_lossy_stream(audio->info.format);
+}
+
+size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n) {
+  if (n > audio->end - audio->at) n = audio->end - audio->at;
+  size_t got = 0;
+  while (audio->file && got < n) {
+    const sf_count_t k = sf_readf_float(audio->file, frames + got * (size_t)audio->info.channels, (sf_count_t)(n - got));
+    if (k <= 0) break;
+    got += (size_t)k;
+  }
+  audio->at += got;
+  if (got < n) { // the header promised more than there is
+    audio->end = audio->at;
+    audio->recording.duration_s = (double)audio->end / audio->recording.sample_rate_hz;
+    audio->recording.repaired = true;
+  }
+  return got;
+}
+
+static girthline_status reopen(gn_audio *audio, girthline_error *error) {
+  sf_close(audio->file);
+  audio->file = NULL;
+  const girthline_status status = open_decoder(audio, error);
+  audio->at = 0;
+  return status;
+}
+
+// Most frames one byte can stand for: the longest FLAC block (65535) of one constant takes 14 bytes.
+static const int64_t MOST_FRAMES_A_BYTE = 5000;
+
+// Whether the last frame that the header promises is there.
+static bool last_frame_is_there(gn_audio *audio) {
+  const int64_t frames = audio->info.frames;
+  if (frames <= 0 || frames / MOST_FRAMES_A_BYTE > audio->source.length) return false;
+  return sf_seek(audio->file, frames - 1, SEEK_SET) == frames - 1 && sf_readf_float(audio->file, audio->block, 1) == 1;
+}
+
+// The true length, by decoding it all where the header cannot be believed.
+static girthline_status settle_length(gn_audio *audio, girthline_error *error) {
+  audio->end = audio->info.frames > 0 ? (size_t)audio->info.frames : 0;
+  if (!is_length_a_promise(audio->info.format)) return GIRTHLINE_OK;
+  const bool there = last_frame_is_there(audio);
+  girthline_status status = reopen(audio, error);
+  if (status || there) return status;
+  audio->end = SIZE_MAX;
+  while (gn_audio_read_frames(audio, audio->block, GN_AUDIO_BLOCK) == GN_AUDIO_BLOCK) continue;
+  audio->recording.repaired = true;
+  return reopen(audio, error);
+}
+
+// Other containers than WAV are shortened by the decoder, which tells it only in its log.
+static bool was_shortened(gn_audio *audio) {
+  char log[4096] = "";
+  sf_command(audio->file, SFC_GET_LOG_INFO, log, sizeof log);
+  const int container = audio->info.format & SF_FORMAT_TYPEMASK;
+  return (container == SF_FORMAT_AIFF || container == SF_FORMAT_AU || container == SF_FORMAT_SVX || container == SF_FORMAT_W64) && strstr(log, "(should be");
+}
+
+static girthline_status look(gn_audio *audio, girthline_error *error) {
+  const int64_t start_at = gn_recognise_tag_length(&audio->source);
+  girthline_status status = gn_recognise_refuse(&audio->source, audio->shown, error);
+  if (!status && gn_mpeg_only_resembles(&audio->source, start_at)) status = gn_recognise_explain(&audio->source, audio->shown, error);
+  if (!status) status = gn_riff_mend(&audio->source, audio->shown, &audio->recording.repaired, error);
+  if (!status && gn_mpeg_mend(&audio->source, start_at)) audio->recording.repaired = true;
+  return status;
 }
 
 static girthline_status start(gn_audio *audio, girthline_error *error) {
-  girthline_status status = open_decoder(audio, error);
-  if (!status) status = check_limits(audio, error);
+  girthline_status status = look(audio, error);
+  if (!status) status = open_decoder(audio, error);
+  if (!status) status = gn_audio_check_form(audio->info.samplerate, audio->info.channels, audio->shown, error);
   if (status) return status;
-  audio->end = (size_t)audio->info.frames;
-  if (audio->info.channels > 1) {
-    audio->block = gn_new((size_t)audio->info.channels * GN_AUDIO_BLOCK, sizeof *audio->block);
-    if (!audio->block) return gn_error_memory(error, "audio");
-  }
-  set_facts(audio);
-  return GIRTHLINE_OK;
+  if (was_shortened(audio)) audio->recording.repaired = true;
+  audio->recording.sample_rate_hz = audio->info.samplerate;
+  audio->block = gn_new((size_t)audio->info.channels * GN_AUDIO_BLOCK, sizeof *audio->block);
+  if (!audio->block) return gn_error_memory(error, "audio");
+  status = settle_length(audio, error);
+  if (!status && audio->end == 0)
+    status = gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio", "%s: this recording has a header but no sound in it; copy it from the recorder again, or record again", audio->shown);
+  if (!status) set_facts(audio);
+  return status;
 }
 
 static girthline_status finish_open(gn_audio *audio, girthline_status status, gn_audio **out, girthline_error *error) {
@@ -155,23 +215,6 @@ void gn_audio_close(gn_audio *audio) {
 const girthline_recording *gn_audio_recording(const gn_audio *audio) { return &audio->recording; }
 size_t gn_audio_not_finite(const gn_audio *audio) { return audio->not_finite; }
 
-size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n) {
-  if (n > audio->end - audio->at) n = audio->end - audio->at;
-  size_t got = 0;
-  while (audio->file && got < n) {
-    const sf_count_t k = sf_readf_float(audio->file, frames + got * (size_t)audio->info.channels, (sf_count_t)(n - got));
-    if (k <= 0) break;
-    got += (size_t)k;
-  }
-  audio->at += got;
-  if (got < n) { // the header promised more than there is
-    audio->end = audio->at;
-    audio->recording.duration_s = (double)audio->end / audio->recording.sample_rate_hz;
-    audio->recording.repaired = true;
-  }
-  return got;
-}
-
 static void clean(gn_audio *audio, float *samples, size_t n) {
   if (audio->whole_numbers) return;
   for (size_t i = 0; i < n; i++)
@@ -195,20 +238,12 @@ static size_t read_one_of_many(gn_audio *audio, float *samples, size_t n) {
 }
 
 girthline_status gn_audio_read(gn_audio *audio, float *samples, size_t n, size_t *got, girthline_error *error) {
-  *got = audio->block ? read_one_of_many(audio, samples, n) : gn_audio_read_frames(audio, samples, n);
+  *got = audio->info.channels > 1 ? read_one_of_many(audio, samples, n) : gn_audio_read_frames(audio, samples, n);
   clean(audio, samples, *got);
   if (audio->source.io_errno)
     return gn_error_set(error, GIRTHLINE_CANNOT_READ, "audio", "%s: reading broke off at %.1f s (%s); copy the file to another disk and try the copy", audio->shown,
                         (double)audio->at / audio->recording.sample_rate_hz, strerrordesc_np(audio->source.io_errno));
   return GIRTHLINE_OK;
-}
-
-static girthline_status reopen(gn_audio *audio, girthline_error *error) {
-  sf_close(audio->file);
-  audio->file = NULL;
-  const girthline_status status = open_decoder(audio, error);
-  audio->at = 0;
-  return status;
 }
 
 girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *error) {
@@ -224,10 +259,4 @@ girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *e
     status = gn_audio_read(audio, skipped, frame - audio->at < GN_AUDIO_BLOCK ? frame - audio->at : GN_AUDIO_BLOCK, &got, error);
   audio->not_finite = not_finite; // what is only skipped over is counted where it is read
   return status;
-}
-
-girthline_status gn_audio_choose_channel(gn_audio *audio, girthline_error *error) {
-  audio->channel = 0;
-  audio->recording.channel_used = 1;
-  return gn_audio_seek(audio, 0, error);
 }

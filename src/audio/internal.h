@@ -19,7 +19,7 @@ struct gn_audio {
   SF_INFO info;
   girthline_recording recording;
   char shown[GN_AUDIO_SHOWN];
-  float *block;          ///< GN_AUDIO_BLOCK frames of all channels; NULL with one channel
+  float *block;          ///< GN_AUDIO_BLOCK frames of all channels
   size_t channel;        ///< from 0
   size_t at, end;        ///< next frame; frames by the header (SIZE_MAX: not known)
   size_t not_finite;

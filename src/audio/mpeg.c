@@ -1,0 +1,68 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "audio/mpeg.h"
+
+#include <string.h>
+
+// kbit/s by [row][index], ISO/IEC 11172-3 2.4.2.3 and 13818-3: version 1 layers I, II, III; version 2 layers I, II+III.
+static const int KBPS[5][15] = {
+    {0, 32, 64, 96, 128, 160, 192, 224, 256, 288, 320, 352, 384, 416, 448},
+    {0, 32, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 384},
+    {0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320},
+    {0, 32, 48, 56, 64, 80, 96, 112, 128, 144, 160, 176, 192, 224, 256},
+    {0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160},
+};
+static const int RATE_HZ[3] = {44100, 48000, 32000}; // version 1; halved and quartered for 2 and 2.5
+
+typedef struct frame {
+  bool version1, mono;
+  int layer;
+  int64_t length; // 0: free format, the length is not in the header
+} frame;
+
+static bool has_mark(const unsigned char *h) { return h[0] == 0xff && (h[1] & 0xe0) == 0xe0; }
+
+static bool parse(const unsigned char *h, frame *f) {
+  const int version = h[1] >> 3 & 3, layer = 4 - (h[1] >> 1 & 3), rate = h[2] >> 2 & 3, index = h[2] >> 4, pad = h[2] >> 1 & 1;
+  if (!has_mark(h) || version == 1 || layer == 4 || rate == 3 || index == 15) return false;
+  f->version1 = version == 3;
+  f->mono = h[3] >> 6 == 3;
+  f->layer = layer;
+  const int row = f->version1 ? layer - 1 : layer == 1 ? 3 : 4;
+  const int fs_hz = RATE_HZ[rate] >> (f->version1 ? 0 : version == 2 ? 1 : 2);
+  const int bits = KBPS[row][index] * 1000, slots = layer == 3 && !f->version1 ? 72 : 144;
+  f->length = layer == 1 ? (12 * bits / fs_hz + pad) * 4 : slots * bits / fs_hz + pad;
+  if (!bits) f->length = 0;
+  return true;
+}
+
+static bool frame_at(gn_source *source, int64_t at, frame *f) {
+  unsigned char h[4];
+  return gn_source_read_at(source, at, h, 4) == 4 && parse(h, f);
+}
+
+bool gn_mpeg_only_resembles(gn_source *source, int64_t at) {
+  unsigned char h[4] = {0};
+  frame first, second;
+  gn_source_read_at(source, at, h, 4);
+  if (!has_mark(h)) return false;
+  if (!parse(h, &first)) return true;
+  if (!first.length) return false;
+  return !frame_at(source, at + first.length, &second) || second.layer != first.layer || second.version1 != first.version1;
+}
+
+bool gn_mpeg_mend(gn_source *source, int64_t at) {
+  enum { HAS_FRAMES = 1, HAS_BYTES = 2 };
+  frame f;
+  unsigned char h[16];
+  if (!frame_at(source, at, &f) || f.layer != 3) return false;
+  const int64_t table = at + 4 + (f.version1 ? (f.mono ? 17 : 32) : (f.mono ? 9 : 17)); // behind the side information
+  if (gn_source_read_at(source, table, h, 16) < 16 || (memcmp(h, "Xing", 4) && memcmp(h, "Info", 4)) || !(h[7] & HAS_BYTES)) return false;
+  const int64_t field = table + 8 + (h[7] & HAS_FRAMES ? 4 : 0), real = source->length - at;
+  unsigned char b[4];
+  gn_source_read_at(source, field, b, 4);
+  const int64_t said = (int64_t)b[0] << 24 | b[1] << 16 | b[2] << 8 | b[3];
+  if (real > UINT32_MAX || (said >= real - real / 128 && said <= real + real / 128)) return false;
+  for (int i = 0; i < 4; i++) b[i] = (unsigned char)(real >> (24 - 8 * i));
+  return gn_source_patch(source, field, b, 4) == 0;
+}
