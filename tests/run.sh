@@ -4,7 +4,7 @@
 # Builds the project and runs every test: gcc, clang, and once more under sanitizers. See --help.
 set -u
 cd "$(dirname "$0")/.." || exit 1
-. tests/support/packages.sh
+. tests/support/setup.sh
 
 usage() {
   cat <<'END'
@@ -75,17 +75,6 @@ failed() {
 
 # count_of LABEL LOG: the number behind a label in meson's closing table; 0 where it has none.
 count_of() { awk -F: -v label="$1" '$1 == label { n = $2 } END { print n + 0 }' "$2"; }
-
-# configure FOLDER OPTION...: lay the folder anew unless it was laid here with the same options.
-configure() {
-  folder_=$1
-  shift
-  wanted_="$PWD $(meson --version) $CC $*"
-  if [ -f "$folder_/build.ninja" ] && [ "$(cat "$folder_/laid-with.txt" 2>/dev/null)" = "$wanted_" ]; then return 0; fi
-  rm -rf "$folder_"
-  mkdir -p "$folder_"
-  meson setup "$folder_" "$@" && printf '%s\n' "$wanted_" >"$folder_/laid-with.txt"
-}
 
 # build_and_test NAME CC CXX SETUP-OPTION...: one configuration in build-NAME; adds to the counts.
 build_and_test() {

@@ -25,11 +25,11 @@ static void nothing_asked_gives_room_for_one(void **state) {
 
 static void a_size_that_overflows_is_refused(void **state) {
   (void)state;
-  assert_null(gn_new(SIZE_MAX / 4, 8));
+  assert_null(gn_new(SIZE_MAX / 8 + 2, 8)); // 8 bytes, were the product to wrap
   assert_null(gn_new(SIZE_MAX, SIZE_MAX));
   void *items = NULL;
   size_t capacity = 0;
-  assert_int_equal(gn_grow(&items, &capacity, SIZE_MAX / 4, 8), -1);
+  assert_int_equal(gn_grow(&items, &capacity, SIZE_MAX / 8 + 2, 8), -1);
   assert_null(items);
   assert_int_equal(capacity, 0);
 }

@@ -1,7 +1,9 @@
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
-# Read by tests/run.sh and samples/try.sh (`. tests/support/packages.sh`): which Debian packages are needed, and putting
-# in those that are missing. POSIX sh.
+# Read by tests/run.sh and samples/try.sh (`. tests/support/setup.sh`): which Debian packages are needed, putting in those
+# that are missing, and laying a build folder. POSIX sh.
+
+# shellcheck disable=SC2034 # the lists are used by those that read this
 
 # What a build needs.
 packages_build='gcc libc6-dev meson ninja-build pkgconf python3-minimal
@@ -50,4 +52,15 @@ packages_install() {
   echo "These packages could not be installed: $missing_" >&2
   echo "Run as root or with sudo, or let someone who may run: apt-get install $missing_" >&2
   return 1
+}
+
+# configure FOLDER OPTION...: lay the folder anew unless it was laid here with the same options.
+configure() {
+  folder_=$1
+  shift
+  wanted_="$PWD $(meson --version) ${CC:-cc} $*"
+  if [ -f "$folder_/build.ninja" ] && [ "$(cat "$folder_/laid-with.txt" 2>/dev/null)" = "$wanted_" ]; then return 0; fi
+  rm -rf "$folder_"
+  mkdir -p "$folder_"
+  meson setup "$folder_" "$@" && printf '%s\n' "$wanted_" >"$folder_/laid-with.txt"
 }
