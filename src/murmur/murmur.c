@@ -2,24 +2,261 @@
 // SPDX-License-Identifier: MIT
 #include "murmur/murmur.h"
 
-#include "base/memory.h"
+#include <math.h>
+#include <string.h>
 
-struct gn_murmur { int none; };
+#include "base/memory.h"
+#include "base/result.h"
+#include "murmur/parts.h"
+
+static const double HEAD_MOST_S = 2.6, TAIL_MOST_S = 1.4; // kept of a beat's start and, of a long pause, its end
+static const double LAST_DIASTOLE_SHARE = 1.3;            // of the systole: how far a beat without a next S1 is followed
+static const double CONFIDENCE_LEAST = 0.2;               // beats the decoder itself doubts this much are left out
+static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own reach
+static const double NONE_LEAST_DB = -10;                  // "none" is said only where a murmur this soft would have been seen
+static const size_t WHOLE_BEATS_LEAST = 2;
+
+struct gn_murmur {
+  const girthline_profile *profile;
+  double fs_hz;
+  gn_murmur_beat *beats;
+  size_t n_beats, n_seen, stride, wave_stride;
+};
 
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz) {
-  (void)profile, (void)analysis_fs_hz;
-  return gn_new(1, sizeof(gn_murmur));
+  gn_murmur *m = gn_new(1, sizeof *m);
+  if (!m) return NULL;
+  m->profile = profile;
+  m->fs_hz = analysis_fs_hz;
+  m->stride = m->wave_stride = 1;
+  m->beats = gn_new(GN_MURMUR_MOST_BEATS, sizeof *m->beats);
+  if (m->beats) return m;
+  gn_free(m);
+  return NULL;
 }
 
-void gn_murmur_free(gn_murmur *m) { gn_free(m); }
+void gn_murmur_free(gn_murmur *m) {
+  if (!m) return;
+  for (size_t i = 0; i < m->n_beats; i++) gn_murmur_beat_clear(&m->beats[i]);
+  gn_free(m->beats);
+  gn_free(m);
+}
+
+// Keep every second beat (by its number among all beats, so that the choice does not depend on the windows).
+static void thin_beats(gn_murmur *m) {
+  m->stride *= 2;
+  size_t kept = 0;
+  for (size_t i = 0; i < m->n_beats; i++) {
+    if (m->beats[i].index % m->stride) gn_murmur_beat_clear(&m->beats[i]);
+    else m->beats[kept++] = m->beats[i];
+  }
+  m->n_beats = kept;
+}
+
+static void thin_waves(gn_murmur *m) {
+  for (;;) {
+    size_t n_waves = 0;
+    for (size_t i = 0; i < m->n_beats; i++) n_waves += m->beats[i].wave != NULL;
+    if (n_waves <= GN_MURMUR_MOST_WAVES) return;
+    m->wave_stride *= 2;
+    for (size_t i = 0; i < m->n_beats; i++)
+      if (m->beats[i].index % m->wave_stride) {
+        gn_free(m->beats[i].wave);
+        m->beats[i].wave = NULL;
+      }
+  }
+}
+
+static void blank_spoilt(gn_murmur_beat *beat, double from_s, const girthline_span *spoilt, size_t n_spoilt) {
+  const double end_s = beat->s2_s + beat->diastole_s;
+  for (size_t c = 0; c < beat->n_cells; c++) {
+    const double at_s = c < beat->head_n ? from_s + ((double)c + 0.5) * GN_MURMUR_CELL_S
+                                         : end_s - ((double)(beat->n_cells - c) - 0.5) * GN_MURMUR_CELL_S;
+    for (size_t k = 0; k < n_spoilt; k++) {
+      if (at_s < spoilt[k].start_s - SPOILT_MARGIN_S || at_s > spoilt[k].end_s + SPOILT_MARGIN_S) continue;
+      for (size_t row = 0; row < GN_MURMUR_ROWS; row++) beat->power[c * GN_MURMUR_ROWS + row] = NAN;
+      break;
+    }
+  }
+}
+
+static int keep_wave(gn_murmur_beat *beat, const gn_signal *window, double from_s) {
+  for (size_t c = 0; c < beat->head_n; c++)
+    if (isnan(beat->power[c * GN_MURMUR_ROWS])) return 0;
+  const double start = (from_s - window->start_s) * window->fs_hz;
+  const size_t n = (size_t)((double)beat->head_n * GN_MURMUR_CELL_S * window->fs_hz);
+  if (!(start >= 0) || (size_t)start + n > window->n) return 0;
+  beat->wave = gn_new(n, sizeof *beat->wave);
+  if (!beat->wave) return -1;
+  memcpy(beat->wave, window->samples + (size_t)start, n * sizeof *beat->wave);
+  beat->n_wave = n;
+  return 0;
+}
+
+// Times of one beat; false when it is of no use here.
+static bool describe_beat(const gn_murmur *m, const girthline_beat *beats, size_t n_beats, size_t i, gn_murmur_beat *out) {
+  const girthline_beat *b = &beats[i];
+  if ((double)b->confidence < CONFIDENCE_LEAST || (isnan(b->s1_onset_s) && isnan(b->s2_onset_s))) return false;
+  const double next_s = i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN;
+  *out = (gn_murmur_beat){.s1_s = b->s1_onset_s, .s2_s = b->s2_onset_s, .systole_s = b->s2_onset_s - b->s1_onset_s};
+  out->diastole_s = next_s - b->s2_onset_s;
+  out->s1_length_s = (double)b->s1_offset_s > 0 ? (double)b->s1_offset_s : m->profile->s1_length_s;
+  return !(out->systole_s <= 0) && !(out->diastole_s <= 0);
+}
+
+static int keep_beat(gn_murmur *m, const gn_signal *window, const float *envelopes, size_t n_envelope_cells, gn_murmur_beat *beat,
+                     const girthline_span *spoilt, size_t n_spoilt) {
+  const double from_s = isnan(beat->s1_s) ? beat->s2_s : beat->s1_s;
+  double systole_s = isnan(beat->s1_s) ? 0 : beat->systole_s;
+  if (isnan(systole_s)) systole_s = m->profile->systole_at_1s_s;
+  const double usual_s = m->profile->systole_at_1s_s;
+  const double length_s = systole_s + (isnan(beat->diastole_s) ? LAST_DIASTOLE_SHARE * (systole_s > 0 ? systole_s : usual_s) : beat->diastole_s);
+  const bool cut = length_s > HEAD_MOST_S + TAIL_MOST_S;
+  beat->head_n = (size_t)((cut ? HEAD_MOST_S : length_s) / GN_MURMUR_CELL_S);
+  beat->n_cells = beat->head_n + (cut ? (size_t)(TAIL_MOST_S / GN_MURMUR_CELL_S) : 0);
+  beat->power = gn_new(beat->n_cells * GN_MURMUR_ROWS, sizeof *beat->power);
+  if (!beat->power) return -1;
+  gn_murmur_cut(window, envelopes, n_envelope_cells, beat, from_s);
+  blank_spoilt(beat, from_s, spoilt, n_spoilt);
+  if (beat->index % m->wave_stride == 0 && keep_wave(beat, window, from_s)) {
+    gn_murmur_beat_clear(beat);
+    return -1;
+  }
+  if (m->n_beats == GN_MURMUR_MOST_BEATS) thin_beats(m);
+  if (beat->index % m->stride) gn_murmur_beat_clear(beat);
+  else m->beats[m->n_beats++] = *beat;
+  thin_waves(m);
+  return 0;
+}
 
 girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
                                    const girthline_span *spoilt, size_t n_spoilt) {
-  (void)m, (void)window, (void)from_s, (void)to_s, (void)beats, (void)n_beats, (void)spoilt, (void)n_spoilt;
-  return GIRTHLINE_OK;
+  if (window->n < 2 || n_beats == 0) return GIRTHLINE_OK;
+  size_t n_cells = 0;
+  float *envelopes = gn_murmur_envelopes(window, &n_cells);
+  girthline_status status = envelopes ? GIRTHLINE_OK : GIRTHLINE_NO_MEMORY;
+  for (size_t i = 0; status == GIRTHLINE_OK && i < n_beats; i++) {
+    const double at_s = isnan(beats[i].s1_onset_s) ? beats[i].s2_onset_s : beats[i].s1_onset_s;
+    if (!(at_s >= from_s && at_s < to_s)) continue;
+    gn_murmur_beat beat;
+    if (!describe_beat(m, beats, n_beats, i, &beat)) continue;
+    beat.index = m->n_seen++;
+    if (beat.index % m->stride) continue;
+    if (keep_beat(m, window, envelopes, n_cells, &beat, spoilt, n_spoilt)) status = GIRTHLINE_NO_MEMORY;
+  }
+  gn_free(envelopes);
+  return status;
+}
+
+static int undetermined(girthline_result *result, const char *why) {
+  result->murmur.present = GIRTHLINE_UNKNOWN;
+  result->murmur.detection_limit_db[0] = result->murmur.detection_limit_db[1] = NAN;
+  return gn_result_undetermine(result, "/murmur/present", "%s", why) ||
+         gn_result_undetermine(result, "/murmur/detection_limit_db/systole", "%s", why) ||
+         gn_result_undetermine(result, "/murmur/detection_limit_db/diastole", "%s", why);
+}
+
+static int limits(gn_murmur_test *test, girthline_result *result) {
+  static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
+  static const char *const NAME[2] = {"systole", "diastole"};
+  for (int phase = 0; phase < 2; phase++) {
+    double *limit = &result->murmur.detection_limit_db[phase];
+    *limit = gn_murmur_limit_db(test, phase);
+    if (isnan(*limit) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
+  }
+  return 0;
+}
+
+static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) {
+  if (cube->n_whole < WHOLE_BEATS_LEAST)
+    return gn_result_undetermine(result, "/murmur/present",
+                                 "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
+  for (int phase = 0; phase < 2; phase++)
+    if (!(result->murmur.detection_limit_db[phase] <= NONE_LEAST_DB))
+      return gn_result_undetermine(result, "/murmur/present",
+                                   "No murmur was found, but in %s only one of %.0f dB or louder would have been: record again in a quieter place, "
+                                   "for longer, or at another site.", phase ? "diastole" : "systole", ceil(result->murmur.detection_limit_db[phase]));
+  result->murmur.present = GIRTHLINE_NO;
+  return 0;
+}
+
+static bool continuous(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
+  // Through S2: up to it, and on from it, in a band both share.
+  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO &&
+         phases[1].start_fraction <= ((double)(cube->s2_end - cube->n_systole) + 4) / (double)(cube->n_cells - cube->n_systole) &&
+         fabs(phases[0].level_db - phases[1].level_db) < 6;
+}
+
+static void join(girthline_murmur *out) {
+  const int louder = out->phases[1].level_db > out->phases[0].level_db;
+  girthline_murmur_phase both = out->phases[louder];
+  both.phase = GIRTHLINE_CONTINUOUS;
+  both.timing = GIRTHLINE_HOLO;
+  both.start_fraction = out->phases[0].start_fraction;
+  both.end_fraction = out->phases[1].end_fraction;
+  both.ends_before_s2 = GIRTHLINE_NO;
+  out->phases[0] = both;
+  out->n_phases = 1;
+}
+
+static int phase_reasons(girthline_result *result, size_t i) {
+  const girthline_murmur_phase *p = &result->murmur.phases[i];
+  static const char *const FIELD[] = {"level_db", "level_db_interval/0", "level_db_interval/1", "peak_hz", "band_hz/0", "band_hz/1", "musical", "ends_before_s2"};
+  const bool missing[] = {isnan(p->level_db), isnan(p->level_db_interval[0]), isnan(p->level_db_interval[1]), isnan(p->peak_hz), isnan(p->band_hz[0]),
+                          isnan(p->band_hz[1]), p->musical == GIRTHLINE_UNKNOWN, p->ends_before_s2 == GIRTHLINE_UNKNOWN};
+  static const char *const WHY[] = {"The background covers the murmur's level.", "The background covers the murmur's level.",
+                                    "The background covers the murmur's level.", "Too few unspoilt beats for a spectrum.",
+                                    "Too few unspoilt beats for a spectrum.", "Too few unspoilt beats for a spectrum.",
+                                    "Too few unspoilt beats for a spectrum.", "The murmur lies in diastole."};
+  for (size_t k = 0; k < sizeof missing / sizeof missing[0]; k++) {
+    if (!missing[k]) continue;
+    char *pointer = gn_strprintf("/murmur/phases/%zu/%s", i, FIELD[k]);
+    const int refused = !pointer || gn_result_undetermine(result, pointer, "%s", WHY[k]);
+    gn_free(pointer);
+    if (refused) return -1;
+  }
+  return 0;
+}
+
+static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence found[2], girthline_result *result) {
+  girthline_murmur *out = &result->murmur;
+  for (int phase = 0; phase < 2; phase++)
+    if (found[phase].found && gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, &out->phases[out->n_phases++])) return -1;
+  if (!out->n_phases) return 0;
+  out->present = GIRTHLINE_YES;
+  if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);
+  if (out->n_phases == 2 && out->phases[1].level_db > out->phases[0].level_db) {
+    const girthline_murmur_phase first = out->phases[0];
+    out->phases[0] = out->phases[1];
+    out->phases[1] = first;
+  }
+  for (size_t i = 0; i < out->n_phases; i++)
+    if (phase_reasons(result, i)) return -1;
+  return 0;
+}
+
+static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *result) {
+  gn_murmur_test test;
+  gn_murmur_evidence found[2];
+  if (gn_murmur_test_init(&test, cube)) return -1;
+  gn_murmur_picture(cube, test.scratch, &result->pictures);
+  gn_murmur_search(&test, found);
+  int refused = limits(&test, result) || describe_all(m, &test, found, result);
+  if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
+  gn_murmur_test_clear(&test);
+  return refused;
 }
 
 girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result) {
-  (void)m, (void)result;
-  return GIRTHLINE_OK;
+  size_t n_systoles = 0;
+  for (size_t i = 0; i < m->n_beats; i++)
+    if (!isnan(m->beats[i].systole_s)) n_systoles++;
+  result->murmur.n_phases = 0;
+  if (n_systoles == 0)
+    return undetermined(result, m->n_seen ? "No beat with both of its sounds was heard." : "No heart beats were found.") ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
+  gn_murmur_cube cube;
+  if (gn_murmur_cube_build(&cube, m->beats, m->n_beats)) return GIRTHLINE_NO_MEMORY;
+  const int refused = examine(m, &cube, result);
+  gn_murmur_cube_clear(&cube);
+  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

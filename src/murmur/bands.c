@@ -1,0 +1,82 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "murmur/parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/biquad.h"
+#include "base/maths.h"
+#include "base/memory.h"
+
+// Five bands about an octave wide from the top of the heart sounds' own range to where murmurs end (murmurs reach 600 Hz:
+// Liu et al. 2016); the low one holds what S1 and S2 share.
+const double gn_murmur_band_hz[GN_MURMUR_ROWS][2] = {{45, 90}, {90, 150}, {150, 240}, {240, 400}, {400, 700}, {25, 100}, {25, 700}};
+
+static const double SMOOTH_S = 0.020; // length of the Hann window the power is averaged with; a choice
+
+void gn_murmur_beat_clear(gn_murmur_beat *beat) {
+  gn_free(beat->power);
+  gn_free(beat->wave);
+  beat->power = beat->wave = NULL;
+}
+
+static void smooth(const float *x, size_t n, double fs_hz, const double *kernel, long half_n, float *out, size_t n_cells) {
+  for (size_t c = 0; c < n_cells; c++) {
+    const long mid = lround(((double)c + 0.5) * GN_MURMUR_CELL_S * fs_hz);
+    double sum = 0, weight = 0;
+    for (long k = -half_n; k <= half_n; k++) {
+      const long i = mid + k;
+      if (i < 0 || i >= (long)n) continue;
+      const double s = (double)x[i];
+      sum += kernel[k + half_n] * s * s;
+      weight += kernel[k + half_n];
+    }
+    out[c] = weight > 0 ? (float)(sum / weight) : NAN;
+  }
+}
+
+float *gn_murmur_envelopes(const gn_signal *window, size_t *n_cells) {
+  const long half_n = (long)(SMOOTH_S / 2 * window->fs_hz);
+  *n_cells = (size_t)((double)window->n / window->fs_hz / GN_MURMUR_CELL_S);
+  float *out = gn_new(*n_cells * GN_MURMUR_ROWS, sizeof *out), *band = gn_new(window->n, sizeof *band);
+  double *kernel = gn_new((size_t)(2 * half_n + 1), sizeof *kernel);
+  int refused = !out || !band || !kernel;
+  for (long k = -half_n; !refused && k <= half_n; k++)
+    kernel[k + half_n] = 0.5 + 0.5 * gn_cos(2 * GN_PI * (double)k / (SMOOTH_S * window->fs_hz));
+  for (size_t row = 0; !refused && row < GN_MURMUR_ROWS; row++) {
+    gn_biquad sections[2];
+    gn_biquad_bandpass(sections, gn_murmur_band_hz[row][0], gn_murmur_band_hz[row][1], window->fs_hz);
+    refused = gn_biquad_zero_phase(sections, 2, window->samples, band, window->n);
+    if (!refused) smooth(band, window->n, window->fs_hz, kernel, half_n, out + row * *n_cells, *n_cells);
+  }
+  gn_free(kernel);
+  gn_free(band);
+  if (!refused) return out;
+  gn_free(out);
+  return NULL;
+}
+
+static void copy_cell(const gn_signal *window, const float *envelopes, size_t n_envelope_cells, double at_s, float *out) {
+  // Linear between the two grid points around the cell's middle: a beat does not start on the grid.
+  const double x = (at_s - window->start_s) / GN_MURMUR_CELL_S - 0.5;
+  for (size_t row = 0; row < GN_MURMUR_ROWS; row++) {
+    const float *e = envelopes + row * n_envelope_cells;
+    if (!(x >= 0) || x + 1 >= (double)n_envelope_cells) {
+      out[row] = NAN;
+      continue;
+    }
+    const size_t i = (size_t)x;
+    const double part = x - (double)i;
+    out[row] = (float)((1 - part) * (double)e[i] + part * (double)e[i + 1]);
+  }
+}
+
+void gn_murmur_cut(const gn_signal *window, const float *envelopes, size_t n_envelope_cells, gn_murmur_beat *beat, double from_s) {
+  const double end_s = beat->s2_s + beat->diastole_s; // NaN without a next S1; then head_n == n_cells
+  for (size_t c = 0; c < beat->n_cells; c++) {
+    const double at_s = c < beat->head_n ? from_s + ((double)c + 0.5) * GN_MURMUR_CELL_S
+                                         : end_s - ((double)(beat->n_cells - c) - 0.5) * GN_MURMUR_CELL_S;
+    copy_cell(window, envelopes, n_envelope_cells, at_s, beat->power + c * GN_MURMUR_ROWS);
+  }
+}

@@ -1,0 +1,195 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "murmur/parts.h"
+
+#include <math.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+
+// Where a heart sound ends: the median low band this far under its peak, or this near the floor; never later than this
+// share of the phase after its onset. Choices, made on simulated recordings.
+static const double END_DROP_DB = 14, END_OVER_FLOOR = 1.6, END_MOST_SHARE = 0.42;
+// Distance kept from the next sound.
+static const double GUARD_S = 0.025, GUARD_SHARE = 0.12;
+static const double FLOOR_QUANTILE = 0.08; // over cells, of the low quantile over beats
+static const double LOW_QUANTILE = 0.18;   // over beats: noise comes and goes, a murmur stays
+static const double DIASTOLE_OVERHANG = 0.6; // a half of a short diastole may be used up to this share of it
+
+static size_t cells_of(double s) { return s > 0 ? (size_t)(s / GN_MURMUR_CELL_S + 0.5) : 0; }
+
+double gn_murmur_quantile(const float *values, size_t n, double q, float *scratch) {
+  size_t kept = 0;
+  for (size_t i = 0; i < n; i++)
+    if (!isnan(values[i])) scratch[kept++] = values[i];
+  return kept ? (double)gn_quantile_f(scratch, kept, (float)q) : (double)NAN;
+}
+
+void gn_murmur_window(const gn_murmur_cube *cube, size_t row, size_t a, size_t n, float *values) {
+  for (size_t b = 0; b < cube->n_beats; b++) {
+    double sum = 0;
+    size_t kept = 0;
+    for (size_t c = a; c < a + n; c++) {
+      const float p = gn_murmur_cell(cube, row, c)[b];
+      if (isnan(p)) continue;
+      sum += (double)p;
+      kept++;
+    }
+    values[b] = 2 * kept >= n && kept ? (float)(sum / (double)kept) : NAN;
+  }
+}
+
+// Medians over the beats that have the measure.
+static double median_of(const gn_murmur_beat *beats, size_t n, int what, double *scratch) {
+  size_t kept = 0;
+  for (size_t i = 0; i < n; i++) {
+    const double x = what == 0 ? beats[i].systole_s : what == 1 ? beats[i].diastole_s : beats[i].systole_s + beats[i].diastole_s;
+    if (!isnan(x)) scratch[kept++] = x;
+  }
+  return gn_median(scratch, kept);
+}
+
+double gn_murmur_time_in_beat(const gn_murmur_cube *cube, const gn_murmur_beat *beat, double cell) {
+  const double systole_s = isnan(beat->s1_s) ? 0 : beat->systole_s;
+  if (cell < (double)cube->n_systole) return isnan(beat->s1_s) ? (double)NAN : cell / (double)cube->n_systole * systole_s;
+  const double since_s = (cell - (double)cube->n_systole) * GN_MURMUR_CELL_S;
+  if (cell < (double)(cube->n_systole + cube->n_first))
+    return since_s > DIASTOLE_OVERHANG * beat->diastole_s ? (double)NAN : systole_s + since_s;
+  const double before_s = ((double)cube->n_cells - cell) * GN_MURMUR_CELL_S;
+  return before_s > DIASTOLE_OVERHANG * beat->diastole_s ? (double)NAN : systole_s + beat->diastole_s - before_s;
+}
+
+// The beat's own cell for a position in the picture; -1: missing.
+static long source_cell(const gn_murmur_cube *cube, const gn_murmur_beat *beat, size_t cell) {
+  const double at_s = gn_murmur_time_in_beat(cube, beat, (double)cell + 0.5);
+  if (isnan(at_s)) return -1;
+  if (cell < cube->n_systole + cube->n_first) {
+    const long at = (long)(at_s / GN_MURMUR_CELL_S);
+    return at < (long)beat->head_n ? at : -1;
+  }
+  return (long)beat->n_cells - (long)(cube->n_cells - cell);
+}
+
+static void fill(gn_murmur_cube *cube, const gn_murmur_beat *beats) {
+  for (size_t cell = 0; cell < cube->n_cells; cell++)
+    for (size_t b = 0; b < cube->n_beats; b++) {
+      const long from = source_cell(cube, &beats[b], cell);
+      for (size_t row = 0; row < GN_MURMUR_ROWS; row++)
+        gn_murmur_cell(cube, row, cell)[b] =
+            from < 0 || from >= (long)beats[b].n_cells ? NAN : beats[b].power[(size_t)from * GN_MURMUR_ROWS + row];
+    }
+}
+
+static void contours(gn_murmur_cube *cube, float *scratch) {
+  for (size_t row = 0; row < GN_MURMUR_ROWS; row++)
+    for (size_t cell = 0; cell < cube->n_cells; cell++) {
+      const float *values = gn_murmur_cell(cube, row, cell);
+      cube->contour[row * cube->n_cells + cell] = (float)gn_murmur_quantile(values, cube->n_beats, 0.5, scratch);
+      cube->floor_contour[row * cube->n_cells + cell] = (float)gn_murmur_quantile(values, cube->n_beats, LOW_QUANTILE, scratch);
+    }
+}
+
+static void floors(gn_murmur_cube *cube, float *scratch) {
+  for (size_t row = 0; row < GN_MURMUR_ROWS; row++) {
+    const double floor_power = gn_murmur_quantile(cube->contour + row * cube->n_cells, cube->n_cells, FLOOR_QUANTILE, scratch);
+    cube->floor_power[row] = isnan(floor_power) ? 0 : floor_power;
+  }
+}
+
+// The end of the sound that starts at cell a, looked for over at most most_n cells.
+static size_t sound_end(const gn_murmur_cube *cube, size_t a, size_t most_n) {
+  const float *low = cube->contour + GN_MURMUR_LOW * cube->n_cells;
+  size_t peak = a;
+  for (size_t c = a; c < a + most_n && c < cube->n_cells; c++)
+    if (low[c] > low[peak]) peak = c;
+  const double drop = (double)low[peak] * gn_from_db(-END_DROP_DB), near = END_OVER_FLOOR * cube->floor_power[GN_MURMUR_LOW];
+  for (size_t c = peak; c < a + most_n && c < cube->n_cells; c++)
+    if ((double)low[c] < drop || (double)low[c] < near) return c;
+  return a + most_n < cube->n_cells ? a + most_n : cube->n_cells;
+}
+
+static void bounds(gn_murmur_cube *cube) {
+  const double guard_s = GUARD_S < GUARD_SHARE * cube->systole_s ? GUARD_S : GUARD_SHARE * cube->systole_s;
+  const size_t guard_n = cells_of(guard_s) + 1;
+  cube->s1_end = sound_end(cube, 0, (size_t)(END_MOST_SHARE * (double)cube->n_systole));
+  cube->s2_start = cube->n_systole > guard_n ? cube->n_systole - guard_n : 0;
+  const size_t n_diastole = cube->n_first + cube->n_second;
+  cube->s2_end = sound_end(cube, cube->n_systole, (size_t)(END_MOST_SHARE * (double)n_diastole));
+  cube->s1_start = cube->n_cells > guard_n ? cube->n_cells - guard_n : 0;
+}
+
+static void sound_levels(gn_murmur_cube *cube) {
+  for (size_t row = 0; row < GN_MURMUR_ROWS; row++)
+    for (int k = 0; k < 2; k++) {
+      const size_t from = k ? cube->n_systole : 0, to = k ? cube->s2_end : cube->s1_end;
+      double peak = 0;
+      for (size_t c = from; c < to; c++) {
+        const double p = (double)cube->contour[row * cube->n_cells + c];
+        if (p > peak) peak = p;
+      }
+      cube->sound_power[row][k] = peak;
+    }
+  cube->s1_peak_power = cube->sound_power[GN_MURMUR_BROAD][0];
+}
+
+static double s1_rms_power(gn_murmur_cube *cube, const gn_murmur_beat *beats, double *lengths, float *values, float *scratch) {
+  for (size_t b = 0; b < cube->n_beats; b++) lengths[b] = beats[b].s1_length_s;
+  size_t n = cells_of(gn_median(lengths, cube->n_beats));
+  if (n < 4) n = 4;
+  if (n > cube->n_systole) n = cube->n_systole;
+  gn_murmur_window(cube, GN_MURMUR_BROAD, 0, n, values);
+  const double power = gn_murmur_quantile(values, cube->n_beats, 0.5, scratch) - cube->floor_power[GN_MURMUR_BROAD];
+  return power > 0 ? power : (double)NAN;
+}
+
+static void sizes(gn_murmur_cube *cube, const gn_murmur_beat *beats, double *scratch) {
+  cube->systole_s = median_of(beats, cube->n_beats, 0, scratch);
+  cube->diastole_s = median_of(beats, cube->n_beats, 1, scratch);
+  cube->interval_s = median_of(beats, cube->n_beats, 2, scratch);
+  if (isnan(cube->diastole_s)) cube->diastole_s = 1.2 * cube->systole_s; // one and a half beats: what is usual at rest or less
+  if (isnan(cube->interval_s)) cube->interval_s = cube->systole_s + cube->diastole_s;
+  cube->n_systole = cells_of(cube->systole_s);
+  if (cube->n_systole < 4) cube->n_systole = 4;
+  cube->n_first = cells_of(cube->diastole_s / 2);
+  if (cube->n_first < 4) cube->n_first = 4;
+  cube->n_second = cube->n_first;
+  cube->n_cells = cube->n_systole + cube->n_first + cube->n_second;
+  for (size_t b = 0; b < cube->n_beats; b++) {
+    cube->n_whole += !isnan(beats[b].systole_s) && !isnan(beats[b].diastole_s);
+    cube->heard_s1 += !isnan(beats[b].systole_s);
+    cube->heard_s2 += !isnan(beats[b].s2_s);
+  }
+}
+
+int gn_murmur_cube_build(gn_murmur_cube *cube, const gn_murmur_beat *beats, size_t n_beats) {
+  *cube = (gn_murmur_cube){.n_beats = n_beats};
+  double *lengths = gn_new(n_beats, sizeof *lengths);
+  if (!lengths) return -1;
+  sizes(cube, beats, lengths);
+  const size_t n = cube->n_cells > n_beats ? cube->n_cells : n_beats;
+  float *scratch = gn_new(2 * n, sizeof *scratch);
+  cube->power = gn_new(GN_MURMUR_ROWS * cube->n_cells * n_beats, sizeof *cube->power);
+  cube->contour = gn_new(GN_MURMUR_ROWS * cube->n_cells, sizeof *cube->contour);
+  cube->floor_contour = gn_new(GN_MURMUR_ROWS * cube->n_cells, sizeof *cube->floor_contour);
+  const int refused = !scratch || !cube->power || !cube->contour || !cube->floor_contour;
+  if (!refused) {
+    fill(cube, beats);
+    contours(cube, scratch);
+    floors(cube, scratch);
+    bounds(cube);
+    sound_levels(cube);
+    cube->s1_power = s1_rms_power(cube, beats, lengths, scratch + n, scratch);
+  }
+  gn_free(scratch);
+  gn_free(lengths);
+  if (refused) gn_murmur_cube_clear(cube);
+  return refused ? -1 : 0;
+}
+
+void gn_murmur_cube_clear(gn_murmur_cube *cube) {
+  gn_free(cube->power);
+  gn_free(cube->contour);
+  gn_free(cube->floor_contour);
+  *cube = (gn_murmur_cube){0};
+}

@@ -1,0 +1,57 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "murmur/parts.h"
+
+#include <math.h>
+
+#include "base/maths.h"
+#include "base/statistics.h"
+
+// A murmur of usual colour has about this share of its power in each band (a choice: a band an octave wide around 200 Hz).
+static const double COLOUR[GN_MURMUR_BANDS] = {0.05, 0.2, 0.35, 0.3, 0.1};
+// dB added so that of murmurs laid at the stated level into recordings without one 90 % are found.
+static const double CALIBRATION_DB = 0;
+static const double LOUDEST_DB = 20, SOFTEST_DB = -50, STEP_DB = 1;
+static const double POSITION_QUANTILE = 0.75; // the murmur may lie in a noisier place than the best
+
+// Could a murmur of this level be seen in this window?
+static bool would_show(gn_murmur_test *t, const gn_murmur_evidence *where, double level_db) {
+  const gn_murmur_cube *cube = t->cube;
+  gn_murmur_evidence e = *where;
+  gn_murmur_window(cube, e.row, e.a, e.n, t->values);
+  const float added = (float)(gn_from_db(level_db) * cube->s1_power * COLOUR[e.row]);
+  for (size_t b = 0; b < cube->n_beats; b++) t->values[b] += added;
+  gn_murmur_judge(t, t->values, &e);
+  return e.found;
+}
+
+static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where) {
+  double low = SOFTEST_DB, high = LOUDEST_DB;
+  if (!would_show(t, where, high)) return high;
+  while (high - low > STEP_DB) {
+    const double mid = (low + high) / 2;
+    if (would_show(t, where, mid)) high = mid;
+    else low = mid;
+  }
+  return high;
+}
+
+double gn_murmur_limit_db(gn_murmur_test *t, int phase) {
+  const gn_murmur_cube *cube = t->cube;
+  const size_t from = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
+  if (to <= from + 4 || !(cube->s1_power > 0)) return NAN;
+  const size_t length = 1, n = t->length_n[length] < to - from ? t->length_n[length] : to - from;
+  const size_t step = (to - from - n) / 6 + 1;
+  double limits[16];
+  size_t n_limits = 0;
+  for (size_t a = from; a + n <= to && n_limits < 16; a += step) {
+    double best = LOUDEST_DB;
+    for (size_t row = 1; row < GN_MURMUR_BANDS; row++) {
+      const gn_murmur_evidence where = {.phase = phase, .row = row, .length = length, .a = a, .n = n};
+      const double limit = window_limit_db(t, &where);
+      if (limit < best) best = limit;
+    }
+    limits[n_limits++] = best;
+  }
+  return gn_quantile(limits, n_limits, POSITION_QUANTILE) + CALIBRATION_DB;
+}

@@ -1,0 +1,136 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What the files of this stage share: kept beats, the beat-aligned picture, and the evidence for a murmur.
+#ifndef GN_MURMUR_PARTS_H
+#define GN_MURMUR_PARTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <girthline/result.h>
+
+#include "base/signal.h"
+
+/// Rows of the picture: five bands in which a murmur is looked for, and two helpers.
+enum {
+  GN_MURMUR_BANDS = GIRTHLINE_CYCLE_BANDS,
+  GN_MURMUR_LOW = GN_MURMUR_BANDS, ///< 25 to 100 Hz: where the heart sounds end
+  GN_MURMUR_BROAD,                 ///< 25 to 700 Hz: levels
+  GN_MURMUR_ROWS
+};
+
+#define GN_MURMUR_CELL_S 0.005   ///< grid of the power envelopes, seconds
+#define GN_MURMUR_MOST_BEATS 256 ///< beats kept of a long recording, evenly chosen
+#define GN_MURMUR_MOST_WAVES 48  ///< of these, beats whose samples are kept for the spectrum
+
+extern const double gn_murmur_band_hz[GN_MURMUR_ROWS][2];
+
+/// One kept beat. Cells count from S1's onset (from S2's where S1 was not found). Of a long pause the middle is left
+/// out: cells before head_n count from the start, those from head_n on end at the next S1.
+typedef struct gn_murmur_beat {
+  double s1_s, s2_s;        ///< onsets; NaN: not found
+  double systole_s;         ///< NaN: one of the sounds is missing
+  double diastole_s;        ///< S2 to the next S1; NaN: no next S1
+  double s1_length_s;
+  size_t index;             ///< among all beats, for the even selection
+  size_t n_cells, head_n;
+  float *power;             ///< [cell][row], NaN where spoilt or outside the recording
+  float *wave;              ///< samples from the first cell's start; NULL when not kept
+  size_t n_wave;
+} gn_murmur_beat;
+
+void gn_murmur_beat_clear(gn_murmur_beat *beat);
+
+/// Power envelopes of a window, [row][cell] from the window's start. NULL when refused; *n_cells set.
+float *gn_murmur_envelopes(const gn_signal *window, size_t *n_cells);
+
+/// The cells [from_s, from_s + n * CELL) of one beat out of a window's envelopes; NaN in spoilt spans.
+void gn_murmur_cut(const gn_signal *window, const float *envelopes, size_t n_envelope_cells, gn_murmur_beat *beat, double from_s);
+
+/// The beat-aligned picture. Cells 0 .. n_systole-1: systole, stretched to its median; then n_first by time since S2; then
+/// n_second by time before the next S1.
+typedef struct gn_murmur_cube {
+  size_t n_beats, n_cells, n_systole, n_first, n_second;
+  double systole_s, diastole_s, interval_s;
+  size_t n_whole;        ///< beats with S1, S2 and a next S1
+  double heard_s1;       ///< beats whose systole is there
+  double heard_s2;       ///< beats whose first half of diastole is there
+  float *power;          ///< [row][cell][beat], NaN: missing
+  float *contour;        ///< [row][cell]: median over beats
+  float *floor_contour;  ///< [row][cell]: low quantile over beats
+  size_t s1_end, s2_start, s2_end, s1_start; ///< cells: systole's quiet part [s1_end, s2_start), diastole's [s2_end, s1_start)
+  double floor_power[GN_MURMUR_ROWS]; ///< the quiet level
+  double s1_power;       ///< broad row, mean over S1, background taken off
+  double s1_peak_power;  ///< broad row, largest over S1
+  double sound_power[GN_MURMUR_ROWS][2];     ///< peak of the median contour over S1 and over S2
+} gn_murmur_cube;
+
+/// 0, or -1 when memory is refused. Beats must hold at least one systole.
+int gn_murmur_cube_build(gn_murmur_cube *cube, const gn_murmur_beat *beats, size_t n_beats);
+void gn_murmur_cube_clear(gn_murmur_cube *cube);
+
+static inline float *gn_murmur_cell(const gn_murmur_cube *cube, size_t row, size_t cell) {
+  return cube->power + (row * cube->n_cells + cell) * cube->n_beats;
+}
+
+/// Mean power per beat over cells [a, a + n); NaN where more than half of them are missing.
+void gn_murmur_window(const gn_murmur_cube *cube, size_t row, size_t a, size_t n, float *values);
+
+/// Quantile over beats of values, missing ones left out; NaN when none is there. scratch: n floats.
+double gn_murmur_quantile(const float *values, size_t n, double q, float *scratch);
+
+enum { GN_MURMUR_LENGTHS = 3 };
+
+/// One window in one band, and how far it stands out.
+typedef struct gn_murmur_evidence {
+  bool found;
+  int phase;               ///< 0 systole, 1 diastole
+  size_t row, length, a, n;
+  double q_power, ref_power;
+  double x_db, low_db;     ///< excess; its 5 % bootstrap bound
+  double z, share, share_out;
+  double over_sounds_db;   ///< excess over what the heart sounds leave there
+  double level_db;         ///< excess against S1's peak
+  double score;
+  unsigned rows;           ///< bit per band in which this phase was found
+} gn_murmur_evidence;
+
+/// Working memory and the reference levels of the test.
+typedef struct gn_murmur_test {
+  const gn_murmur_cube *cube;
+  size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
+  double *ref_power;                        ///< [row][length]
+  float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
+  float *values, *scratch;
+  double *quiet;
+} gn_murmur_test;
+
+int gn_murmur_test_init(gn_murmur_test *test, const gn_murmur_cube *cube);
+void gn_murmur_test_clear(gn_murmur_test *test);
+
+/// Judge one window given its power per beat.
+void gn_murmur_judge(gn_murmur_test *test, const float *values, gn_murmur_evidence *e);
+
+/// The strongest evidence of each phase (found or not); every window and band tried.
+void gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
+
+/// What one phase's murmur is like; e must be found. 0, or -1 when memory is refused.
+int gn_murmur_describe(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz,
+                       girthline_murmur_phase *out);
+
+/// peak_hz, band_hz and musical of out from the kept samples; cells [a, b) of the picture hold the murmur.
+int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2],
+                    girthline_murmur_phase *out);
+
+/// The picture's cell as a time in one beat, seconds from the beat's first cell; NaN: missing there.
+double gn_murmur_time_in_beat(const gn_murmur_cube *cube, const gn_murmur_beat *beat, double cell);
+
+/// The average cycle for the pages. scratch: as many floats as beats.
+void gn_murmur_picture(const gn_murmur_cube *cube, float *scratch, girthline_pictures *out);
+
+/// Detection limit of a phase, dB (the contract's level measure).
+double gn_murmur_limit_db(gn_murmur_test *test, int phase);
+
+#endif
