@@ -15,7 +15,7 @@
 static const double PAUSE_RATIO = 1.6;
 // An interval this short ends in an early beat. Healthy resting horses vary by up to 12 to 22 % from beat to beat
 // (Flethoj et al. 2016, BMC Vet Res 12:266), so an early beat has to stand outside that and outside this heart's spread.
-static const double EARLY_RATIO = 0.85;
+static const double EARLY_RATIO = 0.85, EARLY_IN_A_SWING = 0.7;
 // The beat after an early one: longer than usual (compensated) or about usual, never another half.
 static const double SPLIT_SUM = 1.0, SPLIT_TOLERANCE = 0.10;
 
@@ -58,25 +58,34 @@ static void atrial_sounds(girthline_pause *p, const double *lone_s, size_t n_lon
     if (lone_s[k] > p->span.start_s && lone_s[k] < p->span.end_s) p->atrial_onset_s[p->n_atrial++] = lone_s[k];
 }
 
-int gn_rhythm_list_events(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone) {
+int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone) {
   girthline_rhythm *y = &result->rhythm;
-  size_t n_pauses = 0, n_early = 0;
-  for (size_t i = 0; i < s->n; i++) n_pauses += s->kind[i] == GN_PAUSE, n_early += s->kind[i] == GN_SHORT;
-  y->pauses = gn_new(n_pauses, sizeof *y->pauses);
-  y->early = gn_new(n_early, sizeof *y->early);
-  if (!y->pauses || !y->early) return -1;
+  size_t n = 0;
+  for (size_t i = 0; i < s->n; i++) n += s->kind[i] == GN_PAUSE;
+  y->n_pauses = 0;
+  y->pauses = gn_new(n, sizeof *y->pauses);
+  if (!y->pauses) return -1;
+  for (size_t i = 0; i < s->n; i++) {
+    if (s->kind[i] != GN_PAUSE) continue;
+    girthline_pause *p = &y->pauses[y->n_pauses++];
+    *p = (girthline_pause){.span = {s->start_s[i], s->start_s[i] + s->len_s[i]}, .ratio = s->ratio[i]};
+    atrial_sounds(p, lone_s, n_lone);
+  }
+  return 0;
+}
+
+int gn_rhythm_list_early(girthline_result *result, const gn_series *s) {
+  girthline_rhythm *y = &result->rhythm;
+  size_t n = 0;
+  for (size_t i = 0; i < s->n; i++) n += s->kind[i] == GN_SHORT;
+  y->n_early = 0;
+  y->early = gn_new(n, sizeof *y->early);
+  if (!y->early) return -1;
   // Where no usual interval holds, "early" means little: only what stands out of the swing is listed then.
   const bool swings = y->pattern == GIRTHLINE_IRREGULAR || y->pattern == GIRTHLINE_CYCLIC;
-  const double most_ratio = swings ? 0.7 : EARLY_RATIO;
-  for (size_t i = 0; i < s->n; i++) {
-    const girthline_span span = {s->start_s[i], s->start_s[i] + s->len_s[i]};
-    if (s->kind[i] == GN_PAUSE) {
-      girthline_pause *p = &y->pauses[y->n_pauses++];
-      *p = (girthline_pause){.span = span, .ratio = s->ratio[i]};
-      atrial_sounds(p, lone_s, n_lone);
-    } else if (s->kind[i] == GN_SHORT && s->ratio[i] <= most_ratio) {
-      y->early[y->n_early++] = (girthline_early){span.end_s, s->ratio[i]};
-    }
-  }
+  const double most_ratio = swings ? EARLY_IN_A_SWING : EARLY_RATIO;
+  for (size_t i = 0; i < s->n; i++)
+    if (s->kind[i] == GN_SHORT && s->ratio[i] <= most_ratio)
+      y->early[y->n_early++] = (girthline_early){s->start_s[i] + s->len_s[i], s->ratio[i]};
   return 0;
 }

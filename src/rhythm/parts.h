@@ -54,8 +54,11 @@ double gn_rhythm_fall_len_s(const gn_fall *fall, double t_s); ///< the curve at 
 /// Fill s->usual_s, s->ratio and s->kind.
 void gn_rhythm_events(gn_series *s);
 
-/// Fill result->rhythm.pauses and .early from the marked series.
-int gn_rhythm_list_events(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone);
+/// Fill result->rhythm.pauses from the marked series. 0, or -1 when memory is refused.
+int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone);
+
+/// Fill result->rhythm.early; the pattern is known. 0, or -1 when memory is refused.
+int gn_rhythm_list_early(girthline_result *result, const gn_series *s);
 
 /// Fill result->rate. 0, or -1 when memory is refused.
 int gn_rhythm_rate(girthline_result *result, const gn_series *s, const gn_fall *fall);
@@ -82,7 +85,7 @@ typedef struct gn_wave {
 /// Fit it. 0, or -1 when memory is refused.
 int gn_rhythm_wave(const gn_series *s, gn_wave *wave);
 
-/// Fill result->rhythm.pattern, explanation and confidence. 0, or -1.
-int gn_rhythm_pattern(girthline_result *result, const gn_series *s, const gn_fall *fall, double onset_jitter_ms);
+/// Fill result->rhythm.pattern, explanation and confidence; the pauses are listed. 0, or -1.
+int gn_rhythm_pattern(girthline_result *result, const gn_series *s, double onset_jitter_ms);
 
 #endif
