@@ -7,9 +7,12 @@
 #include "base/statistics.h"
 #include "quality/parts.h"
 
-// Beats stand out from what lies between them. In steady noise the 95 % quantile of a frame's power (three bands, each
-// against its own peak) lies under 4 dB above the 20 % quantile; with beats at 2 dB over the noise it is 5 dB and more.
+// Beats stand out from what lies between them: the 98 % quantile of a frame's power (three bands, each against its own
+// peak) against the 20 % quantile.
+static const double HIGH_QUANTILE = 0.98; // a slow heart sounds in 5 % of the time or less
+static const double LOW_QUANTILE = 0.2;
 static const double LEAST_CONTRAST_DB = 4;
+static const double LEAST_KEPT_SHARE = 0.5; // of a stretch: the rest is a dropout and marked as one
 static const double STRETCH_S = 4;         // at least, and two of the longest expected intervals (choices)
 static const double STRETCH_INTERVALS = 2;
 static const double FAR_UNDER_DB = -14;    // the loudest of the stretch against the usual beats: the sensor was off
@@ -25,7 +28,7 @@ static double whitened(const gn_quality_view *v, size_t i) {
 
 // The kind a stretch is, or -1 when it holds beats.
 static int judge(double *x, size_t n) {
-  double high = gn_quantile(x, n, 0.95), low = gn_quantile(x, n, 0.2);
+  const double high = gn_quantile(x, n, HIGH_QUANTILE), low = gn_quantile(x, n, LOW_QUANTILE);
   if (!(high > 0) || high < gn_from_db(FAR_UNDER_DB)) return GIRTHLINE_NO_HEART_SOUND;
   if (low > 0 && gn_db(high / low) < LEAST_CONTRAST_DB)
     return gn_db(low) > NOISE_OVER_DB ? GIRTHLINE_NOISE : GIRTHLINE_NO_HEART_SOUND;
@@ -39,11 +42,14 @@ int gn_quality_absence_mark(const gn_quality_view *v, gn_quality_spans *list) {
   const size_t hop = (size_t)(STEP_S / step_s);
   if (n > f->n) n = f->n;
   if (!n) return 0;
+  const double least = gn_quality_dropout_level(v->levels);
   double *x = gn_new(n, sizeof *x);
   int refused = x ? 0 : -1;
   for (size_t start = 0; start + n <= f->n && !refused; start += hop) {
-    for (size_t i = 0; i < n; i++) x[i] = whitened(v, start + i);
-    const int kind = judge(x, n);
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+      if ((double)f->rows[start + i][GN_BAND_WIDE] >= least) x[kept++] = whitened(v, start + i);
+    const int kind = (double)kept >= LEAST_KEPT_SHARE * (double)n || !(least > 0) ? judge(x, kept) : -1;
     const double half_s = 0.5 * (double)f->n_fft / f->fs_hz;
     if (kind >= 0)
       refused = gn_quality_spans_add(list, (girthline_problem_kind)kind, fmax(v->start_s, gn_quality_frames_time(f, start) - half_s),

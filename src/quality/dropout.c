@@ -10,9 +10,11 @@
 static const double UNDER_DB = -18;
 static const double LEAST_S = 0.4;
 
+double gn_quality_dropout_level(const gn_quality_levels *levels) { return levels->low_wide * gn_from_db(UNDER_DB); }
+
 int gn_quality_dropout_mark(const gn_quality_view *v, gn_quality_spans *list) {
   const gn_quality_frames *f = v->frames;
-  const double level = v->levels->low_wide * gn_from_db(UNDER_DB), step_s = gn_quality_frames_step(f);
+  const double level = gn_quality_dropout_level(v->levels), step_s = gn_quality_frames_step(f);
   const double half_s = 0.5 * (double)f->n_fft / f->fs_hz;
   for (size_t i = 0; i < f->n; i++) {
     if ((double)f->rows[i][GN_BAND_WIDE] >= level) continue;

@@ -9,10 +9,10 @@
 // A thump or a rub lifts all heart bands at once, each against its own loudest beats; a frame's excess is the mean of
 // the three power ratios. On simulated recordings without handling the excess stays under 5.6 dB (44 of 45: under 4.2);
 // thumps that hide a beat reach 5 to 13.
-static const double SURE_DB = 9;     // louder than any beat differs from its neighbours: marked whatever its form
-static const double SUSPECT_DB = 2.5; // marked when it is no beat by its length
-static const double EDGE_DB = -9;    // the event reaches to where it has fallen this far below its peak
-static const double EVENT_FLOOR_DB = -8; // nor further than where the usual beats would stand
+static const double SURE_DB = 6.5;
+static const double SUSPECT_DB = 2;
+static const double EDGE_DB = -12;
+static const double EVENT_FLOOR_DB = -12;
 static const double WIDEN_S = 0.080; // method
 // A beat's sound, smeared by the frame, stays within this of its peak for no longer than its own length and a frame.
 static const double LENGTH_DB = -6;

@@ -115,7 +115,9 @@ static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, c
   for (size_t k = (size_t)(LOWEST_HZ / s->bin_hz); k + 2 < s->n_bins; k++) {
     if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < OVER_DB) continue;
     const double hz = peak_hz(low, k, s->bin_hz);
-    if (steadiness(w, hz, slices, slice_n) >= STEADY_SHARE) note(h, hz, seconds, (double)low[k]);
+    if (steadiness(w, hz, slices, slice_n) < STEADY_SHARE) continue;
+    note(h, hz, seconds, (double)low[k]);
+    if (h->n_latest < GN_QUALITY_LINES) h->latest_hz[h->n_latest++] = hz;
   }
   gn_free(slices);
   return 0;
@@ -125,6 +127,7 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
   spectra s = {.n_fft = gn_fft_size((size_t)(SPECTRUM_S * w->fs_hz))};
   s.n_bins = s.n_fft / 2 + 1;
   s.bin_hz = w->fs_hz / (double)s.n_fft;
+  h->n_latest = 0;
   if (w->n < s.n_fft) return 0;
   size_t hop_n = (size_t)(HOP_S * w->fs_hz);
   if ((w->n - s.n_fft) / hop_n + 1 > MOST_SPECTRA) hop_n = (w->n - s.n_fft) / (MOST_SPECTRA - 1);

@@ -1,7 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 #include <math.h>
-#include <stdlib.h>
 
 #include "base/biquad.h"
 #include "base/maths.h"
@@ -14,79 +13,109 @@ static const double GUARD_S = 0.030;     // a sound's skirts
 static const double QUIET_SHARE = 1.0 / 3; // the quietest third of the places in the cycle: not the murmur, not S3 or S4
 static const double LONGEST_S = 5;       // no cycle: a gap
 
+static const double NOTCH_HZ = 1.5;      // width of what is taken out around a steady line (hum is reported by itself)
+
 typedef struct range { double start_s, end_s; } range;
+typedef struct ear { gn_quality_noise *noise; const gn_signal *window; const gn_quality_spans *spoilt; const float *y; } ear;
 
-static void add_range(const gn_signal *w, const float *y, double start_s, double end_s, double *power, double *count) {
-  double from = ceil((start_s - w->start_s) * w->fs_hz), to = ceil((end_s - w->start_s) * w->fs_hz);
-  if (from < 0) from = 0;
-  if (to > (double)w->n) to = (double)w->n;
+static bool spoilt(const ear *e, double start_s, double end_s) {
+  return gn_quality_spans_hit(e->spoilt->items, e->spoilt->n, GN_QUALITY_SPOILING, start_s, end_s);
+}
+
+static void add_range(const ear *e, double start_s, double end_s, double *power, double *count) {
+  const gn_signal *w = e->window;
+  const double from = fmax(0, ceil((start_s - w->start_s) * w->fs_hz)), to = fmin((double)w->n, ceil((end_s - w->start_s) * w->fs_hz));
+  if (!(to > from)) return;
   double sum = 0;
-  for (size_t i = (size_t)from; (double)i < to; i++) sum += (double)y[i] * (double)y[i];
-  if (to > from) {
-    *power += sum;
-    *count += to - from;
+  for (size_t i = (size_t)from; i < (size_t)to; i++) sum += (double)e->y[i] * (double)e->y[i];
+  *power += sum;
+  *count += to - from;
+}
+
+// Cells [first, end) share the range evenly.
+static void add_cells(const ear *e, range r, size_t first, size_t end) {
+  const double step_s = (r.end_s - r.start_s) / (double)(end - first);
+  const size_t half = e->noise->n_beats % 2;
+  for (size_t k = first; k < end && step_s > 0; k++) {
+    const double start_s = r.start_s + (double)(k - first) * step_s;
+    if (!spoilt(e, start_s, start_s + step_s))
+      add_range(e, start_s, start_s + step_s, &e->noise->cell_power[half][k], &e->noise->cell_n[half][k]);
   }
 }
 
-static void add_cells(gn_quality_noise *noise, const gn_signal *w, const float *y, const gn_quality_spans *spoilt, range r, size_t first_n[2]) {
-  for (size_t k = 0; k < first_n[1]; k++) {
-    const double step_s = (r.end_s - r.start_s) / (double)first_n[1];
-    const double start_s = r.start_s + (double)k * step_s;
-    if (step_s <= 0 || gn_quality_spans_hit(spoilt->items, spoilt->n, GN_QUALITY_SPOILING, start_s, start_s + step_s)) continue;
-    add_range(w, y, start_s, start_s + step_s, &noise->cell_power[first_n[0] + k], &noise->cell_n[first_n[0] + k]);
-  }
-}
-
-static void add_beat(gn_quality_noise *noise, const gn_signal *w, const float *y, const gn_quality_spans *spoilt, const girthline_beat *b,
-                     double next_s) {
+static void add_beat(const ear *e, const girthline_beat *b, double next_s) {
+  gn_quality_noise *noise = e->noise;
   const double s1_end_s = b->s1_onset_s + (double)b->s1_offset_s, s2_end_s = b->s2_onset_s + (double)b->s2_offset_s;
-  if (gn_quality_spans_hit(spoilt->items, spoilt->n, GN_QUALITY_SPOILING, b->s1_onset_s, s2_end_s)) return;
-  add_range(w, y, b->s1_onset_s, s1_end_s, &noise->sound_power, &noise->sound_n);
-  add_range(w, y, b->s2_onset_s, s2_end_s, &noise->sound_power, &noise->sound_n);
+  if (spoilt(e, b->s1_onset_s, s2_end_s)) return;
+  add_range(e, b->s1_onset_s, s1_end_s, &noise->sound_power, &noise->sound_n);
+  add_range(e, b->s2_onset_s, s2_end_s, &noise->sound_power, &noise->sound_n);
+  add_cells(e, (range){s1_end_s + GUARD_S, b->s2_onset_s - GUARD_S}, 0, GN_QUALITY_SYSTOLE_CELLS);
+  if (next_s - b->s1_onset_s < LONGEST_S) add_cells(e, (range){s2_end_s + GUARD_S, next_s - GUARD_S}, GN_QUALITY_SYSTOLE_CELLS, GN_QUALITY_CELLS);
   noise->n_beats++;
-  size_t systole[2] = {0, GN_QUALITY_SYSTOLE_CELLS}, diastole[2] = {GN_QUALITY_SYSTOLE_CELLS, GN_QUALITY_CELLS - GN_QUALITY_SYSTOLE_CELLS};
-  add_cells(noise, w, y, spoilt, (range){s1_end_s + GUARD_S, b->s2_onset_s - GUARD_S}, systole);
-  if (next_s - b->s1_onset_s < LONGEST_S) add_cells(noise, w, y, spoilt, (range){s2_end_s + GUARD_S, next_s - GUARD_S}, diastole);
 }
 
 static bool is_whole(const girthline_beat *b) {
   return isfinite(b->s1_onset_s) && isfinite(b->s2_onset_s) && isfinite(b->s1_offset_s) && isfinite(b->s2_offset_s);
 }
 
-int gn_quality_noise_add(gn_quality_noise *noise, const gn_signal *w, const gn_quality_spans *spoilt, const girthline_beat *beats,
-                         size_t n_beats) {
-  if (!n_beats) return 0;
-  float *y = gn_new(w->n, sizeof *y);
-  if (!y) return -1;
+// Zeros on the unit circle, poles just inside: the bilinear notch of the RBJ cookbook with Q = hz / NOTCH_HZ.
+static gn_biquad notch(double hz, double fs_hz) {
+  const double w = 2 * GN_PI * hz / fs_hz, alpha = gn_sin(w) * NOTCH_HZ / (2 * hz), norm = 1 / (1 + alpha), c = -2 * gn_cos(w) * norm;
+  return (gn_biquad){norm, c, norm, c, (1 - alpha) * norm};
+}
+
+static int filter(const gn_quality_cut *cut, float *y) {
+  const gn_signal *w = cut->window;
   for (size_t i = 0; i < w->n; i++) y[i] = isfinite(w->samples[i]) ? w->samples[i] : 0;
   gn_biquad band[2];
   gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, HIGHEST_SHARE * w->fs_hz), w->fs_hz);
-  if (gn_biquad_zero_phase(band, 2, y, y, w->n)) {
-    gn_free(y);
-    return -1;
+  if (gn_biquad_zero_phase(band, 2, y, y, w->n)) return -1;
+  for (size_t i = 0; i < cut->n_lines; i++) {
+    const gn_biquad one = notch(cut->lines_hz[i], w->fs_hz);
+    if (gn_biquad_zero_phase(&one, 1, y, y, w->n)) return -1;
   }
-  for (size_t i = 0; i < n_beats; i++)
-    if (is_whole(&beats[i])) add_beat(noise, w, y, spoilt, &beats[i], i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN);
-  gn_free(y);
   return 0;
 }
 
-static int by_power(const void *a, const void *b) {
-  const double p = *(const double *)a, q = *(const double *)b;
-  return p < q ? -1 : p > q;
+int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats) {
+  if (!n_beats) return 0;
+  float *y = gn_new(cut->window->n, sizeof *y);
+  const int refused = y ? filter(cut, y) : -1;
+  const ear e = {noise, cut->window, cut->spoilt, y};
+  for (size_t i = 0; i < n_beats && !refused; i++)
+    if (is_whole(&beats[i])) add_beat(&e, &beats[i], i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN);
+  gn_free(y);
+  return refused;
+}
+
+// Mean over the places that are the quietest by `rank`, measured by `mean`; NaN places are in neither.
+static double quietest(const double *rank, const double *mean, size_t n) {
+  const size_t wanted = (size_t)ceil(QUIET_SHARE * (double)n);
+  bool taken[GN_QUALITY_CELLS] = {false};
+  double sum = 0;
+  for (size_t i = 0; i < wanted; i++) {
+    size_t best = n;
+    for (size_t k = 0; k < n; k++)
+      if (!taken[k] && (best == n || rank[k] < rank[best])) best = k;
+    taken[best] = true;
+    sum += mean[best];
+  }
+  return sum / (double)wanted;
 }
 
 double gn_quality_noise_db(const gn_quality_noise *noise) {
-  double means[GN_QUALITY_CELLS];
+  double mean[2][GN_QUALITY_CELLS];
   size_t n = 0;
-  for (size_t k = 0; k < GN_QUALITY_CELLS; k++)
-    if (noise->cell_n[k] > 0) means[n++] = noise->cell_power[k] / noise->cell_n[k];
+  for (size_t k = 0; k < GN_QUALITY_CELLS; k++) {
+    if (!(noise->cell_n[0][k] + noise->cell_n[1][k] > 0)) continue;
+    for (int h = 0; h < 2; h++) {
+      const int from = noise->cell_n[h][k] > 0 ? h : 1 - h; // one beat: both halves are the same
+      mean[h][n] = noise->cell_power[from][k] / noise->cell_n[from][k];
+    }
+    n++;
+  }
   if (!n || !(noise->sound_n > 0)) return NAN;
-  qsort(means, n, sizeof *means, by_power);
-  const size_t quiet_n = (size_t)ceil(QUIET_SHARE * (double)n);
-  double quiet = 0;
-  for (size_t k = 0; k < quiet_n; k++) quiet += means[k] / (double)quiet_n;
-  const double sound = noise->sound_power / noise->sound_n;
-  if (!(quiet > 0) || !(sound > 0)) return NAN;
-  return gn_db(sound / quiet);
+  const double quiet = 0.5 * (quietest(mean[0], mean[1], n) + quietest(mean[1], mean[0], n));
+  const double heart = noise->sound_power / noise->sound_n - quiet;
+  return quiet > 0 && heart > 0 ? gn_db(heart / quiet) : (double)NAN;
 }

@@ -102,6 +102,7 @@ typedef struct gn_quality_view {
 } gn_quality_view;
 
 int gn_quality_handling_mark(const gn_quality_view *view, gn_quality_spans *list);
+double gn_quality_dropout_level(const gn_quality_levels *levels); ///< wide-band power under which nothing comes through
 int gn_quality_dropout_mark(const gn_quality_view *view, gn_quality_spans *list);
 int gn_quality_absence_mark(const gn_quality_view *view, gn_quality_spans *list);   ///< no-heart-sound and noise
 int gn_quality_breathing_mark(const gn_quality_view *view, gn_quality_spans *list);
@@ -114,6 +115,8 @@ typedef struct gn_quality_hum {
   gn_quality_line lines[GN_QUALITY_LINES];
   size_t n_lines;
   double heard_s; ///< seconds looked at
+  double latest_hz[GN_QUALITY_LINES]; ///< lines of the latest window
+  size_t n_latest;
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *window); ///< one window; -1 when memory is refused
 double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
@@ -124,12 +127,21 @@ double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little
 #define GN_QUALITY_CELLS 24
 typedef struct gn_quality_noise {
   double sound_power, sound_n; ///< over S1 and S2, onset to offset
-  double cell_power[GN_QUALITY_CELLS], cell_n[GN_QUALITY_CELLS]; ///< by place in the cycle
+  double cell_power[2][GN_QUALITY_CELLS], cell_n[2][GN_QUALITY_CELLS]; ///< by place in the cycle, over even and odd beats
   size_t n_beats;
 } gn_quality_noise;
-int gn_quality_noise_add(gn_quality_noise *noise, const gn_signal *window, const gn_quality_spans *spoilt, const girthline_beat *beats,
-                         size_t n_beats);
-double gn_quality_noise_db(const gn_quality_noise *noise); ///< heart against noise; NaN
+typedef struct gn_quality_cut {
+  const gn_signal *window;
+  const gn_quality_spans *spoilt; ///< sorted
+  const double *lines_hz;         ///< steady lines to take out first
+  size_t n_lines;
+} gn_quality_cut;
+int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
+/// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over the noise
+/// under them; the noise is what stands in the quietest third of the places in the cycle (so that a murmur, an S3 or an
+/// S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice of the lowest
+/// would flatter short recordings.
+double gn_quality_noise_db(const gn_quality_noise *noise);
 
 // ---- breathing.c -------------------------------------------------------------------------------------------------
 
