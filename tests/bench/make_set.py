@@ -1,0 +1,167 @@
+#!/usr/bin/env python3
+# SPDX-FileCopyrightText: 2026 The girthline authors
+# SPDX-License-Identifier: MIT
+"""Make a benchmark set of simulated recordings over species, rate, rhythm, murmur, noise and level.
+
+    make_set.py PROGRAM FOLDER COUNT SEED [--only SPECIES,...]
+
+PROGRAM is `girthline` (its synth command is used) or the synth command alone. Each recording NAME gets NAME.wav,
+NAME.truth.csv (time_s,sound) and NAME.truth.json (what was asked for and what came out, with its tier). The same
+arguments make the same set. Standard library only.
+"""
+import argparse
+import json
+import os
+import random
+import subprocess
+import sys
+
+# Share of the set, and the rates drawn from, at rest and (where given) excited, in beats a minute.
+SPECIES = {
+    "horse": (60, (26, 48), (90, 200)),
+    "foal": (10, (62, 118), (120, 150)),
+    "dog": (12, (58, 150), (150, 190)),
+    "cat": (8, (125, 215), (215, 240)),
+    "donkey": (2, (36, 66), (90, 150)),
+    "cattle": (2, (48, 84), (90, 130)),
+    "calf": (2, (80, 140), (140, 170)),
+    "sheep": (1.5, (60, 118), (120, 150)),
+    "goat": (1.5, (68, 132), (132, 150)),
+    "human": (1, (52, 98), (100, 140)),
+}
+EXCITED_SHARE = 0.10
+RHYTHMS = {
+    "horse": {"regular": 32, "cyclic": 16, "pauses": 18, "early-beats": 14, "irregular": 20},
+    "dog": {"regular": 30, "cyclic": 35, "pauses": 5, "early-beats": 15, "irregular": 15},
+    "cat": {"regular": 75, "cyclic": 5, "early-beats": 15, "irregular": 5},
+    "other": {"regular": 55, "cyclic": 15, "pauses": 5, "early-beats": 15, "irregular": 10},
+}
+MURMUR_SHARE = 0.55
+MURMURS = [  # weight, words, musical share
+    (26, "systole holo plateau", 0.10),
+    (12, "systole early decrescendo", 0),
+    (16, "systole mid crescendo-decrescendo", 0.05),
+    (12, "systole late crescendo", 0.05),
+    (16, "diastole holo decrescendo", 0.55),
+    (8, "diastole early decrescendo", 0.15),
+    (7, "diastole late crescendo", 0),
+    (3, "continuous holo plateau", 0),
+]
+TIERS = [  # name, signal-to-noise range in dB, noises always there
+    ("clean", (18, 28), []),
+    ("field", (8, 15), ["breath"]),
+    ("hard", (1, 7), ["breath", "gut", "handling"]),
+]
+LENGTHS_S = [15, 20, 30, 40]
+RATES_HZ = [2000, 4000, 4000]
+
+
+def weighted(r, table):
+    return r.choices(list(table), weights=list(table.values()))[0]
+
+
+def rhythm_options(r, species, bpm, excited):
+    rhythm = "regular" if excited else weighted(r, RHYTHMS.get(species, RHYTHMS["other"]))
+    options = ["--rhythm", rhythm]
+    if rhythm == "pauses" and r.random() < 0.15:
+        options += ["--pause-beats", "2"]
+    if rhythm == "cyclic":
+        options += ["--cycle-depth", "%.1f" % r.uniform(8, 20 if species == "dog" else 15)]
+    if rhythm == "regular" and not excited and r.random() < 0.22:
+        options = ["--rhythm", "settling", "--settle", "%.0f" % r.uniform(20, 55)]
+    return rhythm, options
+
+
+def sound_options(r, species, bpm, rhythm):
+    options = []
+    large = species not in ("dog", "cat", "human")
+    if large and bpm < 70:
+        if rhythm != "irregular" and r.random() < 0.4:
+            options.append("--s4")
+        if r.random() < 0.25:
+            options.append("--s3")
+    if r.random() < 0.12:
+        options += ["--split-s2-ms", "%.0f" % r.uniform(20, 45 if large else 28)]
+    if r.random() < MURMUR_SHARE:
+        _, words, musical = r.choices(MURMURS, weights=[m[0] for m in MURMURS])[0]
+        if r.random() < musical:
+            words += " musical"
+        options += ["--murmur", words, "--level-db", "%.2f" % r.uniform(-14, 3)]
+    return options
+
+
+def recorder_options(r, tier, noises):
+    options = []
+    if r.random() < 0.12:
+        noises.append("hum")
+        options += ["--hum-hz", r.choice(["50", "60"])]
+    if tier != "clean":
+        for noise, share in (("dropout", 0.12), ("voice", 0.08), ("wind", 0.06)):
+            if r.random() < share:
+                noises.append(noise)
+    for option, share in (("--agc", 0.06), ("--muffled", 0.07), ("--put-on", 0.05 if tier != "clean" else 0)):
+        if r.random() < share:
+            options.append(option)
+    if r.random() < 0.07:
+        options += ["--resonance", "%.0f" % r.uniform(60, 350)]
+    if r.random() < 0.07:
+        options += ["--clip", "0.9", "--gain-db", "%.1f" % r.uniform(11, 15)]
+    else:
+        options += ["--gain-db", "%.1f" % r.uniform(-16, 9)]
+    if r.random() < 0.05:
+        options += ["--dc", "%.3f" % r.uniform(-0.06, 0.06)]
+    return options
+
+
+def recording(r, index, only):
+    table = {name: row[0] for name, row in SPECIES.items() if not only or name in only}
+    species = weighted(r, table)
+    _, rest, fast = SPECIES[species]
+    excited = r.random() < EXCITED_SHARE
+    bpm = r.uniform(*(fast if excited else rest))
+    tier, snr, noises = TIERS[index % len(TIERS)]
+    noises = list(noises)
+    rhythm, options = rhythm_options(r, species, bpm, excited)
+    options += ["--species", species, "--bpm", "%.2f" % bpm, "--snr-db", "%.1f" % r.uniform(*snr)]
+    options += ["--seconds", str(r.choice(LENGTHS_S)), "--rate-hz", str(r.choice(RATES_HZ)), "--seed", str(r.getrandbits(48))]
+    options += sound_options(r, species, bpm, rhythm) + recorder_options(r, tier, noises)
+    options += ["--noise", ",".join(noises) or "none"]
+    return "s%05d-%s" % (index, species), tier, options
+
+
+def add_tier(path, tier, options):
+    with open(path, encoding="utf-8") as f:
+        facts = json.load(f)
+    facts["tier"] = tier
+    facts["arguments"] = options
+    with open(path, "w", encoding="utf-8") as f:
+        json.dump(facts, f, indent=1)
+        f.write("\n")
+
+
+def main():
+    p = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    p.add_argument("program")
+    p.add_argument("folder")
+    p.add_argument("count", type=int)
+    p.add_argument("seed", type=int)
+    p.add_argument("--only", default="", help="species, with commas between")
+    a = p.parse_args()
+    only = set(filter(None, a.only.split(",")))
+    if only - set(SPECIES):
+        p.error("unknown species: " + ", ".join(sorted(only - set(SPECIES))))
+    command = [a.program] if "synth" in os.path.basename(a.program) else [a.program, "synth"]
+    os.makedirs(a.folder, exist_ok=True)
+    r = random.Random(a.seed)
+    for i in range(a.count):
+        name, tier, options = recording(random.Random(r.getrandbits(64)), i, only)
+        base = os.path.join(a.folder, name)
+        files = [base + ".wav", "--truth", base + ".truth.csv", "--facts", base + ".truth.json", "--quiet", "--force"]
+        done = subprocess.run(command + files + options, check=False)
+        if done.returncode:
+            sys.exit("%s: exit %d with %s" % (name, done.returncode, " ".join(options)))
+        add_tier(base + ".truth.json", tier, options)
+
+
+if __name__ == "__main__":
+    main()
