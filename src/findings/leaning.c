@@ -1,0 +1,68 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "findings/parts.h"
+
+#include <math.h>
+#include <string.h>
+
+// The criteria of a flow murmur: early to mid systolic, crescendo-decrescendo, ends before S2, soft, localised at the left
+// heart base (Patteson, Equine Cardiology 3.5.2; WEVA 2023). A left-sided systolic murmur counts as regurgitation until it
+// fits them (WEVA 2023). Echocardiography for diastolic, continuous, holosystolic and loud murmurs (Reef et al. 2014, details from
+// memory; Patteson: regurgitant murmurs of 3/6 and over).
+
+// "Short early diastolic squeak" of fit young horses: between S2 and S3, very short, high (Patteson 3.5.2). S3 comes some
+// 130 to 200 ms after S2, a quarter of a resting diastole at most; high-pitched: 150 Hz and over (a choice).
+static const double ADULT_DAYS = 365.0; // a choice
+static const double SQUEAK_END = 0.25, SQUEAK_HZ = 150.0;
+
+typedef struct voice { char *out; size_t size; } voice;
+
+static void reason(const voice *v, bool holds, bool *all, const char *sentence) {
+  if (holds) return;
+  *all = false;
+  if (v->out) gn_findings_say(v->out, v->size, "%s", sentence);
+}
+
+static bool left_base(const girthline_settings *s) {
+  return s->side == GIRTHLINE_LEFT && (s->area == GIRTHLINE_PULMONIC || s->area == GIRTHLINE_AORTIC);
+}
+
+static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p, const voice *v) {
+  const girthline_settings *s = &r->settings;
+  bool all = true;
+  const bool adult = s->age_days < 0 || s->age_days >= ADULT_DAYS; // a horse that is not adult is called a foal
+  reason(v, s->species == GIRTHLINE_HORSE && !s->species_assumed && adult, &all, "It is not stated to be an adult horse.");
+  reason(v, left_base(s), &all, "The left heart base (pulmonic or aortic area) was not stated as the place.");
+  reason(v, s->minutes_after_exercise < 0, &all, "It was not recorded at rest.");
+  reason(v, r->rate.standing == GIRTHLINE_WITHIN, &all, "The rate is not known to be within the range for rest.");
+  reason(v, p->timing == GIRTHLINE_EARLY || p->timing == GIRTHLINE_MID, &all, "It is not early or mid systolic.");
+  reason(v, p->shape == GIRTHLINE_CRESCENDO_DECRESCENDO, &all, "It does not rise and fall.");
+  reason(v, p->loudness != GIRTHLINE_LOUDER, &all, "It is louder than the heart sounds.");
+  reason(v, p->ends_before_s2 == GIRTHLINE_YES, &all, "Its end was not measured to lie before S2.");
+  return all;
+}
+
+static bool squeak(const girthline_result *r, const girthline_murmur_phase *p) {
+  return r->settings.species == GIRTHLINE_HORSE && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= SQUEAK_END &&
+         p->peak_hz >= SQUEAK_HZ && p->loudness != GIRTHLINE_LOUDER;
+}
+
+gn_leaning gn_findings_leaning(const girthline_result *r, const girthline_murmur_phase *p, char *reasons, size_t size) {
+  const voice v = {reasons, size}, silent = {NULL, 0};
+  if (p->phase != GIRTHLINE_SYSTOLE) {
+    if (squeak(r, p)) {
+      if (reasons) gn_findings_say(reasons, size, "A very short, high, early diastolic sound is heard in fit young horses (Patteson 3.5.2).");
+      return GN_LEANS_YOUNG;
+    }
+    if (reasons) gn_findings_say(reasons, size, p->phase == GIRTHLINE_DIASTOLE ? "It lies in diastole." : "It runs through systole and diastole.");
+    return GN_LEANS_ECHO;
+  }
+  if (fits_flow(r, p, &silent)) {
+    if (reasons)
+      gn_findings_say(reasons, size, "Early to mid systolic, rising and falling, ends before S2, not loud, at the left heart base of an adult horse at a resting rate.");
+    return GN_LEANS_FLOW;
+  }
+  fits_flow(r, p, &v);
+  const bool asks = p->timing == GIRTHLINE_HOLO || p->loudness == GIRTHLINE_LOUDER || r->settings.side == GIRTHLINE_LEFT || !gn_findings_equine(r->settings.species);
+  return asks ? GN_LEANS_ECHO : GN_LEANS_UNDETERMINED;
+}

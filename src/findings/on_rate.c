@@ -1,0 +1,143 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "findings/parts.h"
+
+#include <math.h>
+
+// Urgency. Below: routine down to 0.85 of the range's lower end (a horse at 24, still inside the wider published range of
+// 24 to 45), then soon; under 0.7 of it before work, since nobody should ride or sedate on a rate no range holds.
+static const double BELOW_SOON = 0.85, BELOW_WORK = 0.70;
+// Above: up to 1.25 times the upper end excitement explains it as well (healthy horses' reference interval reaches 53,
+// Berthoud and Schwarzwald 2021; 55 is 1.25 times 44), then soon; over 1.6 times before work.
+static const double ABOVE_SOON = 1.25, ABOVE_WORK = 1.60;
+static const double MEAN_DIFFERS = 0.05;        // the mean stands beside the median where they differ by more
+static const double RECOVERED = 1.15, RECOVERED_MIN = 45.0; // within 15 % of rest by 45 min after hard work (Patteson, Equine Cardiology 3.8.3)
+
+static void usual(const girthline_result *r, gn_note *n) {
+  const double *u = r->rate.usual_range_bpm;
+  if (!isnan(u[0])) gn_say(n->evidence, "Usual at rest for %s: %.0f to %.0f a minute.", gn_findings_plural(r->settings.species), u[0], u[1]);
+  if (r->settings.species == GIRTHLINE_HORSE)
+    gn_say(n->evidence, "Published for horses: 24 to 45, and over 45 truly at rest is to be looked into (Patteson, Equine Cardiology, Table 6.2); healthy "
+                        "Warmbloods 27 to 53 (Berthoud and Schwarzwald 2021, J Vet Intern Med 35).");
+}
+
+static int below(girthline_result *r) {
+  const double bpm = r->rate.settled_bpm, lo = r->rate.usual_range_bpm[0];
+  const girthline_urgency u = bpm < BELOW_WORK * lo ? GIRTHLINE_BEFORE_WORK : bpm < BELOW_SOON * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
+  gn_note n = gn_findings_note("rate-below", u);
+  gn_say(n.text, "The rate is %.0f a minute, below the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", bpm);
+  usual(r, &n);
+  gn_findings_key(&n, "/rate/settled_bpm");
+  gn_findings_key(&n, "/rate/usual_range_bpm");
+  gn_say(n.advice, "An ECG at rest tells a slow healthy heart from a block. Until a veterinarian has seen it, no sedation%s.",
+         gn_findings_equine(r->settings.species) ? " and no riding" : "");
+  return gn_findings_add(r, &n);
+}
+
+static int above(girthline_result *r) {
+  const double bpm = r->rate.settled_bpm, hi = r->rate.usual_range_bpm[1];
+  const girthline_urgency u = bpm > ABOVE_WORK * hi ? GIRTHLINE_BEFORE_WORK : bpm > ABOVE_SOON * hi ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
+  gn_note n = gn_findings_note("rate-above", u);
+  gn_say(n.text, "The rate is %.0f a minute, above the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", bpm);
+  usual(r, &n);
+  if (r->settings.species == GIRTHLINE_HORSE)
+    gn_say(n.evidence, "Under mild stress healthy horses ran at 46 +- 2 (J Vet Intern Med 2024, doi 10.1111/jvim.16967); horses with disease of the heart muscle at 53 +- 15 "
+                       "(Koenig et al. 2017).");
+  gn_findings_key(&n, "/rate/settled_bpm");
+  gn_findings_key(&n, "/rate/usual_range_bpm");
+  gn_say(n.advice, "Let the animal stand quietly and listen again for some minutes. If the rate stays high, a clinical examination comes first, and an ECG at rest "
+                   "shows where the rhythm starts.");
+  return gn_findings_add(r, &n);
+}
+
+static int within(girthline_result *r) {
+  gn_note n = gn_findings_note("rate-within", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rate is %.0f a minute, within the usual range at rest.", r->rate.settled_bpm);
+  usual(r, &n);
+  gn_findings_key(&n, "/rate/settled_bpm");
+  gn_findings_key(&n, "/rate/usual_range_bpm");
+  gn_say(n.advice, "Nothing follows from the rate alone.");
+  return gn_findings_add(r, &n);
+}
+
+static int settled(girthline_result *r) {
+  if (isnan(r->rate.settled_from_s)) return 0;
+  gn_note n = gn_findings_note("rate-settled", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rate fell after the start and was steady from %.0f s on, at %.0f a minute.", r->rate.settled_from_s, r->rate.settled_bpm);
+  if (!isnan(r->rate.max_bpm)) gn_say(n.evidence, "Highest over 15 s: %.0f a minute, lowest %.0f.", r->rate.max_bpm, r->rate.min_bpm);
+  gn_say(n.evidence, "Touching the chest raises the rate for about a minute (common practice, no source).");
+  gn_findings_key(&n, "/rate/settled_bpm");
+  gn_findings_key(&n, "/rate/settled_from_s");
+  gn_say(n.advice, "The settled rate is the one to compare.");
+  return gn_findings_add(r, &n);
+}
+
+static int mean_differs(girthline_result *r) {
+  const double a = r->rate.bpm, b = r->rate.mean_bpm;
+  if (!(fabs(a - b) > MEAN_DIFFERS * b)) return 0;
+  gn_note n = gn_findings_note("rate-mean-differs", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "Two rates stand side by side: %.0f a minute by the usual interval, %.0f by all beats counted.", a, b);
+  gn_say(n.evidence, "They differ by %.0f %%. The first does not see dropped beats; the second is what a count over the whole gives.", 100 * fabs(a - b) / b);
+  gn_findings_key(&n, "/rate/bpm");
+  gn_findings_key(&n, "/rate/mean_bpm");
+  gn_say(n.advice, "Look at the intervals: long and short ones have their own finding.");
+  return gn_findings_add(r, &n);
+}
+
+static int after_exercise(girthline_result *r) {
+  const double minutes = r->settings.minutes_after_exercise, bpm = r->rate.bpm, hi = r->rate.usual_range_bpm[1];
+  const bool horse = r->settings.species == GIRTHLINE_HORSE;
+  const bool slow = horse && minutes >= RECOVERED_MIN && bpm > RECOVERED * hi;
+  gn_note n = gn_findings_note("rate-after-exercise", slow ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
+  gn_say(n.text, "%.0f minutes after exercise the rate is %.0f a minute. It is not held against the range for rest.", minutes, bpm);
+  if (slow) gn_say(n.text, "By now it would usually have come back near to rest.");
+  if (horse)
+    gn_say(n.evidence, "Published for horses: 60 to 110 right after ten minutes of brisk trot and canter, near rest by 20 minutes (The Veterinary Care of the Horse, "
+                       "p. 723); within 15 %% of rest by 15 minutes after light and 30 to 45 minutes after hard work (Patteson, Equine Cardiology 3.8.3).");
+  else gn_say(n.evidence, "No published recovery figure for %s is held here.", gn_findings_plural(r->settings.species));
+  gn_findings_key(&n, "/recording/minutes_after_exercise");
+  gn_findings_key(&n, "/rate/bpm");
+  if (slow) gn_say(n.advice, "A slow recovery asks for a clinical examination and an ECG at rest before further work.");
+  else gn_say(n.advice, "Record again at rest, and at the same minutes next time; recovery is compared with the animal's own.");
+  return gn_findings_add(r, &n);
+}
+
+static int needs_age(girthline_result *r) {
+  gn_note n = gn_findings_note("rate-needs-age", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rate is %.0f a minute. Whether that is usual depends on the age, which was not given.", r->rate.settled_bpm);
+  if (r->settings.species == GIRTHLINE_FOAL)
+    gn_say(n.evidence, "A foal's rate is 70 to 80 at birth, up to about 150 within 12 hours and 90 to 120 by the second day (Mustang Alley, quoting a veterinarian; "
+                       "weak source); 60 to 100 from the first week on (neonatal texts, from memory).");
+  else gn_say(n.evidence, "A calf's rate is 100 to 140 when new-born and 80 to 120 in the first weeks (textbooks, from memory).");
+  gn_findings_key(&n, "/rate/settled_bpm");
+  gn_findings_key(&n, "/rate/standing");
+  gn_say(n.advice, "Give the age in days. A young animal that is dull or does not drink needs a veterinarian whatever its rate.");
+  return gn_findings_add(r, &n);
+}
+
+static int undetermined(girthline_result *r) {
+  gn_note n = gn_findings_note("rate-undetermined", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rate was not determined.");
+  gn_say(n.evidence, "%s", gn_findings_reason(r, "/rate/bpm"));
+  gn_findings_key(&n, "/rate/bpm");
+  gn_say(n.advice, "Count by ear over a whole minute, and record again. That no rate was found says nothing of the heart.");
+  return gn_findings_add(r, &n);
+}
+
+static int standing(girthline_result *r) {
+  if (r->settings.minutes_after_exercise >= 0) return after_exercise(r);
+  switch (r->rate.standing) {
+  case GIRTHLINE_BELOW: return below(r);
+  case GIRTHLINE_ABOVE: return above(r);
+  case GIRTHLINE_WITHIN: return within(r);
+  case GIRTHLINE_STANDING_UNKNOWN: break;
+  }
+  girthline_profile store;
+  const girthline_profile *p = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
+  return p && p->age_matters && r->settings.age_days < 0 && !isnan(r->rate.settled_bpm) ? needs_age(r) : 0;
+}
+
+int gn_findings_rate(girthline_result *r) {
+  if (isnan(r->rate.bpm)) return undetermined(r);
+  return standing(r) || settled(r) || mean_differs(r) ? -1 : 0;
+}

@@ -1,0 +1,89 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "findings/parts.h"
+
+#include <math.h>
+
+// Three repeats of a five-beat pattern of dropped beats last 24 to 30 s in a horse (derived), so a minute is a
+// comfortable minimum for a rhythm; under this much usable sound the report says so.
+static const double SHORT_S = 30.0;
+static const double NAMES_DOUBTFUL = 0.7; // mean name_confidence under which a swap of S1 and S2 is worth a sentence (a choice)
+
+static const char BETTER[] = "Record again for a minute in a quiet place, engine and fans off. Push the chest piece well forward behind the elbow, with the "
+                             "foreleg of that side advanced, smooth or damp the hair, and hold it still.";
+
+static int grade(girthline_result *r) {
+  const girthline_quality *q = &r->quality;
+  if (q->grade != GIRTHLINE_POOR && q->grade != GIRTHLINE_UNUSABLE) return 0;
+  const bool unusable = q->grade == GIRTHLINE_UNUSABLE;
+  gn_note n = gn_findings_note(unusable ? "recording-unusable" : "recording-poor", GIRTHLINE_ROUTINE);
+  gn_say(n.text, unusable ? "This recording cannot be used." : "This recording is poor; what follows rests on little.");
+  if (q->grade_reason[0]) gn_say(n.text, "%s", q->grade_reason);
+  gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
+  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds stand %.0f dB above the quiet parts.", q->heart_to_noise_db);
+  gn_findings_key(&n, "/quality/grade");
+  gn_findings_key(&n, "/quality/usable_s");
+  gn_findings_key(&n, "/quality/heart_to_noise_db");
+  gn_say(n.advice, "%s What is not heard in a noisy recording has not gone.", gn_findings_small(r->settings.species) ? "Record again for a minute in a quiet room, with the animal calm and the chest piece held still on smoothed or damp hair." : BETTER);
+  return gn_findings_add(r, &n);
+}
+
+static int species(girthline_result *r) {
+  if (!r->settings.species_assumed) return 0;
+  const char *name = girthline_species_name(r->settings.species);
+  gn_note n = gn_findings_note("species-assumed", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "No species was given, so a %s was assumed.", name ? name : "horse");
+  gn_say(n.evidence, "Ranges, timing and advice depend on the species.");
+  gn_findings_key(&n, "/species_assumed");
+  gn_say(n.advice, "If it is another animal, analyse it again with its species named.");
+  return gn_findings_add(r, &n);
+}
+
+static int human(girthline_result *r) {
+  if (r->settings.species != GIRTHLINE_HUMAN) return 0;
+  gn_note n = gn_findings_note("human", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "This is a recording of a human heart: research and teaching only.");
+  gn_say(n.evidence, "The method is made for animals; nothing here was tested for use on patients.");
+  gn_findings_key(&n, "/species");
+  return gn_findings_add(r, &n);
+}
+
+static int given(girthline_result *r) {
+  if (!r->beats_given) return 0;
+  gn_note n = gn_findings_note("beats-given", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The heart sounds were given by hand, not found by this program.");
+  gn_say(n.evidence, "Rate and rhythm follow from the times given.");
+  gn_findings_key(&n, "/beats_source");
+  gn_say(n.advice, "Analyse it without them to see what the program hears.");
+  return gn_findings_add(r, &n);
+}
+
+static int brief(girthline_result *r) {
+  const girthline_quality *q = &r->quality;
+  if (q->grade == GIRTHLINE_UNUSABLE || !(q->usable_s < SHORT_S)) return 0;
+  gn_note n = gn_findings_note("recording-short", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "Only %.0f s could be used. Pauses, early beats and soft murmurs are easily missed in so little.", q->usable_s);
+  gn_say(n.evidence, "Three repeats of a pattern that drops every fifth beat take 24 to 30 s in a resting horse (arithmetic), and the limits published for "
+                     "irregular hearts rest on 2-minute recordings (Broux et al. 2018).");
+  gn_findings_key(&n, "/quality/usable_s");
+  gn_say(n.advice, "Record for a minute or longer.");
+  return gn_findings_add(r, &n);
+}
+
+static int names(girthline_result *r) {
+  if (r->n_beats == 0 || r->beats_given) return 0;
+  double sum = 0;
+  for (size_t i = 0; i < r->n_beats; i++) sum += (double)r->beats[i].name_confidence;
+  const double mean = sum / (double)r->n_beats;
+  if (!(mean < NAMES_DOUBTFUL)) return 0;
+  gn_note n = gn_findings_note("names-uncertain", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The first and the second sound may be exchanged. The rate holds; systole and diastole may have swapped.");
+  gn_say(n.evidence, "Mean confidence of the names: %.2f.", mean);
+  gn_findings_key(&n, "/beats");
+  gn_say(n.advice, "Feel the pulse or the apex beat while listening: it comes with the first sound. A slower, longer recording tells them apart too.");
+  return gn_findings_add(r, &n);
+}
+
+int gn_findings_recording(girthline_result *r) {
+  return human(r) || grade(r) || species(r) || given(r) || brief(r) || names(r) ? -1 : 0;
+}

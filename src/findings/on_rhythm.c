@@ -1,0 +1,188 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "findings/parts.h"
+
+#include <math.h>
+
+// Pauses. One dropped beat makes an interval of about two usual ones and is common in resting horses; more than 2.4, or
+// two pauses in a row, asks for an ECG soon. Three atrial beats blocked in a row (an interval of about four; three and a half to
+// leave room for a shortened one) count as advanced block (Veterian Key, atrioventricular block): before work.
+static const double LONG_PAUSE = 2.4, ADVANCED_PAUSE = 3.5;
+// Irregular and this much over the usual range: now. A choice: at such a rate a heart without an even rhythm fills badly.
+static const double IRREGULAR_FAST = 1.5;
+
+#define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
+
+static void about_sound(gn_note *n) { gn_say(n->evidence, "Intervals are from heart sounds, not from an ECG."); }
+
+static bool in_a_row(const girthline_rhythm *y) {
+  for (size_t i = 1; i < y->n_pauses; i++)
+    if (fabs(y->pauses[i].span.start_s - y->pauses[i - 1].span.end_s) < 1e-6) return true;
+  return false;
+}
+
+typedef struct pause_view { double longest_s, ratio; size_t n_atrial; bool in_a_row; } pause_view;
+
+static pause_view view_pauses(const girthline_rhythm *y) {
+  pause_view v = {0, 0, 0, in_a_row(y)};
+  for (size_t i = 0; i < y->n_pauses; i++) {
+    v.longest_s = fmax(v.longest_s, y->pauses[i].span.end_s - y->pauses[i].span.start_s);
+    v.ratio = fmax(v.ratio, y->pauses[i].ratio);
+    v.n_atrial += y->pauses[i].n_atrial > 0;
+  }
+  return v;
+}
+
+static void pauses_evidence(const girthline_result *r, const pause_view *v, gn_note *n) {
+  gn_say(n->evidence, "Longest interval %.1f s, %.1f times the usual one; a single dropped beat makes about 2.0.", v->longest_s, v->ratio);
+  if (v->n_atrial) gn_say(n->evidence, "In %zu of them a soft sound like an S4 stands alone, as when the atria beat and the chambers do not follow.", v->n_atrial);
+  if (gn_findings_equine(r->settings.species))
+    gn_say(n->evidence, "Second-degree AV block is seen in about 15 %% of resting ECGs of horses and up to 44 %% over 24 hours (EquiMed review, after Reef); "
+                        "often every third to fifth beat drops, and the S4 is not always heard (Patteson, Equine Cardiology 7.7.2).");
+  about_sound(n);
+}
+
+static int pauses(girthline_result *r) {
+  const girthline_rhythm *y = &r->rhythm;
+  const pause_view v = view_pauses(y);
+  const bool equine = gn_findings_equine(r->settings.species);
+  const bool advanced = v.ratio >= ADVANCED_PAUSE, lengthy = v.ratio > LONG_PAUSE || v.in_a_row;
+  // Outside horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
+  gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !equine ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
+  if (y->n_pauses == 1) gn_say(n.text, "There is one pause in an otherwise even rhythm.");
+  else gn_say(n.text, "There are %zu pauses in an otherwise even rhythm.", y->n_pauses);
+  if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
+  if (equine) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
+  else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
+  pauses_evidence(r, &v, &n);
+  gn_findings_key(&n, "/rhythm/pauses");
+  gn_findings_key(&n, "/rhythm/longest_interval_s");
+  gn_say(n.advice, ECG_FIRST " Pauses that vanish with exercise do not exclude disease.");
+  if (lengthy) gn_say(n.advice, "Pauses this long, or in a row, ask for the ECG soon%s.", equine ? ", before the horse is ridden or sedated" : "");
+  return gn_findings_add(r, &n);
+}
+
+static bool early_in_a_row(const girthline_rhythm *y) {
+  for (size_t i = 1; i < y->n_early; i++)
+    for (size_t k = 0; k < y->n_intervals; k++)
+      if (y->intervals[k].span.start_s == y->early[i - 1].onset_s && y->intervals[k].span.end_s == y->early[i].onset_s) return true;
+  return false;
+}
+
+static int early(girthline_result *r) {
+  const girthline_rhythm *y = &r->rhythm;
+  const bool row = early_in_a_row(y);
+  // Repeated early beats in a row count as complex (SAEVA 2018 proceedings, p. 27), and complex ventricular ones as a reason
+  // not to ride (Reef et al. 2014): before work. Single ones were seen in healthy horses (median 7 a day): routine.
+  gn_note n = gn_findings_note("early-beats", row ? GIRTHLINE_BEFORE_WORK : y->n_early > 1 ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
+  double ratio = 1;
+  for (size_t i = 0; i < y->n_early; i++) ratio = fmin(ratio, y->early[i].ratio);
+  if (y->n_early == 1) gn_say(n.text, "One beat comes early in an otherwise even rhythm.");
+  else gn_say(n.text, "%zu beats come early in an otherwise even rhythm.", y->n_early);
+  if (row) gn_say(n.text, "At least two follow each other directly.");
+  gn_say(n.text, "This is commonly seen with premature beats of the atria or the chambers; sound does not tell which.");
+  gn_say(n.evidence, "The earliest comes after %.0f %% of the usual interval.", 100 * ratio);
+  if (gn_findings_equine(r->settings.species))
+    gn_say(n.evidence, "In healthy horses an interval differs from the one before by at most 20 %% under 60 a minute, 10 %% from 60 to 100 and 4 %% above 100; premature atrial "
+                       "beats at rest: median 7 in 24 hours, range 2 to 86 (Flethoej et al. 2016, BMC Vet Res 12:266).");
+  about_sound(&n);
+  gn_findings_key(&n, "/rhythm/early");
+  gn_findings_key(&n, "/rhythm/intervals");
+  gn_say(n.advice, ECG_FIRST " A 24-hour ECG shows how many there are and where they start.");
+  return gn_findings_add(r, &n);
+}
+
+static bool has_s4(const girthline_result *r) {
+  for (size_t i = 0; i < r->n_extras; i++)
+    if (r->extras[i].kind == GIRTHLINE_EXTRA_S4) return true;
+  return false;
+}
+
+static void irregular_evidence(const girthline_result *r, gn_note *n) {
+  const girthline_rhythm *y = &r->rhythm;
+  gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", y->interval_cv_percent, y->longest_interval_s);
+  if (!isnan(y->rmssd_ms) && gn_findings_equine(r->settings.species))
+    gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 +- 25 ms (Liege, ORBi 2268/293159); 215 ms parted 14 horses with and without atrial fibrillation on 2-minute "
+                        "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",
+           y->rmssd_ms);
+  else if (!isnan(y->rmssd_ms)) gn_say(n->evidence, "RMSSD %.0f ms.", y->rmssd_ms);
+  gn_say(n->evidence, has_s4(r) ? "An S4 was heard, which speaks of atria that beat." : "No S4 was found; a missing S4 alone proves nothing.");
+  about_sound(n);
+}
+
+static int irregular(girthline_result *r) {
+  const bool equine = gn_findings_equine(r->settings.species);
+  const bool fast = r->rate.bpm > IRREGULAR_FAST * r->rate.usual_range_bpm[1] && r->settings.minutes_after_exercise < 0;
+  // Atrial fibrillation asks for an ECG before continued work (Reef et al. 2014, from memory; SAEVA 2018): before work.
+  gn_note n = gn_findings_note("irregular", fast ? GIRTHLINE_NOW : GIRTHLINE_BEFORE_WORK);
+  gn_say(n.text, "The rhythm is irregular and no pattern repeats. This is commonly seen with atrial fibrillation, and also with many early beats; sound alone does not tell "
+                 "them apart.");
+  if (equine) gn_say(n.text, "At a low rate it is easily mistaken for dropped beats.");
+  irregular_evidence(r, &n);
+  gn_findings_key(&n, "/rhythm/pattern");
+  gn_findings_key(&n, "/rhythm/interval_cv_percent");
+  gn_findings_key(&n, "/rhythm/rmssd_ms");
+  gn_say(n.advice, ECG_FIRST " The ECG settles it; echocardiography then shows whether the heart behind it is sound.");
+  if (equine) gn_say(n.advice, "Nobody should ride or sedate the animal before.");
+  if (fast) gn_say(n.advice, "With a rate this high, call a veterinarian now.");
+  return gn_findings_add(r, &n);
+}
+
+static int cyclic(girthline_result *r) {
+  girthline_profile store;
+  const girthline_profile *p = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
+  const bool marked = p && p->breathing_arrhythmia_marked;
+  gn_note n = gn_findings_note("cyclic", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rate rises and falls smoothly, as with breathing.");
+  if (marked) gn_say(n.text, "In %s such a breathing arrhythmia is normal and often marked.", gn_findings_plural(r->settings.species));
+  else gn_say(n.text, "A breathing arrhythmia is normal; in %s it is usually less marked than in dogs.", gn_findings_plural(r->settings.species));
+  gn_say(n.evidence, "%s", r->rhythm.explanation);
+  if (!isnan(r->quality.breaths_per_min)) gn_say(n.evidence, "Breathing was heard %.0f times a minute.", r->quality.breaths_per_min);
+  about_sound(&n);
+  gn_findings_key(&n, "/rhythm/pattern");
+  gn_findings_key(&n, "/rhythm/explanation");
+  gn_findings_key(&n, "/quality/breaths_per_min");
+  if (marked) gn_say(n.advice, "Watch whether it keeps time with the breathing. If it does not, an ECG settles it.");
+  else gn_say(n.advice, "Watch whether it keeps time with the breathing. Where it is marked or does not, an ECG at rest settles it; exercise only on a veterinarian's decision.");
+  return gn_findings_add(r, &n);
+}
+
+static int regular(girthline_result *r) {
+  const girthline_rhythm *y = &r->rhythm;
+  gn_note n = gn_findings_note("regular", GIRTHLINE_ROUTINE);
+  gn_say(n.text, y->n_pauses + y->n_early ? "The rhythm is regular but for single beats, told of apart." : "The rhythm is regular.");
+  gn_say(n.evidence, "%s", y->explanation);
+  if (!isnan(y->rmssd_ms)) gn_say(n.evidence, "RMSSD %.0f ms%s.", y->rmssd_ms, r->settings.species == GIRTHLINE_HORSE ? "; healthy resting Warmbloods 52 +- 25 ms (Liege, ORBi 2268/293159)" : "");
+  about_sound(&n);
+  gn_findings_key(&n, "/rhythm/pattern");
+  gn_findings_key(&n, "/rhythm/intervals");
+  gn_findings_key(&n, "/rhythm/rmssd_ms");
+  gn_say(n.advice, "What comes and goes may be missed in a short recording; an ECG over 24 hours sees more.");
+  return gn_findings_add(r, &n);
+}
+
+static int undetermined(girthline_result *r) {
+  gn_note n = gn_findings_note("rhythm-undetermined", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rhythm was not determined.");
+  gn_say(n.evidence, "%s", r->rhythm.explanation[0] ? r->rhythm.explanation : gn_findings_reason(r, "/rhythm/confidence"));
+  gn_findings_key(&n, "/rhythm/pattern");
+  gn_findings_key(&n, "/rhythm/used_count");
+  gn_say(n.advice, "Record again for a minute or longer. Where the rhythm sounds uneven to the ear, an ECG at rest settles it.");
+  return gn_findings_add(r, &n);
+}
+
+int gn_findings_rhythm(girthline_result *r) {
+  const girthline_rhythm *y = &r->rhythm;
+  int failed = 0;
+  switch (y->pattern) {
+  case GIRTHLINE_PATTERN_UNDETERMINED: failed = undetermined(r); break;
+  case GIRTHLINE_REGULAR: failed = regular(r); break;
+  case GIRTHLINE_CYCLIC: failed = cyclic(r); break;
+  case GIRTHLINE_IRREGULAR: return irregular(r); // long and short intervals are what it is made of
+  case GIRTHLINE_PAUSES:
+  case GIRTHLINE_EARLY_BEATS: break;
+  }
+  if (!failed && y->n_pauses) failed = pauses(r);
+  if (!failed && y->n_early) failed = early(r);
+  return failed;
+}
