@@ -3,7 +3,6 @@
 #include "findings/parts.h"
 
 #include <math.h>
-#include <stdio.h>
 
 // Ductus: a continuous murmur is common in the new-born foal and usually gone by one to two weeks (Horse Side Vet Guide).
 static const double DUCTUS_DAYS = 14.0;
@@ -26,8 +25,11 @@ static void describe(const girthline_result *r, const girthline_murmur_phase *p,
   if (p->musical == GIRTHLINE_YES) gn_say(n->text, "It sounds musical.");
   const char *side = girthline_side_name(r->settings.side), *area = girthline_area_name(r->settings.area);
   if (side && area) gn_say(n->text, "Recorded on the %s, %s area.", side, area);
-  gn_say(n->evidence, "Level %.0f dB against S1 (%.0f to %.0f), strongest near %.0f Hz, in %.0f %% of the clean beats.", p->level_db, p->level_db_interval[0],
-         p->level_db_interval[1], p->peak_hz, 100 * p->beats_fraction);
+  if (!isnan(p->level_db)) gn_say(n->evidence, "Level %.0f dB against S1.", p->level_db);
+  if (!isnan(p->level_db_interval[0]) && !isnan(p->level_db_interval[1]))
+    gn_say(n->evidence, "Over the beats %.0f to %.0f dB (95 %%).", p->level_db_interval[0], p->level_db_interval[1]);
+  if (!isnan(p->peak_hz)) gn_say(n->evidence, "Strongest near %.0f Hz.", p->peak_hz);
+  if (!isnan(p->beats_fraction)) gn_say(n->evidence, "In %.0f %% of the clean beats.", 100 * p->beats_fraction);
 }
 
 static void kriz(const girthline_result *r, gn_note *n) {

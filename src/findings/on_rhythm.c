@@ -15,6 +15,10 @@ static const double IRREGULAR_FAST = 1.5;
 
 static void about_sound(gn_note *n) { gn_say(n->evidence, "Intervals are from heart sounds, not from an ECG."); }
 
+static const char *otherwise(const girthline_rhythm *y) {
+  return y->pattern == GIRTHLINE_CYCLIC ? "a rhythm that else swings smoothly" : y->pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "what could be used" : "an otherwise even rhythm";
+}
+
 static bool in_a_row(const girthline_rhythm *y) {
   for (size_t i = 1; i < y->n_pauses; i++)
     if (fabs(y->pauses[i].span.start_s - y->pauses[i - 1].span.end_s) < 1e-6) return true;
@@ -49,8 +53,8 @@ static int pauses(girthline_result *r) {
   const bool advanced = v.ratio >= ADVANCED_PAUSE, lengthy = v.ratio > LONG_PAUSE || v.in_a_row;
   // Outside horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
   gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !equine ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
-  if (y->n_pauses == 1) gn_say(n.text, "There is one pause in an otherwise even rhythm.");
-  else gn_say(n.text, "There are %zu pauses in an otherwise even rhythm.", y->n_pauses);
+  if (y->n_pauses == 1) gn_say(n.text, "There is one pause in %s.", otherwise(y));
+  else gn_say(n.text, "There are %zu pauses in %s.", y->n_pauses, otherwise(y));
   if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
   if (equine) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
   else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
@@ -77,8 +81,8 @@ static int early(girthline_result *r) {
   gn_note n = gn_findings_note("early-beats", row ? GIRTHLINE_BEFORE_WORK : y->n_early > 1 ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   double ratio = 1;
   for (size_t i = 0; i < y->n_early; i++) ratio = fmin(ratio, y->early[i].ratio);
-  if (y->n_early == 1) gn_say(n.text, "One beat comes early in an otherwise even rhythm.");
-  else gn_say(n.text, "%zu beats come early in an otherwise even rhythm.", y->n_early);
+  if (y->n_early == 1) gn_say(n.text, "One beat comes early in %s.", otherwise(y));
+  else gn_say(n.text, "%zu beats come early in %s.", y->n_early, otherwise(y));
   if (row) gn_say(n.text, "At least two follow each other directly.");
   gn_say(n.text, "This is commonly seen with premature beats of the atria or the chambers; sound does not tell which.");
   gn_say(n.evidence, "The earliest comes after %.0f %% of the usual interval.", 100 * ratio);
@@ -100,7 +104,8 @@ static bool has_s4(const girthline_result *r) {
 
 static void irregular_evidence(const girthline_result *r, gn_note *n) {
   const girthline_rhythm *y = &r->rhythm;
-  gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", y->interval_cv_percent, y->longest_interval_s);
+  if (!isnan(y->interval_cv_percent) && !isnan(y->longest_interval_s))
+    gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", y->interval_cv_percent, y->longest_interval_s);
   if (!isnan(y->rmssd_ms) && gn_findings_equine(r->settings.species))
     gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 +- 25 ms (Liege, ORBi 2268/293159); 215 ms parted 14 horses with and without atrial fibrillation on 2-minute "
                         "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",

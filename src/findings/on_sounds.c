@@ -2,6 +2,8 @@
 // SPDX-License-Identifier: MIT
 #include "findings/parts.h"
 
+#include <math.h>
+
 // Urgency: S3 and S4 are normal in horses (Patteson, Equine Cardiology 3.4.1: two, three or four sounds are heard in normal
 // horses) and not in dogs and cats, where they ask for echocardiography soon. Splits and clicks alone are routine.
 
@@ -70,7 +72,9 @@ static int one(girthline_result *r, const girthline_extra *x) {
     other_sound(r, &n, x->kind);
     break;
   }
-  gn_say(n.evidence, "In %.0f %% of the usable beats, %.0f ms %s, level %.0f dB against S1.", 100 * x->beats_fraction, 1000 * x->delay_s, where(x->kind), x->level_db);
+  gn_say(n.evidence, "In %.0f %% of the usable beats.", 100 * x->beats_fraction);
+  if (!isnan(x->delay_s)) gn_say(n.evidence, "Median %.0f ms %s.", 1000 * x->delay_s, where(x->kind));
+  if (!isnan(x->level_db)) gn_say(n.evidence, "Level %.0f dB against S1.", x->level_db);
   gn_findings_key(&n, "/extra_sounds");
   return gn_findings_add(r, &n);
 }

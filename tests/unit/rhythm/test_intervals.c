@@ -1,0 +1,138 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "beats.h"
+
+static void spoil(girthline_result *r, double from_s, double to_s, girthline_problem_kind kind) {
+  r->quality.problems = gn_new(1, sizeof *r->quality.problems);
+  r->quality.problems[0] = (girthline_problem){{from_s, to_s}, kind};
+  r->quality.n_problems = 1;
+}
+
+static const double TEN[] = {1, 2, 3, 4, 5, 6, 7, 8, 9, 10};
+
+static size_t used_with(double from_s, double to_s, girthline_problem_kind kind) {
+  girthline_result *r = with_beats(TEN, 10, 11);
+  spoil(r, from_s, to_s, kind);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.n_intervals, 9);
+  const size_t used = r->rhythm.used_count;
+  girthline_result_free(r);
+  return used;
+}
+
+static void no_interval_bridges_a_spoilt_span(void **state) {
+  (void)state;
+  assert_int_equal(used_with(3.2, 3.4, GIRTHLINE_HANDLING), 8);
+  assert_int_equal(used_with(3.2, 4.4, GIRTHLINE_DROPOUT), 7);
+  assert_int_equal(used_with(4.0, 4.1, GIRTHLINE_CLIPPING), 7); // touches the beat that two intervals share
+  assert_int_equal(used_with(0.1, 0.6, GIRTHLINE_HANDLING), 9);
+}
+
+static void breath_and_noise_hide_no_beat(void **state) {
+  (void)state;
+  assert_int_equal(used_with(3.2, 5.4, GIRTHLINE_BREATHING), 9);
+  assert_int_equal(used_with(3.2, 5.4, GIRTHLINE_NOISE), 9);
+}
+
+static void a_long_pause_is_kept_but_a_sensor_off_the_skin_is_not(void **state) {
+  (void)state;
+  double onsets[12];
+  for (size_t i = 0; i < 12; i++) onsets[i] = 1.5 * (double)i + (i > 5 ? 7 : 0);
+  for (int off = 0; off < 2; off++) {
+    girthline_result *r = with_beats(onsets, 12, 30);
+    spoil(r, 8.2, off ? 18.4 : 15.8, GIRTHLINE_NO_HEART_SOUND);
+    if (off) r->beats[6].s1_onset_s = 18.5, r->beats[7].s1_onset_s = 19.2;
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.n_pauses, off ? 0 : 1);
+    if (!off) assert_near(r->rhythm.pauses[0].ratio, 8.5 / 1.5, 1e-9); // no upper limit
+    girthline_result_free(r);
+  }
+}
+
+static void a_missed_beat_is_bridged_but_never_used(void **state) {
+  (void)state;
+  girthline_result *r = with_beats(TEN, 10, 11);
+  r->beats[4].s1_onset_s = NAN;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.n_intervals, 8);
+  assert_int_equal(r->rhythm.used_count, 7);
+  assert_false(r->rhythm.intervals[3].used);
+  assert_near(r->rhythm.intervals[3].span.start_s, 4, 0);
+  assert_near(r->rhythm.intervals[3].span.end_s, 6, 0);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  assert_int_equal(r->rhythm.n_pauses, 0);
+  girthline_result_free(r);
+}
+
+static void a_beat_more_likely_wrong_than_right_bounds_no_interval(void **state) {
+  (void)state;
+  girthline_result *r = with_beats(TEN, 10, 11);
+  r->beats[4].s1_onset_s = 4.6;
+  r->beats[4].confidence = 0.4f;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.used_count, 7);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  assert_int_equal(r->rhythm.n_early, 0);
+  assert_near(r->rate.bpm, 60, 1e-9);
+  girthline_result_free(r);
+}
+
+static void nothing_and_one_beat_are_undetermined_with_reasons(void **state) {
+  (void)state;
+  for (size_t n = 0; n <= 3; n++) {
+    girthline_result *r = with_beats(TEN, n, 11);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, NAN), GIRTHLINE_OK);
+    assert_true(isnan(r->rate.bpm) && isnan(r->rate.mean_bpm) && isnan(r->rate.settled_bpm));
+    assert_int_equal(r->rhythm.pattern, GIRTHLINE_PATTERN_UNDETERMINED);
+    static const char *const KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm",
+                                       "/rate/standing", "/rhythm/confidence", "/rhythm/sample_entropy", "/rhythm/onset_jitter_ms"};
+    for (size_t k = 0; k < sizeof KEYS / sizeof *KEYS; k++) assert_non_null(reason_of(r, KEYS[k]));
+    if (n < 2) assert_non_null(reason_of(r, "/rhythm/mean_interval_s"));
+    if (n < 3) assert_non_null(reason_of(r, "/rhythm/sdnn_ms"));
+    if (n < 3) assert_non_null(reason_of(r, "/rhythm/rmssd_ms"));
+    girthline_result_free(r);
+  }
+}
+
+static void all_sounds_missing_is_undetermined(void **state) {
+  (void)state;
+  girthline_result *r = with_beats(TEN, 10, 11);
+  for (size_t i = 0; i < 10; i++) r->beats[i].s1_onset_s = NAN;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.n_intervals, 0);
+  assert_true(isnan(r->rate.bpm));
+  girthline_result_free(r);
+}
+
+static void refused_memory_is_reported_wherever_it_strikes(void **state) {
+  (void)state;
+  double onsets[240];
+  for (size_t i = 0; i < 240; i++) onsets[i] = 1.4 * (double)i + (i % 7 == 0 ? 0.05 : 0) + 1.4 * (double)(i / 5);
+  size_t k = 1;
+  girthline_status status = GIRTHLINE_NO_MEMORY;
+  for (; status != GIRTHLINE_OK && k < 200; k++) {
+    girthline_result *r = with_beats(onsets, 240, 420);
+    gn_memory_refuse(k);
+    status = gn_rhythm_run(r, NULL, 0, NAN);
+    gn_memory_refuse(0);
+    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
+    girthline_result_free(r);
+  }
+  assert_true(status == GIRTHLINE_OK && k > 12);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(no_interval_bridges_a_spoilt_span),
+      cmocka_unit_test(breath_and_noise_hide_no_beat),
+      cmocka_unit_test(a_long_pause_is_kept_but_a_sensor_off_the_skin_is_not),
+      cmocka_unit_test(a_missed_beat_is_bridged_but_never_used),
+      cmocka_unit_test(a_beat_more_likely_wrong_than_right_bounds_no_interval),
+      cmocka_unit_test(nothing_and_one_beat_are_undetermined_with_reasons),
+      cmocka_unit_test(all_sounds_missing_is_undetermined),
+      cmocka_unit_test(refused_memory_is_reported_wherever_it_strikes),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,191 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "beats.h"
+
+#include "base/random.h"
+
+// Simulated series with known pattern. The generator shares no constant with the classifier.
+typedef enum kind { EVEN_HEART, SETTLING, BREATHING, DROPPING, EARLY, NO_PATTERN, N_KINDS } kind;
+static const girthline_pattern TRUTH[N_KINDS] = {GIRTHLINE_REGULAR, GIRTHLINE_REGULAR, GIRTHLINE_CYCLIC, GIRTHLINE_PAUSES, GIRTHLINE_EARLY_BEATS, GIRTHLINE_IRREGULAR};
+
+static double between(gn_random *g, double lo, double hi) { return lo + (hi - lo) * gn_random_uniform(g); }
+
+typedef struct heart { kind k; double usual_s, swing, period_s, phase, coupling, spread; int every, count; double early; } heart;
+
+static heart make_heart(kind k, gn_random *g) {
+  heart h = {.k = k, .usual_s = 60 / between(g, 30, k == DROPPING ? 44 : 130), .swing = between(g, 0.11, 0.17), .phase = between(g, 0, 6), .coupling = between(g, 0.55, 0.8)};
+  h.spread = between(g, 0.17, 0.33);
+  h.period_s = h.usual_s * between(g, 3, 8);
+  h.every = 3 + (int)gn_random_below(g, k == DROPPING ? 4 : 6);
+  h.count = (int)gn_random_below(g, 3);
+  return h;
+}
+
+static double next_s(heart *h, double t, gn_random *g) {
+  const double even = h->usual_s * (1 + 0.01 * gn_random_normal(g));
+  switch (h->k) {
+  case SETTLING: return even / (1 + 0.3 * exp(-t / 6));
+  case BREATHING: return even * (1 + h->swing * sin(6.283 * t / h->period_s + h->phase));
+  case DROPPING: return ++h->count % h->every == 0 ? 1.97 * even : even;
+  case EARLY:
+    if (h->early > 0) {
+      const double after = even * (2 - h->early);
+      h->early = 0;
+      return after;
+    }
+    if (++h->count % (h->every + 1) == 0) h->early = h->coupling;
+    return h->early > 0 ? even * h->early : even;
+  case NO_PATTERN: return h->usual_s * fmax(0.45, exp(h->spread * gn_random_normal(g)));
+  case EVEN_HEART:
+  case N_KINDS: break;
+  }
+  return even;
+}
+
+static girthline_result *listen(heart h, double to_s, double jitter_s, double missed, gn_random *g) {
+  double onsets[400];
+  float confidence[400];
+  size_t n = 0;
+  for (double t = between(g, 0, h.usual_s); t < to_s; t += next_s(&h, t, g)) {
+    onsets[n] = t + jitter_s * gn_random_normal(g);
+    confidence[n] = (float)between(g, 0.85, 1);
+    if (gn_random_uniform(g) < missed) {
+      onsets[n] += between(g, -0.1, 0.1) * h.usual_s;
+      if (gn_random_uniform(g) < 0.5) onsets[n] = NAN;
+      confidence[n] = 0.3f;
+    }
+    n++;
+  }
+  girthline_result *r = with_beats(onsets, n, to_s);
+  for (size_t i = 0; i < n; i++) r->beats[i].confidence = confidence[i];
+  return r;
+}
+
+static double share_right(kind k, double to_s, double jitter_s, double missed) {
+  gn_random g = gn_random_of(100 + (uint64_t)k);
+  int right = 0;
+  for (int i = 0; i < 200; i++) {
+    girthline_result *r = listen(make_heart(k, &g), to_s, jitter_s, missed, &g);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 1000 * jitter_s * 1.414), GIRTHLINE_OK);
+    assert_true(r->rhythm.explanation[0] != '\0');
+    if (r->rhythm.pattern != GIRTHLINE_PATTERN_UNDETERMINED) assert_true(r->rhythm.confidence > 0 && r->rhythm.confidence <= 1);
+    right += r->rhythm.pattern == TRUTH[k];
+    girthline_result_free(r);
+  }
+  return right / 200.0;
+}
+
+static void patterns_are_named_in_30_seconds(void **state) {
+  (void)state;
+  for (kind k = EVEN_HEART; k < N_KINDS; k++) {
+    const double right = share_right(k, 30, 0.006, 0);
+    if (right < 0.97) print_error("kind %d: %.3f right\n", (int)k, right);
+    assert_true(right >= 0.97);
+  }
+}
+
+static void missed_beats_known_as_such_spoil_no_pattern(void **state) {
+  (void)state;
+  for (kind k = EVEN_HEART; k < N_KINDS; k++) {
+    const double right = share_right(k, 40, 0.008, 0.05);
+    if (right < 0.95) print_error("kind %d: %.3f right\n", (int)k, right);
+    assert_true(right >= 0.95);
+  }
+}
+
+static void a_regular_heart_is_never_irregular_because_a_beat_was_missed(void **state) {
+  (void)state;
+  gn_random g = gn_random_of(5);
+  for (int i = 0; i < 300; i++) {
+    girthline_result *r = listen(make_heart(i % 2 ? EVEN_HEART : SETTLING, &g), 30, 0.008, 0.1, &g);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 11), GIRTHLINE_OK);
+    assert_true(r->rhythm.pattern == GIRTHLINE_REGULAR || r->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED);
+    girthline_result_free(r);
+  }
+}
+
+static void a_marked_breathing_arrhythmia_of_a_dog_is_cyclic(void **state) {
+  (void)state;
+  double onsets[200];
+  size_t n = 0;
+  for (double t = 0.2; t < 30; t += 0.65 * (1 + 0.3 * sin(6.283 * t / 4.1))) onsets[n++] = t;
+  girthline_result *r = with_beats(onsets, n, 30);
+  r->settings.species = GIRTHLINE_DOG;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 4), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_CYCLIC);
+  girthline_result_free(r);
+}
+
+static void single_pauses_and_early_beats_are_listed_whatever_the_pattern(void **state) {
+  (void)state;
+  double ms[40];
+  for (size_t i = 0; i < 40; i++) ms[i] = 1500 + 15 * (double)(i % 3);
+  ms[20] = 3000;
+  ms[30] = 950, ms[31] = 2050;
+  girthline_result *r = with_intervals_ms(ms, 40, 0.2);
+  const double lone[] = {1.0, 31.4, 31.9, 50};
+  assert_int_equal(gn_rhythm_run(r, lone, 4, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  assert_int_equal(r->rhythm.n_pauses, 1);
+  assert_near(r->rhythm.pauses[0].ratio, 2, 0.02);
+  assert_int_equal(r->rhythm.pauses[0].n_atrial, 2);
+  assert_near(r->rhythm.pauses[0].atrial_onset_s[1], 31.9, 0);
+  assert_int_equal(r->rhythm.n_early, 1);
+  assert_near(r->rhythm.early[0].ratio, 0.63, 0.01);
+  assert_near(r->rhythm.longest_interval_s, 3, 1e-9);
+  girthline_result_free(r);
+}
+
+static void two_and_three_dropped_beats_keep_their_ratio(void **state) {
+  (void)state;
+  const double ms[] = {1600, 1600, 1600, 4800, 1600, 1600, 1600, 1600, 6400, 1600, 1600, 1600};
+  girthline_result *r = with_intervals_ms(ms, 12, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_PAUSES);
+  assert_int_equal(r->rhythm.n_pauses, 2);
+  assert_near(r->rhythm.pauses[0].ratio, 3, 1e-9);
+  assert_near(r->rhythm.pauses[1].ratio, 4, 1e-9);
+  girthline_result_free(r);
+}
+
+static void one_invented_beat_makes_no_early_beats(void **state) {
+  (void)state;
+  double onsets[31];
+  size_t n = 0;
+  for (size_t i = 0; i < 30; i++) {
+    onsets[n++] = 1.5 * (double)i;
+    if (i == 14) onsets[n++] = 1.5 * (double)i + 0.68;
+  }
+  girthline_result *r = with_beats(onsets, n, 45);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  assert_int_equal(r->rhythm.n_early, 0);
+  girthline_result_free(r);
+}
+
+static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
+  (void)state;
+  const double ms[] = {1500, 1500, 1500, 1500, 1500};
+  for (size_t n = 0; n <= 5; n++) {
+    girthline_result *r = with_intervals_ms(ms, n, 0.2);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, n < 5 ? GIRTHLINE_PATTERN_UNDETERMINED : GIRTHLINE_REGULAR);
+    girthline_result_free(r);
+  }
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(patterns_are_named_in_30_seconds),
+      cmocka_unit_test(missed_beats_known_as_such_spoil_no_pattern),
+      cmocka_unit_test(a_regular_heart_is_never_irregular_because_a_beat_was_missed),
+      cmocka_unit_test(a_marked_breathing_arrhythmia_of_a_dog_is_cyclic),
+      cmocka_unit_test(single_pauses_and_early_beats_are_listed_whatever_the_pattern),
+      cmocka_unit_test(two_and_three_dropped_beats_keep_their_ratio),
+      cmocka_unit_test(one_invented_beat_makes_no_early_beats),
+      cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

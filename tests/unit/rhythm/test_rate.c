@@ -1,0 +1,152 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "beats.h"
+
+static girthline_result *steady(double bpm, double to_s, double *onsets) {
+  size_t n = 0;
+  for (double t = 0.4; t < to_s; t += 60 / bpm) onsets[n++] = t;
+  return with_beats(onsets, n, to_s);
+}
+
+static void a_steady_heart_has_one_rate(void **state) {
+  (void)state;
+  double onsets[400];
+  for (double bpm = 24; bpm < 240; bpm += 17) {
+    girthline_result *r = steady(bpm, 60, onsets);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_near(r->rate.bpm, bpm, 1e-6);
+    assert_near(r->rate.mean_bpm, bpm, 1e-6);
+    assert_near(r->rate.settled_bpm, bpm, 1e-6);
+    assert_near(r->rate.min_bpm, bpm, 1e-6);
+    assert_near(r->rate.max_bpm, bpm, 1e-6);
+    assert_true(isnan(r->rate.settled_from_s));
+    assert_non_null(reason_of(r, "/rate/settled_from_s"));
+    girthline_result_free(r);
+  }
+}
+
+static void beats_are_counted_in_whole_windows_as_by_ear(void **state) {
+  (void)state;
+  double onsets[400];
+  girthline_result *r = steady(40, 50, onsets);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rate.n_counted, 3);
+  for (size_t k = 0; k < 3; k++) {
+    int beats = 0;
+    for (size_t i = 0; i < r->n_beats; i++) beats += onsets[i] >= 15.0 * (double)k && onsets[i] < 15.0 * (double)(k + 1);
+    assert_int_equal(r->rate.counted[k].beats, beats);
+    assert_near(r->rate.counted[k].bpm, 4 * beats, 1e-12);
+    assert_near(r->rate.counted[k].span.start_s, 15.0 * (double)k, 1e-12);
+    assert_near(r->rate.counted[k].span.end_s, 15.0 * (double)(k + 1), 1e-12);
+  }
+  girthline_result_free(r);
+}
+
+static void windows_begin_where_the_analysed_part_begins(void **state) {
+  (void)state;
+  double onsets[400];
+  girthline_result *r = steady(120, 50, onsets);
+  size_t first = 0;
+  while (onsets[first] < 7) first++;
+  memmove(r->beats, r->beats + first, (r->n_beats - first) * sizeof *r->beats);
+  r->n_beats -= first;
+  r->recording.from_s = 7;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rate.n_counted, 2);
+  assert_near(r->rate.counted[0].span.start_s, 7, 0);
+  assert_int_equal(r->rate.counted[0].beats, 30);
+  girthline_result_free(r);
+}
+
+static void a_window_with_a_hidden_beat_is_not_counted(void **state) {
+  (void)state;
+  double onsets[400];
+  girthline_result *r = steady(40, 46, onsets);
+  r->beats[13].s1_onset_s = NAN; // near 20 s
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rate.n_counted, 2);
+  assert_near(r->rate.counted[1].span.start_s, 30, 0);
+  girthline_result_free(r);
+}
+
+static void dropped_beats_part_the_median_and_the_mean(void **state) {
+  (void)state;
+  const double ms[] = {1600, 1600, 1600, 3200, 1600, 1600, 1600, 3200, 1600, 1600, 1600, 3200};
+  girthline_result *r = with_intervals_ms(ms, 12, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_near(r->rate.bpm, 37.5, 1e-9);
+  assert_near(r->rate.mean_bpm, 30, 1e-9);
+  girthline_result_free(r);
+}
+
+// rate(t) = 40 * (1 + 0.3 exp(-t / 6)): the settled rate comes back within 2 a minute, from a sensible time on.
+static void a_rate_that_falls_after_contact_settles(void **state) {
+  (void)state;
+  for (double tau = 3; tau <= 9; tau += 1.5) {
+    double onsets[200];
+    size_t n = 0;
+    for (double t = 0.3; t < 45; t += 60 / (40 * (1 + 0.3 * exp(-t / tau)))) onsets[n++] = t;
+    girthline_result *r = with_beats(onsets, n, 45);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_near(r->rate.settled_bpm, 40, 1.0);
+    assert_true(r->rate.settled_from_s > tau && r->rate.settled_from_s < 30);
+    assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+    assert_true(r->rate.max_bpm > r->rate.min_bpm + 1.5);
+    girthline_result_free(r);
+  }
+}
+
+static void a_rate_still_falling_at_the_end_has_not_settled(void **state) {
+  (void)state;
+  double onsets[200];
+  size_t n = 0;
+  for (double t = 0.3; t < 20; t += 60 / (40 * (1 + 0.5 * exp(-t / 18)))) onsets[n++] = t;
+  girthline_result *r = with_beats(onsets, n, 20);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_true(isnan(r->rate.settled_bpm));
+  assert_non_null(reason_of(r, "/rate/settled_bpm"));
+  assert_int_equal(r->rate.standing, GIRTHLINE_STANDING_UNKNOWN);
+  girthline_result_free(r);
+}
+
+static girthline_standing standing_of(girthline_species species, double age_days, double minutes, double bpm) {
+  double onsets[400];
+  girthline_result *r = steady(bpm, 40, onsets);
+  r->settings.species = species;
+  r->settings.age_days = age_days;
+  r->settings.minutes_after_exercise = minutes;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  const girthline_standing s = r->rate.standing;
+  assert_true((s == GIRTHLINE_STANDING_UNKNOWN) == (reason_of(r, "/rate/standing") != NULL));
+  assert_true(isnan(r->rate.usual_range_bpm[0]) == (reason_of(r, "/rate/usual_range_bpm") != NULL));
+  girthline_result_free(r);
+  return s;
+}
+
+static void standing_is_by_species_and_age_and_at_rest_only(void **state) {
+  (void)state;
+  assert_int_equal(standing_of(GIRTHLINE_HORSE, -1, -1, 36), GIRTHLINE_WITHIN);
+  assert_int_equal(standing_of(GIRTHLINE_HORSE, -1, -1, 20), GIRTHLINE_BELOW);
+  assert_int_equal(standing_of(GIRTHLINE_HORSE, -1, -1, 70), GIRTHLINE_ABOVE);
+  assert_int_equal(standing_of(GIRTHLINE_CAT, -1, -1, 36), GIRTHLINE_BELOW);
+  assert_int_equal(standing_of(GIRTHLINE_HORSE, -1, 10, 70), GIRTHLINE_STANDING_UNKNOWN);
+  assert_int_equal(standing_of(GIRTHLINE_FOAL, -1, -1, 80), GIRTHLINE_STANDING_UNKNOWN);
+  assert_int_equal(standing_of(GIRTHLINE_CALF, -1, -1, 100), GIRTHLINE_STANDING_UNKNOWN);
+  assert_true(standing_of(GIRTHLINE_FOAL, 20, -1, 80) != GIRTHLINE_STANDING_UNKNOWN);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_steady_heart_has_one_rate),
+      cmocka_unit_test(beats_are_counted_in_whole_windows_as_by_ear),
+      cmocka_unit_test(windows_begin_where_the_analysed_part_begins),
+      cmocka_unit_test(a_window_with_a_hidden_beat_is_not_counted),
+      cmocka_unit_test(dropped_beats_part_the_median_and_the_mean),
+      cmocka_unit_test(a_rate_that_falls_after_contact_settles),
+      cmocka_unit_test(a_rate_still_falling_at_the_end_has_not_settled),
+      cmocka_unit_test(standing_is_by_species_and_age_and_at_rest_only),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
