@@ -1,0 +1,60 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The pictures of a report, drawn once with cairo so that the same functions serve the page, the PDF, SVG and PNG.
+#ifndef GN_REPORT_FIGURES_H
+#define GN_REPORT_FIGURES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <cairo.h>
+
+#include <girthline/result.h>
+#include <girthline/status.h>
+
+#include "report/html.h"
+#include "report/sound.h"
+
+typedef enum gn_figure_kind {
+  GN_FIGURE_SOUND = 0, ///< the whole recording with its beats and spoilt spans
+  GN_FIGURE_DETAIL,    ///< the best stretch with its named sounds
+  GN_FIGURE_CYCLE,     ///< the average cycle by frequency
+  GN_FIGURE_INTERVALS, ///< intervals against time
+  GN_FIGURE_NEXT,      ///< each interval against the next
+  GN_FIGURE_RATE,      ///< rate over time
+  GN_N_FIGURES
+} gn_figure_kind;
+
+/// Where a picture's time axis lies, for a cursor and for touching a beat. time_end_s <= time_start_s: no time axis.
+typedef struct gn_figure_area {
+  double x, y, width, height; ///< of the plotted field, in the picture's own units
+  double time_start_s, time_end_s;
+} gn_figure_area;
+
+/// What a picture is drawn from. stretch may be NULL or empty: the detail is then drawn from the overview.
+typedef struct gn_figure_source {
+  const girthline_result *result;
+  const gn_sound *stretch; ///< the best stretch as recorded
+} gn_figure_source;
+
+/// Short fixed word of a picture ("sound", "detail", ...), for file names and ids. Never NULL.
+const char *gn_figure_name(gn_figure_kind kind);
+
+/// False when the result holds nothing this picture could show.
+bool gn_figure_has(gn_figure_kind kind, const gn_figure_source *source);
+
+/// The height a picture needs at a width (units are CSS pixels or points; text is 12 units high).
+double gn_figure_height(gn_figure_kind kind, double width);
+
+/// Draw on cr from (0, 0). area may be NULL. NO_MEMORY when cairo was refused memory; INTERNAL when no font has the
+/// letters of the labels.
+girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area,
+                                girthline_error *error);
+
+/// The picture as the inside of an <svg> element: every id starts with `prefix`, no style attribute, each of the
+/// palette's colours also as a class (f-NAME for filling, s-NAME for strokes).
+girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out,
+                               gn_figure_area *area, girthline_error *error);
+
+#endif

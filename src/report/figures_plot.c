@@ -1,0 +1,154 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/figures_plot.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+// Chosen so that the first and second sound differ in lightness as well as in hue, and none is the red or green of an
+// alarm: the pictures state, they do not judge.
+const gn_rgb gn_palette[GN_N_COLOURS] = {
+    {31, 41, 51, "ink"},    {196, 202, 208, "faint"}, {94, 107, 120, "wave"},   {11, 83, 102, "first"},
+    {156, 87, 12, "second"}, {122, 31, 92, "note"},    {222, 229, 233, "spread"}, {255, 255, 255, "paper"}};
+
+#define TICK_LENGTH 4.0
+
+void gn_plot_colour(gn_plot *plot, gn_colour colour) {
+  const gn_rgb *c = &gn_palette[colour];
+  cairo_set_source_rgb(plot->cr, c->red / 255.0, c->green / 255.0, c->blue / 255.0);
+}
+
+double gn_plot_x(const gn_plot *plot, double value) {
+  return plot->x + (value - plot->x0) / (plot->x1 - plot->x0) * plot->w;
+}
+
+double gn_plot_y(const gn_plot *plot, double value) {
+  return plot->y + plot->h - (value - plot->y0) / (plot->y1 - plot->y0) * plot->h;
+}
+
+static void set_text(gn_plot *plot, const char *text, int *width, int *height) {
+  pango_layout_set_text(plot->layout, text, -1);
+  pango_layout_get_pixel_size(plot->layout, width, height);
+  if (pango_layout_get_unknown_glyphs_count(plot->layout)) plot->missing_glyph = true;
+}
+
+double gn_plot_text(gn_plot *plot, double x, double y, double align, const char *text) {
+  int width = 0, height = 0;
+  set_text(plot, text, &width, &height);
+  cairo_move_to(plot->cr, round(x - align * width), round(y - height / 2.0));
+  pango_cairo_show_layout(plot->cr, plot->layout);
+  return width;
+}
+
+double gn_plot_text_width(gn_plot *plot, const char *text) {
+  int width = 0, height = 0;
+  set_text(plot, text, &width, &height);
+  return width;
+}
+
+void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *format, ...) {
+  char text[120];
+  va_list args;
+  va_start(args, format);
+  vsnprintf(text, sizeof text, format, args);
+  va_end(args);
+  for (char *c = text; *c; c++)
+    if (*c == ',' && c[1] >= '0' && c[1] <= '9') *c = '.'; // a decimal point whatever the locale
+  gn_plot_text(plot, x, y, align, text);
+}
+
+void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1) {
+  cairo_set_line_width(plot->cr, 1);
+  cairo_move_to(plot->cr, floor(x0) + 0.5, floor(y0) + 0.5);
+  cairo_line_to(plot->cr, floor(x1) + 0.5, floor(y1) + 0.5);
+  cairo_stroke(plot->cr);
+}
+
+// A round step (1, 2 or 5 times a power of ten) that gives at most `most` steps over `range`.
+static double tick_step(double range, double most) {
+  const double raw = range / fmax(most, 1);
+  double power = 1e-6;
+  while (power * 10 <= raw && power < 1e9) power *= 10;
+  for (int i = 0; i < 4; i++) {
+    const double step = power * (i == 0 ? 1 : i == 1 ? 2 : i == 2 ? 5 : 10);
+    if (step >= raw) return step;
+  }
+  return power * 10;
+}
+
+static int decimals_of(double step) {
+  int decimals = 0;
+  for (double s = step; s < 0.999 && decimals < 4; s *= 10) decimals++;
+  return decimals;
+}
+
+void gn_plot_axis_x(gn_plot *plot, const char *name) {
+  const double bottom = plot->y + plot->h, step = tick_step(plot->x1 - plot->x0, plot->w / 60);
+  const double first = ceil(plot->x0 / step - 1e-9), name_width = gn_plot_text_width(plot, name);
+  gn_plot_colour(plot, GN_INK);
+  gn_plot_rule(plot, plot->x, bottom, plot->x + plot->w, bottom);
+  for (double k = first; k * step <= plot->x1 + step * 1e-6 && k - first < 100; k++) {
+    const double x = gn_plot_x(plot, k * step);
+    gn_plot_rule(plot, x, bottom, x, bottom + TICK_LENGTH);
+    if (x < plot->x + plot->w - name_width - 14) gn_plot_label(plot, x, bottom + 13, 0.5, "%.*f", decimals_of(step), k * step + 0.0);
+  }
+  gn_plot_text(plot, plot->x + plot->w, bottom + 13, 1, name);
+}
+
+void gn_plot_axis_y(gn_plot *plot, const char *name) {
+  const double step = tick_step(plot->y1 - plot->y0, plot->h / 26);
+  const double first = ceil(plot->y0 / step - 1e-9);
+  for (double k = first; k * step <= plot->y1 + step * 1e-6 && k - first < 100; k++) {
+    const double y = gn_plot_y(plot, k * step);
+    gn_plot_colour(plot, GN_FAINT);
+    gn_plot_rule(plot, plot->x, y, plot->x + plot->w, y);
+    gn_plot_colour(plot, GN_INK);
+    gn_plot_label(plot, plot->x - 6, y, 1, "%.*f", decimals_of(step), k * step + 0.0);
+  }
+  gn_plot_colour(plot, GN_INK);
+  gn_plot_rule(plot, plot->x, plot->y, plot->x, plot->y + plot->h);
+  gn_plot_text(plot, 0, 8, 0, name);
+}
+
+void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1) {
+  const double gap = 5, height = y1 - y0;
+  if (!(x1 > x0)) return;
+  cairo_save(plot->cr);
+  cairo_rectangle(plot->cr, x0, y0, x1 - x0, height);
+  cairo_clip(plot->cr);
+  cairo_set_line_width(plot->cr, 1);
+  // On a grid of the picture, so that neighbouring areas run on.
+  for (double x = floor((x0 - height) / gap) * gap; x < x1; x += gap) {
+    cairo_move_to(plot->cr, x, y1);
+    cairo_line_to(plot->cr, x + height, y0);
+  }
+  cairo_stroke(plot->cr);
+  cairo_restore(plot->cr);
+}
+
+static double tenth(double x) { return round(x * 10) / 10; }
+
+void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled) {
+  cairo_set_line_width(plot->cr, 1.2);
+  cairo_new_sub_path(plot->cr); // no line from where a text ended
+  cairo_arc(plot->cr, tenth(mark.x), tenth(mark.y), mark.size, 0, 6.283185307179586);
+  if (filled)
+    cairo_fill(plot->cr);
+  else
+    cairo_stroke(plot->cr);
+}
+
+void gn_plot_square(gn_plot *plot, gn_mark mark) {
+  cairo_rectangle(plot->cr, tenth(mark.x - mark.size), tenth(mark.y - mark.size), 2 * mark.size, 2 * mark.size);
+  cairo_fill(plot->cr);
+}
+
+void gn_plot_triangle(gn_plot *plot, gn_mark mark, bool up) {
+  const double s = up ? mark.size : -mark.size;
+  cairo_move_to(plot->cr, tenth(mark.x), tenth(mark.y - s));
+  cairo_line_to(plot->cr, tenth(mark.x + mark.size), tenth(mark.y + s));
+  cairo_line_to(plot->cr, tenth(mark.x - mark.size), tenth(mark.y + s));
+  cairo_close_path(plot->cr);
+  cairo_fill(plot->cr);
+}

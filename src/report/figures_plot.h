@@ -1,0 +1,75 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// A field with axes: what every picture is drawn on.
+#ifndef GN_REPORT_FIGURES_PLOT_H
+#define GN_REPORT_FIGURES_PLOT_H
+
+#include <stdbool.h>
+
+#include <cairo.h>
+#include <pango/pangocairo.h>
+
+#include "report/figures.h"
+
+typedef enum gn_colour {
+  GN_INK = 0, ///< text and axes
+  GN_FAINT,   ///< rules
+  GN_WAVE,    ///< the sound itself
+  GN_FIRST,   ///< first heart sound
+  GN_SECOND,  ///< second heart sound
+  GN_NOTE,    ///< what asks for a look: pauses, early beats, a murmur
+  GN_SPREAD,  ///< areas: usual range, spread
+  GN_PAPER,   ///< the ground
+  GN_N_COLOURS
+} gn_colour;
+
+typedef struct gn_rgb {
+  unsigned char red, green, blue;
+  const char *name;
+} gn_rgb;
+extern const gn_rgb gn_palette[GN_N_COLOURS]; ///< all eight differ; on GN_PAPER text colours reach a contrast of 4.5 to 1
+
+typedef struct gn_plot {
+  cairo_t *cr;
+  PangoLayout *layout;
+  double width;        ///< of the whole picture
+  bool narrow;         ///< a telephone's width
+  double x, y, w, h;   ///< the field
+  double x0, x1, y0, y1; ///< what the field's edges mean
+  bool missing_glyph;
+} gn_plot;
+
+typedef struct gn_mark { double x, y, size; } gn_mark;
+
+void gn_plot_colour(gn_plot *plot, gn_colour colour);
+double gn_plot_x(const gn_plot *plot, double value);
+double gn_plot_y(const gn_plot *plot, double value);
+
+/// Text with its left edge (align 0), middle (0.5) or right edge (1) at x and its vertical middle at y. Returns its width.
+double gn_plot_text(gn_plot *plot, double x, double y, double align, const char *text);
+double gn_plot_text_width(gn_plot *plot, const char *text);
+/// Numbers for labels: value with `decimals` and a unit, written at x, y.
+void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *format, ...) __attribute__((format(printf, 5, 6)));
+
+void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1); ///< a line 1 wide on whole pixels
+void gn_plot_axis_x(gn_plot *plot, const char *name); ///< ticks, numbers, name with its unit
+void gn_plot_axis_y(gn_plot *plot, const char *name); ///< the same on the left; the name stands at the picture's top left
+void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1); ///< slanted strokes over an area
+
+void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled);
+void gn_plot_square(gn_plot *plot, gn_mark mark);
+void gn_plot_triangle(gn_plot *plot, gn_mark mark, bool up);
+
+/// The pictures themselves; each sets the field and returns it in *plot.
+void gn_draw_sound(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_detail(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_next(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_rate(gn_plot *plot, const gn_figure_source *source);
+
+/// The part of the recording the pictures' time axes cover.
+girthline_span gn_figure_span(const girthline_result *result);
+
+#endif

@@ -1,0 +1,218 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/figures_plot.h"
+
+#include <math.h>
+
+#define SAME_TIME_S 1e-6 ///< two intervals are neighbours when one ends where the next starts
+
+static double length_s(const girthline_interval *i) { return i->span.end_s - i->span.start_s; }
+
+static double dot_size(size_t n) { return n > 1000 ? 1 : n > 200 ? 1.6 : 2.6; }
+
+// The usual resting range as a plain area with its name.
+static void draw_usual(gn_plot *plot, double low, double high) {
+  if (!(high > low)) return;
+  const double top = gn_plot_y(plot, fmin(high, plot->y1)), bottom = gn_plot_y(plot, fmax(low, plot->y0));
+  if (!(bottom > top)) return;
+  gn_plot_colour(plot, GN_SPREAD);
+  cairo_rectangle(plot->cr, plot->x, top, plot->w, bottom - top);
+  cairo_fill(plot->cr);
+}
+
+// The name is written after everything else, at the area's upper edge on the right.
+static void name_usual(gn_plot *plot, double low, double high) {
+  if (!(high > low) || low > plot->y1 || high < plot->y0) return;
+  gn_plot_colour(plot, GN_INK);
+  gn_plot_text(plot, plot->x + plot->w - 4, gn_plot_y(plot, fmin(high, plot->y1)) + 9, 1, "usual at rest");
+}
+
+static double longest(const girthline_rhythm *y) {
+  double most = 0;
+  for (size_t i = 0; i < y->n_intervals; i++) most = fmax(most, length_s(&y->intervals[i]));
+  return most > 0 ? most : 1;
+}
+
+static void draw_interval_line(gn_plot *plot, const girthline_rhythm *y) {
+  gn_plot_colour(plot, GN_WAVE);
+  cairo_set_line_width(plot->cr, 0.8);
+  for (size_t i = 1; i < y->n_intervals; i++) {
+    if (fabs(y->intervals[i].span.start_s - y->intervals[i - 1].span.end_s) > SAME_TIME_S) continue;
+    cairo_move_to(plot->cr, gn_plot_x(plot, y->intervals[i - 1].span.end_s), gn_plot_y(plot, length_s(&y->intervals[i - 1])));
+    cairo_line_to(plot->cr, gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, length_s(&y->intervals[i])));
+  }
+  cairo_stroke(plot->cr);
+}
+
+static void draw_pauses(gn_plot *plot, const girthline_rhythm *y) {
+  gn_plot_colour(plot, GN_NOTE);
+  for (size_t i = 0; i < y->n_pauses; i++) {
+    const girthline_pause *pause = &y->pauses[i];
+    const double x = gn_plot_x(plot, pause->span.end_s), at = gn_plot_y(plot, pause->span.end_s - pause->span.start_s);
+    gn_plot_square(plot, (gn_mark){x, at, 4});
+    const bool left = x > plot->x + plot->w - 76;
+    if (y->n_pauses <= 12 && !plot->narrow) gn_plot_label(plot, left ? x - 8 : x + 8, at, left ? 1 : 0, "pause, %.1f x", pause->ratio);
+    for (size_t k = 0; k < pause->n_atrial && k < GIRTHLINE_MAX_ATRIAL; k++) {
+      const double atrial = gn_plot_x(plot, pause->atrial_onset_s[k]);
+      gn_plot_rule(plot, atrial, plot->y + plot->h - 10, atrial, plot->y + plot->h);
+      gn_plot_text(plot, atrial, plot->y + plot->h - 17, 0.5, "S4");
+    }
+  }
+}
+
+static void draw_early(gn_plot *plot, const girthline_rhythm *y) {
+  gn_plot_colour(plot, GN_NOTE);
+  for (size_t i = 0; i < y->n_early; i++) {
+    for (size_t k = 0; k < y->n_intervals; k++) {
+      if (fabs(y->intervals[k].span.end_s - y->early[i].onset_s) > 1e-3) continue;
+      const double x = gn_plot_x(plot, y->early[i].onset_s), at = gn_plot_y(plot, length_s(&y->intervals[k]));
+      gn_plot_triangle(plot, (gn_mark){x, at, 4.5}, false);
+      if (y->n_early <= 12 && !plot->narrow) gn_plot_label(plot, x + 8, at + 6, 0, "early, %.2f x", y->early[i].ratio);
+    }
+  }
+}
+
+static void draw_legend(gn_plot *plot, const girthline_rhythm *y) {
+  double x = plot->width;
+  const double row = plot->narrow ? 24 : 8;
+  gn_plot_colour(plot, GN_INK);
+  x -= gn_plot_text_width(plot, "not counted");
+  gn_plot_text(plot, x, row, 0, "not counted");
+  gn_plot_dot(plot, (gn_mark){x - 8, row, 2.6}, false);
+  gn_plot_colour(plot, GN_NOTE);
+  if (y->n_pauses) {
+    x -= 26 + gn_plot_text_width(plot, "pause");
+    gn_plot_text(plot, x, row, 0, "pause");
+    gn_plot_square(plot, (gn_mark){x - 10, row, 4});
+  }
+  if (y->n_early) {
+    x -= 26 + gn_plot_text_width(plot, "early beat");
+    gn_plot_text(plot, x, row, 0, "early beat");
+    gn_plot_triangle(plot, (gn_mark){x - 10, row, 4.5}, false);
+  }
+}
+
+void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
+  const girthline_rhythm *y = &source->result->rhythm;
+  const double *usual = source->result->rate.usual_range_bpm;
+  const girthline_span span = gn_figure_span(source->result);
+  plot->x = 34;
+  plot->y = plot->narrow ? 38 : 24;
+  plot->w = plot->width - plot->x - 6;
+  plot->h = 170 - plot->y;
+  plot->x0 = span.start_s;
+  plot->x1 = span.end_s;
+  plot->y0 = 0;
+  plot->y1 = longest(y) * 1.15;
+  draw_usual(plot, 60 / usual[1], 60 / usual[0]);
+  gn_plot_axis_y(plot, "interval, s");
+  gn_plot_axis_x(plot, "time, s");
+  draw_interval_line(plot, y);
+  gn_plot_colour(plot, GN_INK);
+  for (size_t i = 0; i < y->n_intervals; i++)
+    gn_plot_dot(plot, (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, length_s(&y->intervals[i])), dot_size(y->n_intervals)},
+                y->intervals[i].used);
+  draw_pauses(plot, y);
+  draw_early(plot, y);
+  name_usual(plot, 60 / usual[1], 60 / usual[0]);
+  draw_legend(plot, y);
+}
+
+static void next_range(gn_plot *plot, const girthline_rhythm *y) {
+  double low = INFINITY, high = 0;
+  for (size_t i = 0; i < y->n_intervals; i++) {
+    low = fmin(low, length_s(&y->intervals[i]));
+    high = fmax(high, length_s(&y->intervals[i]));
+  }
+  // At least a fifth of the interval is shown, so that a steady heart looks steady.
+  const double middle = (low + high) / 2, half = fmax((high - low) * 0.6, middle * 0.1);
+  plot->x0 = plot->y0 = fmax(0, middle - half);
+  plot->x1 = plot->y1 = middle + half;
+}
+
+void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
+  const girthline_rhythm *y = &source->result->rhythm;
+  plot->x = 34;
+  plot->y = 24;
+  plot->w = plot->h = fmin(plot->width - plot->x - 6, 210);
+  next_range(plot, y);
+  gn_plot_axis_y(plot, "next interval, s");
+  gn_plot_axis_x(plot, "interval, s");
+  gn_plot_colour(plot, GN_FAINT);
+  cairo_set_line_width(plot->cr, 1);
+  cairo_move_to(plot->cr, plot->x, plot->y + plot->h);
+  cairo_line_to(plot->cr, plot->x + plot->w, plot->y);
+  cairo_stroke(plot->cr);
+  gn_plot_colour(plot, GN_INK);
+  for (size_t i = 1; i < y->n_intervals; i++) {
+    if (fabs(y->intervals[i].span.start_s - y->intervals[i - 1].span.end_s) > SAME_TIME_S) continue;
+    const gn_mark mark = {gn_plot_x(plot, length_s(&y->intervals[i - 1])), gn_plot_y(plot, length_s(&y->intervals[i])), dot_size(y->n_intervals)};
+    gn_plot_dot(plot, mark, y->intervals[i].used && y->intervals[i - 1].used);
+  }
+}
+
+static void rate_range(gn_plot *plot, const girthline_rate *r) {
+  double low = r->usual_range_bpm[0] > 0 ? r->usual_range_bpm[0] : (double)INFINITY, high = r->usual_range_bpm[1] > 0 ? r->usual_range_bpm[1] : 0;
+  const double more[] = {r->bpm, r->settled_bpm, r->min_bpm, r->max_bpm};
+  for (size_t i = 0; i < r->n_counted; i++) {
+    low = fmin(low, r->counted[i].bpm);
+    high = fmax(high, r->counted[i].bpm);
+  }
+  for (int i = 0; i < 4; i++) {
+    low = fmin(low, more[i]); // fmin and fmax pass over NaN
+    high = fmax(high, more[i]);
+  }
+  if (!(high >= low)) low = 0, high = 100;
+  plot->y0 = fmax(0, low - 0.2 * (high - low) - 2);
+  plot->y1 = high + 0.2 * (high - low) + 2;
+}
+
+// The rate from interval to interval: a thin line behind the counted windows.
+static void draw_moment_rate(gn_plot *plot, const girthline_rhythm *y) {
+  gn_plot_colour(plot, GN_WAVE);
+  cairo_save(plot->cr);
+  cairo_rectangle(plot->cr, plot->x, plot->y, plot->w, plot->h);
+  cairo_clip(plot->cr);
+  for (size_t i = 0; i < y->n_intervals; i++)
+    if (y->intervals[i].used && length_s(&y->intervals[i]) > 0)
+      gn_plot_dot(plot, (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, 60 / length_s(&y->intervals[i])), dot_size(y->n_intervals) * 0.7}, true);
+  cairo_restore(plot->cr);
+}
+
+static void draw_level(gn_plot *plot, girthline_span span, double bpm, double thick) {
+  cairo_set_line_width(plot->cr, thick);
+  cairo_move_to(plot->cr, gn_plot_x(plot, span.start_s), gn_plot_y(plot, bpm));
+  cairo_line_to(plot->cr, gn_plot_x(plot, span.end_s), gn_plot_y(plot, bpm));
+  cairo_stroke(plot->cr);
+}
+
+void gn_draw_rate(gn_plot *plot, const gn_figure_source *source) {
+  const girthline_rate *r = &source->result->rate;
+  const girthline_span span = gn_figure_span(source->result);
+  plot->x = 34;
+  plot->y = 24;
+  plot->w = plot->width - plot->x - 6;
+  plot->h = 150 - plot->y;
+  plot->x0 = span.start_s;
+  plot->x1 = span.end_s;
+  rate_range(plot, r);
+  draw_usual(plot, r->usual_range_bpm[0], r->usual_range_bpm[1]);
+  gn_plot_axis_y(plot, "rate, beats a minute");
+  gn_plot_axis_x(plot, "time, s");
+  draw_moment_rate(plot, &source->result->rhythm);
+  gn_plot_colour(plot, GN_FIRST);
+  for (size_t i = 0; i < r->n_counted; i++) {
+    const girthline_counted *c = &r->counted[i];
+    draw_level(plot, c->span, c->bpm, 3);
+    if (r->n_counted <= (plot->narrow ? 3 : 8))
+      gn_plot_label(plot, (gn_plot_x(plot, c->span.start_s) + gn_plot_x(plot, c->span.end_s)) / 2, gn_plot_y(plot, c->bpm) - 10, 0.5, "%d counted", c->beats);
+  }
+  gn_plot_colour(plot, GN_SECOND);
+  if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) {
+    cairo_set_dash(plot->cr, (const double[]){5, 4}, 2, 0);
+    draw_level(plot, (girthline_span){r->settled_from_s, span.end_s}, r->settled_bpm, 1.6);
+    cairo_set_dash(plot->cr, NULL, 0, 0);
+    gn_plot_text(plot, gn_plot_x(plot, r->settled_from_s) + 4, gn_plot_y(plot, r->settled_bpm) + 10, 0, "settled");
+  }
+  name_usual(plot, r->usual_range_bpm[0], r->usual_range_bpm[1]);
+}

@@ -1,0 +1,222 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/figures_plot.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/statistics.h"
+
+#define MOST_MARKED_BEATS 200 // in the overview; more would be a solid bar
+
+static const char *const PROBLEMS[] = {"handling", "dropout", "clipping", "breathing", "noise", "no heart sound"};
+
+girthline_span gn_figure_span(const girthline_result *result) {
+  const girthline_recording *r = &result->recording;
+  girthline_span span = {isfinite(r->from_s) ? r->from_s : 0, r->to_s};
+  if (!(span.end_s > span.start_s)) span.end_s = r->duration_s;
+  if (!(span.end_s > span.start_s)) span.end_s = span.start_s + (double)result->pictures.n_overview * result->pictures.overview_step_s;
+  if (!(span.end_s > span.start_s)) span.end_s = span.start_s + 1;
+  return span;
+}
+
+// The lowest and highest value of each pixel column; columns without a sample have low > high.
+typedef struct columns {
+  float low[2048], high[2048];
+  size_t n;
+} columns;
+
+static void columns_add(columns *c, double at, float low, float high) {
+  if (!(at >= 0) || at >= (double)c->n || !isfinite(low) || !isfinite(high)) return;
+  const size_t i = (size_t)at;
+  if (low < c->low[i]) c->low[i] = low;
+  if (high > c->high[i]) c->high[i] = high;
+}
+
+static void columns_start(columns *c, double width) {
+  c->n = width < 2048 ? (size_t)width : 2048;
+  for (size_t i = 0; i < c->n; i++) {
+    c->low[i] = INFINITY;
+    c->high[i] = -INFINITY;
+  }
+}
+
+static void columns_from_overview(columns *c, const gn_plot *plot, const girthline_result *result) {
+  const girthline_pictures *p = &result->pictures;
+  const double start_s = gn_figure_span(result).start_s;
+  for (size_t i = 0; i < p->n_overview && i < GIRTHLINE_OVERVIEW_N; i++) {
+    const double from = gn_plot_x(plot, start_s + (double)i * p->overview_step_s) - plot->x;
+    const double to = gn_plot_x(plot, start_s + (double)(i + 1) * p->overview_step_s) - plot->x;
+    columns_add(c, from, p->overview_min[i], p->overview_max[i]);
+    for (double at = floor(from) + 1; at < to && at < (double)c->n; at++) columns_add(c, at, p->overview_min[i], p->overview_max[i]);
+  }
+}
+
+static void columns_from_sound(columns *c, const gn_plot *plot, const gn_sound *sound) {
+  for (size_t i = 0; i < sound->n; i++) {
+    const float s = sound->samples[i];
+    columns_add(c, gn_plot_x(plot, sound->start_s + (double)i / sound->rate_hz) - plot->x, s, s);
+  }
+}
+
+// The scale: what 98 of 100 columns stay under, with a third of room above, so that one thump does not flatten the rest.
+static double columns_scale(const columns *c) {
+  float peaks[2048];
+  size_t n = 0;
+  for (size_t i = 0; i < c->n; i++)
+    if (c->low[i] <= c->high[i]) peaks[n++] = fmaxf(fabsf(c->low[i]), fabsf(c->high[i]));
+  const double high = n ? (double)gn_quantile_f(peaks, n, 0.98) * 1.33 : 0;
+  return high > 1e-6 ? high : 1;
+}
+
+static void draw_wave(gn_plot *plot, const columns *c) {
+  gn_plot_colour(plot, GN_WAVE);
+  cairo_set_line_width(plot->cr, 1);
+  for (size_t i = 0; i < c->n; i++) {
+    if (c->low[i] > c->high[i]) continue;
+    double top = gn_plot_y(plot, fmin((double)c->high[i], plot->y1)), bottom = gn_plot_y(plot, fmax((double)c->low[i], plot->y0));
+    top = round(top * 4) / 4;
+    bottom = round(bottom * 4) / 4;
+    if (bottom - top < 1) {
+      top -= 0.5;
+      bottom = top + 1;
+    }
+    cairo_move_to(plot->cr, plot->x + (double)i + 0.5, top);
+    cairo_line_to(plot->cr, plot->x + (double)i + 0.5, bottom);
+  }
+  cairo_stroke(plot->cr);
+}
+
+static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool overview) {
+  columns *c = gn_new(1, sizeof *c);
+  if (!c) {
+    plot->y0 = -1;
+    plot->y1 = 1;
+    return;
+  }
+  columns_start(c, plot->w);
+  if (!overview && source->stretch && source->stretch->n)
+    columns_from_sound(c, plot, source->stretch);
+  else
+    columns_from_overview(c, plot, source->result);
+  plot->y1 = columns_scale(c);
+  plot->y0 = -plot->y1;
+  gn_plot_axis_y(plot, "loudness, share of full scale");
+  draw_wave(plot, c);
+  gn_free(c);
+}
+
+// Spoilt spans: hatched over the sound, and named below it where the name has room.
+static void draw_problems(gn_plot *plot, const girthline_result *result) {
+  const girthline_quality *q = &result->quality;
+  double free_from = plot->x;
+  for (size_t i = 0; i < q->n_problems; i++) {
+    const double x0 = fmax(gn_plot_x(plot, q->problems[i].span.start_s), plot->x);
+    const double x1 = fmin(fmax(gn_plot_x(plot, q->problems[i].span.end_s), x0 + 1), plot->x + plot->w);
+    if (!(x1 > x0) || (unsigned)q->problems[i].kind > GIRTHLINE_NO_HEART_SOUND) continue;
+    gn_plot_colour(plot, GN_INK);
+    gn_plot_hatch(plot, x0, x1, plot->y, plot->y + plot->h);
+    const char *word = PROBLEMS[q->problems[i].kind];
+    const double width = gn_plot_text_width(plot, word), left = fmin(fmax((x0 + x1 - width) / 2, plot->x), plot->x + plot->w - width);
+    if (left < free_from) continue;
+    gn_plot_text(plot, left, plot->y + plot->h + 30, 0, word);
+    free_from = left + width + 6;
+  }
+}
+
+static void draw_best(gn_plot *plot, const girthline_result *result) {
+  const girthline_span best = result->quality.best_span;
+  if (!(best.end_s > best.start_s)) return;
+  const double x0 = gn_plot_x(plot, best.start_s), x1 = gn_plot_x(plot, best.end_s), y = plot->y + 4;
+  gn_plot_colour(plot, GN_INK);
+  gn_plot_rule(plot, x0, y, x1, y);
+  gn_plot_rule(plot, x0, y, x0, y + 5);
+  gn_plot_rule(plot, x1, y, x1, y + 5);
+  gn_plot_text(plot, fmin(fmax((x0 + x1) / 2, plot->x + 40), plot->x + plot->w - 40), y + 9, 0.5, "best stretch");
+}
+
+static bool is_inside(const gn_plot *plot, double time_s) { return time_s >= plot->x0 && time_s <= plot->x1; }
+
+static void draw_beat_marks(gn_plot *plot, const girthline_result *result) {
+  const double row = plot->narrow ? 24 : 8;
+  double x = plot->width;
+  gn_plot_colour(plot, GN_SECOND);
+  x -= gn_plot_text_width(plot, "second sound");
+  gn_plot_text(plot, x, row, 0, "second sound");
+  gn_plot_dot(plot, (gn_mark){x - 9, row, 3.2}, false);
+  gn_plot_colour(plot, GN_FIRST);
+  x -= 30 + gn_plot_text_width(plot, "first sound");
+  gn_plot_text(plot, x, row, 0, "first sound");
+  gn_plot_triangle(plot, (gn_mark){x - 9, row, 4}, false);
+  if (result->n_beats > MOST_MARKED_BEATS) return;
+  for (size_t i = 0; i < result->n_beats; i++) {
+    const girthline_beat *b = &result->beats[i];
+    gn_plot_colour(plot, GN_FIRST);
+    if (is_inside(plot, b->s1_onset_s)) gn_plot_triangle(plot, (gn_mark){gn_plot_x(plot, b->s1_onset_s), plot->y - 6, plot->narrow ? 2.5 : 4}, false);
+    gn_plot_colour(plot, GN_SECOND);
+    if (is_inside(plot, b->s2_onset_s)) gn_plot_dot(plot, (gn_mark){gn_plot_x(plot, b->s2_onset_s), plot->y - 6, plot->narrow ? 1.8 : 2.6}, false);
+  }
+}
+
+void gn_draw_sound(gn_plot *plot, const gn_figure_source *source) {
+  const girthline_span span = gn_figure_span(source->result);
+  plot->x = 40;
+  plot->y = plot->narrow ? 46 : 32;
+  plot->w = plot->width - plot->x - 6;
+  plot->h = plot->narrow ? 92 : 126;
+  plot->x0 = span.start_s;
+  plot->x1 = span.end_s;
+  draw_amplitude(plot, source, true);
+  draw_problems(plot, source->result);
+  draw_best(plot, source->result);
+  gn_plot_axis_x(plot, "time, s");
+  draw_beat_marks(plot, source->result);
+}
+
+// One named sound: its span behind the wave, its name in the row above.
+static void draw_named(gn_plot *plot, girthline_span span, double row, const char *name) {
+  if (!is_inside(plot, span.start_s) || !is_inside(plot, span.end_s)) return;
+  const double x0 = gn_plot_x(plot, span.start_s), x1 = gn_plot_x(plot, span.end_s);
+  cairo_set_line_width(plot->cr, 2);
+  cairo_move_to(plot->cr, x0, row + 8);
+  cairo_line_to(plot->cr, fmax(x1, x0 + 2), row + 8);
+  cairo_stroke(plot->cr);
+  cairo_set_line_width(plot->cr, 0.6);
+  cairo_move_to(plot->cr, x0, row + 8);
+  cairo_line_to(plot->cr, x0, plot->y + plot->h);
+  cairo_stroke(plot->cr);
+  gn_plot_text(plot, (x0 + x1) / 2, row, 0.5, name);
+}
+
+static void draw_extras(gn_plot *plot, const girthline_result *result, double row) {
+  static const char *const NAMES[] = {"S3", "S4", "split", "split", "click"};
+  gn_plot_colour(plot, GN_INK);
+  for (size_t i = 0; i < result->n_extras; i++) {
+    const girthline_extra *extra = &result->extras[i];
+    if ((unsigned)extra->kind > GIRTHLINE_CLICK) continue;
+    for (size_t k = 0; k < extra->n_onsets; k++)
+      draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + 0.02}, row, NAMES[extra->kind]);
+  }
+}
+
+void gn_draw_detail(gn_plot *plot, const gn_figure_source *source) {
+  const girthline_result *result = source->result;
+  const bool extra_row = result->n_extras > 0;
+  plot->x = 40;
+  plot->y = 48 + (extra_row ? 16 : 0) + (plot->narrow ? 16 : 0);
+  plot->w = plot->width - plot->x - 6;
+  plot->h = 206 - plot->y;
+  plot->x0 = result->quality.best_span.start_s;
+  plot->x1 = result->quality.best_span.end_s;
+  draw_amplitude(plot, source, false);
+  gn_plot_axis_x(plot, "time, s");
+  for (size_t i = 0; i < result->n_beats; i++) {
+    const girthline_beat *b = &result->beats[i];
+    gn_plot_colour(plot, GN_FIRST);
+    draw_named(plot, (girthline_span){b->s1_onset_s, b->s1_onset_s + (double)b->s1_offset_s}, plot->y - (plot->narrow ? 36 : 20), "S1");
+    gn_plot_colour(plot, GN_SECOND);
+    draw_named(plot, (girthline_span){b->s2_onset_s, b->s2_onset_s + (double)b->s2_offset_s}, plot->y - 20, "S2");
+  }
+  if (extra_row) draw_extras(plot, result, plot->y - (plot->narrow ? 52 : 36));
+}

@@ -1,0 +1,152 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// Cairo's SVG made fit to stand in a page: several pictures share one set of ids, the page's content policy allows no
+// style attribute, and dark mode needs colours by name.
+#include "report/figures.h"
+
+#include <cairo-svg.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/error.h"
+#include "report/figures_plot.h"
+
+static cairo_status_t collect(void *closure, const unsigned char *data, unsigned int n) {
+  gn_html *svg = closure;
+  gn_html_bytes(svg, (const char *)data, n);
+  return svg->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+}
+
+// "12.5%," by hand: strtod would follow the locale. *at ends behind the comma.
+static double percent(const char **at) {
+  double value = 0, place = 1;
+  for (; **at >= '0' && **at <= '9'; (*at)++) value = value * 10 + (**at - '0');
+  if (**at == '.') (*at)++;
+  for (; **at >= '0' && **at <= '9'; (*at)++) value += (**at - '0') * (place /= 10);
+  while (**at == '%' || **at == ',' || **at == ' ') (*at)++;
+  return value;
+}
+
+// "rgb(12.156863%,16.078431%,20%)" as the palette's colour; GN_N_COLOURS when it is none of them.
+static int palette_index(const char *rgb) {
+  double part[3];
+  const char *at = rgb + 4;
+  for (int i = 0; i < 3; i++) part[i] = percent(&at);
+  for (int i = 0; i < GN_N_COLOURS; i++)
+    if (fabs(part[0] * 2.55 - gn_palette[i].red) < 0.6 && fabs(part[1] * 2.55 - gn_palette[i].green) < 0.6 &&
+        fabs(part[2] * 2.55 - gn_palette[i].blue) < 0.6)
+      return i;
+  return GN_N_COLOURS;
+}
+
+static bool is_default(const char *name, size_t n_name, const char *value, size_t n_value) {
+  static const char *const DEFAULTS[][2] = {{"fill-rule", "nonzero"},     {"fill-opacity", "1"},        {"stroke-opacity", "1"},
+                                            {"stroke-linecap", "butt"},   {"stroke-miterlimit", "10"}, {"stroke", "none"}};
+  for (size_t i = 0; i < sizeof DEFAULTS / sizeof DEFAULTS[0]; i++)
+    if (strlen(DEFAULTS[i][0]) == n_name && !memcmp(DEFAULTS[i][0], name, n_name) && strlen(DEFAULTS[i][1]) == n_value &&
+        !memcmp(DEFAULTS[i][1], value, n_value))
+      return true;
+  return false;
+}
+
+// "a:b;c:d;" as attributes a="b" c="d", and the colours' classes.
+static void write_style(gn_html *out, const char *style, const char *end) {
+  char classes[64] = "";
+  while (style < end) {
+    while (style < end && (*style == ' ' || *style == ';')) style++;
+    const char *colon = memchr(style, ':', (size_t)(end - style));
+    if (!colon) break;
+    const char *stop = memchr(colon, ';', (size_t)(end - colon));
+    if (!stop) stop = end;
+    const size_t n_name = (size_t)(colon - style), n_value = (size_t)(stop - colon - 1);
+    const bool is_fill = n_name == 4 && !memcmp(style, "fill", 4);
+    if (n_value > 4 && !memcmp(colon + 1, "rgb(", 4)) {
+      const int colour = palette_index(colon + 1);
+      if (colour < GN_N_COLOURS) {
+        const size_t n = strlen(classes);
+        snprintf(classes + n, sizeof classes - n, "%s%c-%s", n ? " " : "", is_fill ? 'f' : 's', gn_palette[colour].name);
+        gn_html_format(out, " %s=\"#%02x%02x%02x\"", is_fill ? "fill" : "stroke", gn_palette[colour].red, gn_palette[colour].green,
+                       gn_palette[colour].blue);
+      }
+    } else if (!is_default(style, n_name, colon + 1, n_value)) {
+      gn_html_raw(out, " ");
+      gn_html_bytes(out, style, n_name);
+      gn_html_raw(out, "=\"");
+      gn_html_bytes(out, colon + 1, n_value);
+      gn_html_raw(out, "\"");
+    }
+    style = stop;
+  }
+  if (*classes) gn_html_format(out, " class=\"%s\"", classes);
+}
+
+static const char *starts(const char *s, const char *what) { return strncmp(s, what, strlen(what)) ? NULL : s + strlen(what); }
+
+// A copy with every number cut to two decimals: a hundredth of a pixel, and half the size.
+static void copy_short(gn_html *out, const char *from, const char *to) {
+  const char *done = from;
+  for (const char *s = from; s < to; s++) {
+    if (*s != '.' || s + 3 >= to) continue;
+    const char *end = s + 1;
+    while (end < to && *end >= '0' && *end <= '9') end++;
+    if (end <= s + 3) continue;
+    gn_html_bytes(out, done, (size_t)(s + 3 - done));
+    done = end;
+    s = end - 1;
+  }
+  gn_html_bytes(out, done, (size_t)(to - done));
+}
+
+// Where to go on when something to change starts at s (written out then, from `from` on); NULL when nothing does. Nothing of cairo's
+// numbering of surfaces is kept: it counts through the life of the process.
+static const char *change(const char *s, const char *prefix, gn_html *out, const char *from) {
+  static const char *const NAMES[] = {" id=\"", "href=\"#", "url(#"};
+  const char *after, *end;
+  if ((after = starts(s, " id=\"surface"))) {
+    copy_short(out, from, s);
+    end = strchr(after, '"');
+    return end ? end + 1 : after;
+  }
+  if ((after = starts(s, " style=\"")) && (end = strchr(after, '"'))) {
+    copy_short(out, from, s);
+    write_style(out, after, end);
+    return end + 1;
+  }
+  for (int i = 0; i < 3; i++) {
+    if (!(after = starts(s, NAMES[i]))) continue;
+    copy_short(out, from, after);
+    gn_html_raw(out, prefix);
+    return after;
+  }
+  return NULL;
+}
+
+static void rewrite(const char *svg, const char *prefix, gn_html *out) {
+  const char *s = strstr(svg, "<svg"), *from, *next;
+  s = s ? strchr(s, '>') : NULL;
+  if (!s) return;
+  for (from = ++s; *s && !starts(s, "</svg>");) {
+    next = *s == ' ' || *s == 'h' || *s == 'u' ? change(s, prefix, out, from) : NULL;
+    if (next)
+      from = s = next;
+    else
+      s++;
+  }
+  copy_short(out, from, s);
+}
+
+girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out,
+                               gn_figure_area *area, girthline_error *error) {
+  gn_html svg = {0};
+  cairo_surface_t *surface = cairo_svg_surface_create_for_stream(collect, &svg, width, gn_figure_height(kind, width));
+  cairo_t *cr = cairo_create(surface);
+  girthline_status status = gn_figure_draw(kind, source, cr, width, area, error);
+  cairo_destroy(cr);
+  cairo_surface_finish(surface);
+  if (!status && (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS || svg.failed)) status = gn_error_memory(error, "report");
+  cairo_surface_destroy(surface);
+  if (!status) rewrite(svg.text, prefix, out);
+  gn_html_clear(&svg);
+  return !status && out->failed ? gn_error_memory(error, "report") : status;
+}

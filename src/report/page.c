@@ -1,0 +1,296 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/page.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <girthline/version.h>
+
+#include "base/error.h"
+#include "base/memory.h"
+#include "page_assets.h"
+
+#define MEAN_DIFFERS 0.05        ///< the mean rate is shown beside the rate where they differ by more
+#define LONGEST_WHOLE_S 61.0     ///< a longer recording is not carried whole
+#define GENERATOR "girthline"
+
+void gn_page_number(gn_page *page, gn_page_value v) {
+  gn_html *h = &page->html;
+  if (!isfinite(v.value)) {
+    gn_html_raw(h, "<span class=\"missing\">not determined</span>");
+    return;
+  }
+  gn_html_format(h, "<data data-key=\"%s\" value=\"", v.key);
+  gn_html_number(h, v.value, 4);
+  gn_html_raw(h, "\">");
+  if (v.value < 0) gn_html_raw(h, "<span class=\"sign\">\xE2\x88\x92</span>");
+  gn_html_number(h, fabs(v.value), v.decimals);
+  gn_html_raw(h, "</data>");
+  if (*v.unit) gn_html_format(h, "\xC2\xA0%s", v.unit);
+}
+
+void gn_page_percent(gn_page *page, const char *key, double fraction) {
+  gn_html *h = &page->html;
+  if (!isfinite(fraction)) {
+    gn_html_raw(h, "<span class=\"missing\">not determined</span>");
+    return;
+  }
+  gn_html_format(h, "<data data-key=\"%s\" value=\"", key);
+  gn_html_number(h, fraction, 4);
+  gn_html_raw(h, "\">");
+  gn_html_number(h, fraction * 100, 0);
+  gn_html_raw(h, "</data>\xC2\xA0%");
+}
+
+static void undetermined_line(gn_page *page, const char *pointer) {
+  gn_html_raw(&page->html, "<span class=\"said\">Not determined</span> <span class=\"why\">");
+  gn_html_text(&page->html, gn_page_reason(page->result, pointer));
+  gn_html_raw(&page->html, "</span>");
+}
+
+static void rate_range(gn_page *page) {
+  static const char *const STANDINGS[] = {"below", "within", "above"};
+  const girthline_rate *r = &page->result->rate;
+  gn_html *h = &page->html;
+  const bool has_range = isfinite(r->usual_range_bpm[0]) && isfinite(r->usual_range_bpm[1]);
+  if (r->standing >= GIRTHLINE_BELOW && r->standing <= GIRTHLINE_ABOVE && has_range) {
+    gn_html_format(h, "%s the usual ", STANDINGS[r->standing]);
+    gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/0", r->usual_range_bpm[0], 0, ""});
+    gn_html_raw(h, " to ");
+    gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->usual_range_bpm[1], 0, ""});
+    gn_html_format(h, " for %s at rest. ", gn_page_animal(page->result->settings.species));
+  } else {
+    gn_html_raw(h, "Not held against a usual range: ");
+    gn_html_text(h, gn_page_reason(page->result, "/rate/standing"));
+    gn_html_raw(h, " ");
+  }
+}
+
+static void rate_line(gn_page *page) {
+  const girthline_rate *r = &page->result->rate;
+  gn_html *h = &page->html;
+  const bool settled = isfinite(r->settled_bpm);
+  if (!settled && !isfinite(r->bpm)) {
+    undetermined_line(page, "/rate/bpm");
+    return;
+  }
+  gn_html_raw(h, "<span class=\"said\">");
+  gn_page_number(page, (gn_page_value){settled ? "/rate/settled_bpm" : "/rate/bpm", settled ? r->settled_bpm : r->bpm, 0, ""});
+  gn_html_raw(h, " beats a minute</span> <span class=\"why\">");
+  rate_range(page);
+  if (settled && isfinite(r->settled_from_s) && r->settled_from_s > page->result->recording.from_s + 1) {
+    gn_html_raw(h, "Settled from ");
+    gn_page_number(page, (gn_page_value){"/rate/settled_from_s", r->settled_from_s, 0, "s"});
+    gn_html_raw(h, " on. ");
+  }
+  if (isfinite(r->mean_bpm) && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > MEAN_DIFFERS * r->bpm) {
+    gn_html_raw(h, "The mean over all beats is ");
+    gn_page_number(page, (gn_page_value){"/rate/mean_bpm", r->mean_bpm, 0, ""});
+    gn_html_raw(h, ": it differs because beats are missing or come early. ");
+  }
+  gn_html_raw(h, "</span>");
+}
+
+static void rhythm_line(gn_page *page) {
+  const girthline_rhythm *y = &page->result->rhythm;
+  gn_html *h = &page->html;
+  if (y->pattern == GIRTHLINE_PATTERN_UNDETERMINED) {
+    undetermined_line(page, "/rhythm/pattern");
+    return;
+  }
+  gn_html_format(h, "<span class=\"said\">%s</span> <span class=\"why\">", gn_page_pattern(y->pattern));
+  gn_html_text(h, y->explanation);
+  gn_html_raw(h, "</span>");
+}
+
+static void murmur_found(gn_page *page) {
+  const girthline_murmur *m = &page->result->murmur;
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<span class=\"said\">A murmur");
+  for (size_t i = 0; i < m->n_phases && i < 4; i++)
+    gn_html_format(h, "%s %s %s", i ? ", and one" : "", gn_page_timing(m->phases[i].timing), gn_page_phase(m->phases[i].phase));
+  gn_html_raw(h, "</span> <span class=\"why\">");
+  if (m->n_phases) {
+    const girthline_murmur_phase *p = &m->phases[0];
+    gn_html_format(h, "%s, %s, in ", gn_page_loudness(p->loudness), gn_page_shape(p->shape));
+    gn_page_percent(page, "/murmur/phases/0/beats_fraction", p->beats_fraction);
+    gn_html_raw(h, " of the clean beats. ");
+    if (p->ends_before_s2 == GIRTHLINE_YES) gn_html_raw(h, "It ends before S2. ");
+    if (p->ends_before_s2 == GIRTHLINE_NO) gn_html_raw(h, "It reaches S2. ");
+  }
+  gn_html_raw(h, "</span>");
+}
+
+static void murmur_line(gn_page *page) {
+  const girthline_murmur *m = &page->result->murmur;
+  gn_html *h = &page->html;
+  if (m->present == GIRTHLINE_YES) {
+    murmur_found(page);
+  } else if (m->present == GIRTHLINE_NO) {
+    gn_html_raw(h, "<span class=\"said\">No murmur found</span> <span class=\"why\">This recording could have shown one as soft as ");
+    gn_page_number(page, (gn_page_value){"/murmur/detection_limit_db/systole", m->detection_limit_db[0], 0, "dB"});
+    gn_html_raw(h, " in systole and ");
+    gn_page_number(page, (gn_page_value){"/murmur/detection_limit_db/diastole", m->detection_limit_db[1], 0, "dB"});
+    gn_html_raw(h, " in diastole, against S1; a softer one may be there.</span>");
+  } else {
+    undetermined_line(page, "/murmur/present");
+  }
+}
+
+static void findings(gn_page *page) {
+  const girthline_result *r = page->result;
+  gn_html *h = &page->html;
+  if (!r->n_findings) return;
+  gn_html_raw(h, "<h4>What this asks for</h4>\n<ul class=\"findings\">\n");
+  for (size_t i = 0; i < r->n_findings; i++) {
+    const girthline_finding *f = &r->findings[i];
+    gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
+    gn_html_text(h, f->text);
+    gn_html_raw(h, "</p>");
+    if (f->advice && *f->advice) {
+      gn_html_raw(h, "<p class=\"advice\">");
+      gn_html_text(h, f->advice);
+      gn_html_raw(h, "</p>");
+    }
+    if (f->evidence && *f->evidence) {
+      gn_html_raw(h, "<p class=\"evidence\">");
+      gn_html_text(h, f->evidence);
+      gn_html_raw(h, "</p>");
+    }
+    gn_html_raw(h, "</li>\n");
+  }
+  gn_html_raw(h, "</ul>\n");
+}
+
+void gn_page_answer(gn_page *page) {
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<section class=\"answer\">\n<h3>The answer</h3>\n<dl class=\"lines\">\n<div><dt>Rate</dt><dd>");
+  rate_line(page);
+  gn_html_raw(h, "</dd></div>\n<div><dt>Rhythm</dt><dd>");
+  rhythm_line(page);
+  gn_html_raw(h, "</dd></div>\n<div><dt>Between the beats</dt><dd>");
+  murmur_line(page);
+  gn_html_raw(h, "</dd></div>\n</dl>\n");
+  findings(page);
+  gn_html_raw(h, "</section>\n");
+}
+
+static void particulars(gn_page *page) {
+  const girthline_result *r = page->result;
+  const girthline_settings *s = &r->settings;
+  gn_html *h = &page->html;
+  const char *species = girthline_species_name(s->species), *side = girthline_side_name(s->side), *area = girthline_area_name(s->area);
+  gn_html_format(h, "<p class=\"particulars\">%s%s", species ? species : "species unknown", s->species_assumed ? " (assumed: none was named)" : "");
+  if (side) gn_html_format(h, ", %s side", side);
+  if (area) gn_html_format(h, ", %s area", area);
+  if (s->minutes_after_exercise >= 0) {
+    gn_html_raw(h, ", ");
+    gn_html_number(h, s->minutes_after_exercise, 0);
+    gn_html_raw(h, " minutes after exercise");
+  }
+  gn_html_raw(h, "; ");
+  gn_page_number(page, (gn_page_value){"/recording/duration_s", r->recording.duration_s, 1, "s"});
+  if (*r->recording.recorded_at) {
+    gn_html_raw(h, "; recorded ");
+    gn_html_text(h, r->recording.recorded_at);
+  }
+  gn_html_raw(h, "</p>\n");
+}
+
+static void caution(gn_page *page) {
+  gn_html *h = &page->html;
+  gn_html_format(h, "<section class=\"caution\" id=\"caution-%zu\">\n<h3>Caution</h3>\n<p>", page->index);
+  gn_html_text(h, girthline_caution(page->result->settings.species));
+  gn_html_raw(h, "</p>\n</section>\n");
+}
+
+// The sound is read once: the whole of a short recording, or the best stretch of a long one.
+static girthline_status read_sound(gn_page *page) {
+  const girthline_span span = {isfinite(page->result->recording.from_s) ? page->result->recording.from_s : 0, page->result->recording.to_s};
+  const double end_s = span.end_s > span.start_s ? span.end_s : page->result->recording.duration_s;
+  const girthline_span best = page->result->quality.best_span;
+  girthline_status status = GIRTHLINE_OK;
+  if (!page->no_sound && end_s - span.start_s <= LONGEST_WHOLE_S)
+    status = gn_sound_read(page->input, span.start_s, end_s, &page->whole, page->error);
+  if (!status && best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_WHOLE_S)
+    status = gn_sound_read(page->input, best.start_s, best.end_s, &page->stretch, page->error);
+  return status;
+}
+
+static void article(gn_page *page) {
+  gn_html *h = &page->html;
+  page->status = read_sound(page);
+  if (page->status) return;
+  gn_html_format(h, "<article id=\"recording-%zu\">\n<header>\n<h2>", page->index);
+  gn_html_text(h, page->input->name ? page->input->name : "recording");
+  gn_html_raw(h, "</h2>\n");
+  particulars(page);
+  gn_html_format(h, "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution-%zu\">Caution</a></p>\n</header>\n",
+                 page->index);
+  gn_page_answer(page);
+  gn_page_trust(page);
+  gn_page_listen(page);
+  gn_page_numbers(page);
+  gn_page_method(page);
+  caution(page);
+  gn_html_raw(h, "</article>\n");
+}
+
+static void lines(gn_html *h, const char *const *text) {
+  for (; *text; text++) gn_html_raw(h, *text);
+}
+
+static void head(gn_html *h, const girthline_report_input *inputs, size_t n) {
+  gn_html_raw(h, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                 "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; media-src data:; "
+                 "style-src '" PAGE_STYLE_HASH "'; script-src '" PAGE_SCRIPT_HASH "'; base-uri 'none'; form-action 'none'\">\n"
+                 "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                 "<meta name=\"generator\" content=\"" GENERATOR "\">\n<meta name=\"color-scheme\" content=\"light dark\">\n"
+                 "<meta name=\"referrer\" content=\"no-referrer\">\n<title>");
+  if (n == 1)
+    gn_html_text(h, inputs[0].name ? inputs[0].name : "recording");
+  else
+    gn_html_format(h, "%zu recordings", n);
+  gn_html_raw(h, ": heart sounds</title>\n<style>");
+  lines(h, PAGE_STYLE);
+  gn_html_raw(h, "</style>\n</head>\n<body>\n<main>\n<h1>Heart sounds, measured</h1>\n");
+}
+
+static void contents(gn_html *h, const girthline_report_input *inputs, size_t n) {
+  gn_html_raw(h, "<nav aria-label=\"Recordings\"><ol>\n");
+  for (size_t i = 0; i < n; i++) {
+    gn_html_format(h, "<li><a href=\"#recording-%zu\">", i + 1);
+    gn_html_text(h, inputs[i].name ? inputs[i].name : "recording");
+    gn_html_raw(h, "</a></li>\n");
+  }
+  gn_html_raw(h, "</ol></nav>\n");
+}
+
+char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
+  gn_page page = {.no_sound = options && options->no_sound, .error = error};
+  if (!inputs || !n) {
+    gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "a page needs at least one recording");
+    return NULL;
+  }
+  head(&page.html, inputs, n);
+  if (n > 1) contents(&page.html, inputs, n);
+  for (size_t i = 0; i < n && !page.status && !page.html.failed; i++) {
+    page.input = &inputs[i];
+    page.result = inputs[i].result;
+    page.index = i + 1;
+    article(&page);
+    gn_sound_clear(&page.whole);
+    gn_sound_clear(&page.stretch);
+  }
+  gn_html_raw(&page.html, "<footer><p>Made by girthline " GIRTHLINE_VERSION ".</p></footer>\n</main>\n<script>");
+  lines(&page.html, PAGE_SCRIPT);
+  gn_html_raw(&page.html, "</script>\n</body>\n</html>\n");
+  if (page.status || page.html.failed) {
+    if (!page.status) gn_error_memory(error, "report");
+    gn_html_clear(&page.html);
+    return NULL;
+  }
+  return gn_html_take(&page.html);
+}

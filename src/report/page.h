@@ -1,0 +1,57 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The parts of the page, in reading order. Each writes its section of one recording into page->html.
+#ifndef GN_REPORT_PAGE_H
+#define GN_REPORT_PAGE_H
+
+#include <girthline/report.h>
+
+#include "report/figures.h"
+#include "report/html.h"
+#include "report/sound.h"
+
+typedef struct gn_page {
+  gn_html html;
+  const girthline_report_input *input;
+  const girthline_result *result;
+  bool no_sound;
+  size_t index;          ///< of the recording on the page, from 1; ids are made from it
+  gn_sound whole;        ///< the analysed part as recorded; empty when it is too long for a page or was not asked for
+  gn_sound stretch;      ///< the best stretch as recorded; empty when there is none
+  girthline_status status;
+  girthline_error *error;
+} gn_page;
+
+void gn_page_answer(gn_page *page);  ///< three lines, and what they ask for
+void gn_page_trust(gn_page *page);   ///< how far to trust it
+void gn_page_listen(gn_page *page);  ///< pictures and sound
+void gn_page_numbers(gn_page *page); ///< every number, with what it means
+void gn_page_method(gn_page *page);  ///< settings, what was not determined, the list of beats
+
+/// A number with its unit, as <data> holding the JSON's value and the key it has there; "not determined" for NaN.
+typedef struct gn_page_value {
+  const char *key; ///< JSON pointer
+  double value;
+  int decimals;
+  const char *unit; ///< "" for none
+} gn_page_value;
+void gn_page_number(gn_page *page, gn_page_value value);
+void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whole percent of a 0..1 number
+
+/// Why a field is not determined; a sentence that says no reason was given where there is none.
+const char *gn_page_reason(const girthline_result *result, const char *pointer);
+
+const char *gn_page_pattern(girthline_pattern pattern);       ///< "Regular", "Regular with pauses", ...
+const char *gn_page_grade(girthline_grade grade);             ///< "Good", ...
+const char *gn_page_phase(girthline_phase phase);             ///< "systole", ...
+const char *gn_page_timing(girthline_timing timing);          ///< "early", ..., "through the whole of"
+const char *gn_page_shape(girthline_shape shape);
+const char *gn_page_loudness(girthline_loudness loudness);    ///< "softer than S1", ...
+const char *gn_page_urgency(girthline_urgency urgency);
+const char *gn_page_extra(girthline_extra_kind kind);         ///< "Third sound (S3)", ...
+const char *gn_page_problem(girthline_problem_kind kind);
+const char *gn_page_rate_source(girthline_species species);   ///< one sentence: where the usual rate comes from
+const char *gn_page_animal(girthline_species species);        ///< "a horse", ...
+
+#endif

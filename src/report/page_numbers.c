@@ -1,0 +1,320 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// How far to trust it, every number with what it means, and the method.
+#include "report/page.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <girthline/version.h>
+
+#include "base/error.h"
+
+#define MOST_LISTED_BEATS 4000 ///< more are left to the JSON report
+
+static const char SOUND_NOT_ECG[] = "Intervals of heart sounds are not those of an ECG.";
+static const char HORSE_SD[] = "47.8 \xC2\xB1 22.3 ms over 6 min in 16 Warmbloods at rest, by ECG (University of Li\xC3\xA8ge, ORBi 2268/293159).";
+static const char HORSE_RMSSD[] = "51.7 \xC2\xB1 25.3 ms over 6 min in 16 Warmbloods at rest, by ECG (University of Li\xC3\xA8ge, ORBi 2268/293159).";
+static const char NO_RANGE[] = ""; ///< nothing published to hold it against
+
+typedef struct number {
+  const char *key, *name;
+  size_t at; ///< of the double in the result
+  int decimals;
+  const char *unit, *meaning, *usual; ///< usual: where its usual range comes from; NULL: the rate's, by species
+  bool horse_only;                    ///< the usual range is a horse's
+} number;
+
+#define AT(field) offsetof(girthline_result, field)
+static const number RATE[] = {
+    {"/rate/bpm", "Rate", AT(rate.bpm), 0, "a minute", "60 over the median time from one first sound to the next.", NULL, false},
+    {"/rate/mean_bpm", "Mean rate", AT(rate.mean_bpm), 0, "a minute", "60 over the mean of the same times; beats that drop lower it.", NULL, false},
+    {"/rate/settled_bpm", "Settled rate", AT(rate.settled_bpm), 0, "a minute",
+     "The rate of the steady last part where it fell after the start: touching the chest raises it for a while.", NULL, false},
+    {"/rate/settled_from_s", "Settled from", AT(rate.settled_from_s), 0, "s", "Where that part starts.", NO_RANGE, false},
+    {"/rate/min_bpm", "Lowest rate over 15 s", AT(rate.min_bpm), 0, "a minute", "Over windows of 15 s moved beat by beat.", NO_RANGE, false},
+    {"/rate/max_bpm", "Highest rate over 15 s", AT(rate.max_bpm), 0, "a minute", "The same.", NO_RANGE, false}};
+
+static const number RHYTHM[] = {
+    {"/rhythm/confidence", "Confidence in the pattern", AT(rhythm.confidence), 2, "of 1", "The share of such patterns that are right.", NO_RANGE, false},
+    {"/rhythm/mean_interval_s", "Mean interval", AT(rhythm.mean_interval_s), 2, "s", "From first sound to first sound, over the intervals counted.", NO_RANGE, false},
+    {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Every pause of the recording is at most this long.", NO_RANGE, false},
+    {"/rhythm/sdnn_ms", "SDNN", AT(rhythm.sdnn_ms), 0, "ms", "The standard deviation of the intervals (Task Force 1996).", HORSE_SD, true},
+    {"/rhythm/rmssd_ms", "RMSSD", AT(rhythm.rmssd_ms), 0, "ms", "How much an interval differs from the one before, root mean square (Task Force 1996).", HORSE_RMSSD, true},
+    {"/rhythm/interval_cv_percent", "Variation of the intervals", AT(rhythm.interval_cv_percent), 1, "%", "SDNN as a share of the mean interval.", NO_RANGE, false},
+    {"/rhythm/pnn50_percent", "pNN50", AT(rhythm.pnn50_percent), 0, "%", "Neighbouring intervals that differ by more than 50 ms; 50 ms is little for a slow heart.", NO_RANGE, false},
+    {"/rhythm/sd1_ms", "SD1", AT(rhythm.sd1_ms), 0, "ms", "Spread across the line in the picture of each interval and the next (Brennan and others 2001).", NO_RANGE, false},
+    {"/rhythm/sd2_ms", "SD2", AT(rhythm.sd2_ms), 0, "ms", "Spread along that line.", NO_RANGE, false},
+    {"/rhythm/sample_entropy", "Sample entropy", AT(rhythm.sample_entropy), 2, "", "How unpredictable the intervals are (Richman and Moorman 2000; m 2, r 0.2 SD); needs 200 intervals.", NO_RANGE, false},
+    {"/rhythm/onset_jitter_ms", "Uncertainty of an onset", AT(rhythm.onset_jitter_ms), 0, "ms", "How well a sound's start can be placed here; differences near it mean nothing.", NO_RANGE, false}};
+
+static const number QUALITY[] = {
+    {"/quality/heart_to_noise_db", "Heart against noise", AT(quality.heart_to_noise_db), 0, "dB", "The level over S1 and S2 against the quiet parts, 25 to 700 Hz.", NO_RANGE, false},
+    {"/quality/usable_s", "Usable", AT(quality.usable_s), 1, "s", "Time not marked as spoilt.", NO_RANGE, false},
+    {"/quality/hum_hz", "Hum", AT(quality.hum_hz), 0, "Hz", "A steady mains or engine line; 0 is none.", NO_RANGE, false},
+    {"/quality/breaths_per_min", "Breaths", AT(quality.breaths_per_min), 0, "a minute", "From the breathing heard.", NO_RANGE, false}};
+
+static const number LIMITS[] = {
+    {"/murmur/detection_limit_db/systole", "Softest murmur that would show, systole", AT(murmur.detection_limit_db[0]), 0, "dB", "Against S1; a softer one may be there.", NO_RANGE, false},
+    {"/murmur/detection_limit_db/diastole", "Softest murmur that would show, diastole", AT(murmur.detection_limit_db[1]), 0, "dB", "The same for the time after S2.", NO_RANGE, false}};
+
+static void row_start(gn_page *page, const char *name, const char *meaning) {
+  gn_html_format(&page->html, "<tr><th scope=\"row\">%s <span class=\"meaning\">%s</span></th><td>", name, meaning);
+}
+
+static void usual(gn_page *page, const number *n) {
+  const girthline_result *r = page->result;
+  gn_html *h = &page->html;
+  if (n->usual) {
+    gn_html_raw(h, n->horse_only && r->settings.species != GIRTHLINE_HORSE ? NO_RANGE : n->usual);
+    return;
+  }
+  if (isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
+    gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/0", r->rate.usual_range_bpm[0], 0, ""});
+    gn_html_raw(h, " to ");
+    gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->rate.usual_range_bpm[1], 0, ""});
+    gn_html_format(h, " for %s at rest. ", gn_page_animal(r->settings.species));
+  }
+  gn_html_raw(h, n == RATE ? gn_page_rate_source(r->settings.species) : "As above.");
+}
+
+static void rows(gn_page *page, const number *numbers, size_t n) {
+  gn_html *h = &page->html;
+  for (size_t i = 0; i < n; i++) {
+    const double value = *(const double *)((const char *)page->result + numbers[i].at);
+    row_start(page, numbers[i].name, numbers[i].meaning);
+    gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
+    gn_html_raw(h, "</td><td class=\"usual\">");
+    if (isfinite(value))
+      usual(page, &numbers[i]);
+    else
+      gn_html_text(h, gn_page_reason(page->result, numbers[i].key));
+    gn_html_raw(h, "</td></tr>\n");
+  }
+}
+
+static void group(gn_page *page, const char *name) {
+  gn_html_format(&page->html, "</tbody>\n<tbody>\n<tr class=\"group\"><th scope=\"rowgroup\" colspan=\"3\">%s</th></tr>\n", name);
+}
+
+static void counted_row(gn_page *page) {
+  const girthline_rate *r = &page->result->rate;
+  gn_html *h = &page->html;
+  row_start(page, "Counted", "Whole beats over consecutive 15 s, times four: the way it is done by ear.");
+  if (!r->n_counted) gn_html_raw(h, "none");
+  for (size_t i = 0; i < r->n_counted && i < 8; i++) gn_html_format(h, "%s%d \xC3\x97\xC2\xA0" "4", i ? ", " : "", r->counted[i].beats);
+  if (r->n_counted > 8) gn_html_format(h, " and %zu more", r->n_counted - 8);
+  gn_html_raw(h, "</td><td class=\"usual\">One beat more or less changes such a count by 4 a minute.</td></tr>\n");
+}
+
+static void murmur_level(gn_page *page, const girthline_murmur_phase *m, size_t i) {
+  char key[80];
+  gn_html *h = &page->html;
+  snprintf(key, sizeof key, "/murmur/phases/%zu/level_db", i);
+  gn_page_number(page, (gn_page_value){key, m->level_db, 0, "dB"});
+  gn_html_raw(h, " (");
+  snprintf(key, sizeof key, "/murmur/phases/%zu/level_db_interval/0", i);
+  gn_page_number(page, (gn_page_value){key, m->level_db_interval[0], 0, ""});
+  gn_html_raw(h, " to ");
+  snprintf(key, sizeof key, "/murmur/phases/%zu/level_db_interval/1", i);
+  gn_page_number(page, (gn_page_value){key, m->level_db_interval[1], 0, ""});
+  gn_html_raw(h, ")</td><td class=\"usual\">A level is not a grade: a thrill cannot be heard, and grades rest on it.</td></tr>\n");
+}
+
+static void murmur_pitch(gn_page *page, const girthline_murmur_phase *m, size_t i) {
+  char key[80];
+  gn_html *h = &page->html;
+  snprintf(key, sizeof key, "/murmur/phases/%zu/peak_hz", i);
+  gn_page_number(page, (gn_page_value){key, m->peak_hz, 0, "Hz"});
+  gn_html_raw(h, " (");
+  snprintf(key, sizeof key, "/murmur/phases/%zu/band_hz/0", i);
+  gn_page_number(page, (gn_page_value){key, m->band_hz[0], 0, ""});
+  gn_html_raw(h, " to ");
+  snprintf(key, sizeof key, "/murmur/phases/%zu/band_hz/1", i);
+  gn_page_number(page, (gn_page_value){key, m->band_hz[1], 0, "Hz"});
+  gn_html_format(h, ")%s</td><td class=\"usual\">%s</td></tr>\n", m->musical == GIRTHLINE_YES ? ", musical" : "", NO_RANGE);
+}
+
+static void murmur_rows(gn_page *page) {
+  const girthline_murmur *m = &page->result->murmur;
+  gn_html *h = &page->html;
+  char key[80];
+  for (size_t i = 0; i < m->n_phases && i < 4; i++) {
+    const girthline_murmur_phase *p = &m->phases[i];
+    gn_html_format(h, "<tr><th scope=\"row\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 %% interval over the beats.</span></th><td>",
+                   gn_page_timing(p->timing), gn_page_phase(p->phase));
+    murmur_level(page, p, i);
+    row_start(page, "Its pitch", "The strongest frequency of what it adds, and the band that holds it.");
+    murmur_pitch(page, p, i);
+    row_start(page, "Its beats", "The share of clean beats that show it.");
+    snprintf(key, sizeof key, "/murmur/phases/%zu/beats_fraction", i);
+    gn_page_percent(page, key, p->beats_fraction);
+    gn_html_format(h, "</td><td class=\"usual\">%s</td></tr>\n", NO_RANGE);
+    row_start(page, "Confidence in it", "The share of such murmurs that are there.");
+    snprintf(key, sizeof key, "/murmur/phases/%zu/confidence", i);
+    gn_page_percent(page, key, p->confidence);
+    gn_html_format(h, "</td><td class=\"usual\">%s</td></tr>\n", NO_RANGE);
+  }
+  rows(page, LIMITS, sizeof LIMITS / sizeof LIMITS[0]);
+}
+
+static void extra_rows(gn_page *page) {
+  const girthline_result *r = page->result;
+  gn_html *h = &page->html;
+  char key[80];
+  girthline_profile store;
+  const girthline_profile *profile = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
+  if (!r->n_extras) {
+    row_start(page, "Further sounds", "Third and fourth sounds, splits, clicks.");
+    gn_html_format(h, "none found</td><td class=\"usual\">%s</td></tr>\n", NO_RANGE);
+  }
+  for (size_t i = 0; i < r->n_extras; i++) {
+    const girthline_extra *x = &r->extras[i];
+    const bool gallop = x->kind == GIRTHLINE_EXTRA_S3 || x->kind == GIRTHLINE_EXTRA_S4;
+    row_start(page, gn_page_extra(x->kind), "The share of usable beats that have it, and its distance.");
+    snprintf(key, sizeof key, "/extra_sounds/%zu/beats_fraction", i);
+    gn_page_percent(page, key, x->beats_fraction);
+    gn_html_raw(h, ", ");
+    snprintf(key, sizeof key, "/extra_sounds/%zu/delay_s", i);
+    gn_page_number(page, (gn_page_value){key, x->delay_s, 2, "s"});
+    gn_html_format(h, "</td><td class=\"usual\">%s</td></tr>\n",
+                   !gallop || !profile ? NO_RANGE : profile->s3_s4_normal ? "Heard in healthy animals of this kind." : "Not usual in this kind of animal.");
+  }
+}
+
+void gn_page_numbers(gn_page *page) {
+  gn_html *h = &page->html;
+  gn_html_format(h, "<section class=\"numbers\">\n<h3>The numbers</h3>\n<table>\n<caption>What was measured. %s</caption>\n", SOUND_NOT_ECG);
+  gn_html_raw(h, "<thead><tr><th scope=\"col\">What</th><th scope=\"col\">Here</th><th scope=\"col\">Usual, or why it is not known</th></tr></thead>\n"
+                 "<tbody>\n<tr class=\"group\"><th scope=\"rowgroup\" colspan=\"3\">Rate</th></tr>\n");
+  rows(page, RATE, sizeof RATE / sizeof RATE[0]);
+  counted_row(page);
+  group(page, "Rhythm");
+  row_start(page, "Intervals counted", "From first sound to first sound; none bridges a gap.");
+  gn_html_format(h, "%zu of %zu</td><td class=\"usual\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals, NO_RANGE);
+  rows(page, RHYTHM, sizeof RHYTHM / sizeof RHYTHM[0]);
+  group(page, "Between the beats");
+  murmur_rows(page);
+  extra_rows(page);
+  group(page, "Recording");
+  rows(page, QUALITY, sizeof QUALITY / sizeof QUALITY[0]);
+  gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
+}
+
+static double mean_confidence(const girthline_result *r, bool of_names) {
+  double sum = 0;
+  for (size_t i = 0; i < r->n_beats; i++) sum += (double)(of_names ? r->beats[i].name_confidence : r->beats[i].confidence);
+  return r->n_beats ? sum / (double)r->n_beats : (double)NAN;
+}
+
+static void trust_shares(gn_page *page) {
+  const girthline_result *r = page->result;
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<p>");
+  gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, 1, "s"});
+  gn_html_raw(h, " of ");
+  gn_page_number(page, (gn_page_value){"/recording/duration_s", r->recording.duration_s, 1, "s"});
+  gn_html_raw(h, " could be used");
+  if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
+    gn_html_raw(h, "; ");
+    gn_html_raw(h, "<data data-key=\"/quality/clipped_fraction\" value=\"");
+    gn_html_number(h, r->quality.clipped_fraction, 4);
+    gn_html_raw(h, "\">");
+    gn_html_number(h, r->quality.clipped_fraction * 100, 2);
+    gn_html_raw(h, "</data>\xC2\xA0% of the samples are clipped");
+  }
+  gn_html_raw(h, ".");
+  if (r->n_beats) {
+    gn_html_format(h, " %zu beats were %s. Of 100 such beats, ", r->n_beats, r->beats_given ? "given by hand" : "found");
+    gn_html_number(h, mean_confidence(r, false) * 100, 0);
+    gn_html_raw(h, " are right; in ");
+    gn_html_number(h, mean_confidence(r, true) * 100, 0);
+    gn_html_raw(h, " of 100 the first and second sound are not exchanged.");
+  } else {
+    gn_html_raw(h, " No beat was found that could be relied on.");
+  }
+  gn_html_raw(h, "</p>\n");
+}
+
+void gn_page_trust(gn_page *page) {
+  const girthline_quality *q = &page->result->quality;
+  gn_html *h = &page->html;
+  gn_html_format(h, "<section class=\"trust\">\n<h3>How far to trust it</h3>\n<p><span class=\"said\">%s recording.</span> ", gn_page_grade(q->grade));
+  gn_html_text(h, q->grade_reason);
+  gn_html_raw(h, "</p>\n");
+  trust_shares(page);
+  if (page->result->recording.repaired) gn_html_raw(h, "<p>The file's header gave a wrong length and was mended while reading.</p>\n");
+  gn_html_raw(h, "</section>\n");
+}
+
+static void beats_link(gn_page *page) {
+  const girthline_result *r = page->result;
+  gn_html *h = &page->html;
+  gn_html csv = {0};
+  if (!r->n_beats || r->n_beats > MOST_LISTED_BEATS) return;
+  gn_html_raw(&csv, "time_s,sound\n");
+  for (size_t i = 0; i < r->n_beats; i++)
+    for (int sound = 1; sound <= 2; sound++) {
+      const double time_s = sound == 1 ? r->beats[i].s1_onset_s : r->beats[i].s2_onset_s;
+      if (!isfinite(time_s)) continue;
+      gn_html_number(&csv, time_s, 4);
+      gn_html_format(&csv, ",S%d\n", sound);
+    }
+  if (csv.failed) h->failed = true;
+  gn_html_raw(h, "<p><a download=\"beats.csv\" href=\"data:text/csv;base64,");
+  if (csv.text) gn_html_base64(h, csv.text, csv.n);
+  gn_html_raw(h, "\">The beats as a table (CSV)</a>, to correct by hand and give back with <code>--beats</code>.</p>\n");
+  gn_html_clear(&csv);
+}
+
+static void missing_list(gn_page *page) {
+  const girthline_result *r = page->result;
+  gn_html *h = &page->html;
+  if (!r->n_undetermined) return;
+  gn_html_raw(h, "<details><summary>What was not determined, and why</summary>\n<ul>\n");
+  for (size_t i = 0; i < r->n_undetermined; i++) {
+    gn_html_raw(h, "<li><code>");
+    gn_html_text(h, r->undetermined[i].pointer);
+    gn_html_raw(h, "</code> ");
+    gn_html_text(h, r->undetermined[i].reason);
+    gn_html_raw(h, "</li>\n");
+  }
+  gn_html_raw(h, "</ul>\n</details>\n");
+}
+
+static void recording_facts(gn_page *page) {
+  const girthline_recording *r = &page->result->recording;
+  char hash[48] = "";
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<dl class=\"facts\">\n<div><dt>File</dt><dd>");
+  gn_html_text(h, page->input->name);
+  gn_html_raw(h, "</dd></div>\n<div><dt>Content</dt><dd><code>");
+  gn_html_text(h, page->input->content_hash ? page->input->content_hash : "not hashed");
+  gn_html_raw(h, "</code></dd></div>\n<div><dt>Form</dt><dd>");
+  gn_html_text(h, r->encoding);
+  gn_html_raw(h, ", ");
+  gn_page_number(page, (gn_page_value){"/recording/sample_rate_hz", r->sample_rate_hz, 0, "Hz"});
+  gn_html_format(h, ", channel %d of %d</dd></div>\n<div><dt>Part analysed</dt><dd>", r->channel_used, r->channels);
+  gn_page_number(page, (gn_page_value){"/recording/from_s", r->from_s, 1, ""});
+  gn_html_raw(h, " to ");
+  gn_page_number(page, (gn_page_value){"/recording/to_s", r->to_s, 1, "s"});
+  girthline_settings_hash(&page->result->settings, hash);
+  gn_html_raw(h, "</dd></div>\n<div><dt>Settings</dt><dd><code>");
+  gn_html_text(h, hash);
+  gn_html_raw(h, "</code></dd></div>\n<div><dt>Program</dt><dd>girthline " GIRTHLINE_VERSION "</dd></div>\n</dl>\n");
+}
+
+void gn_page_method(gn_page *page) {
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<section class=\"method\">\n<h3>How it was measured</h3>\n<p>One channel was taken, never a mix. Spoilt spans were marked before anything was measured. ");
+  gn_html_raw(h, page->result->beats_given ? "The sounds were given by hand. "
+                                           : "The first and second sounds were found by their loudness, their length and the time between them, with what is "
+                                             "known of the species. ");
+  gn_html_raw(h, "Rate and rhythm are read from the times between first sounds; what lies between the beats from the beats laid over one another, against the "
+                 "recording's own quiet.</p>\n");
+  recording_facts(page);
+  missing_list(page);
+  beats_link(page);
+  gn_html_raw(h, "</section>\n");
+}

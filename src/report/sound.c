@@ -1,0 +1,148 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/sound.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <soxr.h>
+
+#include "audio/audio.h"
+#include "base/error.h"
+#include "base/maths.h"
+#include "base/memory.h"
+
+#define HIGH_PASS_HZ 25.0 ///< the band every level of the report is measured from
+#define LOW_PASS_HZ 400.0 ///< a choice for listening: above it a stethoscope brings little but noise
+#define PLAYED_PEAK 0.9   ///< share of full scale
+#define EDGE_S 0.2        ///< mirrored sound before and after, so that the filter starts and ends settled
+#define BLOCK 65536
+#define WAV_HEADER_BYTES 44
+
+void gn_sound_clear(gn_sound *sound) {
+  if (!sound) return;
+  gn_free(sound->samples);
+  *sound = (gn_sound){0};
+}
+
+static girthline_status read_part(gn_audio *audio, double from_s, double to_s, gn_sound *out, girthline_error *error) {
+  const double rate_hz = gn_audio_recording(audio)->sample_rate_hz;
+  if (!(rate_hz > 0) || !(to_s > from_s)) return GIRTHLINE_OK;
+  const size_t first = (size_t)floor(fmax(from_s, 0) * rate_hz), want = (size_t)ceil(to_s * rate_hz) - first;
+  size_t capacity = 0, got = 0;
+  girthline_status status = gn_audio_seek(audio, first, error);
+  out->rate_hz = rate_hz;
+  out->start_s = (double)first / rate_hz;
+  while (!status && out->n < want) {
+    const size_t ask = want - out->n < BLOCK ? want - out->n : BLOCK;
+    void *samples = out->samples;
+    if (gn_grow(&samples, &capacity, out->n + ask, sizeof *out->samples)) return gn_error_memory(error, "report");
+    out->samples = samples;
+    status = gn_audio_read(audio, out->samples + out->n, ask, &got, error);
+    if (!status) out->n += got;
+    if (got < ask) break;
+  }
+  return status;
+}
+
+girthline_status gn_sound_read(const girthline_report_input *input, double from_s, double to_s, gn_sound *out, girthline_error *error) {
+  gn_audio *audio = NULL;
+  *out = (gn_sound){0};
+  if (!input->path && !input->data) return GIRTHLINE_OK;
+  girthline_status status = input->path ? gn_audio_open_path(input->path, &audio, error)
+                                        : gn_audio_open_memory(input->data, input->n_bytes, input->name, &audio, error);
+  if (!status) status = gn_audio_choose_channel(audio, error);
+  if (!status) status = read_part(audio, from_s, to_s, out, error);
+  gn_audio_close(audio);
+  if (status) gn_sound_clear(out);
+  return status;
+}
+
+girthline_status gn_sound_resample(const gn_sound *sound, double rate_hz, gn_sound *out, girthline_error *error) {
+  *out = (gn_sound){.rate_hz = rate_hz, .start_s = sound->start_s};
+  if (!sound->n) return GIRTHLINE_OK;
+  const size_t room = (size_t)ceil((double)sound->n * rate_hz / sound->rate_hz) + 16;
+  out->samples = gn_new(room, sizeof *out->samples);
+  if (!out->samples) return gn_error_memory(error, "report");
+  if (rate_hz == sound->rate_hz) {
+    memcpy(out->samples, sound->samples, sound->n * sizeof *out->samples);
+    out->n = sound->n;
+    return GIRTHLINE_OK;
+  }
+  const soxr_quality_spec_t quality = soxr_quality_spec(SOXR_HQ, 0);
+  size_t done = 0;
+  if (soxr_oneshot(sound->rate_hz, rate_hz, 1, sound->samples, sound->n, NULL, out->samples, room, &done, NULL, &quality, NULL)) {
+    gn_sound_clear(out);
+    return gn_error_memory(error, "report");
+  }
+  out->n = done;
+  return GIRTHLINE_OK;
+}
+
+// One second-order Butterworth section by the bilinear transform with its edge pre-warped (Oppenheim & Schafer,
+// Discrete-Time Signal Processing, 7.2).
+typedef struct section { double b0, b1, b2, a1, a2; } section;
+
+static section butterworth(double edge_hz, double rate_hz, bool high) {
+  const double w = gn_tan(GN_PI * fmin(edge_hz / rate_hz, 0.45)), norm = 1 / (1 + sqrt(2) * w + w * w);
+  const double b0 = high ? norm : w * w * norm;
+  return (section){b0, high ? -2 * b0 : 2 * b0, b0, 2 * (w * w - 1) * norm, (1 - sqrt(2) * w + w * w) * norm};
+}
+
+static void run_section(const section *s, double *x, ptrdiff_t n, bool backward) {
+  double z1 = 0, z2 = 0;
+  for (ptrdiff_t k = 0; k < n; k++) {
+    double *at = &x[backward ? n - 1 - k : k];
+    const double in = *at, y = s->b0 * in + z1;
+    z1 = s->b1 * in - s->a1 * y + z2;
+    z2 = s->b2 * in - s->a2 * y;
+    *at = y;
+  }
+}
+
+girthline_status gn_sound_heart_band(gn_sound *sound, girthline_error *error) {
+  const size_t n = sound->n, edge = n ? (size_t)fmin((double)(n - 1), EDGE_S * sound->rate_hz) : 0, all = n + 2 * edge;
+  if (!n) return GIRTHLINE_OK;
+  double *x = gn_new(all, sizeof *x), peak = 0;
+  if (!x) return gn_error_memory(error, "report");
+  for (size_t i = 0; i < all; i++) {
+    const size_t at = i < edge ? edge - i : i - edge < n ? i - edge : 2 * (n - 1) - (i - edge);
+    x[i] = (double)sound->samples[at];
+  }
+  const section sections[] = {butterworth(HIGH_PASS_HZ, sound->rate_hz, true), butterworth(LOW_PASS_HZ, sound->rate_hz, false)};
+  for (int pass = 0; pass < 4; pass++) run_section(&sections[pass / 2], x, (ptrdiff_t)all, pass % 2);
+  for (size_t i = 0; i < n; i++) peak = fmax(peak, fabs(x[edge + i]));
+  const double gain = peak > 1e-6 ? PLAYED_PEAK / peak : 0;
+  for (size_t i = 0; i < n; i++) sound->samples[i] = (float)(x[edge + i] * gain);
+  gn_free(x);
+  return GIRTHLINE_OK;
+}
+
+static void put_u32(unsigned char *to, uint32_t v) {
+  for (int i = 0; i < 4; i++) to[i] = (unsigned char)(v >> 8 * i);
+}
+
+void gn_sound_data_uri(const gn_sound *sound, gn_html *out) {
+  const uint32_t rate = (uint32_t)lround(sound->rate_hz), n_bytes = (uint32_t)(sound->n * 2);
+  static const unsigned char START[WAV_HEADER_BYTES] = "RIFF....WAVEfmt \x10\0\0\0\1\0\1\0........\2\0\x10\0data...";
+  unsigned char *wav = sound->n < UINT32_MAX / 4 ? gn_new(WAV_HEADER_BYTES + sound->n * 2, 1) : NULL;
+  if (!wav) {
+    out->failed = true;
+    return;
+  }
+  memcpy(wav, START, WAV_HEADER_BYTES);
+  put_u32(wav + 4, 36 + n_bytes);
+  put_u32(wav + 24, rate);
+  put_u32(wav + 28, rate * 2);
+  put_u32(wav + 40, n_bytes);
+  for (size_t i = 0; i < sound->n; i++) {
+    const double value = fmin(fmax((double)sound->samples[i], -1), 32767.0 / 32768) * 32768;
+    const int16_t sample = (int16_t)lrint(value);
+    wav[WAV_HEADER_BYTES + 2 * i] = (unsigned char)(sample & 0xFF);
+    wav[WAV_HEADER_BYTES + 2 * i + 1] = (unsigned char)(sample >> 8 & 0xFF);
+  }
+  gn_html_raw(out, "data:audio/wav;base64,");
+  gn_html_base64(out, wav, WAV_HEADER_BYTES + sound->n * 2);
+  gn_free(wav);
+}
