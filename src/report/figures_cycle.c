@@ -5,6 +5,7 @@
 #include <math.h>
 
 #define BAND_GAP 8.0
+#define NAME_ROOM 92.0 ///< for a band's name, right of the field
 
 static double bin_s(const girthline_pictures *p, int i) { return p->cycle_start_s + (i + 0.5) * p->cycle_step_s; }
 
@@ -21,6 +22,7 @@ static void level_range(gn_plot *plot, const girthline_pictures *p) {
 
 // One run of bins without a gap: there along the upper edge, back along the lower.
 static void area(gn_plot *plot, const girthline_pictures *p, int band, int first, int end) {
+  cairo_new_sub_path(plot->cr);
   for (int i = first; i < end; i++) cairo_line_to(plot->cr, gn_plot_x(plot, bin_s(p, i)), gn_plot_y(plot, (double)p->cycle_hi_db[band][i]));
   for (int i = end - 1; i >= first; i--) cairo_line_to(plot->cr, gn_plot_x(plot, bin_s(p, i)), gn_plot_y(plot, (double)p->cycle_lo_db[band][i]));
   cairo_close_path(plot->cr);
@@ -36,6 +38,7 @@ static void draw_band(gn_plot *plot, const girthline_pictures *p, int band) {
   cairo_fill(plot->cr);
   gn_plot_colour(plot, GN_INK);
   cairo_set_line_width(plot->cr, 1.4);
+  cairo_new_path(plot->cr);
   for (int i = 0; i < GIRTHLINE_CYCLE_BINS; i++) {
     if (!isfinite(level[i]))
       cairo_new_sub_path(plot->cr);
@@ -74,18 +77,19 @@ static void draw_murmur(gn_plot *plot, const girthline_result *result, double bo
   }
 }
 
-static void draw_sound_line(gn_plot *plot, double time_s, double bottom, const char *name) {
+// The first sound's name stands before its line, the second's behind it: a murmur lies between them.
+static void draw_sound_line(gn_plot *plot, double time_s, double bottom, bool first) {
   if (!(time_s >= plot->x0 && time_s <= plot->x1)) return;
   const double x = gn_plot_x(plot, time_s);
   gn_plot_rule(plot, x, plot->y - 7, x, bottom);
-  gn_plot_text(plot, x + 3, plot->y - 6, 0, name);
+  gn_plot_text(plot, first ? x - 3 : x + 4, plot->y - 4, first ? 1 : 0, first ? "S1" : "S2");
 }
 
 void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source) {
   const girthline_pictures *p = &source->result->pictures;
   plot->x = 34;
   plot->y = 48;
-  plot->w = plot->width - plot->x - 6;
+  plot->w = plot->width - plot->x - NAME_ROOM;
   plot->x0 = p->cycle_start_s;
   plot->x1 = p->cycle_start_s + GIRTHLINE_CYCLE_BINS * p->cycle_step_s;
   level_range(plot, p);
@@ -97,17 +101,17 @@ void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source) {
     gn_plot_axis_y(plot, b ? "" : "level above the quiet, dB");
     draw_band(plot, p, b);
     gn_plot_colour(plot, GN_INK);
-    gn_plot_label(plot, plot->x + plot->w - 2, plot->y + 8, 1, "%.0f to %.0f Hz", p->cycle_band_hz[b][0], p->cycle_band_hz[b][1]);
+    gn_plot_label(plot, plot->width, plot->y + plot->h - 10, 1, "%.0f to %.0f Hz", p->cycle_band_hz[b][0], p->cycle_band_hz[b][1]);
   }
   plot->y = top + (GIRTHLINE_CYCLE_BANDS - 1) * height;
   gn_plot_axis_x(plot, "after S1, s");
   const double bottom = plot->y + plot->h;
   plot->y = top;
   gn_plot_colour(plot, GN_FIRST);
-  draw_sound_line(plot, 0, bottom, "S1");
-  draw_sound_line(plot, p->cycle_interval_s, bottom, "S1");
+  draw_sound_line(plot, 0, bottom, true);
+  draw_sound_line(plot, p->cycle_interval_s, bottom, true);
   gn_plot_colour(plot, GN_SECOND);
-  draw_sound_line(plot, p->cycle_systole_s, bottom, "S2");
+  draw_sound_line(plot, p->cycle_systole_s, bottom, false);
   draw_murmur(plot, source->result, bottom);
   plot->h = bottom - top;
 }

@@ -84,7 +84,7 @@ static int decimals_of(double step) {
 }
 
 void gn_plot_axis_x(gn_plot *plot, const char *name) {
-  const double bottom = plot->y + plot->h, step = tick_step(plot->x1 - plot->x0, plot->w / 60);
+  const double bottom = plot->y + plot->h, step = tick_step(plot->x1 - plot->x0, plot->w / 45);
   const double first = ceil(plot->x0 / step - 1e-9), name_width = gn_plot_text_width(plot, name);
   gn_plot_colour(plot, GN_INK);
   gn_plot_rule(plot, plot->x, bottom, plot->x + plot->w, bottom);
@@ -97,7 +97,7 @@ void gn_plot_axis_x(gn_plot *plot, const char *name) {
 }
 
 void gn_plot_axis_y(gn_plot *plot, const char *name) {
-  const double step = tick_step(plot->y1 - plot->y0, plot->h / 26);
+  const double step = tick_step(plot->y1 - plot->y0, plot->h / 22);
   const double first = ceil(plot->y0 / step - 1e-9);
   for (double k = first; k * step <= plot->y1 + step * 1e-6 && k - first < 100; k++) {
     const double y = gn_plot_y(plot, k * step);

@@ -20,11 +20,29 @@ static void draw_usual(gn_plot *plot, double low, double high) {
   cairo_fill(plot->cr);
 }
 
-// The name is written after everything else, at the area's upper edge on the right.
-static void name_usual(gn_plot *plot, double low, double high) {
-  if (!(high > low) || low > plot->y1 || high < plot->y0) return;
-  gn_plot_colour(plot, GN_INK);
-  gn_plot_text(plot, plot->x + plot->w - 4, gn_plot_y(plot, fmin(high, plot->y1)) + 9, 1, "usual at rest");
+// The legend is written from the right; on a telephone what has no room goes to a second row.
+typedef struct legend { double x, row; } legend;
+
+static legend legend_start(const gn_plot *plot) { return (legend){plot->width, plot->narrow ? 24 : 8}; }
+
+// Writes the word and gives the place of its sign.
+static gn_mark legend_entry(gn_plot *plot, legend *at, gn_colour colour, const char *word) {
+  const double width = gn_plot_text_width(plot, word);
+  if (plot->narrow && at->x - width < 22) *at = (legend){plot->width, 8};
+  gn_plot_colour(plot, colour);
+  gn_plot_text(plot, at->x - width, at->row, 0, word);
+  const gn_mark sign = {at->x - width - 12, at->row, 4};
+  at->x -= width + (plot->narrow ? 28 : 34);
+  return sign;
+}
+
+static void legend_usual(gn_plot *plot, legend *at, const double *usual) {
+  if (!(usual[1] > usual[0])) return;
+  const gn_mark sign = legend_entry(plot, at, GN_INK, "usual at rest");
+  gn_plot_colour(plot, GN_SPREAD);
+  cairo_rectangle(plot->cr, sign.x - 6, sign.y - 5, 14, 10);
+  cairo_fill(plot->cr);
+  at->x -= 4;
 }
 
 static double longest(const girthline_rhythm *y) {
@@ -72,24 +90,17 @@ static void draw_early(gn_plot *plot, const girthline_rhythm *y) {
   }
 }
 
-static void draw_legend(gn_plot *plot, const girthline_rhythm *y) {
-  double x = plot->width;
-  const double row = plot->narrow ? 24 : 8;
-  gn_plot_colour(plot, GN_INK);
-  x -= gn_plot_text_width(plot, "not counted");
-  gn_plot_text(plot, x, row, 0, "not counted");
-  gn_plot_dot(plot, (gn_mark){x - 8, row, 2.6}, false);
-  gn_plot_colour(plot, GN_NOTE);
-  if (y->n_pauses) {
-    x -= 26 + gn_plot_text_width(plot, "pause");
-    gn_plot_text(plot, x, row, 0, "pause");
-    gn_plot_square(plot, (gn_mark){x - 10, row, 4});
+static void draw_legend(gn_plot *plot, const girthline_result *result) {
+  const girthline_rhythm *y = &result->rhythm;
+  legend at = legend_start(plot);
+  legend_usual(plot, &at, result->rate.usual_range_bpm);
+  if (y->used_count < y->n_intervals) {
+    gn_mark sign = legend_entry(plot, &at, GN_INK, "not counted");
+    sign.size = 2.6;
+    gn_plot_dot(plot, sign, false);
   }
-  if (y->n_early) {
-    x -= 26 + gn_plot_text_width(plot, "early beat");
-    gn_plot_text(plot, x, row, 0, "early beat");
-    gn_plot_triangle(plot, (gn_mark){x - 10, row, 4.5}, false);
-  }
+  if (y->n_pauses) gn_plot_square(plot, legend_entry(plot, &at, GN_NOTE, "pause"));
+  if (y->n_early) gn_plot_triangle(plot, legend_entry(plot, &at, GN_NOTE, "early beat"), false);
 }
 
 void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
@@ -114,8 +125,7 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
                 y->intervals[i].used);
   draw_pauses(plot, y);
   draw_early(plot, y);
-  name_usual(plot, 60 / usual[1], 60 / usual[0]);
-  draw_legend(plot, y);
+  draw_legend(plot, source->result);
 }
 
 static void next_range(gn_plot *plot, const girthline_rhythm *y) {
@@ -186,13 +196,37 @@ static void draw_level(gn_plot *plot, girthline_span span, double bpm, double th
   cairo_stroke(plot->cr);
 }
 
+static void draw_counted(gn_plot *plot, const girthline_rate *r) {
+  gn_plot_colour(plot, GN_FIRST);
+  for (size_t i = 0; i < r->n_counted; i++) {
+    const girthline_counted *c = &r->counted[i];
+    draw_level(plot, c->span, c->bpm, 3);
+    const double middle = (gn_plot_x(plot, c->span.start_s) + gn_plot_x(plot, c->span.end_s)) / 2;
+    if (r->n_counted <= (plot->narrow ? 6 : 16)) gn_plot_label(plot, middle, gn_plot_y(plot, c->bpm) - 11, 0.5, "%d", c->beats);
+  }
+}
+
+static void draw_rate_legend(gn_plot *plot, const girthline_rate *r) {
+  legend at = legend_start(plot);
+  legend_usual(plot, &at, r->usual_range_bpm);
+  if (isfinite(r->settled_bpm)) {
+    const gn_mark sign = legend_entry(plot, &at, GN_SECOND, "settled");
+    cairo_set_dash(plot->cr, (const double[]){5, 4}, 2, 0);
+    gn_plot_rule(plot, sign.x - 6, sign.y, sign.x + 8, sign.y);
+    cairo_set_dash(plot->cr, NULL, 0, 0);
+  }
+  const gn_mark sign = legend_entry(plot, &at, GN_FIRST, "counted");
+  cairo_rectangle(plot->cr, sign.x - 6, sign.y - 1.5, 14, 3);
+  cairo_fill(plot->cr);
+}
+
 void gn_draw_rate(gn_plot *plot, const gn_figure_source *source) {
   const girthline_rate *r = &source->result->rate;
   const girthline_span span = gn_figure_span(source->result);
   plot->x = 34;
-  plot->y = 24;
+  plot->y = plot->narrow ? 46 : 26;
   plot->w = plot->width - plot->x - 6;
-  plot->h = 150 - plot->y;
+  plot->h = 160 - plot->y;
   plot->x0 = span.start_s;
   plot->x1 = span.end_s;
   rate_range(plot, r);
@@ -200,19 +234,12 @@ void gn_draw_rate(gn_plot *plot, const gn_figure_source *source) {
   gn_plot_axis_y(plot, "rate, beats a minute");
   gn_plot_axis_x(plot, "time, s");
   draw_moment_rate(plot, &source->result->rhythm);
-  gn_plot_colour(plot, GN_FIRST);
-  for (size_t i = 0; i < r->n_counted; i++) {
-    const girthline_counted *c = &r->counted[i];
-    draw_level(plot, c->span, c->bpm, 3);
-    if (r->n_counted <= (plot->narrow ? 3 : 8))
-      gn_plot_label(plot, (gn_plot_x(plot, c->span.start_s) + gn_plot_x(plot, c->span.end_s)) / 2, gn_plot_y(plot, c->bpm) - 10, 0.5, "%d counted", c->beats);
-  }
+  draw_counted(plot, r);
   gn_plot_colour(plot, GN_SECOND);
   if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) {
     cairo_set_dash(plot->cr, (const double[]){5, 4}, 2, 0);
     draw_level(plot, (girthline_span){r->settled_from_s, span.end_s}, r->settled_bpm, 1.6);
     cairo_set_dash(plot->cr, NULL, 0, 0);
-    gn_plot_text(plot, gn_plot_x(plot, r->settled_from_s) + 4, gn_plot_y(plot, r->settled_bpm) + 10, 0, "settled");
   }
-  name_usual(plot, r->usual_range_bpm[0], r->usual_range_bpm[1]);
+  draw_rate_legend(plot, r);
 }

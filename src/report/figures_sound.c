@@ -102,7 +102,7 @@ static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool o
     columns_from_overview(c, plot, source->result);
   plot->y1 = columns_scale(c);
   plot->y0 = -plot->y1;
-  gn_plot_axis_y(plot, "loudness, share of full scale");
+  gn_plot_axis_y(plot, "amplitude, share of full scale");
   draw_wave(plot, c);
   gn_free(c);
 }

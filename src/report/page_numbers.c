@@ -59,8 +59,9 @@ static const number LIMITS[] = {
     {"/murmur/detection_limit_db/systole", "Softest murmur that would show, systole", AT(murmur.detection_limit_db[0]), 0, "dB", "Against S1; a softer one may be there.", NO_RANGE, false},
     {"/murmur/detection_limit_db/diastole", "Softest murmur that would show, diastole", AT(murmur.detection_limit_db[1]), 0, "dB", "The same for the time after S2.", NO_RANGE, false}};
 
+// The roles are a table's own; written out because a telephone's layout takes them away in some browsers.
 static void row_start(gn_page *page, const char *name, const char *meaning) {
-  gn_html_format(&page->html, "<tr><th scope=\"row\">%s <span class=\"meaning\">%s</span></th><td>", name, meaning);
+  gn_html_format(&page->html, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">%s <span class=\"meaning\">%s</span></th><td role=\"cell\">", name, meaning);
 }
 
 static void usual(gn_page *page, const number *n) {
@@ -85,7 +86,7 @@ static void rows(gn_page *page, const number *numbers, size_t n) {
     const double value = *(const double *)((const char *)page->result + numbers[i].at);
     row_start(page, numbers[i].name, numbers[i].meaning);
     gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
-    gn_html_raw(h, "</td><td class=\"usual\">");
+    gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
     if (isfinite(value))
       usual(page, &numbers[i]);
     else
@@ -95,7 +96,7 @@ static void rows(gn_page *page, const number *numbers, size_t n) {
 }
 
 static void group(gn_page *page, const char *name) {
-  gn_html_format(&page->html, "</tbody>\n<tbody>\n<tr class=\"group\"><th scope=\"rowgroup\" colspan=\"3\">%s</th></tr>\n", name);
+  gn_html_format(&page->html, "</tbody>\n<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">%s</th></tr>\n", name);
 }
 
 static void counted_row(gn_page *page) {
@@ -105,7 +106,7 @@ static void counted_row(gn_page *page) {
   if (!r->n_counted) gn_html_raw(h, "none");
   for (size_t i = 0; i < r->n_counted && i < 8; i++) gn_html_format(h, "%s%d \xC3\x97\xC2\xA0" "4", i ? ", " : "", r->counted[i].beats);
   if (r->n_counted > 8) gn_html_format(h, " and %zu more", r->n_counted - 8);
-  gn_html_raw(h, "</td><td class=\"usual\">One beat more or less changes such a count by 4 a minute.</td></tr>\n");
+  gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">One beat more or less changes such a count by 4 a minute.</td></tr>\n");
 }
 
 static void murmur_level(gn_page *page, const girthline_murmur_phase *m, size_t i) {
@@ -119,7 +120,7 @@ static void murmur_level(gn_page *page, const girthline_murmur_phase *m, size_t 
   gn_html_raw(h, " to ");
   snprintf(key, sizeof key, "/murmur/phases/%zu/level_db_interval/1", i);
   gn_page_number(page, (gn_page_value){key, m->level_db_interval[1], 0, ""});
-  gn_html_raw(h, ")</td><td class=\"usual\">A level is not a grade: a thrill cannot be heard, and grades rest on it.</td></tr>\n");
+  gn_html_raw(h, ")</td><td class=\"usual\" role=\"cell\">A level is not a grade: a thrill cannot be heard, and grades rest on it.</td></tr>\n");
 }
 
 static void murmur_pitch(gn_page *page, const girthline_murmur_phase *m, size_t i) {
@@ -133,7 +134,7 @@ static void murmur_pitch(gn_page *page, const girthline_murmur_phase *m, size_t 
   gn_html_raw(h, " to ");
   snprintf(key, sizeof key, "/murmur/phases/%zu/band_hz/1", i);
   gn_page_number(page, (gn_page_value){key, m->band_hz[1], 0, "Hz"});
-  gn_html_format(h, ")%s</td><td class=\"usual\">%s</td></tr>\n", m->musical == GIRTHLINE_YES ? ", musical" : "", NO_RANGE);
+  gn_html_format(h, ")%s</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", m->musical == GIRTHLINE_YES ? ", musical" : "", NO_RANGE);
 }
 
 static void murmur_rows(gn_page *page) {
@@ -142,7 +143,7 @@ static void murmur_rows(gn_page *page) {
   char key[80];
   for (size_t i = 0; i < m->n_phases && i < 4; i++) {
     const girthline_murmur_phase *p = &m->phases[i];
-    gn_html_format(h, "<tr><th scope=\"row\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 %% interval over the beats.</span></th><td>",
+    gn_html_format(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 %% interval over the beats.</span></th><td role=\"cell\">",
                    gn_page_timing(p->timing), gn_page_phase(p->phase));
     murmur_level(page, p, i);
     row_start(page, "Its pitch", "The strongest frequency of what it adds, and the band that holds it.");
@@ -150,11 +151,11 @@ static void murmur_rows(gn_page *page) {
     row_start(page, "Its beats", "The share of clean beats that show it.");
     snprintf(key, sizeof key, "/murmur/phases/%zu/beats_fraction", i);
     gn_page_percent(page, key, p->beats_fraction);
-    gn_html_format(h, "</td><td class=\"usual\">%s</td></tr>\n", NO_RANGE);
+    gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
     row_start(page, "Confidence in it", "The share of such murmurs that are there.");
     snprintf(key, sizeof key, "/murmur/phases/%zu/confidence", i);
     gn_page_percent(page, key, p->confidence);
-    gn_html_format(h, "</td><td class=\"usual\">%s</td></tr>\n", NO_RANGE);
+    gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
   }
   rows(page, LIMITS, sizeof LIMITS / sizeof LIMITS[0]);
 }
@@ -167,7 +168,7 @@ static void extra_rows(gn_page *page) {
   const girthline_profile *profile = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
   if (!r->n_extras) {
     row_start(page, "Further sounds", "Third and fourth sounds, splits, clicks.");
-    gn_html_format(h, "none found</td><td class=\"usual\">%s</td></tr>\n", NO_RANGE);
+    gn_html_format(h, "none found</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
   }
   for (size_t i = 0; i < r->n_extras; i++) {
     const girthline_extra *x = &r->extras[i];
@@ -178,21 +179,21 @@ static void extra_rows(gn_page *page) {
     gn_html_raw(h, ", ");
     snprintf(key, sizeof key, "/extra_sounds/%zu/delay_s", i);
     gn_page_number(page, (gn_page_value){key, x->delay_s, 2, "s"});
-    gn_html_format(h, "</td><td class=\"usual\">%s</td></tr>\n",
+    gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n",
                    !gallop || !profile ? NO_RANGE : profile->s3_s4_normal ? "Heard in healthy animals of this kind." : "Not usual in this kind of animal.");
   }
 }
 
 void gn_page_numbers(gn_page *page) {
   gn_html *h = &page->html;
-  gn_html_format(h, "<section class=\"numbers\">\n<h3>The numbers</h3>\n<table>\n<caption>What was measured. %s</caption>\n", SOUND_NOT_ECG);
-  gn_html_raw(h, "<thead><tr><th scope=\"col\">What</th><th scope=\"col\">Here</th><th scope=\"col\">Usual, or why it is not known</th></tr></thead>\n"
-                 "<tbody>\n<tr class=\"group\"><th scope=\"rowgroup\" colspan=\"3\">Rate</th></tr>\n");
+  gn_html_format(h, "<section class=\"numbers\">\n<h3>The numbers</h3>\n<table role=\"table\">\n<caption>What was measured. %s</caption>\n", SOUND_NOT_ECG);
+  gn_html_raw(h, "<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">What</th><th scope=\"col\" role=\"columnheader\">Here</th><th scope=\"col\" role=\"columnheader\">Usual, or why it is not known</th></tr></thead>\n"
+                 "<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">Rate</th></tr>\n");
   rows(page, RATE, sizeof RATE / sizeof RATE[0]);
   counted_row(page);
   group(page, "Rhythm");
   row_start(page, "Intervals counted", "From first sound to first sound; none bridges a gap.");
-  gn_html_format(h, "%zu of %zu</td><td class=\"usual\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals, NO_RANGE);
+  gn_html_format(h, "%zu of %zu</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals, NO_RANGE);
   rows(page, RHYTHM, sizeof RHYTHM / sizeof RHYTHM[0]);
   group(page, "Between the beats");
   murmur_rows(page);
