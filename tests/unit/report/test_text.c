@@ -1,0 +1,159 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// The summary for a terminal.
+#include "support.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+#include <girthline/report.h>
+
+#include "base/memory.h"
+#include "base/result.h"
+#include "made_result.h"
+#include "report/utf8.h"
+
+static char *written(const girthline_result *result, const char *name, int width, bool colour) {
+  const girthline_report_input input = {.result = result, .name = name};
+  const girthline_report_options options = {.width = width, .colour = colour};
+  char *text = girthline_report_text(&input, 1, &options, NULL);
+  assert_non_null(text);
+  return text;
+}
+
+static void assert_says(const char *text, const char *words) {
+  if (!strstr(text, words)) fail_msg("\"%s\" is missing in:\n%s", words, text);
+}
+
+static int widest_line(const char *text) {
+  int widest = 0, columns = 0;
+  while (*text) {
+    uint32_t code;
+    bool ok;
+    text += gn_utf8_next(text, &code, &ok);
+    columns = code == '\n' ? 0 : columns + gn_utf8_columns(code);
+    if (columns > widest) widest = columns;
+  }
+  return widest;
+}
+
+static void lines_keep_within_the_width(void **state) {
+  (void)state;
+  char name[400];
+  memset(name, 'n', 399);
+  name[399] = 0;
+  girthline_result *r = made_result(40);
+  for (int width = 40; width <= 100; width += 5) {
+    char *text = written(r, name, width, false);
+    assert_true(widest_line(text) <= width);
+    girthline_text_free(text);
+  }
+  girthline_result_free(r);
+}
+
+static void the_answer_stands_before_everything_else(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  char *text = written(r, "a.wav", 80, false);
+  const char *rate = strstr(text, "\nRate "), *rhythm = strstr(text, "\nRhythm "), *murmur = strstr(text, "\nBetween the beats "), *trust = strstr(text, "How far to trust it");
+  assert_true(rate && rhythm && murmur && trust);
+  assert_true(rate < rhythm && rhythm < murmur && murmur < trust);
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void median_and_mean_rate_are_both_shown_where_they_differ(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  char *text = written(r, "a.wav", 100, false);
+  assert_says(text, "40 a minute by the median interval, 37 by the mean");
+  girthline_text_free(text);
+  r->rate.mean_bpm = 38.1; // 4.75 % below
+  text = written(r, "a.wav", 100, false);
+  assert_null(strstr(text, "by the mean"));
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void an_assumed_species_and_given_beats_are_said(void **state) {
+  (void)state;
+  girthline_result *r = made_result(4);
+  r->beats_given = true;
+  char *text = written(r, "a.wav", 100, false);
+  assert_says(text, "assumed");
+  assert_says(text, "given by hand");
+  girthline_text_free(text);
+  r->settings.species_assumed = r->beats_given = false;
+  text = written(r, "a.wav", 100, false);
+  assert_null(strstr(text, "assumed"));
+  assert_null(strstr(text, "given by hand"));
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void an_empty_result_says_what_was_not_determined_and_why(void **state) {
+  (void)state;
+  girthline_result *r = gn_result_new();
+  gn_result_undetermine(r, "/rate/bpm", "no beats stand out of the noise");
+  char *text = written(r, "a.wav", 100, false);
+  assert_says(text, "Rate               not determined: no beats stand out of the noise");
+  assert_says(text, "Not determined\n");
+  assert_null(strstr(text, "nan"));
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void nothing_that_acts_on_a_terminal_passes(void **state) {
+  (void)state;
+  girthline_result *r = made_result(1);
+  char *text = written(r, "a\033[2J\xE2\x80\xAE\xC2\x9B\xFF\r.wav", 80, false);
+  for (const char *c = text; *c; c++) assert_true((unsigned char)*c >= 0x20 || *c == '\n');
+  assert_null(strstr(text, "\xE2\x80\xAE"));
+  assert_true(gn_utf8_valid(text));
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void colour_is_off_unless_asked_for(void **state) {
+  (void)state;
+  girthline_result *r = made_result(1);
+  char *plain = written(r, "a.wav", 80, false), *coloured = written(r, "a.wav", 80, true);
+  assert_null(strchr(plain, '\033'));
+  assert_non_null(strchr(coloured, '\033'));
+  girthline_text_free(plain);
+  girthline_text_free(coloured);
+  girthline_result_free(r);
+}
+
+static void refused_memory_gives_no_summary(void **state) {
+  (void)state;
+  girthline_result *r = made_result(4);
+  const girthline_report_input input = {.result = r, .name = "a.wav"};
+  for (size_t k = 1;; k++) {
+    girthline_error error = {0};
+    gn_memory_refuse(k);
+    char *text = girthline_report_text(&input, 1, NULL, &error);
+    gn_memory_refuse(0);
+    if (text) {
+      assert_true(k > 5);
+      girthline_text_free(text);
+      break;
+    }
+    assert_int_equal(error.status, GIRTHLINE_NO_MEMORY);
+  }
+  girthline_result_free(r);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(lines_keep_within_the_width),
+      cmocka_unit_test(the_answer_stands_before_everything_else),
+      cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
+      cmocka_unit_test(an_assumed_species_and_given_beats_are_said),
+      cmocka_unit_test(an_empty_result_says_what_was_not_determined_and_why),
+      cmocka_unit_test(nothing_that_acts_on_a_terminal_passes),
+      cmocka_unit_test(colour_is_off_unless_asked_for),
+      cmocka_unit_test(refused_memory_gives_no_summary),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
