@@ -10,7 +10,10 @@
 
 #include "cli/say.h"
 
+static bool files_only; // "--" was passed; getopt_long itself forgets it
+
 void gn_options_start(void) {
+  files_only = false;
   optind = 0; // glibc: begin anew
   opterr = 0;
 }
@@ -42,7 +45,15 @@ static int fault(const char *command, const char *arg, const gn_option *table, s
   return GN_OPTION_FAULT;
 }
 
+static int next_file(int argc, char **argv, const char **value) {
+  files_only = true;
+  if (optind >= argc) return GN_OPTION_END;
+  *value = argv[optind++];
+  return GN_OPTION_FILE;
+}
+
 int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, const char **value) {
+  if (files_only) return next_file(argc, argv, value);
   struct option longs[GN_OPTIONS_MOST + 1] = {0};
   for (size_t i = 0; i < n; i++)
     longs[i] = (struct option){table[i].name, table[i].value ? required_argument : no_argument, NULL, table[i].id};
@@ -52,11 +63,7 @@ int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, con
   const int code = getopt_long(argc, argv, "-:", longs, &which);
   *value = optarg;
   if (code == 1) return GN_OPTION_FILE;
-  if (code == -1) {
-    if (optind >= argc) return GN_OPTION_END;
-    *value = argv[optind++]; // after "--"
-    return GN_OPTION_FILE;
-  }
+  if (code == -1) return next_file(argc, argv, value);
   const char *const arg = at < argc ? argv[at] : "--";
   if (code == '?' || code == ':') return fault(argv[0], arg, table, n, code);
   if (find(table, n, arg + 2) != &table[which]) return unknown(argv[0], arg, table, n); // getopt_long takes abbreviations

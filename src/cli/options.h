@@ -10,7 +10,7 @@
 #include <stddef.h>
 
 typedef struct gn_option {
-  int id;            ///< above 0
+  int id;            ///< 256 or above: getopt_long keeps the values of characters, and 1, for itself
   const char *name;  ///< without the dashes
   const char *value; ///< what its value is called in the help ("SECONDS"); NULL: takes none
   const char *help;

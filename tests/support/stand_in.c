@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// Stands in for the pipeline where the command line is tested: the first word of the file decides the outcome.
+// Stands in for the pipeline and the page where the command line is tested: the first word of the file decides the outcome.
 // "HEART": a good recording; "NOISE": unusable; "SLEEP": takes long; anything else is not audio.
 #include <math.h>
 #include <stdio.h>
@@ -8,8 +8,10 @@
 #include <unistd.h>
 
 #include <girthline/analyse.h>
+#include <girthline/report.h>
 
 #include "base/error.h"
+#include "base/memory.h"
 #include "base/result.h"
 #include "made_result.h"
 
@@ -43,4 +45,12 @@ girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, cons
   char word[6] = {0};
   memcpy(word, data, n_bytes < 5 ? n_bytes : 5);
   return answer(word, name, settings, out, error);
+}
+
+char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
+  (void)inputs;
+  (void)options;
+  char *page = gn_strprintf("<!doctype html>\n<meta name=\"generator\" content=\"girthline\">\n<p>%zu\n", n);
+  if (!page) gn_error_memory(error, "report");
+  return page;
 }
