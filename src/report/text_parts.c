@@ -108,11 +108,13 @@ void gn_text_murmur_phase(gn_buffer *b, const girthline_murmur_phase *p) {
 void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   const girthline_quality *q = &r->quality;
   const char *grade = gn_name_grade(q->grade);
-  gn_buffer_printf(b, "The recording is %s%s%s.", grade ? grade : "not graded", q->grade_reason[0] ? ": " : "", q->grade_reason);
+  size_t n = strlen(q->grade_reason);
+  while (n && q->grade_reason[n - 1] == '.') n--;
+  gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ": " : "", (int)n, q->grade_reason);
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", q->usable_s, 1, " s of ");
   put(b, "", r->recording.duration_s, 1, " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart stands ", q->heart_to_noise_db, 0, " dB above the quiet parts");
+  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart stands ", q->heart_to_noise_db, 1, " dB above the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", q->hum_hz, 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", q->breaths_per_min, 0, " a minute");
   gn_buffer_puts(b, ".");
@@ -138,6 +140,14 @@ void gn_text_problems(gn_buffer *b, const girthline_quality *q) {
   if (any) gn_buffer_puts(b, ".");
 }
 
+// No confidence is ever a whole: what rounds to 100 % is "over 99 %".
+static void put_share(gn_buffer *b, const char *before, double share, const char *after) {
+  gn_buffer_puts(b, before);
+  if (share > 0.99) gn_buffer_puts(b, "over ");
+  gn_buffer_fixed(b, share > 0.99 ? 99 : 100 * share, 0);
+  gn_buffer_printf(b, " %%%s", after);
+}
+
 void gn_text_beats(gn_buffer *b, const girthline_result *r) {
   size_t n_s2 = 0;
   double sum = 0, names = 0;
@@ -152,8 +162,8 @@ void gn_text_beats(gn_buffer *b, const girthline_result *r) {
   }
   const double n = (double)r->n_beats;
   gn_buffer_printf(b, "%zu beat%s, a second sound in %zu", r->n_beats, r->n_beats == 1 ? "" : "s", n_s2);
-  if (isfinite(sum)) put(b, "; ", 100 * sum / n, 0, " % of such beats are right");
-  if (isfinite(names)) put(b, ", and first and second sound are told apart with ", 100 * names / n, 0, " % confidence");
+  if (isfinite(sum)) put_share(b, "; ", sum / n, " of such beats are right");
+  if (isfinite(names)) put_share(b, ", and first and second sound are told apart with ", names / n, " confidence");
   gn_buffer_puts(b, ".");
 }
 
