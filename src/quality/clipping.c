@@ -18,7 +18,7 @@ static const double LIVELY_QUANTA = 8;    // a block that swings less is too coa
 static const double BLOCK_S = 0.4;        // about one sound
 static const double DENSE_SHARE = 0.25;   // of a block: sounds flattened past recognition (a choice)
 static const double DROPOUT_S = 0.050;    // a constant run this long in the midst of a lively signal
-static const double DROPOUT_QUANTA = 2;   // mean step before it; a rounded quiet passage moves by less
+static const double DROPOUT_QUANTA = 2;   // mean step before it, and the step into it; a rounded quiet passage moves by less
 #define ACTIVITY_N 64 // samples over which the mean step is taken
 
 void gn_quality_clipping_init(gn_quality_clipping *c, double fs_hz) {
@@ -52,6 +52,7 @@ static void end_run(gn_quality_clipping *c, float next) {
 
 static int end_dropout(gn_quality_clipping *c, gn_quality_spans *list) {
   if ((double)c->run_n < DROPOUT_S * c->fs_hz || c->activity_at_run < DROPOUT_QUANTA * c->quantum) return 0;
+  if (fabs((double)c->last - (double)c->before) < DROPOUT_QUANTA * c->quantum) return 0; // died away rather than cut off
   return gn_quality_spans_add(list, GIRTHLINE_DROPOUT, (double)(c->n_seen - c->run_n) / c->fs_hz, (double)c->n_seen / c->fs_hz);
 }
 

@@ -16,6 +16,8 @@ static const double HORSE_S1_S = 0.120;
 // A frame this far under the loudest is digital or electronic silence, not a quiet heart: no recording of a heart by a
 // stethoscope spans 50 dB between its sounds and its own background (16-bit, microphone noise).
 static const double SILENCE_DB = -50;
+// A silence this long is a dropout or lead-in, not a rounded gap between beats (a choice).
+static const double LONGEST_SILENCE_S = 1.5;
 // The block in which a beat is sure to fall: 0.9 of the longest expected interval (method), at most a third of a window.
 static const double BLOCK_SHARE = 0.9;
 
@@ -105,15 +107,27 @@ double gn_quality_frames_time(const gn_quality_frames *f, size_t i) {
   return ((double)(f->first + (int64_t)i) * (double)f->hop_n + 0.5 * (double)f->n_fft) / f->fs_hz;
 }
 
+// Frames whose silence lasts for longer than a beat can stay away say nothing of the background; shorter ones (a coarse
+// file that rounds the quiet to nothing) do.
+static size_t leave_out_silence(const gn_quality_frames *f, double least, size_t longest_n, float *out) {
+  size_t n = 0;
+  for (size_t i = 0; i < f->n;) {
+    size_t end = i;
+    while (end < f->n && (double)f->rows[end][GN_BAND_WIDE] <= least) end++;
+    if (end - i < longest_n)
+      for (; i < end; i++) out[n++] = f->rows[i][GN_BAND_WIDE];
+    for (i = end; i < f->n && (double)f->rows[i][GN_BAND_WIDE] > least; i++) out[n++] = f->rows[i][GN_BAND_WIDE];
+  }
+  return n;
+}
+
 static int wide_levels(const gn_quality_frames *f, gn_quality_levels *out) {
   float *wide = gn_new(f->n, sizeof *wide);
   if (!wide) return -1;
   for (size_t i = 0; i < f->n; i++) wide[i] = f->rows[i][GN_BAND_WIDE];
   out->most_wide = f->n ? (double)gn_quantile_f(wide, f->n, 0.95) : 0;
-  size_t n = 0;
-  const double least = out->most_wide * gn_from_db(SILENCE_DB);
-  for (size_t i = 0; i < f->n; i++)
-    if ((double)f->rows[i][GN_BAND_WIDE] > least) wide[n++] = f->rows[i][GN_BAND_WIDE];
+  const size_t longest_n = (size_t)(LONGEST_SILENCE_S / gn_quality_frames_step(f));
+  const size_t n = leave_out_silence(f, out->most_wide * gn_from_db(SILENCE_DB), longest_n, wide);
   out->low_wide = n ? (double)gn_quantile_f(wide, n, 0.2) : 0;
   gn_free(wide);
   return 0;

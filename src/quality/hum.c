@@ -21,6 +21,7 @@ static const double NEAR_HZ = 2.5, FAR_HZ = 12; // neighbours (the taper's own w
 static const double SAME_HZ = 0.7;       // one line in two windows
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
 static const double STEADY_SHARE = 0.5;  // 10 % quantile against the median; noise of the same band gives 0.39 (Rayleigh)
+static const double FAMILY_SHARE = 1e-3; // of the strongest line's power: weaker ones are the spectrum's own ripple
 static const double SEEN_SHARE = 0.5;    // of the time looked at
 
 typedef struct spectra {
@@ -154,6 +155,7 @@ double gn_quality_hum_hz(const gn_quality_hum *h) {
   double hz = best->hz;
   for (size_t i = 0; i < h->n_lines; i++) {
     const double times = best->hz / h->lines[i].hz;
+    if (h->lines[i].power < FAMILY_SHARE * best->power) continue;
     if (h->lines[i].weight_s >= SEEN_SHARE * h->heard_s && times > 1.5 && fabs(times - floor(times + 0.5)) * h->lines[i].hz < 2 * SAME_HZ)
       hz = fmin(hz, h->lines[i].hz);
   }
