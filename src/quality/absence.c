@@ -20,16 +20,11 @@ static const double FAR_UNDER_DB = -14;    // the loudest of the stretch against
 static const double NOISE_OVER_DB = -8;    // the quiet of the stretch against the usual beats: noise covers them
 static const double STEP_S = 1;
 
-static double whitened_frame(const gn_quality_view *v, size_t i) {
-  double sum = 0;
-  for (int b = 0; b < GN_N_HEART_BANDS; b++)
-    if (v->levels->peak[b] > 0) sum += (double)v->frames->rows[i][b] / v->levels->peak[b];
-  return sum / GN_N_HEART_BANDS;
-}
-
 static double whitened(const gn_quality_view *v, size_t i) {
   const size_t last = v->frames->n - 1;
-  return (whitened_frame(v, i ? i - 1 : 0) + whitened_frame(v, i) + whitened_frame(v, i < last ? i + 1 : last)) / 3;
+  return (gn_quality_loudness(v->frames, v->levels, i ? i - 1 : 0) + gn_quality_loudness(v->frames, v->levels, i) +
+          gn_quality_loudness(v->frames, v->levels, i < last ? i + 1 : last)) /
+         3;
 }
 
 // The kind a stretch is, or -1 when it holds beats.

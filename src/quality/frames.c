@@ -16,6 +16,7 @@ static const double HORSE_S1_S = 0.120;
 // A frame this far under the loudest is digital or electronic silence, not a quiet heart: no recording of a heart by a
 // stethoscope spans 50 dB between its sounds and its own background (16-bit, microphone noise).
 static const double SILENCE_DB = -50;
+static const double LEAST_WEIGHT = 0.1; // all bands together: below, nothing but steady sound, and all count alike
 // A silence this long is a dropout or lead-in, not a rounded gap between beats (a choice).
 static const double LONGEST_SILENCE_S = 1.5;
 // The block in which a beat is sure to fall: 0.9 of the longest expected interval (method), at most a third of a window.
@@ -140,6 +141,29 @@ static double block_peak(const gn_quality_frames *f, size_t start, size_t n, int
   return (double)most;
 }
 
+// A band that a steady line fills says nothing of beats: its quiet is as loud as its peak.
+static int weigh_bands(const gn_quality_frames *f, gn_quality_levels *out) {
+  float *x = gn_new(f->n, sizeof *x);
+  if (!x) return -1;
+  double sum = 0;
+  for (int b = 0; b < GN_N_HEART_BANDS; b++) {
+    for (size_t i = 0; i < f->n; i++) x[i] = f->rows[i][b];
+    const double low = f->n ? (double)gn_quantile_f(x, f->n, 0.2) : 0;
+    out->weight[b] = out->peak[b] > low ? 1 - low / out->peak[b] : 0;
+    sum += out->weight[b];
+  }
+  for (int b = 0; b < GN_N_HEART_BANDS; b++) out->weight[b] = sum > LEAST_WEIGHT ? out->weight[b] / sum : 1.0 / GN_N_HEART_BANDS;
+  gn_free(x);
+  return 0;
+}
+
+double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *levels, size_t i) {
+  double sum = 0;
+  for (int b = 0; b < GN_N_HEART_BANDS; b++)
+    if (levels->peak[b] > 0) sum += levels->weight[b] * (double)f->rows[i][b] / levels->peak[b];
+  return sum;
+}
+
 int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *profile, gn_quality_levels *out) {
   memset(out, 0, sizeof *out);
   if (wide_levels(f, out)) return -1;
@@ -159,5 +183,5 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
     out->peak[b] = n ? gn_median(peaks, n) : 0;
   }
   gn_free(peaks);
-  return 0;
+  return weigh_bands(f, out);
 }

@@ -21,12 +21,7 @@ static const double LENGTH_SHARE = 1.3;
 static double *excess_of(const gn_quality_view *v) {
   const gn_quality_frames *f = v->frames;
   double *x = gn_new(f->n, sizeof *x);
-  for (size_t i = 0; x && i < f->n; i++) {
-    double sum = 0;
-    for (int b = 0; b < GN_N_HEART_BANDS; b++)
-      if (v->levels->peak[b] > 0) sum += (double)f->rows[i][b] / v->levels->peak[b];
-    x[i] = sum / GN_N_HEART_BANDS;
-  }
+  for (size_t i = 0; x && i < f->n; i++) x[i] = gn_quality_loudness(f, v->levels, i);
   return x;
 }
 

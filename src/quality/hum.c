@@ -24,6 +24,8 @@ static const double STEADY_SHARE = 0.5;  // 10 % quantile against the median; no
 static const double FAMILY_SHARE = 1e-3; // of the strongest line's power: weaker ones are the spectrum's own ripple
 static const double SEEN_SHARE = 0.5;    // of the time looked at
 
+typedef struct phasor { double re, im, size; } phasor;
+
 typedef struct spectra {
   size_t n_fft, n_bins, n;
   double bin_hz;
@@ -69,31 +71,65 @@ static double over_neighbours_db(const float *low, size_t n_bins, size_t k, doub
   return level > 0 ? gn_db((double)low[k] / level) : low[k] > 0 ? (double)INFINITY : 0;
 }
 
-// The line's place between the bins: the top of a parabola through the logarithms.
-static double peak_hz(const float *low, size_t k, double bin_hz) {
-  const double a = gn_log((double)low[k - 1] + 1e-300), b = gn_log((double)low[k] + 1e-300), c = gn_log((double)low[k + 1] + 1e-300);
-  const double bend = a - 2 * b + c, shift = bend < 0 ? 0.5 * (a - c) / bend : 0;
-  return ((double)k + fmax(-0.5, fmin(0.5, shift))) * bin_hz;
-}
-
-// Amplitude in short slices by mixing down to zero frequency. Returns its 10 % quantile over its median.
-static double steadiness(const gn_signal *w, double hz, double *slices, size_t slice_n) {
+// The line's amplitude and phase in short slices, by mixing hz down to zero.
+static void mix_down(const gn_signal *w, double hz, size_t slice_n, phasor *out, size_t n) {
   const double turn = 2 * GN_PI * hz / w->fs_hz, cr = gn_cos(turn), ci = gn_sin(turn);
-  const size_t n = w->n / slice_n;
+  double pr = 1, pi = 0;
   for (size_t k = 0; k < n; k++) {
-    double re = 0, im = 0, pr = 1, pi = 0;
+    double re = 0, im = 0;
     for (size_t i = 0; i < slice_n; i++) {
       const double x = isfinite(w->samples[k * slice_n + i]) ? (double)w->samples[k * slice_n + i] : 0;
       re += x * pr;
-      im += x * pi;
+      im -= x * pi;
       const double next = pr * cr - pi * ci;
       pi = pr * ci + pi * cr;
       pr = next;
     }
-    slices[k] = sqrt(re * re + im * im);
+    const double length = sqrt(pr * pr + pi * pi);
+    pr /= length;
+    pi /= length;
+    out[k] = (phasor){re, im, sqrt(re * re + im * im)};
   }
-  const double middle = gn_median(slices, n);
-  return middle > 0 ? gn_quantile(slices, n, 0.1) / middle : 0;
+}
+
+// The angle of (re, im), |angle| < pi / 2, by Newton's rule on its tangent.
+static double angle_of(double re, double im) {
+  double angle = 0;
+  for (int i = 0; i < 8; i++) {
+    const double c = gn_cos(angle), s = gn_sin(angle), along = re * c + im * s;
+    if (along <= 0) break;
+    const double off = (im * c - re * s) / along;
+    angle += off / (1 + off * off / 3);
+  }
+  return angle;
+}
+
+// How far the line lies from the frequency it was mixed down by: how fast its phase turns between slices `apart`. Each
+// pair counts alike, so that loud heart sounds do not.
+static double drift_hz(const phasor *z, size_t n, size_t apart, double slice_s) {
+  double re = 0, im = 0;
+  for (size_t k = 0; k + apart < n; k++) {
+    const double size = z[k].size * z[k + apart].size;
+    if (!(size > 0)) continue;
+    re += (z[k].re * z[k + apart].re + z[k].im * z[k + apart].im) / size;
+    im += (z[k].re * z[k + apart].im - z[k].im * z[k + apart].re) / size;
+  }
+  return angle_of(re, im) / (2 * GN_PI * slice_s * (double)apart);
+}
+
+// The line near hz, found exactly; *steady is the 10 % quantile of its amplitude over the median.
+static double refine(const gn_signal *w, double hz, phasor *z, double *sizes, double *steady) {
+  const size_t slice_n = (size_t)(SLICE_S * w->fs_hz), n = w->n / slice_n;
+  const double slice_s = (double)slice_n / w->fs_hz;
+  const size_t apart[] = {1, 4};
+  for (int i = 0; i < 2; i++) {
+    mix_down(w, hz, slice_n, z, n);
+    hz += drift_hz(z, n, apart[i], slice_s);
+  }
+  for (size_t k = 0; k < n; k++) sizes[k] = z[k].size;
+  const double middle = gn_median(sizes, n);
+  *steady = middle > 0 ? gn_quantile(sizes, n, 0.1) / middle : 0;
+  return hz;
 }
 
 static void note(gn_quality_hum *h, double hz, double seconds, double power) {
@@ -110,18 +146,21 @@ static void note(gn_quality_hum *h, double hz, double seconds, double power) {
 
 static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, const float *low) {
   const double seconds = (double)w->n / w->fs_hz;
-  size_t slice_n = (size_t)(SLICE_S * w->fs_hz);
-  double *slices = gn_new(w->n / slice_n + 1, sizeof *slices);
-  if (!slices) return -1;
-  for (size_t k = (size_t)(LOWEST_HZ / s->bin_hz); k + 2 < s->n_bins; k++) {
+  const size_t n = w->n / (size_t)(SLICE_S * w->fs_hz) + 1;
+  phasor *z = gn_new(n, sizeof *z);
+  double *sizes = gn_new(n, sizeof *sizes);
+  for (size_t k = (size_t)(LOWEST_HZ / s->bin_hz); z && sizes && k + 2 < s->n_bins; k++) {
     if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < OVER_DB) continue;
-    const double hz = peak_hz(low, k, s->bin_hz);
-    if (steadiness(w, hz, slices, slice_n) < STEADY_SHARE) continue;
+    double steady;
+    const double bin_hz = (double)k * s->bin_hz, hz = refine(w, bin_hz, z, sizes, &steady);
+    if (steady < STEADY_SHARE || fabs(hz - bin_hz) > s->bin_hz) continue;
     note(h, hz, seconds, (double)low[k]);
     if (h->n_latest < GN_QUALITY_LINES) h->latest_hz[h->n_latest++] = hz;
   }
-  gn_free(slices);
-  return 0;
+  const int refused = z && sizes ? 0 : -1;
+  gn_free(z);
+  gn_free(sizes);
+  return refused;
 }
 
 int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {

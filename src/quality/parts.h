@@ -85,12 +85,16 @@ double gn_quality_frames_step(const gn_quality_frames *f);           ///< second
 /// What the window's own heart is like; every threshold is relative to it.
 typedef struct gn_quality_levels {
   double peak[GN_N_BANDS]; ///< median over blocks (each sure to hold a beat) of the block's largest frame, power
+  double weight[GN_N_HEART_BANDS]; ///< share of each heart band in a mean of them, sum 1: less where a steady line fills it
   double low_wide;         ///< 20 % quantile of the wide band over frames that are not digital silence
   double most_wide;        ///< 95 % quantile of the wide band
   size_t n_block;          ///< frames in a block
 } gn_quality_levels;
 
 int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *profile, gn_quality_levels *out);
+
+/// Frame i in the heart bands, each against its own peak: weighted mean of power ratios, about 1 at a usual beat's loudest.
+double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *levels, size_t i);
 
 // ---- marks, each adding to `list` --------------------------------------------------------------------------------
 

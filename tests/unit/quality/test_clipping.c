@@ -1,0 +1,121 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <string.h>
+
+#include "heart.h"
+
+#define N 80000 // 20 s at 4 kHz
+static float x[N];
+
+static void sine(double hz, double amplitude, double rail, double gain, double quantum) {
+  for (size_t i = 0; i < N; i++) {
+    double v = amplitude * gn_sin(2 * GN_PI * hz * (double)i / 4000 + 0.3);
+    v = fmax(-rail, fmin(rail, v));
+    if (quantum > 0) v = floor(v / quantum + 0.5) * quantum;
+    x[i] = (float)(v * gain);
+  }
+}
+
+static double fraction(size_t chunk_n, gn_quality_spans *spans) {
+  gn_quality_clipping c;
+  gn_quality_clipping_init(&c, 4000);
+  for (size_t i = 0; i < N; i += chunk_n) assert_int_equal(gn_quality_clipping_push(&c, x + i, N - i < chunk_n ? N - i : chunk_n, spans), 0);
+  assert_int_equal(gn_quality_clipping_flush(&c, spans), 0);
+  return (double)c.n_clipped / N;
+}
+
+static double fraction_alone(void) {
+  gn_quality_spans spans = {.join_s = 0.1};
+  const double f = fraction(N, &spans);
+  gn_quality_spans_clear(&spans);
+  return f;
+}
+
+// A sine of amplitude 1 cut at r is at the rail for 1 - 2 asin(r) / pi of the time: 0.4097 at 0.8... as asin(0.8) = 0.92730.
+static void clipped_share_of_a_sine_is_its_closed_form(void **state) {
+  (void)state;
+  const double gains[] = {1, 0.3, 0.01};
+  for (int i = 0; i < 3; i++) {
+    sine(31, 1, 0.8, gains[i], 1.0 / 32768);
+    assert_near(fraction_alone(), 1 - 2 * 0.9272952 / GN_PI, 0.02);
+  }
+  sine(31, 1, 0.8, 100, 0); // float samples without a quantum
+  assert_near(fraction_alone(), 1 - 2 * 0.9272952 / GN_PI, 0.02);
+}
+
+static void coarse_slow_and_quiet_signals_are_not_clipped(void **state) {
+  (void)state;
+  const double hz[] = {3, 31, 300};
+  for (int i = 0; i < 3; i++) {
+    sine(hz[i], 0.9, 1, 1, 1.0 / 128);
+    assert_near(fraction_alone(), 0, 0);
+    sine(hz[i], 0.9, 1, 1, 1.0 / 32768);
+    assert_near(fraction_alone(), 0, 0);
+    sine(hz[i], 5.3 / 32768, 1, 1, 1.0 / 32768);
+    assert_near(fraction_alone(), 0, 0);
+  }
+}
+
+static void silence_and_dc_are_not_clipped(void **state) {
+  (void)state;
+  memset(x, 0, sizeof x);
+  assert_near(fraction_alone(), 0, 0);
+  for (size_t i = 0; i < N; i++) x[i] = 0.7f;
+  assert_near(fraction_alone(), 0, 0);
+  for (size_t i = 0; i < N; i++) x[i] = (float)NAN;
+  assert_near(fraction_alone(), 0, 0);
+}
+
+static void a_dense_stretch_is_a_span_and_a_touched_peak_is_not(void **state) {
+  (void)state;
+  sine(31, 1, 2, 0.5, 0);
+  for (size_t i = 40000; i < 48000; i++) x[i] = fmaxf(-0.1f, fminf(0.1f, x[i])); // 10 to 12 s, 87 % at the rail
+  gn_quality_spans spans = {.join_s = 0.1};
+  fraction(N, &spans);
+  assert_int_equal(spans.n, 1);
+  assert_int_equal(spans.items[0].kind, GIRTHLINE_CLIPPING);
+  assert_near(spans.items[0].span.start_s, 10, 0.45);
+  assert_near(spans.items[0].span.end_s, 12, 0.45);
+  gn_quality_spans_clear(&spans);
+  sine(31, 1, 0.98, 1, 0);
+  fraction(N, &spans);
+  assert_int_equal(spans.n, 0);
+}
+
+static void a_cut_to_a_constant_is_a_dropout(void **state) {
+  (void)state;
+  sine(31, 0.5, 1, 1, 1.0 / 32768);
+  for (size_t i = 40000; i < 40400; i++) x[i] = 0; // 100 ms
+  for (size_t i = 60000; i < 60100; i++) x[i] = 0; // 25 ms: too short
+  gn_quality_spans spans = {.join_s = 0.1};
+  fraction(N, &spans);
+  assert_int_equal(spans.n, 1);
+  assert_int_equal(spans.items[0].kind, GIRTHLINE_DROPOUT);
+  assert_near(spans.items[0].span.start_s, 10, 0.001);
+  assert_near(spans.items[0].span.end_s, 10.1, 0.001);
+  gn_quality_spans_clear(&spans);
+}
+
+static void chunks_give_what_the_whole_gives(void **state) {
+  (void)state;
+  sine(47, 1, 0.6, 1, 1.0 / 32768);
+  memset(x + 30000, 0, 900 * sizeof *x);
+  gn_quality_spans whole = {.join_s = 0.1}, cut = {.join_s = 0.1};
+  const double a = fraction(N, &whole), b = fraction(17, &cut);
+  assert_true(a == b);
+  assert_int_equal(whole.n, cut.n);
+  assert_memory_equal(whole.items, cut.items, whole.n * sizeof *whole.items);
+  gn_quality_spans_clear(&whole);
+  gn_quality_spans_clear(&cut);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(clipped_share_of_a_sine_is_its_closed_form), cmocka_unit_test(coarse_slow_and_quiet_signals_are_not_clipped),
+      cmocka_unit_test(silence_and_dc_are_not_clipped),             cmocka_unit_test(a_dense_stretch_is_a_span_and_a_touched_peak_is_not),
+      cmocka_unit_test(a_cut_to_a_constant_is_a_dropout),           cmocka_unit_test(chunks_give_what_the_whole_gives),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

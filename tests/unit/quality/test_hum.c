@@ -1,0 +1,71 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "heart.h"
+
+static void add_tone(heart *h, double hz, double amplitude) {
+  for (size_t i = 0; i < h->n; i++) h->samples[i] += (float)(amplitude * gn_sin(2 * GN_PI * hz * (double)i / FS_HZ + 1));
+}
+
+static double hum_of(const heart *h) {
+  gn_quality_hum hum = {0};
+  assert_int_equal(gn_quality_hum_add(&hum, &(gn_signal){h->samples, h->n, FS_HZ, 0}), 0);
+  return gn_quality_hum_hz(&hum);
+}
+
+static void a_line_is_found_within_a_tenth_of_a_hertz(void **state) {
+  (void)state;
+  const double hz[] = {50, 60, 49.8, 37.3, 120, 333.4};
+  for (int i = 0; i < 6; i++) {
+    heart h = heart_new(20, 1.6, 0.02);
+    add_tone(&h, hz[i], 0.02);
+    assert_near(hum_of(&h), hz[i], 0.1);
+    heart_free(&h);
+  }
+}
+
+static void the_hum_is_the_lowest_of_its_harmonics(void **state) {
+  (void)state;
+  heart h = heart_new(20, 1.6, 0.01);
+  add_tone(&h, 50, 0.015);
+  add_tone(&h, 100, 0.03);
+  add_tone(&h, 150, 0.01);
+  assert_near(hum_of(&h), 50, 0.1);
+  heart_free(&h);
+}
+
+static void a_steady_heart_and_noise_have_no_hum(void **state) {
+  (void)state;
+  const double interval_s[] = {1.6, 0.75, 100};
+  for (int i = 0; i < 3; i++) {
+    heart h = heart_new(40, interval_s[i], 0.01);
+    assert_near(hum_of(&h), 0, 0);
+    heart_free(&h);
+  }
+}
+
+// A whistle of 300 ms in every systole keeps step with the heart: it is no hum.
+static void a_musical_murmur_is_not_hum(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.01);
+  for (size_t i = 0; i < h.n_beats; i++) heart_burst(&h, h.beats[i].s1_onset_s + 0.12, 0.3, 210, 0.1);
+  assert_near(hum_of(&h), 0, 0);
+  heart_free(&h);
+}
+
+static void too_little_sound_is_not_determined(void **state) {
+  (void)state;
+  heart h = heart_new(2, 1.6, 0.01);
+  assert_true(isnan(hum_of(&h)));
+  heart_free(&h);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_line_is_found_within_a_tenth_of_a_hertz), cmocka_unit_test(the_hum_is_the_lowest_of_its_harmonics),
+      cmocka_unit_test(a_steady_heart_and_noise_have_no_hum),      cmocka_unit_test(a_musical_murmur_is_not_hum),
+      cmocka_unit_test(too_little_sound_is_not_determined),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,151 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <string.h>
+
+#include "base/memory.h"
+#include "heart.h"
+
+static const unsigned ANY = 0x3f, HANDLING = 1u << GIRTHLINE_HANDLING, DROPOUT = 1u << GIRTHLINE_DROPOUT;
+static const unsigned NOTHING_HEARD = 1u << GIRTHLINE_NOISE | 1u << GIRTHLINE_NO_HEART_SOUND;
+
+static gn_quality_spans mark(const heart *h) {
+  gn_quality *q = gn_quality_new(heart_profile(), FS_HZ, FS_HZ);
+  assert_non_null(q);
+  const gn_signal w = {h->samples, h->n, FS_HZ, 0};
+  const girthline_problem *problems;
+  gn_quality_spans out = {.join_s = 0};
+  size_t n;
+  assert_int_equal(gn_quality_mark(q, &w, &problems, &n), GIRTHLINE_OK);
+  for (size_t i = 0; i < n; i++) {
+    assert_true(problems[i].span.start_s >= 0 && problems[i].span.end_s <= (double)h->n / FS_HZ + 1e-9);
+    assert_true(i == 0 || problems[i].span.start_s >= problems[i - 1].span.start_s);
+    gn_quality_spans_add(&out, problems[i].kind, problems[i].span.start_s, problems[i].span.end_s);
+  }
+  gn_quality_free(q);
+  return out;
+}
+
+static void a_clean_heart_has_no_marks(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.005);
+  gn_quality_spans s = mark(&h);
+  assert_int_equal(s.n, 0);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
+static void a_rub_is_marked_from_end_to_end(void **state) {
+  (void)state;
+  const double gains[] = {1, 10, 0.01};
+  for (int g = 0; g < 3; g++) {
+    heart h = heart_new(40, 1.6, 0.005);
+    heart_noise(&h, 12, 12.6, 0.6, 3);
+    for (size_t i = 0; i < h.n; i++) h.samples[i] *= (float)gains[g];
+    gn_quality_spans s = mark(&h);
+    assert_near(marked_s(s.items, s.n, HANDLING, 12, 12.6), 0.6, 0.01);
+    assert_true(marked_s(s.items, s.n, ANY, 0, 40) < 1.0);
+    gn_quality_spans_clear(&s);
+    heart_free(&h);
+  }
+}
+
+// After a pause, or in an irregular heart, one beat may be 5 dB louder than the others.
+static void one_louder_beat_is_not_handling(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.005);
+  heart_burst(&h, h.beats[10].s1_onset_s, 0.120, 45, 0.3 * 0.78);
+  heart_burst(&h, h.beats[10].s2_onset_s, 0.085, 60, 0.2 * 0.78);
+  gn_quality_spans s = mark(&h);
+  assert_int_equal(s.n, 0);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
+static void lost_signal_is_a_dropout_at_its_place(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.005);
+  for (size_t i = 20000; i < 24000; i++) h.samples[i] *= 1e-4f; // 10 to 12 s
+  gn_quality_spans s = mark(&h);
+  assert_near(marked_s(s.items, s.n, DROPOUT, 10, 12), 2, 0.05);
+  assert_true(marked_s(s.items, s.n, ANY, 0, 40) < 2.1);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
+static void silence_noise_and_a_tone_hold_no_heart(void **state) {
+  (void)state;
+  for (int kind = 0; kind < 4; kind++) {
+    heart h = heart_new(20, 100, kind == 1 ? 0.1 : 0);
+    for (size_t i = 0; i < h.n && kind == 2; i++) h.samples[i] = (float)(0.3 * gn_sin(2 * GN_PI * 100 * (double)i / FS_HZ));
+    for (size_t i = 0; i < h.n && kind == 3; i++) h.samples[i] = 0.5f;
+    gn_quality_spans s = mark(&h);
+    assert_near(marked_s(s.items, s.n, NOTHING_HEARD, 0, 20), 20, 0.1);
+    gn_quality_spans_clear(&s);
+    heart_free(&h);
+  }
+}
+
+static void nothing_one_sample_and_nan_are_borne(void **state) {
+  (void)state;
+  const size_t lengths[] = {0, 1, 100, 129};
+  for (int i = 0; i < 4; i++) {
+    heart h = heart_new(1, 100, 0.1);
+    h.n = lengths[i];
+    gn_quality_spans s = mark(&h);
+    gn_quality_spans_clear(&s);
+    heart_free(&h);
+  }
+  heart h = heart_new(20, 1.6, 0.005);
+  for (size_t i = 1000; i < h.n; i += 5000) h.samples[i] = (float)NAN;
+  gn_quality_spans s = mark(&h);
+  assert_int_equal(s.n, 0);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
+// A window that starts in the midst of what is known gives the frames the whole gives, bit for bit.
+static void frames_do_not_depend_on_the_windows(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.01);
+  gn_quality_frames whole, cut;
+  assert_int_equal(gn_quality_frames_init(&whole, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&cut, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_cover(&whole, &(gn_signal){h.samples, h.n, FS_HZ, 0}), 0);
+  for (size_t at = 0; at < 60000; at += 9973) {
+    assert_int_equal(gn_quality_frames_cover(&cut, &(gn_signal){h.samples + at, 20000, FS_HZ, (double)at / FS_HZ}), 0);
+    assert_true(cut.n > 480);
+    assert_memory_equal(cut.rows, whole.rows + cut.first, cut.n * sizeof *cut.rows);
+  }
+  gn_quality_frames_clear(&whole);
+  gn_quality_frames_clear(&cut);
+  heart_free(&h);
+}
+
+// White noise of mean square 1: a band of B Hz holds B / (fs / 2) of it.
+static void band_powers_are_mean_squares(void **state) {
+  (void)state;
+  heart h = heart_new(60, 100, 1);
+  memset(h.samples, 0, h.n * sizeof *h.samples);
+  heart_noise(&h, 0, 60, 1, 11);
+  gn_quality_frames f;
+  assert_int_equal(gn_quality_frames_init(&f, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_cover(&f, &(gn_signal){h.samples, h.n, FS_HZ, 0}), 0);
+  double wide = 0;
+  for (size_t i = 0; i < f.n; i++) wide += (double)f.rows[i][GN_BAND_WIDE] / (double)f.n;
+  const double band_hz = (double)(f.hi[GN_BAND_WIDE] - f.lo[GN_BAND_WIDE]) * FS_HZ / (double)f.n_fft;
+  assert_near(wide / (band_hz / 1000), 1, 0.03);
+  gn_quality_frames_clear(&f);
+  heart_free(&h);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_clean_heart_has_no_marks),          cmocka_unit_test(a_rub_is_marked_from_end_to_end),
+      cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
+      cmocka_unit_test(silence_noise_and_a_tone_hold_no_heart), cmocka_unit_test(nothing_one_sample_and_nan_are_borne),
+      cmocka_unit_test(frames_do_not_depend_on_the_windows), cmocka_unit_test(band_powers_are_mean_squares),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
