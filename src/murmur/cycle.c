@@ -10,7 +10,7 @@
 
 // Where a heart sound ends: the median low band this far under its peak, or this near the floor; never later than this
 // share of the phase after its onset. Choices, made on simulated recordings.
-static const double END_DROP_DB = 14, END_OVER_FLOOR = 1.6, END_MOST_SHARE = 0.42;
+static const double END_DROP_DB = 14, END_OVER_FLOOR = 1.6, END_MOST_SHARE = 0.42, LEAST_LENGTHS = 0.6; // of the sound's usual length
 // Distance kept from the next sound.
 static const double GUARD_S = 0.025, GUARD_SHARE = 0.12;
 static const double FLOOR_QUANTILE = 0.08; // over cells, of the low quantile over beats
@@ -98,13 +98,13 @@ static void floors(gn_murmur_cube *cube, float *scratch) {
 }
 
 // The end of the sound that starts at cell a, looked for over at most most_n cells.
-static size_t sound_end(const gn_murmur_cube *cube, size_t a, size_t most_n) {
+static size_t sound_end(const gn_murmur_cube *cube, size_t a, size_t least_n, size_t most_n) {
   const float *low = cube->contour + GN_MURMUR_LOW * cube->n_cells;
   size_t peak = a;
   for (size_t c = a; c < a + most_n && c < cube->n_cells; c++)
     if (low[c] > low[peak]) peak = c;
   const double drop = (double)low[peak] * gn_from_db(-END_DROP_DB), near = END_OVER_FLOOR * cube->floor_power[GN_MURMUR_LOW];
-  for (size_t c = peak; c < a + most_n && c < cube->n_cells; c++)
+  for (size_t c = peak > a + least_n ? peak : a + least_n; c < a + most_n && c < cube->n_cells; c++)
     if ((double)low[c] < drop || (double)low[c] < near) return c;
   return a + most_n < cube->n_cells ? a + most_n : cube->n_cells;
 }
@@ -112,10 +112,10 @@ static size_t sound_end(const gn_murmur_cube *cube, size_t a, size_t most_n) {
 static void bounds(gn_murmur_cube *cube) {
   const double guard_s = GUARD_S < GUARD_SHARE * cube->systole_s ? GUARD_S : GUARD_SHARE * cube->systole_s;
   const size_t guard_n = cells_of(guard_s) + 1;
-  cube->s1_end = sound_end(cube, 0, (size_t)(END_MOST_SHARE * (double)cube->n_systole));
+  cube->s1_end = sound_end(cube, 0, cells_of(LEAST_LENGTHS * cube->sound_s[0]), (size_t)(END_MOST_SHARE * (double)cube->n_systole));
   cube->s2_start = cube->n_systole > guard_n ? cube->n_systole - guard_n : 0;
   const size_t n_diastole = cube->n_first + cube->n_second;
-  cube->s2_end = sound_end(cube, cube->n_systole, (size_t)(END_MOST_SHARE * (double)n_diastole));
+  cube->s2_end = sound_end(cube, cube->n_systole, cells_of(LEAST_LENGTHS * cube->sound_s[1]), (size_t)(END_MOST_SHARE * (double)n_diastole));
   cube->s1_start = cube->n_cells > guard_n ? cube->n_cells - guard_n : 0;
 }
 
@@ -133,9 +133,8 @@ static void sound_levels(gn_murmur_cube *cube) {
   cube->s1_peak_power = cube->sound_power[GN_MURMUR_BROAD][0];
 }
 
-static double s1_rms_power(gn_murmur_cube *cube, const gn_murmur_beat *beats, double *lengths, float *values, float *scratch) {
-  for (size_t b = 0; b < cube->n_beats; b++) lengths[b] = beats[b].s1_length_s;
-  size_t n = cells_of(gn_median(lengths, cube->n_beats));
+static double s1_rms_power(gn_murmur_cube *cube, float *values, float *scratch) {
+  size_t n = cells_of(cube->sound_s[0]);
   if (n < 4) n = 4;
   if (n > cube->n_systole) n = cube->n_systole;
   gn_murmur_window(cube, GN_MURMUR_BROAD, 0, n, values);
@@ -147,6 +146,10 @@ static void sizes(gn_murmur_cube *cube, const gn_murmur_beat *beats, double *scr
   cube->systole_s = median_of(beats, cube->n_beats, 0, scratch);
   cube->diastole_s = median_of(beats, cube->n_beats, 1, scratch);
   cube->interval_s = median_of(beats, cube->n_beats, 2, scratch);
+  for (size_t b = 0; b < cube->n_beats; b++) scratch[b] = beats[b].s1_length_s;
+  cube->sound_s[0] = gn_median(scratch, cube->n_beats);
+  for (size_t b = 0; b < cube->n_beats; b++) scratch[b] = beats[b].s2_length_s;
+  cube->sound_s[1] = gn_median(scratch, cube->n_beats);
   if (isnan(cube->diastole_s)) cube->diastole_s = 1.2 * cube->systole_s; // one and a half beats: what is usual at rest or less
   if (isnan(cube->interval_s)) cube->interval_s = cube->systole_s + cube->diastole_s;
   cube->n_systole = cells_of(cube->systole_s);
@@ -179,7 +182,7 @@ int gn_murmur_cube_build(gn_murmur_cube *cube, const gn_murmur_beat *beats, size
     floors(cube, scratch);
     bounds(cube);
     sound_levels(cube);
-    cube->s1_power = s1_rms_power(cube, beats, lengths, scratch + n, scratch);
+    cube->s1_power = s1_rms_power(cube, scratch + n, scratch);
   }
   gn_free(scratch);
   gn_free(lengths);

@@ -101,6 +101,7 @@ static bool describe_beat(const gn_murmur *m, const girthline_beat *beats, size_
   *out = (gn_murmur_beat){.s1_s = b->s1_onset_s, .s2_s = b->s2_onset_s, .systole_s = b->s2_onset_s - b->s1_onset_s};
   out->diastole_s = next_s - b->s2_onset_s;
   out->s1_length_s = (double)b->s1_offset_s > 0 ? (double)b->s1_offset_s : m->profile->s1_length_s;
+  out->s2_length_s = (double)b->s2_offset_s > 0 ? (double)b->s2_offset_s : m->profile->s2_length_s;
   return !(out->systole_s <= 0) && !(out->diastole_s <= 0);
 }
 

@@ -33,7 +33,7 @@ typedef struct gn_murmur_beat {
   double s1_s, s2_s;        ///< onsets; NaN: not found
   double systole_s;         ///< NaN: one of the sounds is missing
   double diastole_s;        ///< S2 to the next S1; NaN: no next S1
-  double s1_length_s;
+  double s1_length_s, s2_length_s;
   size_t index;             ///< among all beats, for the even selection
   size_t n_cells, head_n;
   float *power;             ///< [cell][row], NaN where spoilt or outside the recording
@@ -64,6 +64,7 @@ typedef struct gn_murmur_cube {
   double floor_power[GN_MURMUR_ROWS]; ///< the quiet level
   double s1_power;       ///< broad row, mean over S1, background taken off
   double s1_peak_power;  ///< broad row, largest over S1
+  double sound_s[2];     ///< length of S1 and S2, seconds
   double sound_power[GN_MURMUR_ROWS][2];     ///< peak of the median contour over S1 and over S2
 } gn_murmur_cube;
 
@@ -103,7 +104,7 @@ typedef struct gn_murmur_test {
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
-  float *values, *scratch;
+  float *values, *part, *scratch;
   double *quiet;
 } gn_murmur_test;
 

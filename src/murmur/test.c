@@ -21,7 +21,11 @@ static const double FEW_LEAST_DB = 6;     // few beats: every one of them this f
 static const double OVER_SOUNDS_DB = 10;  // over what the tails of the heart sounds leave in the band
 static const double LEVEL_LEAST_DB = -38; // against S1's peak: under it the recorder's own noise repeats
 static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over its floor
-static const double RUMBLE_X_DB = 13, RUMBLE_LEVEL_DB = -30, RUMBLE_LEAST_S = 0.180, TAIL_DB_S = 150, RUMBLE_OVER_TAIL_DB = 10;
+// A heart sound lasts this many usual lengths, has then fallen by the drop, and goes on falling.
+static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER_TAIL_DB = 6;
+// A low murmur: excess, level, and how long it must hold out; an S3 lasts to 140 ms.
+static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB = 8, LASTING_HOLES = 0.15, LASTING_FALL_DB_S = 75;
+static const double LASTING_DIASTOLE_S = 0.180, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
@@ -43,8 +47,9 @@ int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
   t->outside = gn_new(GN_MURMUR_BANDS * GN_MURMUR_LENGTHS * cube->n_beats, sizeof *t->outside);
   t->values = gn_new(n, sizeof *t->values);
   t->scratch = gn_new(n, sizeof *t->scratch);
+  t->part = gn_new(n, sizeof *t->part);
   t->quiet = gn_new(2 * n, sizeof *t->quiet);
-  if (t->ref_power && t->outside && t->values && t->scratch && t->quiet) return 0;
+  if (t->ref_power && t->outside && t->values && t->scratch && t->part && t->quiet) return 0;
   gn_murmur_test_clear(t);
   return -1;
 }
@@ -54,6 +59,7 @@ void gn_murmur_test_clear(gn_murmur_test *t) {
   gn_free(t->outside);
   gn_free(t->values);
   gn_free(t->scratch);
+  gn_free(t->part);
   gn_free(t->quiet);
   *t = (gn_murmur_test){0};
 }
@@ -149,7 +155,7 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
     e->low_db = e->x_db;
     for (size_t b = 0; b < t->cube->n_beats; b++)
       if (!isnan(values[b]) && (double)values[b] < gn_from_db(FEW_LEAST_DB) * e->ref_power) return false;
-    return n_there >= 1;
+    return n_there >= 2; // what was heard once repeats nothing
   }
   if (e->z > Z_LEAST && e->x_db > X_LEAST_DB) return true;
   if (!(e->z > Z_LEAST_LARGE && e->x_db > LOW_LEAST_DB)) return false;
@@ -157,13 +163,35 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
   return e->low_db > LOW_LEAST_DB;
 }
 
-// A low rumble is invisible to the comparison with the heart sounds: it must outlast their tails and any S3.
-static bool rumble(const gn_murmur_cube *cube, const gn_murmur_evidence *e) {
-  if (e->phase != 1 || e->x_db < RUMBLE_X_DB || e->level_db < RUMBLE_LEVEL_DB) return false;
-  if ((double)e->n * GN_MURMUR_CELL_S < RUMBLE_LEAST_S) return false;
-  const double since_s = ((double)e->a + (double)e->n / 2 - (double)cube->n_systole) * GN_MURMUR_CELL_S;
-  const double tail = cube->sound_power[e->row][1] * gn_from_db(-TAIL_DB_S * since_s);
-  return e->q_power > gn_from_db(RUMBLE_OVER_TAIL_DB) * tail;
+// What the sound before the window may still leave of itself there, in the window's band: it lasts, then dies away.
+static double tail_power(const gn_murmur_cube *cube, const gn_murmur_evidence *e, size_t cell) {
+  const double since_s = ((double)cell + 0.5 - (e->phase ? (double)cube->n_systole : 0)) * GN_MURMUR_CELL_S;
+  const double after_s = since_s - TAIL_LENGTHS * cube->sound_s[e->phase];
+  if (after_s <= 0) return INFINITY;
+  return cube->sound_power[e->row][e->phase] * gn_from_db(-TAIL_DROP_DB - TAIL_DB_S * after_s);
+}
+
+static double window_power(gn_murmur_test *t, const gn_murmur_evidence *e, size_t a, size_t n) {
+  gn_murmur_window(t->cube, e->row, a, n, t->part);
+  return gn_murmur_quantile(t->part, t->cube->n_beats, 0.5, t->scratch);
+}
+
+// A murmur as low as the heart sounds is invisible to the comparison with them: instead it must outlast their tails and,
+// in diastole, any S3. Nearly every cell of the window must stand out, or two short sounds could pass for a long one.
+static bool outlasts(gn_murmur_test *t, const gn_murmur_evidence *e) {
+  const gn_murmur_cube *cube = t->cube;
+  if (e->x_db < LASTING_X_DB || e->level_db < LASTING_LEVEL_DB) return false;
+  double least_s = e->phase ? LASTING_DIASTOLE_S : LASTING_SYSTOLE_SHARE * cube->systole_s;
+  if (least_s > LASTING_SHARE * cube->diastole_s && e->phase) least_s = LASTING_SHARE * cube->diastole_s;
+  if ((double)e->n * GN_MURMUR_CELL_S < least_s) return false;
+  const float *contour = cube->contour + e->row * cube->n_cells;
+  size_t low = 0;
+  for (size_t c = e->a; c < e->a + e->n; c++)
+    low += (double)contour[c] < gn_from_db(LASTING_CELL_DB) * e->ref_power || (double)contour[c] < gn_from_db(OVER_TAIL_DB) * tail_power(cube, e, c);
+  if ((double)low > LASTING_HOLES * (double)e->n) return false;
+  const size_t half = e->n / 2;
+  const double fall_db = gn_db(window_power(t, e, e->a, half) / window_power(t, e, e->a + half, e->n - half));
+  return fall_db < LASTING_FALL_DB_S * (double)half * GN_MURMUR_CELL_S;
 }
 
 void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
@@ -182,7 +210,8 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   repetition(t, values, e);
   e->score = e->x_db;
   if (e->x_db < X_LEAST_DB || e->level_db < LEVEL_LEAST_DB) return;
-  if (e->over_sounds_db < OVER_SOUNDS_DB && !rumble(cube, e)) return;
+  const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
+  if ((within || e->over_sounds_db < OVER_SOUNDS_DB) && !outlasts(t, e)) return;
   e->found = repeats(t, values, e);
 }
 
@@ -208,7 +237,10 @@ static void try_window(gn_murmur_test *t, gn_murmur_evidence *e, gn_murmur_evide
 
 static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_evidence *best) {
   const gn_murmur_cube *cube = t->cube;
-  const size_t from = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
+  // A loud low murmur hides where the sound before it ends: windows from the sound's usual end on are tried too.
+  const size_t end = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
+  const size_t usual = (phase ? cube->n_systole : 0) + (size_t)(TAIL_LENGTHS * cube->sound_s[phase] / GN_MURMUR_CELL_S) + 1;
+  const size_t from = usual < end ? usual : end;
   if (to < from + LEAST_CELLS) return;
   for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
     const size_t n = t->length_n[length] < to - from ? t->length_n[length] : to - from;
