@@ -7,6 +7,7 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "audio/caf.h"
 #include "audio/facts.h"
 #include "audio/internal.h"
 #include "audio/lock.h"
@@ -149,7 +150,7 @@ static girthline_status look(gn_audio *audio, girthline_error *error) {
   girthline_status status = gn_recognise_refuse(&audio->source, audio->shown, error);
   if (!status && gn_mpeg_only_resembles(&audio->source, start_at)) status = gn_recognise_explain(&audio->source, audio->shown, error);
   if (!status) status = gn_riff_mend(&audio->source, audio->shown, &audio->recording.repaired, error);
-  if (!status && gn_mpeg_mend(&audio->source, start_at)) audio->recording.repaired = true;
+  if (!status && (gn_mpeg_mend(&audio->source, start_at) || gn_caf_mend(&audio->source))) audio->recording.repaired = true;
   return status;
 }
 

@@ -164,13 +164,14 @@ static girthline_status end_of_walk(walk *w) {
 girthline_status gn_riff_mend(gn_source *source, const char *shown, bool *mended, girthline_error *error) {
   walk w = {.source = source, .shown = shown, .error = error};
   unsigned char head[12] = {0};
-  int64_t at = gn_recognise_tag_length(source);
-  gn_source_read_at(source, at, head, 12);
+  const int64_t tag = gn_recognise_tag_length(source);
+  gn_source_read_at(source, tag, head, 12);
   w.big_endian = !memcmp(head, "RIFX", 4);
   w.rf64 = !memcmp(head, "RF64", 4);
   *mended = false;
   if ((memcmp(head, "RIFF", 4) && !w.big_endian && !w.rf64) || memcmp(head + 8, "WAVE", 4)) return GIRTHLINE_OK;
-  at += 12;
+  gn_source_skip(source, tag); // the decoder finds its way past a tag, but then drops as many bytes at the end
+  int64_t at = 12;
   girthline_status status = GIRTHLINE_OK;
   for (int i = 0; !status && i < MOST_CHUNKS && at + 8 <= source->length; i++) status = see_chunk(&w, &at);
   if (!status) status = end_of_walk(&w);

@@ -138,12 +138,11 @@ int gn_source_patch(gn_source *source, int64_t at, const void *bytes, size_t n) 
   return gn_source_insert(source, at, bytes, n);
 }
 
-void gn_source_cut(gn_source *source, int64_t length) {
-  int64_t start = 0;
-  for (size_t i = 0; i < source->n_pieces; i++) {
-    const int64_t left = length - start;
-    start += source->pieces[i].length;
-    if (source->pieces[i].length > left) source->pieces[i].length = left < 0 ? 0 : left;
-  }
-  if (length < source->length) source->length = length;
+int gn_source_skip(gn_source *source, int64_t n) {
+  const int i = split_at(source, n);
+  if (i < 0) return -1;
+  source->n_pieces -= (size_t)i;
+  memmove(source->pieces, source->pieces + i, source->n_pieces * sizeof *source->pieces);
+  source->length -= n;
+  return 0;
 }

@@ -39,10 +39,10 @@ void gn_source_close(gn_source *source); ///< accepts a source that never opened
 /// Bytes of the row of pieces; returns how many were read, fewer only at the end or on a read error.
 int64_t gn_source_read_at(gn_source *source, int64_t at, void *bytes, int64_t n);
 
-/// Put bytes of our own over n bytes at a position (n <= GN_SOURCE_PATCH), or between bytes with `insert`; and cut off
-/// all that comes after a position. 0 on success, -1 where the pieces are used up.
+/// Put bytes of our own over n bytes at a position (n <= GN_SOURCE_PATCH), or between bytes with `insert`; or leave out
+/// the first n bytes. 0 on success, -1 where the pieces are used up.
 int gn_source_patch(gn_source *source, int64_t at, const void *bytes, size_t n);
 int gn_source_insert(gn_source *source, int64_t at, const void *bytes, size_t n);
-void gn_source_cut(gn_source *source, int64_t length);
+int gn_source_skip(gn_source *source, int64_t n);
 
 #endif

@@ -1,0 +1,115 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "audio/audio.h"
+#include "base/random.h"
+#include "memory_file.h"
+
+enum { FS_HZ = 8000 };
+
+// A channel: heart sounds (two 40 Hz and 50 Hz bursts a beat), noise, hum, all with a level of their own.
+typedef struct sound {
+  double heart, noise, hum, constant, thump;
+  double interval_s;
+} sound;
+
+static double burst(double t_s, double at_s, double f_hz) {
+  const double u = (t_s - at_s) / 0.02;
+  return fabs(u) > 6 ? 0 : exp(-u * u) * sin(2 * M_PI * f_hz * t_s);
+}
+
+static void add(float *x, size_t n, size_t step, sound s, uint64_t seed) {
+  gn_random random = gn_random_of(seed);
+  const double interval_s = s.interval_s > 0 ? s.interval_s : 1.6;
+  for (size_t i = 0; i < n; i++) {
+    const double t_s = (double)i / FS_HZ, in_beat_s = fmod(t_s, interval_s);
+    double y = s.heart * (burst(in_beat_s, 0.15, 40) + 0.7 * burst(in_beat_s, 0.15 + 0.3 * fmin(1, interval_s), 50));
+    y += s.noise * gn_random_normal(&random) + s.hum * sin(2 * M_PI * 50 * t_s) + s.constant;
+    if (t_s > 7 && t_s < 7.1) y += s.thump;
+    x[i * step] = (float)y;
+  }
+}
+
+static int chosen(const sound *sounds, size_t channels, double seconds, double gain) {
+  const size_t n = (size_t)(seconds * FS_HZ);
+  float *x = calloc(n * channels + 1, sizeof *x);
+  for (size_t c = 0; c < channels; c++) add(x + c, n, channels, sounds[c], c + 1);
+  for (size_t i = 0; i < n * channels; i++) x[i] *= (float)gain;
+  memory_file m = memory_file_of(SF_FORMAT_WAV | SF_FORMAT_FLOAT, FS_HZ, (int)channels, x, n);
+  gn_audio *audio;
+  girthline_error error = {0};
+  assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "c", &audio, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_choose_channel(audio, &error), GIRTHLINE_OK);
+  const int used = gn_audio_recording(audio)->channel_used;
+  float first[100];
+  size_t got;
+  assert_int_equal(gn_audio_read(audio, first, 100, &got, &error), GIRTHLINE_OK);
+  for (size_t i = 0; i < got; i++) assert_true(first[i] == x[i * channels + (size_t)used - 1]); // rewound, and no mix
+  gn_audio_close(audio);
+  free(m.bytes);
+  free(x);
+  return used;
+}
+
+static void the_channel_that_beats_is_chosen(void **state) {
+  (void)state;
+  static const struct {
+    const char *name;
+    sound sounds[3];
+    size_t channels;
+    int want;
+  } table[] = {
+      {"silent first", {{.heart = 0}, {.heart = 0.1, .noise = 0.001}}, 2, 2},
+      {"constant first", {{.constant = 0.5}, {.heart = 0.1, .noise = 0.001}}, 2, 2},
+      {"louder noise first", {{.noise = 0.3}, {.heart = 0.05, .noise = 0.005}}, 2, 2},
+      {"louder noise last", {{.heart = 0.05, .noise = 0.005}, {.noise = 0.3}}, 2, 1},
+      {"louder hum first", {{.hum = 0.5, .noise = 0.001}, {.heart = 0.05, .noise = 0.01}}, 2, 2},
+      {"pure hum first", {{.hum = 0.5}, {.heart = 0.05, .noise = 0.01}}, 2, 2},
+      {"cleaner heart last", {{.heart = 0.05, .noise = 0.05}, {.heart = 0.05, .noise = 0.005}}, 2, 2},
+      {"the same twice", {{.heart = 0.05}, {.heart = 0.05}}, 2, 1},
+      {"opposite phase", {{.heart = 0.05}, {.heart = -0.05}}, 2, 1},
+      {"three", {{.noise = 0.1}, {.heart = 0}, {.heart = 0.02, .noise = 0.003}}, 3, 3},
+      {"a thump in the heart", {{.noise = 0.1}, {.heart = 0.02, .noise = 0.003, .thump = 0.9}}, 2, 2},
+      {"a fast heart", {{.noise = 0.1}, {.heart = 0.05, .noise = 0.005, .interval_s = 0.35}}, 2, 2},
+      {"a slow heart", {{.noise = 0.1}, {.heart = 0.05, .noise = 0.005, .interval_s = 2.3}}, 2, 2},
+      {"all silent", {{.heart = 0}, {.heart = 0}}, 2, 1},
+      {"noise and silence", {{.heart = 0}, {.noise = 0.1}}, 2, 2},
+      {"no noise at all", {{.noise = 0.1}, {.heart = 0.05}}, 2, 2},
+  };
+  int failures = 0;
+  for (size_t i = 0; i < sizeof table / sizeof *table; i++)
+    for (double gain = 0.01; gain < 2; gain *= 10) {
+      const int used = chosen(table[i].sounds, table[i].channels, 30, gain);
+      if (used != table[i].want) print_error("%s at gain %g: channel %d\n", table[i].name, gain, used), failures++;
+    }
+  assert_int_equal(failures, 0);
+}
+
+static void a_short_recording_gives_the_channel_with_sound(void **state) {
+  (void)state;
+  const sound sounds[2] = {{.heart = 0}, {.noise = 0.1}};
+  assert_int_equal(chosen(sounds, 2, 1, 1), 2);
+  assert_int_equal(chosen(sounds, 2, 0.1, 1), 2);
+  assert_in_range(chosen(sounds, 2, 1.0 / FS_HZ, 1), 1, 2);
+}
+
+static void sixty_four_channels_are_looked_at(void **state) {
+  (void)state;
+  sound sounds[64] = {0};
+  for (int i = 0; i < 64; i++) sounds[i].noise = 0.1;
+  sounds[40] = (sound){.heart = 0.1, .noise = 0.01};
+  assert_int_equal(chosen(sounds, 64, 12, 1), 41);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(the_channel_that_beats_is_chosen),
+      cmocka_unit_test(a_short_recording_gives_the_channel_with_sound),
+      cmocka_unit_test(sixty_four_channels_are_looked_at),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
