@@ -1,0 +1,299 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <fcntl.h>
+#include <pthread.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "audio/audio.h"
+#include "base/memory.h"
+#include "memory_file.h"
+
+static char folder[] = "/tmp/girthline-audio-XXXXXX";
+
+static int make_folder(void **state) {
+  (void)state;
+  return mkdtemp(folder) ? 0 : -1;
+}
+
+static int remove_folder(void **state) {
+  (void)state;
+  return rmdir(folder);
+}
+
+static const char *path_in(const char *name) {
+  static char path[400];
+  snprintf(path, sizeof path, "%s/%s", folder, name);
+  return path;
+}
+
+static memory_file sine(int format, int fs_hz, int channels, size_t n) {
+  float *x = calloc(n * (size_t)channels, sizeof *x);
+  for (size_t i = 0; i < n * (size_t)channels; i++) x[i] = (float)(0.5 * sin((double)i * 0.05));
+  memory_file m = memory_file_of(format, fs_hz, channels, x, n);
+  free(x);
+  return m;
+}
+
+static void save(const memory_file *m, const char *path) {
+  FILE *f = fopen(path, "wb");
+  assert_non_null(f);
+  assert_int_equal(fwrite(m->bytes, 1, (size_t)m->n, f), m->n);
+  fclose(f);
+}
+
+static void refused(const char *path, girthline_status status, const char *words) {
+  gn_audio *audio = (gn_audio *)folder;
+  girthline_error error = {0};
+  assert_int_equal(gn_audio_open_path(path, &audio, &error), status);
+  assert_null(audio);
+  assert_int_equal(error.status, status);
+  assert_string_equal(error.stage, "audio");
+  if (!strstr(error.text, path) || !strstr(error.text, words)) fail_msg("%s", error.text);
+  assert_int_equal(gn_audio_open_path(path, &audio, NULL), status); // the error object may be missing
+}
+
+static void what_is_no_file_is_refused_at_once_with_the_remedy(void **state) {
+  (void)state;
+  refused(path_in("none.wav"), GIRTHLINE_CANNOT_READ, "no such file; check the name");
+  refused(folder, GIRTHLINE_CANNOT_READ, "a folder; name one recording");
+  refused("/dev/zero", GIRTHLINE_CANNOT_READ, "a pipe or a device");
+  char fifo[400];
+  snprintf(fifo, sizeof fifo, "%s", path_in("fifo"));
+  assert_int_equal(mkfifo(fifo, 0600), 0);
+  refused(fifo, GIRTHLINE_CANNOT_READ, "a pipe or a device"); // and does not wait for a writer
+  unlink(fifo);
+  memory_file m = sine(SF_FORMAT_WAV | SF_FORMAT_PCM_16, 8000, 1, 100);
+  char file[400], below[410];
+  snprintf(file, sizeof file, "%s", path_in("a.wav"));
+  snprintf(below, sizeof below, "%s/b.wav", file);
+  save(&m, file);
+  refused(below, GIRTHLINE_CANNOT_READ, "not a folder");
+  if (geteuid() != 0) { // root may read everything
+    chmod(file, 0);
+    refused(file, GIRTHLINE_CANNOT_READ, "permission");
+  }
+  unlink(file);
+  free(m.bytes);
+}
+
+static void a_file_that_grows_gives_the_length_it_had_and_one_that_shrinks_ends(void **state) {
+  (void)state;
+  memory_file m = sine(SF_FORMAT_WAV | SF_FORMAT_PCM_16, 8000, 1, 40000);
+  const int32_t zero = 0;
+  memcpy(m.bytes + 40, &zero, 4); // a recorder still at work has not written the length
+  const char *path = path_in("grows.wav");
+  save(&m, path);
+  gn_audio *audio;
+  girthline_error error = {0};
+  static float x[80000];
+  size_t got, more;
+  assert_int_equal(gn_audio_open_path(path, &audio, &error), GIRTHLINE_OK);
+  assert_near(gn_audio_recording(audio)->duration_s, 5, 0);
+  assert_true(gn_audio_recording(audio)->repaired);
+  assert_int_equal(gn_audio_read(audio, x, 1000, &got, &error), GIRTHLINE_OK);
+  FILE *f = fopen(path, "ab");
+  fwrite(m.bytes + 44, 1, 60000, f);
+  fclose(f);
+  assert_int_equal(gn_audio_read(audio, x, 80000, &more, &error), GIRTHLINE_OK);
+  assert_int_equal(got + more, 40000);
+  gn_audio_close(audio);
+  assert_int_equal(gn_audio_open_path(path, &audio, &error), GIRTHLINE_OK);
+  assert_int_equal(truncate(path, 44 + 20000), 0);
+  assert_int_equal(gn_audio_read(audio, x, 80000, &got, &error), GIRTHLINE_OK);
+  assert_int_equal(got, 10000);
+  assert_near(gn_audio_recording(audio)->duration_s, 1.25, 0);
+  gn_audio_close(audio);
+  unlink(path);
+  free(m.bytes);
+}
+
+static void samples_that_are_not_finite_are_zero_and_counted(void **state) {
+  (void)state;
+  const float in[8] = {0.5F, NAN, INFINITY, -INFINITY, 3.5F, -7, 1e30F, 0};
+  const float want[8] = {0.5F, 0, 0, 0, 3.5F, -7, 1e30F, 0};
+  memory_file m = memory_file_of(SF_FORMAT_WAV | SF_FORMAT_FLOAT, 8000, 1, in, 8);
+  gn_audio *audio;
+  girthline_error error = {0};
+  float x[10];
+  size_t got;
+  assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_choose_channel(audio, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_read(audio, x, 10, &got, &error), GIRTHLINE_OK);
+  assert_int_equal(got, 8);
+  for (int i = 0; i < 8; i++) assert_near(x[i], want[i], 0);
+  assert_int_equal(gn_audio_not_finite(audio), 3);
+  gn_audio_close(audio);
+  free(m.bytes);
+}
+
+static void blocks_of_any_size_give_the_same_samples(void **state) {
+  (void)state;
+  static const int formats[] = {SF_FORMAT_WAV | SF_FORMAT_PCM_24, SF_FORMAT_FLAC | SF_FORMAT_PCM_16, SF_FORMAT_OGG | SF_FORMAT_VORBIS, SF_FORMAT_OGG | SF_FORMAT_OPUS,
+                                SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, SF_FORMAT_WAV | SF_FORMAT_IMA_ADPCM};
+  enum { N = 20000 };
+  static float whole[2 * N], part[2 * N];
+  for (size_t i = 0; i < sizeof formats / sizeof *formats; i++)
+    for (int channels = 1; channels <= 2; channels++) {
+      memory_file m = sine(formats[i], 8000, channels, N);
+      size_t n = 0, got;
+      gn_audio *audio;
+      assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, NULL), GIRTHLINE_OK);
+      assert_int_equal(gn_audio_read(audio, whole, 2 * N, &n, NULL), GIRTHLINE_OK);
+      for (size_t block = 1; block < 6000; block = block * 7 + 1) {
+        gn_audio_seek(audio, 0, NULL);
+        for (size_t at = 0; at < n; at += got) {
+          gn_audio_read(audio, part + at, block, &got, NULL);
+          assert_true(got > 0 && at + got <= n);
+        }
+        assert_memory_equal(part, whole, n * sizeof *whole);
+      }
+      gn_audio_close(audio);
+      free(m.bytes);
+    }
+}
+
+static memory_file dated(int format, const char *tag_date, const char *bext_date, const char *bext_time) {
+  static float silence[8000];
+  memory_file m = {0};
+  SF_INFO info = {.samplerate = 8000, .channels = 1, .format = format};
+  SNDFILE *file = sf_open_virtual(&memory_io, SFM_WRITE, &info, &m);
+  if (tag_date) sf_set_string(file, SF_STR_DATE, tag_date);
+  if (bext_date) {
+    SF_BROADCAST_INFO bext = {0};
+    memcpy(bext.origination_date, bext_date, 10);
+    memcpy(bext.origination_time, bext_time, 8);
+    sf_command(file, SFC_SET_BROADCAST_INFO, &bext, sizeof bext);
+  }
+  sf_writef_float(file, silence, 8000);
+  sf_close(file);
+  return m;
+}
+
+static void the_date_comes_from_the_files_own_metadata(void **state) {
+  (void)state;
+  enum { WAV = SF_FORMAT_WAV | SF_FORMAT_PCM_16, FLAC = SF_FORMAT_FLAC | SF_FORMAT_PCM_16, VORBIS = SF_FORMAT_OGG | SF_FORMAT_VORBIS };
+  static const struct { int format; const char *tag, *date, *time, *want; } table[] = {
+      {WAV, NULL, NULL, NULL, ""},
+      {WAV, "2026-05-03", NULL, NULL, "2026-05-03"},
+      {WAV, NULL, "2026-05-03", "14:22:11", "2026-05-03T14:22:11"},
+      {WAV, "2019", "2026-05-03", "14:22:11", "2026-05-03T14:22:11"},
+      {WAV, "2019-02-03", "0000-00-00", "00:00:00", "2019-02-03"},
+      {WAV, "some day", NULL, NULL, ""},
+      {FLAC, "2026-05-03 10:00:00", NULL, NULL, "2026-05-03T10:00:00"},
+      {VORBIS, "2026-05", NULL, NULL, "2026-05"},
+  };
+  for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+    memory_file m = dated(table[i].format, table[i].tag, table[i].date, table[i].time);
+    gn_audio *audio;
+    assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, NULL), GIRTHLINE_OK);
+    assert_string_equal(gn_audio_recording(audio)->recorded_at, table[i].want);
+    gn_audio_close(audio);
+    free(m.bytes);
+  }
+}
+
+static void a_refused_allocation_is_said_and_leaves_nothing_open(void **state) {
+  (void)state;
+  memory_file m = sine(SF_FORMAT_WAV | SF_FORMAT_PCM_16, 8000, 2, 8000);
+  int refusals = 0;
+  for (size_t k = 1; k < 40; k++) {
+    gn_audio *audio;
+    girthline_error error = {0};
+    gn_memory_refuse(k);
+    girthline_status status = gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, &error);
+    if (!status) status = gn_audio_choose_channel(audio, &error);
+    gn_memory_refuse(0);
+    if (status) assert_int_equal(error.status, GIRTHLINE_NO_MEMORY), refusals++;
+    gn_audio_close(audio);
+  }
+  assert_true(refusals > 8);
+  free(m.bytes);
+}
+
+// Whatever lies behind the sound of a cut or spoilt file, nothing may be printed by what reads it.
+static void nothing_is_printed_on_standard_error(void **state) {
+  (void)state;
+  memory_file m = sine(SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, 44100, 1, 88200);
+  char path[400];
+  snprintf(path, sizeof path, "%s", path_in("stderr"));
+  fflush(stderr);
+  const int kept = dup(2), file = open(path, O_CREAT | O_RDWR, 0600);
+  dup2(file, 2);
+  static float x[100000];
+  for (sf_count_t length = 1; length <= m.n; length += 97) {
+    gn_audio *audio;
+    size_t got;
+    if (gn_audio_open_memory(m.bytes, (size_t)length, "t", &audio, NULL)) continue;
+    gn_audio_read(audio, x, 100000, &got, NULL);
+    gn_audio_close(audio);
+  }
+  fflush(stderr);
+  dup2(kept, 2);
+  close(kept);
+  assert_int_equal(lseek(file, 0, SEEK_END), 0);
+  close(file);
+  unlink(path);
+  free(m.bytes);
+}
+
+static void *open_many(void *argument) {
+  const memory_file *m = argument;
+  size_t wrong = 0;
+  for (int i = 0; i < 300; i++) {
+    gn_audio *audio;
+    girthline_error error = {0};
+    const girthline_status status = gn_audio_open_memory(m->bytes, (size_t)m->n, "t", &audio, &error);
+    wrong += status != (m->bytes[0] == 'f' ? GIRTHLINE_NOT_AUDIO : GIRTHLINE_OK) || (status && !strstr(error.text, "FLAC"));
+    gn_audio_close(audio);
+  }
+  return (void *)wrong;
+}
+
+static void threads_do_not_mix_their_errors(void **state) {
+  (void)state;
+  memory_file good = sine(SF_FORMAT_WAV | SF_FORMAT_PCM_16, 8000, 1, 1000), bad = {.bytes = (unsigned char[]){'f', 'L', 'a', 'C', 1, 2, 3, 4}, .n = 8};
+  pthread_t threads[4];
+  for (int i = 0; i < 4; i++) assert_int_equal(pthread_create(&threads[i], NULL, open_many, i % 2 ? &good : &bad), 0);
+  for (int i = 0; i < 4; i++) {
+    void *wrong;
+    pthread_join(threads[i], &wrong);
+    assert_null(wrong);
+  }
+  free(good.bytes);
+}
+
+static void a_seek_beyond_the_end_reads_nothing(void **state) {
+  (void)state;
+  memory_file m = sine(SF_FORMAT_WAV | SF_FORMAT_PCM_16, 8000, 1, 1000);
+  gn_audio *audio;
+  float x[10];
+  size_t got;
+  assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, NULL), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_seek(audio, SIZE_MAX, NULL), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_read(audio, x, 10, &got, NULL), GIRTHLINE_OK);
+  assert_int_equal(got, 0);
+  assert_false(gn_audio_recording(audio)->repaired);
+  gn_audio_close(audio);
+  gn_audio_close(NULL);
+  free(m.bytes);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(what_is_no_file_is_refused_at_once_with_the_remedy),
+      cmocka_unit_test(a_file_that_grows_gives_the_length_it_had_and_one_that_shrinks_ends),
+      cmocka_unit_test(samples_that_are_not_finite_are_zero_and_counted),
+      cmocka_unit_test(blocks_of_any_size_give_the_same_samples),
+      cmocka_unit_test(the_date_comes_from_the_files_own_metadata),
+      cmocka_unit_test(a_refused_allocation_is_said_and_leaves_nothing_open),
+      cmocka_unit_test(nothing_is_printed_on_standard_error),
+      cmocka_unit_test(threads_do_not_mix_their_errors),
+      cmocka_unit_test(a_seek_beyond_the_end_reads_nothing),
+  };
+  return cmocka_run_group_tests(tests, make_folder, remove_folder);
+}
