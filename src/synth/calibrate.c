@@ -51,13 +51,14 @@ static int hear_beat(void *context, const laid_beat *laid) {
     e->murmurs[i][at] = 0;
     if (want(e, laid->murmurs[i].start_s, laid->murmurs[i].end_s, GATHER_MURMUR, at * GN_SYNTH_MURMURS_MOST + i)) return -1;
   }
-  const gn_synth_sound *s1 = &laid->sounds[0], *s2 = &laid->sounds[1], *last = &laid->sounds[laid->n_sounds > 2 ? 2 : 1];
+  const gn_synth_sound *s1 = &laid->sounds[0], *s2 = &laid->sounds[1];
   e->length_sum[0] += s1->end_s - s1->onset_s;
   e->length_sum[1] += s2->end_s - s2->onset_s;
-  const double next_s = laid->b.s1_s + laid->b.interval_s;
-  const double gap_end_s = laid->n_sounds > 3 ? laid->sounds[3].onset_s : next_s;
-  return want(e, s1->onset_s, s1->end_s, GATHER_S1, at) || want(e, s2->onset_s, s2->end_s, GATHER_S2, at) ||
-         want(e, s1->end_s, s2->onset_s, GATHER_GAP, at) || want(e, last->end_s, gap_end_s, GATHER_GAP, at);
+  for (int k = 0; k < laid->n_sounds; k++) {
+    const double next_s = k + 1 < laid->n_sounds ? laid->sounds[k + 1].onset_s : laid->b.s1_s + laid->b.interval_s;
+    if (want(e, laid->sounds[k].end_s, next_s, GATHER_GAP, at)) return -1;
+  }
+  return want(e, s1->onset_s, s1->end_s, GATHER_S1, at) || want(e, s2->onset_s, s2->end_s, GATHER_S2, at);
 }
 
 static double square_sum(const float *x, size_t n) {

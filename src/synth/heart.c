@@ -12,14 +12,17 @@
 // for an adult horse and scale with the animal's pitch and stretch. Spectra fall from 20 to 60 Hz as published spectra
 // of S1 do (some -7 dB an octave; Sakai, Feigen and Luisada 1971), S2's lie higher (Yoganathan et al. 1976); the
 // numbers themselves are choices.
-static const sound_voice M1 = {{{26, 0.75, 0.050}, {37, 1.00, 0.042}, {55, 0.62, 0.033}, {79, 0.26, 0.024}, {113, 0.09, 0.016}}, 5, 0.013, 0.10};
-static const sound_voice T1 = {{{31, 0.55, 0.045}, {47, 0.80, 0.034}, {68, 0.45, 0.026}, {96, 0.18, 0.018}}, 4, 0.010, 0.10};
-static const sound_voice LATE = {{{29, 0.9, 0.030}, {44, 0.5, 0.026}}, 2, 0.016, 0.05};
-static const sound_voice A2 = {{{41, 0.70, 0.027}, {59, 1.00, 0.024}, {83, 0.55, 0.018}, {122, 0.22, 0.012}, {178, 0.06, 0.008}}, 5, 0.007, 0.08};
-static const sound_voice P2 = {{{35, 0.60, 0.026}, {52, 0.90, 0.022}, {74, 0.40, 0.016}}, 3, 0.008, 0.08};
-static const sound_voice S3 = {{{22, 1.00, 0.032}, {33, 0.70, 0.026}, {48, 0.18, 0.018}}, 3, 0.018, 0.04};
-static const sound_voice S4 = {{{20, 1.00, 0.034}, {30, 0.75, 0.028}, {43, 0.22, 0.020}}, 3, 0.020, 0.04};
-static const sound_voice CLICK = {{{130, 1.00, 0.0060}, {215, 0.70, 0.0045}, {330, 0.30, 0.0030}}, 3, 0.0015, 0.0};
+// Each line: modes {Hz, gain, decay s, phase (drawn per animal)}, how many, rise s, roughness.
+static const sound_voice M1 = {{{26, 0.50, 0.046, 0}, {37, 1.00, 0.042, 0}, {55, 0.55, 0.033, 0}, {79, 0.24, 0.024, 0}, {113, 0.09, 0.016, 0}},
+                               5, 0.017, 0.10};
+static const sound_voice T1 = {{{31, 0.35, 0.042, 0}, {47, 0.80, 0.034, 0}, {68, 0.40, 0.026, 0}, {96, 0.16, 0.018, 0}}, 4, 0.013, 0.10};
+static const sound_voice LATE = {{{29, 0.9, 0.030, 0}, {44, 0.5, 0.026, 0}}, 2, 0.016, 0.05};
+static const sound_voice A2 = {{{41, 0.45, 0.027, 0}, {59, 1.00, 0.024, 0}, {83, 0.50, 0.018, 0}, {122, 0.20, 0.012, 0}, {178, 0.06, 0.008, 0}},
+                               5, 0.010, 0.08};
+static const sound_voice P2 = {{{35, 0.60, 0.026, 0}, {52, 0.90, 0.022, 0}, {74, 0.40, 0.016, 0}}, 3, 0.009, 0.08};
+static const sound_voice S3 = {{{22, 1.00, 0.032, 0}, {33, 0.70, 0.026, 0}, {48, 0.18, 0.018, 0}}, 3, 0.018, 0.04};
+static const sound_voice S4 = {{{20, 1.00, 0.034, 0}, {30, 0.75, 0.028, 0}, {43, 0.22, 0.020, 0}}, 3, 0.020, 0.04};
+static const sound_voice CLICK = {{{130, 1.00, 0.0060, 0}, {215, 0.70, 0.0045, 0}, {330, 0.30, 0.0030, 0}}, 3, 0.0015, 0.0};
 
 static const double S1_SCALE = 0.62, S2_SCALE = 0.74; // so that a usual S1 and an equal S2 peak near 1
 static const double LONGEST_SOUND_S = 0.9;
@@ -31,6 +34,8 @@ static sound_voice own(gn_random *r, const animal *a, sound_voice v) {
     v.modes[i].f_hz *= a->pitch * gn_synth_spread(r, 0.07);
     v.modes[i].gain *= gn_synth_spread(r, 0.20);
     v.modes[i].tau_s *= a->stretch * gn_synth_spread(r, 0.10);
+    // A blow starts every mode from rest; the way to the skin turns each a little.
+    v.modes[i].phase = 0.45 * gn_random_normal(r);
   }
   v.attack_s *= a->stretch * gn_synth_spread(r, 0.15);
   return v;
@@ -82,7 +87,7 @@ static void lay_voice(heart *h, const sound_voice *v, double lead_s, double gain
     mode m = v->modes[i];
     m.f_hz *= tune * gn_synth_spread(&h->r, 0.012);
     m.gain *= gain * gn_synth_spread(&h->r, 0.09);
-    lay_mode(h, &m, lead_s, v->attack_s, 0.7 * i + 0.25 * gn_random_normal(&h->r));
+    lay_mode(h, &m, lead_s, v->attack_s, m.phase + 0.15 * gn_random_normal(&h->r));
   }
   if (v->rough <= 0) return;
   // Tissue is not a bell: a short burst of noise under the same envelope.
@@ -152,6 +157,10 @@ static gn_synth_sound lay_s2(heart *h, const beat *b, track *out) {
   return (gn_synth_sound){2, onset_s, flush(h, onset_s, out)};
 }
 
+static gn_synth_sound lay_s4(heart *h, double onset_s, track *out) {
+  return lay_one(h, 4, &h->s4, onset_s, h->a->s4_gain * gn_synth_spread(&h->r, 0.12), out);
+}
+
 int gn_synth_heart_beat(heart *h, const beat *b, track *out, gn_synth_sound sounds[8]) {
   int n = 0;
   sounds[n++] = lay_s1(h, b, out);
@@ -169,10 +178,10 @@ int gn_synth_heart_beat(heart *h, const beat *b, track *out, gn_synth_sound soun
   }
   if (!h->spec->s4) return n;
   for (int i = 0; i < b->n_dropped; i++)
-    sounds[n++] = lay_one(h, 4, &h->s4, b->dropped_s[i] - lead_s, h->a->s4_gain * gn_synth_spread(&h->r, 0.12), out);
+    if (b->dropped_s[i] - lead_s > free_s) sounds[n++] = lay_s4(h, b->dropped_s[i] - lead_s, out);
   // An irregular rhythm has no atrial beat in step with the ventricle, and an early beat none of its own.
-  const bool atrial = h->spec->rhythm != GN_SYNTH_IRREGULAR && b->interval_s > 0.85 * 60 / h->a->bpm / (1 + h->spec->settle_percent / 100);
-  if (atrial && next_s - lead_s > free_s)
-    sounds[n++] = lay_one(h, 4, &h->s4, next_s - lead_s, h->a->s4_gain * gn_synth_spread(&h->r, 0.12), out);
+  const double soonest_s = 0.85 * 60 / h->a->bpm / (1 + h->spec->settle_percent / 100);
+  const bool atrial = h->spec->rhythm != GN_SYNTH_IRREGULAR && b->interval_s > soonest_s;
+  if (atrial && next_s - lead_s > free_s) sounds[n++] = lay_s4(h, next_s - lead_s, out);
   return n;
 }

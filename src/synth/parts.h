@@ -82,7 +82,7 @@ void gn_synth_rhythm_next(rhythm *r, beat *out);
 
 // ---- heart sounds
 enum { MODES_MOST = 5 };
-typedef struct mode { double f_hz, gain, tau_s; } mode;
+typedef struct mode { double f_hz, gain, tau_s, phase; } mode;
 typedef struct sound_voice { mode modes[MODES_MOST]; int n; double attack_s, rough; } sound_voice;
 typedef struct heart {
   const gn_synth_spec *spec;

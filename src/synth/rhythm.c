@@ -108,7 +108,7 @@ void gn_synth_rhythm_next(rhythm *r, beat *out) {
   r->early_next = false;
   // The ratio that sets loudness is to what this heart has been doing, not to the rate asked for.
   out->ratio = r->last_s / r->slow_s;
-  const double felt_s = r->a->systole_memory * fmin(r->last_s, 2 * r->slow_s) + (1 - r->a->systole_memory) * r->slow_s;
+  const double felt_s = r->a->systole_memory * fmin(r->last_s, 1.5 * r->slow_s) + (1 - r->a->systole_memory) * r->slow_s;
   out->interval_s = next_interval(r, out);
   out->systole_s = gn_synth_systole(r->a, felt_s) * gn_synth_spread(&r->r, 0.006);
   out->systole_s = fmin(out->systole_s, 0.72 * out->interval_s);
