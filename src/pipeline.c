@@ -113,7 +113,7 @@ static girthline_status take_beats(pipeline *p, const girthline_beat *beats, siz
 
 static girthline_status find_beats(pipeline *p, const gn_signal *window, const girthline_beat **beats, size_t *n_beats) {
   const gn_filter_settings filter = gn_filter_settings_default(p->profile);
-  const gn_envelope_settings envelope = gn_envelope_settings_default();
+  const gn_envelope_settings envelope = gn_envelope_settings_default(p->profile);
   girthline_status status = gn_filter_run(window, &filter, &p->bands);
   if (status != GIRTHLINE_OK) return status;
   const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};

@@ -9,12 +9,20 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
+#ifdef GN_DEBUG
+#include <stdlib.h>
+static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):d;}
+#define PARAM(n,d) ({static double v_=-1e9; if(v_==-1e9) v_=gp(n,d); v_;})
+#else
+#define PARAM(n,d) (d)
+#endif
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
 
-gn_envelope_settings gn_envelope_settings_default(void) {
+gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile) {
   return (gn_envelope_settings){.frame_smooth_s = 0.040, .fine_smooth_s = 0.020, .floor_window_s = 8, .floor_quantile = 0.20,
-                                .peak_quantile = 0.96, .range_db = 16, .headroom_db = 3};
+                                .peak_quantile = 0.96, .range_db = 16, .local_window_s = PARAM("LW",6) * profile->s1_length_s,
+                                .local_quantile = PARAM("LQ",0.20), .headroom_db = 3};
 }
 
 // Hann weights on a grid 64 times finer than a sample, so that frame centres may fall between samples.
@@ -61,7 +69,21 @@ static void mark_spoilt(const gn_envelope_in *in, gn_features *f) {
 }
 
 // Background and heart-sound level around each second, from the frames that carry evidence.
-typedef struct levels { size_t n; float *floor_db, *peak_db, *work; } levels;
+typedef struct levels { size_t n, n_local; float *floor_db, *peak_db, *local_db, *work; } levels;
+
+#define LOCAL_STEP 5 // frames between places where the local background is taken (50 ms)
+
+// Lower level of the stretch around every LOCAL_STEP-th frame; NaN where there is no evidence.
+static void local_background(const gn_features *f, const float *db, levels *l, const gn_envelope_settings *s) {
+  const size_t half = (size_t)(s->local_window_s * f->rate_hz / 2);
+  for (size_t j = 0; j < l->n_local; j++) {
+    const size_t centre = j * LOCAL_STEP, k0 = centre > half ? centre - half : 0, k1 = centre + half < f->n ? centre + half : f->n;
+    size_t m = 0;
+    for (size_t k = k0; k < k1; k++)
+      if (!f->spoilt[k]) l->work[m++] = db[k];
+    l->local_db[j] = m >= half / 2 ? gn_quantile_f(l->work, m, s->local_quantile) : NAN;
+  }
+}
 
 static void levels_of_block(const gn_features *f, const float *db, size_t centre, size_t half, levels *l, size_t j, const gn_envelope_settings *s) {
   const size_t k0 = centre > half ? centre - half : 0, k1 = centre + half < f->n ? centre + half : f->n;
@@ -107,12 +129,15 @@ static void over_background(gn_features *f, float *db, levels *l, const gn_envel
   fill_gaps(l->peak_db, l->n);
   median_of_five(l->floor_db, l->n, l->work);
   median_of_five(l->peak_db, l->n, l->work);
+  local_background(f, db, l, s);
+  fill_gaps(l->local_db, l->n_local);
   for (size_t k = 0; k < f->n; k++) {
     const double at = (double)k / (double)step;
-    const float floor_db = between(l->floor_db, l->n, at), peak_db = between(l->peak_db, l->n, at);
+    const float peak_db = between(l->peak_db, l->n, at), local_db = between(l->local_db, l->n_local, (double)k / LOCAL_STEP);
+    const float floor_db = fmaxf(between(l->floor_db, l->n, at), local_db);
     // A soft knee at the floor: level of the power added to the background's.
     const double over = gn_db(gn_from_db((double)(db[k] - floor_db)) + 1) ;
-    const double most = (double)(peak_db - floor_db) + s->headroom_db;
+    const double most = fmax((double)(peak_db - floor_db) + s->headroom_db, s->headroom_db);
     db[k] = isnan(floor_db) ? 0.0f : (float)fmin(over, most);
   }
 }
@@ -125,8 +150,10 @@ static int allocate(gn_features *f, levels *l) {
   l->n = f->n / (size_t)f->rate_hz + 1;
   l->floor_db = gn_new(l->n, sizeof(float));
   l->peak_db = gn_new(l->n, sizeof(float));
+  l->n_local = f->n / LOCAL_STEP + 1;
+  l->local_db = gn_new(l->n_local, sizeof(float));
   l->work = gn_new(f->n + l->n, sizeof(float));
-  return f->spoilt && f->fine_power && l->floor_db && l->peak_db && l->work ? 0 : -1;
+  return f->spoilt && f->fine_power && l->floor_db && l->peak_db && l->local_db && l->work ? 0 : -1;
 }
 
 girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_settings *settings, gn_features *out) {
@@ -159,6 +186,7 @@ done:
   gn_free(fine.weights);
   gn_free(l.floor_db);
   gn_free(l.peak_db);
+  gn_free(l.local_db);
   gn_free(l.work);
   if (status != GIRTHLINE_OK) gn_features_clear(out);
   return status;

@@ -18,10 +18,13 @@ typedef struct gn_envelope_settings {
   double floor_quantile;   ///< quantile of the level that counts as background (0.20)
   double peak_quantile;    ///< quantile that counts as the heart sounds' level (0.96)
   double range_db;         ///< the background is never taken lower than this under that level, dB (16)
+  double local_window_s;   ///< stretch around a frame whose lower level is background too: breath swells and ebbs, seconds
+                           ///< (0.72: six times the length of S1)
+  double local_quantile;   ///< quantile of the level within it (0.30)
   double headroom_db;      ///< levels are cut this far above the heart sounds' level, dB (3)
 } gn_envelope_settings;
 
-gn_envelope_settings gn_envelope_settings_default(void);
+gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile);
 
 typedef struct gn_envelope_in {
   const float *band[GN_N_BANDS]; ///< n samples each

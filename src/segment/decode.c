@@ -20,7 +20,7 @@ static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):
 #else
 #define PARAM(n,d) (d)
 #endif
-#define BEAT_COST (s->generic ? PARAM("BCG",1.0) : PARAM("BC",3.0))         // log probability a beat has to earn: a choice; without it noise between beats is read as more beats
+#define BEAT_COST (s->generic ? PARAM("BCG",-1.0) : PARAM("BC",3.0))         // log probability a beat has to earn: a choice; without it noise between beats is read as more beats
 #define NEVER (-1e30f)
 
 double gn_systole_expected_s(const girthline_profile *p, double interval_s) {
@@ -50,6 +50,15 @@ static double lognormal(double x, double mean, double sd) {
   return gn_exp(-0.5 * z * z) / (sd * 2.5066282746310002 * x);
 }
 
+// While nothing is learnt a beat at the expected time costs nothing, so that a candidate is heard out at its own rate and
+// soft sounds can be learnt by averaging; which candidate is right is decided afterwards, with every cost counted.
+static void lift(float *row, size_t n) {
+  float top = NEVER;
+  for (size_t i = 0; i < n; i++) top = fmaxf(top, row[i]);
+  for (size_t i = 0; i < n; i++)
+    if (row[i] > NEVER) row[i] -= top;
+}
+
 // The interval around the period, with a flat tail in the logarithm on either side.
 static void fill_interval(gn_durations *d, const gn_model *m, size_t j) {
   const double period_n = gn_lags_s(&d->lags, (double)j) * d->rate_hz;
@@ -66,6 +75,7 @@ static void fill_interval(gn_durations *d, const gn_model *m, size_t j) {
     }
     row[r] = p > 1e-12 ? (float)gn_log(p) : NEVER;
   }
+  if (m->generic) lift(row, d->most_interval_n);
   double sum = 0;
   for (size_t r = d->most_interval_n; r-- > 0;) {
     rest[r] = (float)gn_log(fmax(sum, 1e-6));
@@ -84,6 +94,7 @@ static void fill_systole(gn_durations *d, const gn_model *m, const girthline_pro
       p = (1 - SYSTOLE_TAIL) * lognormal(x, 1, m->systole_sd) / mean_n + SYSTOLE_TAIL * lognormal(x, 1, 0.3) / mean_n;
     row[k] = p > 1e-12 ? (float)gn_log(p) : NEVER;
   }
+  if (m->generic) lift(row, d->most_systole_n);
 }
 
 void gn_durations_fill(gn_durations *d, const gn_model *m, const girthline_profile *profile, double least_place, double most_place) {
@@ -147,7 +158,7 @@ static size_t place_at(const gn_decoder *d, const gn_durations *dur, const float
 // Evidence and probability of a systole of d frames from the S1 at i.
 static double systole_score(const gn_scores *s, const float *row, size_t i, size_t k) {
   const size_t n = s->n + 2 * s->pad;
-  const size_t a = i + GN_TEMPLATE_LEAD + 4 < n ? i + GN_TEMPLATE_LEAD + 4 : n, b = i + k < n ? i + k : n;
+  const size_t a = i + s->after_s1_n < n ? i + s->after_s1_n : n, b = i + k - GN_TEMPLATE_LEAD < n ? i + k - GN_TEMPLATE_LEAD : n;
   const double between = b > a ? s->systole[b] - s->systole[a] : 0;
   return (double)row[k] + between + (i + k < n ? (double)s->s2[i + k] : 0);
 }
@@ -156,7 +167,7 @@ static void choose_systole(gn_decoder *d, const gn_scores *s, const gn_durations
   const float *row = dur->systole + j * dur->most_systole_n;
   double best = (double)NEVER;
   d->second[i] = 0;
-  for (size_t k = 1; k < dur->most_systole_n; k++) {
+  for (size_t k = GN_TEMPLATE_LEAD; k < dur->most_systole_n; k++) {
     if (row[k] <= NEVER) continue;
     const double v = systole_score(s, row, i, k);
     if (v > best) best = v, d->second[i] = (int)k;
@@ -228,7 +239,7 @@ static void systole_sums(gn_decoder *d, const gn_scores *s, const gn_durations *
     const float *row = dur->systole + place_at(d, dur, place, n_place, i) * dur->most_systole_n;
     double sum = (double)NEVER;
     const double top = (double)(d->go[i] - d->reach[i]) + BEAT_COST;
-    for (size_t k = 1; k < dur->most_systole_n; k++) {
+    for (size_t k = GN_TEMPLATE_LEAD; k < dur->most_systole_n; k++) {
       if (row[k] <= NEVER) continue;
       const double v = systole_score(s, row, i, k);
       if (v > top - PRUNE) sum = log_add(sum, v);
@@ -297,7 +308,7 @@ void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *
       const double rest = d->ahead[i] + d->behind[i] - all;
       if (rest + d->systole[i] < -PRUNE) continue;
       for (long k = at2 - (long)near_n - i; k <= at2 + (long)near_n - i; k++)
-        if (k > 0 && k < (long)dur->most_systole_n && row[k] > NEVER) p2 += gn_exp(fmin(0, rest + systole_score(s, row, (size_t)i, (size_t)k) - BEAT_COST));
+        if (k >= GN_TEMPLATE_LEAD && k < (long)dur->most_systole_n && row[k] > NEVER) p2 += gn_exp(fmin(0, rest + systole_score(s, row, (size_t)i, (size_t)k) - BEAT_COST));
     }
     s1[b] = (float)fmin(1, p1);
     s2[b] = (float)fmin(1, p2);

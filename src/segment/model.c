@@ -56,7 +56,13 @@ static gn_spread spread_of(double xx, double xy, double yy) {
   return (gn_spread){{1 / l00, -l10 / (l00 * l11), 1 / l11}, 2 * (gn_log(l00) + gn_log(l11))};
 }
 
-int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile) {
+// A template ends before the next sound's begins: no frame counts twice.
+static size_t template_length(double sound_n, double room_n) {
+  const double n = fmin(fmin(sound_n, room_n - GN_TEMPLATE_LEAD), GN_TEMPLATE_MOST - GN_TEMPLATE_LEAD);
+  return GN_TEMPLATE_LEAD + (n < 3 ? 3 : (size_t)n);
+}
+
+int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile, double systole_s, double diastole_s) {
   float *work = gn_new(f->n, sizeof *work);
   if (!work) return -1;
   *m = (gn_model){.generic = true, .systole_sd = 0.14, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
@@ -72,10 +78,8 @@ int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *pr
     const double low = n ? (double)(bottom[b] - gn_quantile_f(work, n, 0.08)) : 0; // 1.15 SD under the 40 % quantile
     quiet_sd += fmin(fmax(low / 1.15, 2), 5) / GN_N_BANDS;
   }
-  m->n_s1 = GN_TEMPLATE_LEAD + (size_t)(profile->s1_length_s * f->rate_hz + 3);
-  m->n_s2 = GN_TEMPLATE_LEAD + (size_t)(profile->s2_length_s * f->rate_hz + 3);
-  if (m->n_s1 > GN_TEMPLATE_MOST) m->n_s1 = GN_TEMPLATE_MOST;
-  if (m->n_s2 > GN_TEMPLATE_MOST) m->n_s2 = GN_TEMPLATE_MOST;
+  m->n_s1 = template_length(profile->s1_length_s * f->rate_hz + 3, systole_s * f->rate_hz);
+  m->n_s2 = template_length(profile->s2_length_s * f->rate_hz + 3, diastole_s * f->rate_hz);
   if (PARAM("POOL",1)>0) quiet_sd = SD_GENERIC_DB;
   bump(m->s1, m->n_s1, bottom, top);
   bump(m->s2, m->n_s2, bottom, top);
@@ -124,6 +128,7 @@ void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out) {
   // out->systole doubles as room for the distance to diastole until the running sum is made.
   double *diastole = out->systole, total = 0;
   out->generic = m->generic;
+  out->after_s1_n = m->n_s1 - GN_TEMPLATE_LEAD;
   static const float ONE[GN_N_BANDS] = {1, 1};
   for (size_t k = 0; k < f->n; k++) {
     diastole[k] = f->spoilt[k] ? 0 : distance(&m->quiet, f, k, m->diastole);
@@ -231,4 +236,28 @@ int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beat
   gn_free(label);
   gn_free(work);
   return ok ? 0 : -1;
+}
+
+// Frames whose level is over half the way from the background to the template's peak, and the pitch as upper against lower
+// band at their peaks.
+static void shape_of(const gn_model *m, const float tmpl[][GN_N_BANDS], size_t n, double *width_n, double *pitch_db) {
+  float peak[GN_N_BANDS] = {0}, top = 0;
+  for (size_t k = 0; k < n; k++) {
+    top = fmaxf(top, tmpl[k][0] + tmpl[k][1]);
+    for (size_t b = 0; b < GN_N_BANDS; b++) peak[b] = fmaxf(peak[b], tmpl[k][b]);
+  }
+  const float ground = m->diastole[0] + m->diastole[1];
+  *width_n = 0;
+  for (size_t k = 0; k < n; k++) *width_n += tmpl[k][0] + tmpl[k][1] - ground > 0.5f * (top - ground);
+  *pitch_db = (double)(peak[1] - peak[0]);
+}
+
+double gn_model_naming(const gn_model *m) {
+  // Weights: on simulated hearts the two cues would deserve twice these; a real chest piece and place change both (choice).
+  const double per_db = PARAM("NP",0.5), per_frame = PARAM("NW",0.6), most = 4;
+  double width1, width2, pitch1, pitch2;
+  if (m->generic) return 0;
+  shape_of(m, m->s1, m->n_s1, &width1, &pitch1);
+  shape_of(m, m->s2, m->n_s2, &width2, &pitch2);
+  return fmin(most, fmax(-most, per_db * (pitch2 - pitch1))) + fmin(most, fmax(-most, per_frame * (width1 - width2)));
 }

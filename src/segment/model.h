@@ -41,6 +41,7 @@ typedef struct gn_model {
 typedef struct gn_scores {
   size_t n, pad;        ///< frames of the window; frames of nothing before and after it
   bool generic;         ///< from a model that has learnt nothing
+  size_t after_s1_n;    ///< frames from S1's onset to where its template ends and systole begins
   float *s1, *s2;       ///< a sound with its onset here
   double *systole;      ///< running sum of systole against diastole: frames a .. b-1 give systole[b] - systole[a]
   double diastole_total; ///< log likelihood of all frames as diastole, with the determinant
@@ -49,13 +50,18 @@ typedef struct gn_scores {
 int gn_scores_init(gn_scores *s, size_t n, size_t pad); ///< -1 when memory is refused
 void gn_scores_clear(gn_scores *s);
 
-/// A model before anything was decoded: bumps of the species' usual lengths at the window's own levels.
-int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile);
+/// A model before anything was decoded: bumps of the species' usual lengths, or what systole and diastole leave room for, at
+/// the window's own levels. -1 when memory is refused.
+int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile, double systole_s, double diastole_s);
 
 void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out);
 
 /// Learn means and covariance from decoded beats (those whose sounds are not spoilt). With few beats the templates stay
 /// near what they were. -1 when memory is refused.
 int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beats, size_t n_beats);
+
+/// How much the learnt templates sound like S1 and S2 under these names rather than exchanged, as a log odds: S1 is longer
+/// and lower, S2 shorter and higher pitched (Estrada 2014; Patteson, Equine Cardiology 3.4.1). 0 for a generic model.
+double gn_model_naming(const gn_model *m);
 
 #endif

@@ -5,6 +5,9 @@
 #include <limits.h>
 #include <math.h>
 #include <stdio.h>
+#ifdef GN_DEBUG
+#include <stdlib.h>
+#endif
 #include <string.h>
 
 #include "base/maths.h"
@@ -22,6 +25,8 @@
 #define OCTAVE 34.66f   // grid places of a factor two
 #define OFFSET_SD 0.12  // prior spread of a recording's log systole around the species' expectation
 #define OFFSET_MOST 0.30
+#define STEADY_FLOOR_S 0.010 // what the frames and the onset finding alone add to a gap's spread
+#define STEADY_WEIGHT 2.0    // log odds for a gap steadier by e (choice)
 
 /// One account of the window: a course of the period and the beats that go with it.
 typedef struct candidate {
@@ -40,7 +45,7 @@ struct gn_segment {
   gn_durations durations;
   girthline_beat *beats;
   size_t n_beats, capacity;
-  double jitter_ms;
+  double jitter_ms, name_log_odds;
   char reason[200];
 };
 
@@ -93,7 +98,7 @@ static float median_place(const float *place, size_t n) {
   return gn_quantile_f(sorted, m, 0.5);
 }
 
-static int add_candidate(work *w, const float *place, float shift, bool irregular, const gn_model *generic) {
+static int add_candidate(work *w, const float *place, float shift, bool irregular) {
   const float middle = median_place(place, w->n_seconds) + shift;
   if (w->n == MOST_CANDIDATES || middle < 0 || middle > (float)(w->s->lags.n - 1)) return 0;
   for (size_t i = 0; i < w->n; i++)
@@ -102,7 +107,8 @@ static int add_candidate(work *w, const float *place, float shift, bool irregula
   c->place = gn_new(w->n_seconds, sizeof(float));
   if (!c->place) return -1;
   w->n++;
-  c->model = *generic;
+  const double period_s = gn_lags_s(&w->s->lags, (double)middle), systole_s = gn_systole_expected_s(&w->s->profile, period_s);
+  if (gn_model_init(&c->model, w->f, &w->s->profile, systole_s, period_s - systole_s)) return -1;
   c->irregular = irregular;
   if (irregular) c->model.interval_sd = 0.30;
   for (size_t k = 0; k < w->n_seconds; k++)
@@ -110,7 +116,7 @@ static int add_candidate(work *w, const float *place, float shift, bool irregula
   return 0;
 }
 
-static int list_candidates(work *w, const gn_model *generic) {
+static int list_candidates(work *w) {
   gn_period_path paths[N_PATHS] = {0};
   const double usual_s = 120 / (w->s->profile.usual_bpm[0] + w->s->profile.usual_bpm[1]);
   const gn_period_settings settings = {.window_s = fmin(10, fmax(4, 6 * usual_s)), .step_cost = 0.03, .steps_most = 4};
@@ -118,8 +124,8 @@ static int list_candidates(work *w, const gn_model *generic) {
   int bad = n < 0;
   for (int i = 0; i < n && !bad; i++) {
     static const float SHIFTS[] = {0, OCTAVE, -OCTAVE};
-    for (int k = 0; k < 3 && !bad; k++) bad = add_candidate(w, paths[i].place, SHIFTS[k], false, generic);
-    for (int k = 0; k < 3 && !bad && i == 0; k++) bad = add_candidate(w, paths[i].place, SHIFTS[k], true, generic);
+    for (int k = 0; k < 3 && !bad; k++) bad = add_candidate(w, paths[i].place, SHIFTS[k], false);
+    for (int k = 0; k < 3 && !bad && i == 0; k++) bad = add_candidate(w, paths[i].place, SHIFTS[k], true);
   }
   for (int i = 0; i < n; i++) gn_free(paths[i].place);
   return bad ? -1 : 0;
@@ -194,13 +200,16 @@ static int learn_durations(const work *w, candidate *c) {
   return 0;
 }
 
-static int refine(work *w, candidate *c) {
-  for (int round = 0; round < ROUNDS; round++) {
+static int refine(work *w, candidate *c, int rounds) {
+  for (int round = 0; round < rounds; round++) {
     if (gn_model_learn(&c->model, w->f, c->beats, c->n_beats)) return -1;
     if (!c->irregular) learn_period(w, c);
     if (learn_durations(w, c)) return -1;
     gn_model_score(&c->model, w->f, &w->scores);
     if (decode(w, c)) return -1;
+#ifdef GN_DEBUG
+  if (getenv("RR")) fprintf(stderr, "   round %d n %zu score %.1f off %.3f ssd %.3f isd %.3f sound %.2f quiet %.2f dia %.1f,%.1f sys %.1f,%.1f dtot %.1f\n", round, c->n_beats, c->score, c->model.systole_log_offset, c->model.systole_sd, c->model.interval_sd, c->model.sound.log_det, c->model.quiet.log_det, (double)c->model.diastole[0], (double)c->model.diastole[1], (double)c->model.systole[0], (double)c->model.systole[1], w->scores.diastole_total);
+#endif
   }
   return 0;
 }
@@ -238,18 +247,61 @@ static void rank(work *w) {
   w->n = kept;
 }
 
+// Log odds that the names are right rather than exchanged. The evidence of the frames has no say: it is the same sounds
+// under either name, and its small differences are accidents of the templates' lengths. What tells S1 from S2 is the time
+// between them at that rate, which of the two gaps is the steadier (the one after S1), and how they sound.
+static int naming(const work *w, const candidate *c, double *log_odds) {
+  const size_t n = c->n_beats;
+  *log_odds = 0;
+  if (n < 3) return 0;
+  double *after1 = gn_new(3 * n, sizeof *after1), *after2 = after1 ? after1 + n : NULL, *off = after1 ? after1 + 2 * n : NULL;
+  if (!after1) return -1;
+  size_t m = 0;
+  for (size_t i = 0; i + 1 < n; i++) {
+    const double a = (double)(c->beats[i].s2 - c->beats[i].s1) / w->f->rate_hz, b = (double)(c->beats[i + 1].s1 - c->beats[i].s2) / w->f->rate_hz;
+    if (a + b > 1.35 * period_at(w, c, c->beats[i].s1)) continue; // a pause says nothing about systole
+    after1[m] = a, after2[m] = b, m++;
+  }
+  if (m >= 2) {
+    const double a = gn_median(after1, m), b = gn_median(after2, m), expected = gn_systole_expected_s(&w->s->profile, a + b);
+    const double za = gn_log(a / expected) / OFFSET_SD, zb = gn_log(b / expected) / OFFSET_SD;
+    for (size_t i = 0; i < m; i++) off[i] = fabs(after1[i] - a);
+    const double sd1 = 1.4826 * gn_median(off, m) + STEADY_FLOOR_S;
+    for (size_t i = 0; i < m; i++) off[i] = fabs(after2[i] - b);
+    const double sd2 = 1.4826 * gn_median(off, m) + STEADY_FLOOR_S;
+    *log_odds = within(0.5 * (zb * zb - za * za), -20, 20) + within(STEADY_WEIGHT * gn_log(sd2 / sd1), -3, 3) + gn_model_naming(&c->model);
+  }
+  gn_free(after1);
+  return 0;
+}
+
+// Give the sounds each other's names and learn anew.
+static int exchange_names(work *w, candidate *c) {
+  const gn_model before = c->model;
+  c->n_beats--;
+  for (size_t i = 0; i < c->n_beats; i++) c->beats[i] = (gn_beat_frames){c->beats[i].s2, c->beats[i + 1].s1};
+  memcpy(c->model.s1, before.s2, sizeof before.s2);
+  memcpy(c->model.s2, before.s1, sizeof before.s1);
+  return refine(w, c, ROUNDS);
+}
+
 static int choose(work *w) {
-  gn_model generic;
-  if (gn_model_init(&generic, w->f, &w->s->profile) || list_candidates(w, &generic)) return -1;
-  gn_model_score(&generic, w->f, &w->scores);
-  for (size_t i = 0; i < w->n; i++)
+  if (list_candidates(w)) return -1;
+  for (size_t i = 0; i < w->n; i++) {
+    gn_model_score(&w->list[i].model, w->f, &w->scores);
     if (decode(w, &w->list[i])) return -1;
+  }
 #ifdef GN_DEBUG
   for (size_t i = 0; i < w->n; i++) fprintf(stderr, "1: %d place %.0f bpm %.1f n %zu score %.1f beats-bpm %.1f\n", w->list[i].irregular, (double)median_place(w->list[i].place, w->n_seconds), 60 / gn_lags_s(&w->s->lags, (double)median_place(w->list[i].place, w->n_seconds)), w->list[i].n_beats, w->list[i].score, 6000 / median_interval(&w->list[i]));
 #endif
+  for (size_t i = 0; i < w->n; i++)
+    if (refine(w, &w->list[i], 1)) return -1;
+#ifdef GN_DEBUG
+  for (size_t i = 0; i < w->n; i++) fprintf(stderr, "1b: %d place %.0f bpm %.1f n %zu score %.1f beats-bpm %.1f\n", w->list[i].irregular, (double)median_place(w->list[i].place, w->n_seconds), 60 / gn_lags_s(&w->s->lags, (double)median_place(w->list[i].place, w->n_seconds)), w->list[i].n_beats, w->list[i].score, 6000 / median_interval(&w->list[i]));
+#endif
   rank(w);
   for (size_t i = 0; i < w->n; i++)
-    if (refine(w, &w->list[i])) return -1;
+    if (refine(w, &w->list[i], ROUNDS)) return -1;
 #ifdef GN_DEBUG
   for (size_t i = 0; i < w->n; i++) fprintf(stderr, "2: %d n %zu score %.1f beats-bpm %.1f sd %.3f off %.3f ssd %.3f long %.3f short %.3f logdet %.2f\n", w->list[i].irregular, w->list[i].n_beats, w->list[i].score, 6000 / median_interval(&w->list[i]), w->list[i].model.interval_sd, w->list[i].model.systole_log_offset, w->list[i].model.systole_sd, w->list[i].model.long_share, w->list[i].model.short_share, w->list[i].model.quiet.log_det);
 #endif
@@ -259,6 +311,13 @@ static int choose(work *w) {
       w->list[0] = w->list[i];
       w->list[i] = t;
     }
+  double log_odds = 0;
+  if (w->n && naming(w, &w->list[0], &log_odds)) return -1;
+  if (log_odds < 0 && (exchange_names(w, &w->list[0]) || naming(w, &w->list[0], &log_odds))) return -1;
+  w->s->name_log_odds = log_odds;
+#ifdef GN_DEBUG
+  if (w->n) fprintf(stderr, "3: best %.1f naming %.1f timbre %.1f\n", w->list[0].score, log_odds, gn_model_naming(&w->list[0].model));
+#endif
   return 0;
 }
 
