@@ -51,18 +51,68 @@ bool gn_mpeg_only_resembles(gn_source *source, int64_t at) {
   return !frame_at(source, at + first.length, &second) || second.layer != first.layer || second.version1 != first.version1;
 }
 
-bool gn_mpeg_mend(gn_source *source, int64_t at) {
+// Bytes of a tag at a position (ID3v2 between two pieces joined together), or 0.
+static int64_t tag_length(gn_source *source, int64_t at) {
+  unsigned char h[10];
+  if (gn_source_read_at(source, at, h, 10) < 10 || memcmp(h, "ID3", 3)) return 0;
+  int64_t size = 10;
+  for (int i = 0; i < 4; i++) size += (int64_t)(h[6 + i] & 0x7f) << (7 * (3 - i));
+  return size;
+}
+
+// The end of the row of frames that begins at `at`; the last may be incomplete. A buffer: the walk reads every header.
+static int64_t end_of_row(gn_source *source, int64_t at, const frame *first) {
+  enum { WINDOW = 16384 };
+  unsigned char window[WINDOW];
+  int64_t from = 0, n = 0;
+  while (at < source->length) {
+    if (at < from || at + 4 > from + n) {
+      from = at;
+      n = gn_source_read_at(source, at, window, WINDOW);
+      if (n < 4) break;
+    }
+    frame f;
+    if (!parse(window + (at - from), &f) || !f.length || f.layer != first->layer || f.version1 != first->version1) {
+      const int64_t tag = tag_length(source, at);
+      if (!tag) break;
+      at += tag;
+      continue;
+    }
+    at += f.length;
+  }
+  return at;
+}
+
+// What is left behind the row is a tag at the end or nothing but zeros: no sound is lost with it.
+static bool is_tail(gn_source *source, int64_t at) {
+  unsigned char h[128];
+  const int64_t n = gn_source_read_at(source, at, h, sizeof h);
+  if (n >= 8 && (!memcmp(h, "TAG", 3) || !memcmp(h, "APETAGEX", 8) || !memcmp(h, "LYRICSBE", 8))) return true;
+  for (int64_t i = 0; i < n; i++)
+    if (h[i]) return false;
+  return source->length - at < 4096 || n == 0;
+}
+
+// The encoder's table in the first frame ("Xing" or "Info") says how many bytes there are.
+static bool mend_table(gn_source *source, int64_t at, const frame *f) {
   enum { HAS_FRAMES = 1, HAS_BYTES = 2 };
-  frame f;
-  unsigned char h[16];
-  if (!frame_at(source, at, &f) || f.layer != 3) return false;
-  const int64_t table = at + 4 + (f.version1 ? (f.mono ? 17 : 32) : (f.mono ? 9 : 17)); // behind the side information
+  unsigned char h[16], b[4];
+  const int64_t table = at + 4 + (f->version1 ? (f->mono ? 17 : 32) : (f->mono ? 9 : 17)); // behind the side information
   if (gn_source_read_at(source, table, h, 16) < 16 || (memcmp(h, "Xing", 4) && memcmp(h, "Info", 4)) || !(h[7] & HAS_BYTES)) return false;
   const int64_t field = table + 8 + (h[7] & HAS_FRAMES ? 4 : 0), real = source->length - at;
-  unsigned char b[4];
   gn_source_read_at(source, field, b, 4);
   const int64_t said = (int64_t)b[0] << 24 | b[1] << 16 | b[2] << 8 | b[3];
   if (real > UINT32_MAX || (said >= real - real / 128 && said <= real + real / 128)) return false;
   for (int i = 0; i < 4; i++) b[i] = (unsigned char)(real >> (24 - 8 * i));
   return gn_source_patch(source, field, b, 4) == 0;
+}
+
+bool gn_mpeg_mend(gn_source *source, int64_t at) {
+  frame first;
+  if (!frame_at(source, at, &first) || !first.length) return false;
+  const int64_t end = end_of_row(source, at, &first);
+  const bool lost = end < source->length && !is_tail(source, end);
+  gn_source_cut(source, end);
+  const bool wrong = first.layer == 3 && mend_table(source, at, &first);
+  return lost || wrong;
 }

@@ -13,8 +13,9 @@
 /// The bytes at `at` begin with the mark of an MPEG frame but no frame follows them: not MPEG audio after all.
 bool gn_mpeg_only_resembles(gn_source *source, int64_t at);
 
-/// Where the first frame carries an encoder's table of contents with a wrong number of bytes (the file was cut off, or
-/// grew), put the right number there. Returns whether it did.
+/// Leave out what follows the last frame of an unbroken row of frames (tags within the row are fine), and put the right
+/// number of bytes into an encoder's table of contents in the first frame. Behind a damaged place the time would be
+/// wrong, so the recording ends there. Returns whether sound was cut off or the number was wrong.
 bool gn_mpeg_mend(gn_source *source, int64_t at);
 
 #endif

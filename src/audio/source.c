@@ -146,3 +146,10 @@ int gn_source_skip(gn_source *source, int64_t n) {
   source->length -= n;
   return 0;
 }
+
+void gn_source_cut(gn_source *source, int64_t length) {
+  const int i = length < source->length ? split_at(source, length) : -1;
+  if (i < 0) return;
+  source->n_pieces = (size_t)i;
+  source->length = length;
+}

@@ -44,5 +44,6 @@ int64_t gn_source_read_at(gn_source *source, int64_t at, void *bytes, int64_t n)
 int gn_source_patch(gn_source *source, int64_t at, const void *bytes, size_t n);
 int gn_source_insert(gn_source *source, int64_t at, const void *bytes, size_t n);
 int gn_source_skip(gn_source *source, int64_t n);
+void gn_source_cut(gn_source *source, int64_t length); ///< leave out all behind a position; nothing where it lies beyond the end
 
 #endif

@@ -232,12 +232,49 @@ static void nothing_is_printed_on_standard_error(void **state) {
     gn_audio_read(audio, x, 100000, &got, NULL);
     gn_audio_close(audio);
   }
+  for (sf_count_t at = 500; at + 100 < m.n; at += 997) { // and with 100 bytes spoilt
+    gn_audio *audio;
+    size_t got;
+    memset(m.bytes + at, (int)(at & 0xff), 100);
+    if (gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, NULL)) continue;
+    gn_audio_read(audio, x, 100000, &got, NULL);
+    gn_audio_close(audio);
+  }
   fflush(stderr);
   dup2(kept, 2);
   close(kept);
   assert_int_equal(lseek(file, 0, SEEK_END), 0);
   close(file);
   unlink(path);
+  free(m.bytes);
+}
+
+// Half of an MP3 with 3000 bytes spoilt in the middle, or with something behind it.
+static void a_spoilt_mp3_ends_at_the_damage_and_a_tag_behind_it_costs_nothing(void **state) {
+  (void)state;
+  enum { N = 44100 * 4, SPOILT = 3000 };
+  static float x[N + 10000];
+  memory_file m = sine(SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, 44100, 1, N);
+  unsigned char *copy = calloc((size_t)m.n + SPOILT, 1);
+  static const struct { const char *what; int behind, mended; double least_s, most_s; } table[] = {
+      {"zeros in the middle", 0, 1, 1, 2.5}, {"ones in the middle", 0, 1, 1, 2.5}, {"zeros behind", 1, 0, 4, 4}, {"TAG behind", 1, 0, 4, 4}, {"junk behind", 1, 1, 4, 4}};
+  for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+    memcpy(copy, m.bytes, (size_t)m.n);
+    memset(copy + m.n, 0, SPOILT);
+    if (i == 0) memset(copy + m.n / 2, 0, SPOILT);
+    if (i == 1) memset(copy + m.n / 2, 0xff, SPOILT);
+    if (i == 3) memcpy(copy + m.n, "TAG", 3);
+    if (i == 4) memset(copy + m.n, 0x55, SPOILT);
+    gn_audio *audio;
+    size_t got;
+    assert_int_equal(gn_audio_open_memory(copy, (size_t)m.n + (table[i].behind ? SPOILT : 0), "t", &audio, NULL), GIRTHLINE_OK);
+    gn_audio_read(audio, x, N + 10000, &got, NULL);
+    const girthline_recording *r = gn_audio_recording(audio);
+    if (r->repaired != table[i].mended || r->duration_s < table[i].least_s || r->duration_s > table[i].most_s || fabs((double)got / 44100 - r->duration_s) > 1e-9)
+      fail_msg("%s: %.3f s, %zu frames, repaired %d", table[i].what, r->duration_s, got, r->repaired);
+    gn_audio_close(audio);
+  }
+  free(copy);
   free(m.bytes);
 }
 
@@ -292,6 +329,7 @@ int main(void) {
       cmocka_unit_test(the_date_comes_from_the_files_own_metadata),
       cmocka_unit_test(a_refused_allocation_is_said_and_leaves_nothing_open),
       cmocka_unit_test(nothing_is_printed_on_standard_error),
+      cmocka_unit_test(a_spoilt_mp3_ends_at_the_damage_and_a_tag_behind_it_costs_nothing),
       cmocka_unit_test(threads_do_not_mix_their_errors),
       cmocka_unit_test(a_seek_beyond_the_end_reads_nothing),
   };
