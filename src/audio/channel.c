@@ -109,17 +109,16 @@ static double correlation(const float *x, size_t n, size_t lag_n) {
   return sum;
 }
 
-// The highest summit of the autocorrelation; a slope that only falls is no beat.
+// How far the autocorrelation rises again after its lowest place: a swell that only fades is no beat.
 static double clarity(const float *level, size_t n, const chooser *c) {
   const double hop_s = LOOK_S / (double)c->n_hops, zero = correlation(level, n, 0);
   const size_t first = (size_t)(LAG_S[0] / hop_s), last = (size_t)(LAG_S[1] / hop_s);
   if (!(zero > 0)) return 0;
-  double best = 0, before = correlation(level, n, first - 1), here = correlation(level, n, first);
-  for (size_t lag = first; lag <= last && lag + 1 < n / 2; lag++) {
-    const double next = correlation(level, n, lag + 1);
-    if (here > before && here >= next) best = fmax(best, here / zero);
-    before = here;
-    here = next;
+  double best = 0, lowest = zero;
+  for (size_t lag = first / 2; lag <= last && lag < n / 2; lag++) {
+    const double here = correlation(level, n, lag);
+    lowest = fmin(lowest, here);
+    if (lag >= first) best = fmax(best, (here - lowest) / zero);
   }
   return best * fmin(1, sqrt(zero / (double)n) / FULL_SD_DB);
 }

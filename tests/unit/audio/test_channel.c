@@ -14,7 +14,7 @@ enum { FS_HZ = 8000 };
 // A channel: heart sounds (two 40 Hz and 50 Hz bursts a beat), noise, hum, all with a level of their own.
 typedef struct sound {
   double heart, noise, hum, constant, thump;
-  double interval_s;
+  double interval_s, wobble, breath; // wobble: of the hum, a part of it; breath: of the noise, 0 to 1
 } sound;
 
 static double burst(double t_s, double at_s, double f_hz) {
@@ -28,8 +28,9 @@ static void add(float *x, size_t n, size_t step, sound s, uint64_t seed) {
   for (size_t i = 0; i < n; i++) {
     const double t_s = (double)i / FS_HZ, in_beat_s = fmod(t_s, interval_s);
     double y = s.heart * (burst(in_beat_s, 0.15, 40) + 0.7 * burst(in_beat_s, 0.15 + 0.3 * fmin(1, interval_s), 50));
-    y += s.noise * gn_random_normal(&random) + s.hum * sin(2 * M_PI * 50 * t_s) + s.constant;
-    if (t_s > 7 && t_s < 7.1) y += s.thump;
+    y += s.noise * gn_random_normal(&random) * (1 - s.breath * (0.5 + 0.49 * cos(2 * M_PI * t_s / 5)));
+    y += s.hum * (1 + s.wobble * sin(2 * M_PI * 1.1 * t_s)) * sin(2 * M_PI * 50 * t_s) + s.constant;
+    if ((t_s > 7 && t_s < 7.1) || (t_s > 8.2 && t_s < 8.3)) y += s.thump;
     x[i * step] = (float)y;
   }
 }
@@ -78,12 +79,15 @@ static void the_channel_that_beats_is_chosen(void **state) {
       {"a slow heart", {{.noise = 0.1}, {.heart = 0.05, .noise = 0.005, .interval_s = 2.3}}, 2, 2},
       {"all silent", {{.heart = 0}, {.heart = 0}}, 2, 1},
       {"noise and silence", {{.heart = 0}, {.noise = 0.1}}, 2, 2},
+      {"hum that wobbles a little", {{.hum = 0.5, .wobble = 0.01}, {.heart = 0.05, .noise = 0.01}}, 2, 2},
+      {"noise that swells with the breath", {{.noise = 0.1, .breath = 1}, {.heart = 0.05, .noise = 0.04}}, 2, 2},
+      {"two thumps in silence", {{.thump = 0.9}, {.heart = 0.05, .noise = 0.04}}, 2, 2},
       {"no noise at all", {{.noise = 0.1}, {.heart = 0.05}}, 2, 2},
   };
   int failures = 0;
   for (size_t i = 0; i < sizeof table / sizeof *table; i++)
-    for (double gain = 0.01; gain < 2; gain *= 10) {
-      const int used = chosen(table[i].sounds, table[i].channels, 30, gain);
+    for (double gain = 0.01; gain < 2; gain *= 100) {
+      const int used = chosen(table[i].sounds, table[i].channels, 20, gain);
       if (used != table[i].want) print_error("%s at gain %g: channel %d\n", table[i].name, gain, used), failures++;
     }
   assert_int_equal(failures, 0);

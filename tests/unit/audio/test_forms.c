@@ -10,6 +10,10 @@
 #include "audio/audio.h"
 #include "memory_file.h"
 
+// libsndfile 1.2.0 loses what it set up for a Vorbis file whose headers are cut off (seen under AddressSanitizer); not ours.
+__attribute__((visibility("default"))) const char *__lsan_default_suppressions(void);
+const char *__lsan_default_suppressions(void) { return "leak:vorbis_info_init\n"; }
+
 enum { SECONDS = 2, MOST_N = 48000 * SECONDS * 2, BLOCK = 3000 };
 
 static int failures, n_forms;
