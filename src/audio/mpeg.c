@@ -107,6 +107,14 @@ static bool mend_table(gn_source *source, int64_t at, const frame *f) {
   return gn_source_patch(source, field, b, 4) == 0;
 }
 
+// An empty tag in front. Without one the decoder library, before it takes the bytes for MPEG, looks for a file "._" in
+// the current folder (a resource fork) and, if there is one, reads nothing.
+static void put_tag(gn_source *source) {
+  gn_source_insert(source, 0, "\0\0\0\0\0\0\0\0", 8); // padding
+  gn_source_insert(source, 0, "\0\16\0\0\0\0\0\0", 8); // the last two bytes of the tag's size, 14; padding
+  gn_source_insert(source, 0, "ID3\4\0\0\0\0", 8);
+}
+
 bool gn_mpeg_mend(gn_source *source, int64_t at) {
   frame first;
   if (!frame_at(source, at, &first) || !first.length) return false;
@@ -114,5 +122,6 @@ bool gn_mpeg_mend(gn_source *source, int64_t at) {
   const bool lost = end < source->length && !is_tail(source, end);
   gn_source_cut(source, end);
   const bool wrong = first.layer == 3 && mend_table(source, at, &first);
+  if (at == 0) put_tag(source);
   return lost || wrong;
 }

@@ -278,6 +278,23 @@ static void a_spoilt_mp3_ends_at_the_damage_and_a_tag_behind_it_costs_nothing(vo
   free(m.bytes);
 }
 
+static void an_mp3_is_read_whatever_lies_in_the_current_folder(void **state) {
+  (void)state;
+  memory_file m = sine(SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, 44100, 1, 44100);
+  const int here = open(".", O_RDONLY | O_DIRECTORY);
+  assert_int_equal(chdir(folder), 0);
+  close(open("._", O_CREAT | O_WRONLY, 0600)); // a name the decoder library looks for
+  gn_audio *audio;
+  const girthline_status status = gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, NULL);
+  unlink("._");
+  assert_int_equal(fchdir(here), 0);
+  close(here);
+  assert_int_equal(status, GIRTHLINE_OK);
+  assert_near(gn_audio_recording(audio)->duration_s, 1, 0);
+  gn_audio_close(audio);
+  free(m.bytes);
+}
+
 static void *open_many(void *argument) {
   const memory_file *m = argument;
   size_t wrong = 0;
@@ -330,6 +347,7 @@ int main(void) {
       cmocka_unit_test(a_refused_allocation_is_said_and_leaves_nothing_open),
       cmocka_unit_test(nothing_is_printed_on_standard_error),
       cmocka_unit_test(a_spoilt_mp3_ends_at_the_damage_and_a_tag_behind_it_costs_nothing),
+      cmocka_unit_test(an_mp3_is_read_whatever_lies_in_the_current_folder),
       cmocka_unit_test(threads_do_not_mix_their_errors),
       cmocka_unit_test(a_seek_beyond_the_end_reads_nothing),
   };
