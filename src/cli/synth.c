@@ -276,7 +276,8 @@ static int set_number(request *q, int code, const char *name, const char *v) {
   if (number(name, v, place)) return EXIT_USAGE;
   const bool drawn_at_zero = code == OPT_BPM || code == OPT_CYCLE_DEPTH || code == OPT_BREATHS || code == OPT_RESONANCE;
   if (drawn_at_zero && *place == 0) return complain("--%s is 0: it has to be above zero.", name);
-  if ((code == OPT_SPLIT_S1 || code == OPT_SPLIT_S2) && *place < 0) return complain("--%s is \"%s\": a delay in ms is not negative.", name, v);
+  if ((code == OPT_SPLIT_S1 || code == OPT_SPLIT_S2) && *place < 0)
+    return complain("--%s is \"%s\": a delay in ms is not negative.", name, v);
   return 0;
 }
 
@@ -376,6 +377,8 @@ int gn_cli_synth(int argc, char **argv) {
   girthline_error error = {0};
   const girthline_status status = write_catching(&q, &error);
   if (status) complain("%s", error.text);
-  else if (!q.quiet) fprintf(stderr, "%s: %g s of a simulated %s at %d Hz.\n", q.files.wav, q.spec.seconds, girthline_species_name(q.spec.species), q.spec.rate_hz);
+  else if (!q.quiet)
+    fprintf(stderr, "%s: %g s of a simulated %s at %d Hz.\n", q.files.wav, q.spec.seconds,
+            girthline_species_name(q.spec.species), q.spec.rate_hz);
   return exit_code(status);
 }

@@ -271,7 +271,10 @@ girthline_status gn_synth_write(const gn_synth_spec *spec, const gn_synth_files 
   if (spec->seconds * spec->rate_hz * spec->channels * 2 > LARGEST_WAV_BYTES)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "synth",
                         "seconds times rate-hz would pass the 4 GB that a WAV file holds; ask for less of either.");
-  job j = {.spec = spec, .files = files, .error = error, .out = {{files->wav}, {files->truth}, {files->facts}}};
+  job j = {.spec = spec, .files = files, .error = error};
+  j.out[WAV].path = files->wav;
+  j.out[TRUTH].path = files->truth;
+  j.out[FACTS].path = files->facts;
   girthline_status status = GIRTHLINE_OK;
   for (int k = 0; k < N_FILES && !status; k++) status = open_beside(&j, k);
   girthline_error fault = {0};

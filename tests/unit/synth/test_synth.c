@@ -106,7 +106,8 @@ static void difference(whole *a, const whole *b) {
 static void the_signal_to_noise_ratio_comes_back_within_half_a_decibel(void **state) {
   (void)state;
   static const struct { girthline_species species; unsigned noise; double snr_db; int rate_hz; } CASES[] = {
-      {GIRTHLINE_HORSE, 0, 20, 4000}, {GIRTHLINE_HORSE, GN_SYNTH_BREATH, 10, 2000}, {GIRTHLINE_DOG, GN_SYNTH_BREATH | GN_SYNTH_GUT, 3, 4000},
+      {GIRTHLINE_HORSE, 0, 20, 4000}, {GIRTHLINE_HORSE, GN_SYNTH_BREATH, 10, 2000},
+      {GIRTHLINE_DOG, GN_SYNTH_BREATH | GN_SYNTH_GUT, 3, 4000},
       {GIRTHLINE_CAT, GN_SYNTH_HUM | GN_SYNTH_VOICE | GN_SYNTH_WIND, 6, 4000}, {GIRTHLINE_CALF, GN_SYNTH_WIND, -2, 8000}};
   for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
     gn_synth_spec spec = usual();
@@ -323,6 +324,47 @@ static void an_irregular_rhythm_has_no_pattern(void **state) {
   done(w);
 }
 
+static void no_beat_comes_before_the_heart_has_refilled(void **state) {
+  (void)state;
+  static const struct { girthline_species species; double bpm; gn_synth_rhythm_kind rhythm; } CASES[] = {
+      {GIRTHLINE_DOG, 180, GN_SYNTH_IRREGULAR}, {GIRTHLINE_HORSE, 110, GN_SYNTH_IRREGULAR}, {GIRTHLINE_CAT, 240, GN_SYNTH_EARLY_BEATS}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    gn_synth_spec spec = usual();
+    spec.species = CASES[i].species;
+    spec.bpm = CASES[i].bpm;
+    spec.rhythm = CASES[i].rhythm;
+    spec.seconds = 600;
+    spec.rate_hz = 1600;
+    whole *w = made(&spec);
+    for (size_t k = 0; k < w->facts.n_intervals; k++) assert_true(w->facts.intervals_s[k] > 0.49 * 60 / CASES[i].bpm);
+    for (size_t k = 0; k + 2 < w->n_sounds; k += 2) {
+      const double systole_s = w->sounds[k + 1].onset_s - w->sounds[k].onset_s;
+      assert_true(systole_s < 0.73 * (w->sounds[k + 2].onset_s - w->sounds[k].onset_s));
+    }
+    done(w);
+  }
+}
+
+static void the_second_sound_is_softer_after_an_early_beat(void **state) {
+  (void)state;
+  gn_synth_spec spec = usual();
+  spec.rhythm = GN_SYNTH_EARLY_BEATS;
+  spec.bpm = 40;
+  spec.seconds = 200;
+  spec.snr_db = 80;
+  whole *w = made(&spec);
+  double usual_sum = 0, early_sum = 0, usual_n = 0, early_n = 0;
+  for (size_t k = 2; k + 1 < w->n_sounds; k += 2) {
+    const double interval_s = w->sounds[k].onset_s - w->sounds[k - 2].onset_s;
+    const double size = largest(w, w->sounds[k + 1].onset_s, w->sounds[k + 1].end_s);
+    if (interval_s < 1.25) early_sum += size, early_n++;
+    else usual_sum += size, usual_n++;
+  }
+  assert_true(early_n > 5 && usual_n > 50);
+  assert_true(early_sum / early_n < 0.85 * usual_sum / usual_n);
+  done(w);
+}
+
 static void a_settling_recording_slows_to_the_rate_asked_for(void **state) {
   (void)state;
   gn_synth_spec spec = usual();
@@ -501,6 +543,8 @@ int main(void) {
       cmocka_unit_test(pauses_come_every_three_to_eight_beats_and_last_two_intervals),
       cmocka_unit_test(early_beats_couple_at_0_55_to_0_8),
       cmocka_unit_test(an_irregular_rhythm_has_no_pattern),
+      cmocka_unit_test(no_beat_comes_before_the_heart_has_refilled),
+      cmocka_unit_test(the_second_sound_is_softer_after_an_early_beat),
       cmocka_unit_test(a_settling_recording_slows_to_the_rate_asked_for),
       cmocka_unit_test(a_fourth_sound_stands_alone_in_a_pause),
       cmocka_unit_test(handling_is_loud_only_inside_the_bad_spans),
