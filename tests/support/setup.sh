@@ -26,7 +26,7 @@ as_root() {
   if [ "$(id -u)" -eq 0 ]; then
     "$@"
   elif command -v sudo >/dev/null 2>&1; then
-    if [ -t 0 ]; then sudo "$@"; else sudo -n "$@"; fi
+    if (: </dev/tty) 2>/dev/null; then sudo "$@"; else sudo -n "$@"; fi
   else
     return 1
   fi
