@@ -138,15 +138,17 @@ browser_test() {
   logs="$logs $log"
   : >"$log"
   wanted=
+  needs_npm=no
+  if grep -q 'ependencies"' tests/browser/package.json 2>/dev/null; then needs_npm=yes; fi
   command -v node >/dev/null 2>&1 || wanted="$wanted nodejs"
   command -v chromium >/dev/null 2>&1 || wanted="$wanted chromium"
-  if [ -f tests/browser/package.json ] && ! command -v npm >/dev/null 2>&1; then wanted="$wanted npm ca-certificates"; fi
+  if [ $needs_npm = yes ] && ! command -v npm >/dev/null 2>&1; then wanted="$wanted npm ca-certificates"; fi
   # shellcheck disable=SC2086 # a list of words
   if [ -n "$wanted" ] && ! packages_install "$log" $wanted; then
     skip_browser "$wanted could not be installed"
     return
   fi
-  if [ -f tests/browser/package.json ] && ! npm_install >>"$log" 2>&1; then
+  if [ $needs_npm = yes ] && ! npm_install >>"$log" 2>&1; then
     skip_browser "its npm packages could not be installed (see $log)"
     return
   fi
