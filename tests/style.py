@@ -17,7 +17,7 @@ MOST_FUNCTION_LINES = 60
 STAGES = ('audio', 'filter', 'envelope', 'quality', 'segment', 'rhythm', 'murmur', 'findings')
 MAY_INCLUDE = {
     'base': (),
-    'report': (),
+    'report': ('audio',),  # the page carries the recording's sound
     'clinic': ('report',),
     'study': ('report',),
     'synth': ('audio',),  # sound is written in one place
