@@ -16,12 +16,15 @@ static const size_t MOST_SPECTRA = 120;  // a window's; longer windows hop furth
 static const size_t LEAST_SPECTRA = 5;
 static const double LOW_SHARE = 0.2;     // heart sounds and murmurs come and go within this
 static const double LOWEST_HZ = 15;
-static const double OVER_DB = 9;         // over the neighbours' 75 % quantile: the lines of a steady heart have neighbours like them
+static const double OVER_DB = 6.5;         // over the neighbours' 75 % quantile: the lines of a steady heart have neighbours like them
 static const double NEAR_HZ = 2.5, FAR_HZ = 12; // neighbours (the taper's own width is 2 bins)
 static const double SAME_HZ = 0.7;       // one line in two windows
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
-static const double STEADY_SHARE = 0.5;  // 10 % quantile against the median; noise of the same band gives 0.39 (Rayleigh)
-static const double FAMILY_SHARE = 1e-3; // of the strongest line's power: weaker ones are the spectrum's own ripple
+static const double STEADY_SHARE = 0.25; // 10 % quantile against the median; a note that keeps step with the heart falls below
+static const double MEDIAN_SHARE = 0.7;  // the median against what the spectrum says: a note is not there half of the time
+static const double FAMILY_SHARE = 1e-4; // of the strongest line's power: weaker ones are the spectrum's own ripple
+static const double FAMILY_HZ = 0.35;    // how far a line may lie from a multiple
+static const int MOST_MULTIPLE = 7;
 static const double SEEN_SHARE = 0.5;    // of the time looked at
 
 typedef struct phasor { double re, im, size; } phasor;
@@ -117,8 +120,10 @@ static double drift_hz(const phasor *z, size_t n, size_t apart, double slice_s) 
   return angle_of(re, im) / (2 * GN_PI * slice_s * (double)apart);
 }
 
-// The line near hz, found exactly; *steady is the 10 % quantile of its amplitude over the median.
-static double refine(const gn_signal *w, double hz, phasor *z, double *sizes, double *steady) {
+typedef struct tone { double hz, amplitude, steady; } tone;
+
+// The line near hz, found exactly, with its median amplitude and the 10 % quantile of it over that.
+static tone refine(const gn_signal *w, double hz, phasor *z, double *sizes) {
   const size_t slice_n = (size_t)(SLICE_S * w->fs_hz), n = w->n / slice_n;
   const double slice_s = (double)slice_n / w->fs_hz;
   const size_t apart[] = {1, 4};
@@ -128,8 +133,7 @@ static double refine(const gn_signal *w, double hz, phasor *z, double *sizes, do
   }
   for (size_t k = 0; k < n; k++) sizes[k] = z[k].size;
   const double middle = gn_median(sizes, n);
-  *steady = middle > 0 ? gn_quantile(sizes, n, 0.1) / middle : 0;
-  return hz;
+  return (tone){hz, 2 * middle / (double)slice_n, middle > 0 ? gn_quantile(sizes, n, 0.1) / middle : 0};
 }
 
 static void note(gn_quality_hum *h, double hz, double seconds, double power) {
@@ -151,11 +155,13 @@ static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, c
   double *sizes = gn_new(n, sizeof *sizes);
   for (size_t k = (size_t)(LOWEST_HZ / s->bin_hz); z && sizes && k + 2 < s->n_bins; k++) {
     if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < OVER_DB) continue;
-    double steady;
-    const double bin_hz = (double)k * s->bin_hz, hz = refine(w, bin_hz, z, sizes, &steady);
-    if (steady < STEADY_SHARE || fabs(hz - bin_hz) > s->bin_hz) continue;
-    note(h, hz, seconds, (double)low[k]);
-    if (h->n_latest < GN_QUALITY_LINES) h->latest_hz[h->n_latest++] = hz;
+    const double bin_hz = (double)k * s->bin_hz;
+    const tone t = refine(w, bin_hz, z, sizes);
+    if (t.steady < STEADY_SHARE || fabs(t.hz - bin_hz) > s->bin_hz) continue;
+    // A steady line of amplitude a stands in a Hann-tapered spectrum of n points with power (a n / 4)^2.
+    if (t.amplitude < MEDIAN_SHARE * 4 * sqrt((double)low[k]) / (double)s->n_fft) continue;
+    note(h, t.hz, seconds, (double)low[k]);
+    if (h->n_latest < GN_QUALITY_LINES) h->latest_hz[h->n_latest++] = t.hz;
   }
   const int refused = z && sizes ? 0 : -1;
   gn_free(z);
@@ -184,19 +190,35 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
   return refused;
 }
 
+static bool counts(const gn_quality_hum *h, const gn_quality_line *line, double best_power) {
+  return line->weight_s >= SEEN_SHARE * h->heard_s && line->power >= FAMILY_SHARE * best_power;
+}
+
+// How many lines are multiples of hz.
+static int family_of(const gn_quality_hum *h, double hz, double best_power) {
+  int n = 0;
+  for (size_t i = 0; i < h->n_lines; i++) {
+    const double times = floor(h->lines[i].hz / hz + 0.5);
+    n += times >= 1 && times <= MOST_MULTIPLE && fabs(h->lines[i].hz - times * hz) < FAMILY_HZ && counts(h, &h->lines[i], best_power);
+  }
+  return n;
+}
+
+// The strongest line may be a harmonic, and the fundamental may lie hidden under the heart: the hum is the highest
+// frequency of which the most lines are multiples.
 double gn_quality_hum_hz(const gn_quality_hum *h) {
   if (!(h->heard_s > 0)) return NAN;
   const gn_quality_line *best = NULL;
   for (size_t i = 0; i < h->n_lines; i++)
     if (h->lines[i].weight_s >= SEEN_SHARE * h->heard_s && (!best || h->lines[i].power > best->power)) best = &h->lines[i];
   if (!best) return 0;
-  // The strongest line may be a harmonic; the lowest of its family is the hum.
   double hz = best->hz;
-  for (size_t i = 0; i < h->n_lines; i++) {
-    const double times = best->hz / h->lines[i].hz;
-    if (h->lines[i].power < FAMILY_SHARE * best->power) continue;
-    if (h->lines[i].weight_s >= SEEN_SHARE * h->heard_s && times > 1.5 && fabs(times - floor(times + 0.5)) * h->lines[i].hz < 2 * SAME_HZ)
-      hz = fmin(hz, h->lines[i].hz);
+  int most = family_of(h, hz, best->power);
+  for (int n = 2; n <= MOST_MULTIPLE && best->hz / n >= LOWEST_HZ; n++) {
+    const int lines = family_of(h, best->hz / n, best->power);
+    if (lines <= most) continue;
+    most = lines;
+    hz = best->hz / n;
   }
   return hz;
 }

@@ -35,6 +35,16 @@ static void the_hum_is_the_lowest_of_its_harmonics(void **state) {
   heart_free(&h);
 }
 
+// The fundamental lies under the heart; two harmonics tell it.
+static void a_hidden_fundamental_is_told_by_its_harmonics(void **state) {
+  (void)state;
+  heart h = heart_new(20, 1.6, 0.01);
+  add_tone(&h, 180, 0.03);
+  add_tone(&h, 300, 0.01);
+  assert_near(hum_of(&h), 60, 0.1);
+  heart_free(&h);
+}
+
 static void a_steady_heart_and_noise_have_no_hum(void **state) {
   (void)state;
   const double interval_s[] = {1.6, 0.75, 100};
@@ -64,6 +74,7 @@ static void too_little_sound_is_not_determined(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_line_is_found_within_a_tenth_of_a_hertz), cmocka_unit_test(the_hum_is_the_lowest_of_its_harmonics),
+      cmocka_unit_test(a_hidden_fundamental_is_told_by_its_harmonics),
       cmocka_unit_test(a_steady_heart_and_noise_have_no_hum),      cmocka_unit_test(a_musical_murmur_is_not_hum),
       cmocka_unit_test(too_little_sound_is_not_determined),
   };
