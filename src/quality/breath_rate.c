@@ -15,8 +15,10 @@ static const double GUARD_S = 0.050;
 static const double LONGEST_S = 5;        // no cycle: a gap
 static const double LEAST_STRETCH_S = 12; // about two slow breaths of a horse
 static const double WIDER = 2;            // the usual resting range, widened by this factor either way (a choice)
-static const double LEAST_SHARE = 0.25;   // of the level's variance in one wave and its double: below, no breathing is heard
+static const double LEAST_SHARE = 0.33;   // of the level's variance in one wave and its double: below, no breathing is heard
 static const double LEAST_SD_DB = 1.2;    // swing of the level
+static const double ABOVE_USUAL = 0.6, BELOW_USUAL = 0.8; // weights outside the usual range (choices): 24 a minute of a horse is 12, in and out
+static const double MOST_SECOND = 12;     // times the wave itself: in and out are never quite alike, or it is a breath of twice the rate
 static const double HEART_SHARE = 0.08;   // breaths are not looked for this near the heart's own rate
 
 typedef struct place { int cell; double level_db; } place;
@@ -111,11 +113,16 @@ int gn_quality_breathing_add(gn_quality_breathing *b, const gn_quality_frames *f
   return 0;
 }
 
-// A breath is heard going in and out: the wave at half the frequency and the wave itself belong together.
-static double share_at(const gn_quality_breathing *b, int k) {
+// A breath is heard going in and out: the wave and the wave at twice its frequency belong together.
+static double worth(const gn_quality_breathing *b, const girthline_profile *profile, int k) {
   const double hz = GRID_FROM_HZ + k * GRID_STEP_HZ;
   const int twice = (int)floor((2 * hz - GRID_FROM_HZ) / GRID_STEP_HZ + 0.5);
-  return b->share[k] + (twice < GN_BREATH_GRID ? b->share[twice] : 0);
+  double second = 0;
+  for (int i = twice - 1; i <= twice + 1; i++)
+    if (i < GN_BREATH_GRID) second = fmax(second, b->share[i]);
+  second = fmin(second, MOST_SECOND * b->share[k]);
+  const double *usual = profile->breaths_per_min;
+  return (b->share[k] + second) * (60 * hz > usual[1] ? ABOVE_USUAL : 60 * hz < usual[0] ? BELOW_USUAL : 1);
 }
 
 double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profile *profile, const char **reason) {
@@ -129,8 +136,8 @@ double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profil
   for (int k = 1; k + 1 < GN_BREATH_GRID; k++) {
     const double hz = GRID_FROM_HZ + k * GRID_STEP_HZ;
     if (hz < low_hz || hz > high_hz || fabs(hz / heart_hz - 1) < HEART_SHARE) continue;
-    if (best < 0 || share_at(b, k) > share_at(b, best)) best = k;
+    if (best < 0 || worth(b, profile, k) > worth(b, profile, best)) best = k;
   }
-  if (best < 0 || share_at(b, best) / n < LEAST_SHARE || b->depth_db / n < LEAST_SD_DB) return NAN;
+  if (best < 0 || worth(b, profile, best) / n < LEAST_SHARE || b->depth_db / n < LEAST_SD_DB) return NAN;
   return 60 * (GRID_FROM_HZ + best * GRID_STEP_HZ);
 }

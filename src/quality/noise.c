@@ -13,6 +13,7 @@ static const double GUARD_S = 0.030;     // a sound's skirts
 static const double QUIET_SHARE = 1.0 / 3; // the quietest third of the places in the cycle: not the murmur, not S3 or S4
 static const double LONGEST_S = 5;       // no cycle: a gap
 
+static const double LEAST_HEART = 0.1;   // of the noise, -10 dB: what is left below that is chance
 static const double NOTCH_HZ = 1.5;      // width of what is taken out around a steady line (hum is reported by itself)
 
 typedef struct range { double start_s, end_s; } range;
@@ -116,6 +117,6 @@ double gn_quality_noise_db(const gn_quality_noise *noise) {
   }
   if (!n || !(noise->sound_n > 0)) return NAN;
   const double quiet = 0.5 * (quietest(mean[0], mean[1], n) + quietest(mean[1], mean[0], n));
-  const double heart = noise->sound_power / noise->sound_n - quiet;
-  return quiet > 0 && heart > 0 ? gn_db(heart / quiet) : (double)NAN;
+  const double heart = fmax(noise->sound_power / noise->sound_n - quiet, LEAST_HEART * quiet);
+  return quiet > 0 ? gn_db(heart / quiet) : (double)NAN;
 }
