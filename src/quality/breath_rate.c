@@ -34,11 +34,16 @@ static int cell_of(const girthline_beat *b, double next_s, double t) {
 }
 
 static double spectrum_at(const gn_quality_breathing *b, double hz, double mean, double variance) {
-  double cc = 0, ss = 0, cs = 0, yc = 0, ys = 0;
+  double cc = 0, ss = 0, cs = 0, yc = 0, ys = 0, c = 1, s = 0;
+  const double turn_c = gn_cos(2 * GN_PI * hz * SLOT_S), turn_s = gn_sin(2 * GN_PI * hz * SLOT_S);
   for (int i = 0; i < GN_BREATH_SLOTS; i++) {
-    if (!(b->weight[i] > 0)) continue;
-    const double angle = 2 * GN_PI * hz * i * SLOT_S, c = gn_cos(angle), s = gn_sin(angle), y = b->sum[i] / b->weight[i] - mean;
-    cc += c * c, ss += s * s, cs += c * s, yc += y * c, ys += y * s;
+    if (b->weight[i] > 0) {
+      const double y = b->sum[i] / b->weight[i] - mean;
+      cc += c * c, ss += s * s, cs += c * s, yc += y * c, ys += y * s;
+    }
+    const double next = c * turn_c - s * turn_s;
+    s = s * turn_c + c * turn_s;
+    c = next;
   }
   const double det = cc * ss - cs * cs;
   return det > 0 && variance > 0 ? (yc * yc * ss - 2 * yc * ys * cs + ys * ys * cc) / det / variance : 0;

@@ -108,20 +108,60 @@ static int change(gn_quality_clipping *c, float v, double step, gn_quality_spans
   return 0;
 }
 
+static int push_one(gn_quality_clipping *c, float sample, gn_quality_spans *list) {
+  const float v = isfinite(sample) ? sample : 0;
+  if (v != c->last && c->n_seen) {
+    const double step = fabs((double)v - (double)c->last);
+    c->step_sum += step;
+    if (change(c, v, step, list)) return -1;
+  } else
+    c->last = v;
+  c->run_n++;
+  c->n_seen++;
+  if (v > c->block_max) c->block_max = v;
+  if (v < c->block_min) c->block_min = v;
+  return 0;
+}
+
+// Most sound has no flat runs and no gaps: the same bookkeeping as push_one for samples that all differ from the one
+// before, in one tight loop. False, with nothing changed, where there is anything to look at more closely.
+static bool push_plain(gn_quality_clipping *c, const float *samples, size_t n) {
+  if (n < 2 || !c->n_seen || c->run_n >= SHORTEST_RUN || c->held.n) return false;
+  float last = c->last, low = c->block_min, high = c->block_max;
+  double sum = c->step_sum, least = c->quantum;
+  for (size_t i = 0; i < n; i++) {
+    const double step = fabs((double)samples[i] - (double)last);
+    if (!(step > 0)) return false; // equal, or not a number
+    last = samples[i];
+    sum += step;
+    least = step < least ? step : least;
+    low = last < low ? last : low;
+    high = last > high ? last : high;
+  }
+  if (!isfinite(sum)) return false;
+  c->step_sum = sum;
+  c->quantum = least;
+  c->block_min = low;
+  c->block_max = high;
+  c->before = samples[n - 2];
+  c->before_n = 1;
+  c->last = last;
+  c->run_n = 1;
+  c->activity_at_run = c->activity;
+  c->n_seen += n;
+  return true;
+}
+
 int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list) {
   const uint64_t block_n = (uint64_t)(BLOCK_S * c->fs_hz) + 1;
-  for (size_t i = 0; i < n; i++) {
-    const float v = isfinite(samples[i]) ? samples[i] : 0;
-    if (v != c->last && c->n_seen) {
-      const double step = fabs((double)v - (double)c->last);
-      c->step_sum += step;
-      if (change(c, v, step, list)) return -1;
-    } else
-      c->last = v;
-    c->run_n++;
-    c->n_seen++;
-    if (v > c->block_max) c->block_max = v;
-    if (v < c->block_min) c->block_min = v;
+  for (size_t i = 0; i < n;) {
+    const uint64_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, to_block = c->block_start + block_n - c->n_seen;
+    size_t some = (size_t)(to_activity < to_block ? to_activity : to_block);
+    if (some > n - i) some = n - i;
+    if (!push_plain(c, samples + i, some))
+      for (size_t k = 0; k < some; k++)
+        if (push_one(c, samples[i + k], list)) return -1;
+    i += some;
     if (c->n_seen % ACTIVITY_N == 0) {
       c->activity = c->step_sum / ACTIVITY_N;
       c->step_sum = 0;
