@@ -31,7 +31,26 @@ bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clip
 /// With the beats of a window known (those with S1 in [from_s, to_s)): measure heart against noise.
 girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats);
 
-/// Fill result->quality from all that was seen; result->beats and result->recording are complete.
+/// Fill result->quality from all that was seen; result->beats and result->recording are complete (result->rate.settled_bpm
+/// is used where it is known).
+///
+/// heart_to_noise_db: the power over S1 and S2 (onset to offset), less that of the noise under them, against the power in
+/// the quietest third of the places in the cycle, 25 to 700 Hz, spoilt spans left out, steady lines (reported as hum_hz)
+/// taken out; not less than -10. A murmur that fills the whole cycle counts as noise.
+/// usable_s: time under no mark but breathing, which spoils what lies between the beats and not the beats.
+///
+/// The grade (all figures are choices; "confident" is a confidence of 0.5 or more). The first rule that fails decides:
+///                                   good        fair        poor        else unusable
+///   confident beats, at least       8           5           3
+///   usable seconds, at least        10          6           3
+///   usable share of the time        80 %        50 %        10 %
+///   heart_to_noise_db, at least     10          4           -
+///   share of beats confident        80 %        60 %        -
+///   clipped_fraction, at most       0.1 %       2 %         -
+/// Silence, noise and a tone have no beats and are unusable whatever else holds.
+///
+/// best_span: of all runs of three or more whole, confident beats free of spoilt spans, at most 12 s long, the one nearest
+/// to 10 s and to the settled rate, without breathing where there is a choice; from 0.1 s before an S1 to 0.05 s before one.
 girthline_status gn_quality_finish(gn_quality *q, girthline_result *result);
 
 #endif
