@@ -3,6 +3,7 @@
 #include "rhythm/parts.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 
 #include "base/maths.h"
@@ -16,34 +17,51 @@ static const size_t ENTROPY_FEWEST_N = 200;   // fewer intervals give too few ma
 static const double NN50_MS = 50.0;           // Task Force 1996, Eur Heart J 17:354
 static const double JITTER_TIMES = 2.0;       // a measure below twice what the jitter alone gives says nothing of the heart
 
-typedef struct place { double x; size_t i; } place;
+typedef struct template { double x[M + 1]; } template;
 
-static int by_value(const void *a, const void *b) {
-  const place *p = a, *q = b;
-  return p->x < q->x ? -1 : p->x > q->x ? 1 : p->i < q->i ? -1 : p->i > q->i;
+static int by_first(const void *a, const void *b) {
+  const template *p = a, *q = b;
+  for (int m = 0; m <= M; m++)
+    if (p->x[m] != q->x[m]) return p->x[m] < q->x[m] ? -1 : 1;
+  return 0;
+}
+
+// Pairs of templates that match over M and over M + 1 values. p is sorted by its first value, so the candidates of one
+// template are neighbours; columns (room for 2 n) lets the compiler compare several at once.
+static void count_matches(const template *p, size_t n, double r, double *columns, uint64_t matches[2]) {
+  double *second = columns, *third = columns + n;
+  for (size_t i = 0; i < n; i++) second[i] = p[i].x[1], third[i] = p[i].x[2];
+  size_t end = 0;
+  for (size_t j = 0; j < n; j++) {
+    while (end < n && p[end].x[0] - p[j].x[0] <= r) end++;
+    const double u = second[j], v = third[j];
+    uint64_t two = 0, three = 0;
+    for (size_t k = j + 1; k < end; k++) {
+      const uint64_t near = fabs(second[k] - u) <= r;
+      two += near;
+      three += near & (uint64_t)(fabs(third[k] - v) <= r);
+    }
+    matches[0] += two;
+    matches[1] += three;
+  }
 }
 
 double gn_rhythm_sample_entropy(const double *x, const bool *linked, size_t n, double r, bool *refused) {
   if (n < M + 2) return NAN;
-  place *p = gn_new(n, sizeof *p);
-  if (!p) {
-    *refused = true;
-    return NAN;
+  template *p = gn_new(n, sizeof *p);
+  double *columns = gn_new(n, 2 * sizeof *columns);
+  uint64_t matches[2] = {0, 0};
+  *refused = !p || !columns;
+  if (!*refused) {
+    size_t n_templates = 0;
+    for (size_t i = 0; i + M < n; i++)
+      if (!linked || (linked[i + 1] && linked[i + 2])) p[n_templates++] = (template){{x[i], x[i + 1], x[i + 2]}};
+    qsort(p, n_templates, sizeof *p, by_first);
+    count_matches(p, n_templates, r, columns, matches);
   }
-  size_t n_templates = 0; // starts of runs of M + 1 values
-  for (size_t i = 0; i + M < n; i++)
-    if (!linked || (linked[i + 1] && linked[i + 2])) p[n_templates++] = (place){x[i], i};
-  qsort(p, n_templates, sizeof *p, by_value); // pairs too far apart in their first value are never looked at
-  double a = 0, b = 0;
-  for (size_t j = 0; j < n_templates; j++)
-    for (size_t k = j + 1; k < n_templates && p[k].x - p[j].x <= r; k++) {
-      const size_t u = p[j].i, v = p[k].i;
-      if (fabs(x[u + 1] - x[v + 1]) > r) continue;
-      b++;
-      if (fabs(x[u + M] - x[v + M]) <= r) a++;
-    }
+  gn_free(columns);
   gn_free(p);
-  return a > 0 && b > 0 ? -gn_log(a / b) : (double)NAN;
+  return matches[0] && matches[1] ? -gn_log((double)matches[1] / (double)matches[0]) : (double)NAN;
 }
 
 // Share of a normal variable beyond +- z. Abramowitz and Stegun 1964, 7.1.26: error under 1.5e-7.

@@ -20,9 +20,9 @@ static const double KEEP_LO = 0.6, KEEP_HI = 1.6;
 // What a wave has to gain in log-likelihood for each natural log of a stretch's number of intervals: amplitude, phase,
 // period, and the search over periods. Chosen on series without a wave so that the search seldom wins.
 static const double PRICE = 4.0;
-// At most one interval in so many may be dropped as a misfit, and only for so large a gain (as PRICE).
-static const size_t MISFIT_ONE_IN = 8;
-static const double MISFIT_PRICE = 3.0;
+// At most one interval in so many may be left out as a misfit, and each for so large a gain (as PRICE).
+static const size_t MISFIT_ONE_IN = 6;
+static const double MISFIT_PRICE = 2.5;
 // The least spread a heart has about its wave, share of the mean: keeps a perfect fit from counting for everything.
 static const double LEAST_SPREAD = 0.012;
 
@@ -83,23 +83,33 @@ static double wave_at(const stretch *w, const line *l, size_t i) {
   return l->c[0] + l->c[1] * (w->t[i] - mid) / half + l->c[2] * gn_sin(phase) + l->c[3] * gn_cos(phase);
 }
 
-// One wrong beat bends the wave: drop the interval that fits worst and see whether the rest then fits far better.
+static void drop_worst(stretch *w, const line *l) {
+  size_t worst = 0;
+  double off = 0;
+  for (size_t i = 0; i < w->n; i++) {
+    const double d = fabs(w->y[i] - wave_at(w, l, i));
+    if (d > off) off = d, worst = i;
+  }
+  w->n--;
+  memmove(w->t + worst, w->t + worst + 1, (w->n - worst) * sizeof *w->t);
+  memmove(w->y + worst, w->y + worst + 1, (w->n - worst) * sizeof *w->y);
+}
+
+// One wrong beat spoils the two intervals beside it and bends the wave: leave out those that fit worst, one after the
+// other, and keep the number of them that pays best.
 static void drop_misfits(stretch *w, double interval_s, line *best) {
-  for (size_t most = w->n / MISFIT_ONE_IN; most > 0; most--) {
-    size_t worst = 0;
-    double off = 0;
-    for (size_t i = 0; i < w->n; i++) {
-      const double d = fabs(w->y[i] - wave_at(w, best, i));
-      if (d > off) off = d, worst = i;
-    }
-    stretch less = *w;
-    less.n--;
-    memmove(less.t + worst, less.t + worst + 1, (less.n - worst) * sizeof *less.t);
-    memmove(less.y + worst, less.y + worst + 1, (less.n - worst) * sizeof *less.y);
-    line l = {{0}, 0, 0};
+  const stretch whole = *w;
+  const double n = (double)whole.n, floor = LEAST_SPREAD * LEAST_SPREAD, before = best->sse / n + floor;
+  stretch less = whole;
+  line l = *best;
+  double most_score = 0;
+  for (size_t k = 1; k <= whole.n / MISFIT_ONE_IN; k++) {
+    drop_worst(&less, &l);
     if (!best_line(&less, interval_s, &l)) return;
-    const double n = (double)less.n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
-    if (0.5 * n * gn_log((best->sse + floor) / (l.sse + floor)) < MISFIT_PRICE * gn_log(n)) return;
+    const double now = l.sse / (double)less.n + floor;
+    const double score = 0.5 * (double)less.n * gn_log(before / now) - MISFIT_PRICE * (double)k * gn_log(n);
+    if (score <= most_score) continue;
+    most_score = score;
     *w = less;
     *best = l;
   }
@@ -110,6 +120,7 @@ typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_
 static void add_stretch(stretch *w, double interval_s, sums *u) {
   line flat = {{0}, 0, 0}, wave = {{0}, 0, 0};
   if (w->n < 6 || !best_line(w, interval_s, &wave)) return;
+  const size_t whole_n = w->n;
   drop_misfits(w, interval_s, &wave);
   if (!solve(w, 0, &flat)) return;
   const double n = (double)w->n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
@@ -118,7 +129,7 @@ static void add_stretch(stretch *w, double interval_s, sums *u) {
   u->sse += wave.sse;
   u->power += n * (wave.c[2] * wave.c[2] + wave.c[3] * wave.c[3]);
   u->gain += 0.5 * n * gn_log((flat.sse + floor) / (wave.sse + floor));
-  u->price += PRICE * gn_log(n);
+  u->price += (PRICE + MISFIT_PRICE * (double)(whole_n - w->n)) * gn_log(n); // leaving out is choosing, too
   if (u->n_periods < 64) u->periods[u->n_periods++] = 1 / wave.hz;
 }
 

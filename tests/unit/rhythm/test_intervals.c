@@ -27,6 +27,7 @@ static void no_interval_bridges_a_spoilt_span(void **state) {
   assert_int_equal(used_with(3.2, 3.4, GIRTHLINE_HANDLING), 8);
   assert_int_equal(used_with(3.2, 4.4, GIRTHLINE_DROPOUT), 7);
   assert_int_equal(used_with(4.0, 4.1, GIRTHLINE_CLIPPING), 7); // touches the beat that two intervals share
+  assert_int_equal(used_with(3.5, 4.0, GIRTHLINE_HANDLING), 7);
   assert_int_equal(used_with(0.1, 0.6, GIRTHLINE_HANDLING), 9);
 }
 

@@ -73,19 +73,29 @@ static void sample_entropy_of_noise_is_its_closed_form(void **state) {
   assert_near(gn_rhythm_sample_entropy(x, NULL, 2000, 0.2, &refused), 2.1851, 0.12);
 }
 
+// The definition written out: every pair of templates of m + 1 values that lie in one run.
+static double entropy_by_definition(const double *x, const bool *linked, size_t n, double r) {
+  double a = 0, b = 0;
+  for (size_t i = 0; i + 2 < n; i++)
+    for (size_t k = i + 1; k + 2 < n; k++) {
+      if (!linked[i + 1] || !linked[i + 2] || !linked[k + 1] || !linked[k + 2]) continue;
+      const bool two = fabs(x[i] - x[k]) <= r && fabs(x[i + 1] - x[k + 1]) <= r;
+      b += two;
+      a += two && fabs(x[i + 2] - x[k + 2]) <= r;
+    }
+  return -log(a / b);
+}
+
 static void sample_entropy_takes_no_template_over_a_gap(void **state) {
   (void)state;
-  double x[60], y[60];
-  bool linked[60];
-  for (size_t i = 0; i < 60; i++) {
-    x[i] = y[i] = (double)(i % 6);
-    linked[i] = i != 30;
+  double x[300];
+  bool linked[300], refused = false;
+  gn_random random = gn_random_of(21);
+  for (size_t i = 0; i < 300; i++) {
+    x[i] = (double)gn_random_below(&random, 4);
+    linked[i] = gn_random_below(&random, 6) > 0;
   }
-  bool refused = false;
-  const double whole = gn_rhythm_sample_entropy(x, linked, 60, 0.2, &refused);
-  y[29] = 77, y[30] = 99; // values that only templates over the gap would join: none of theirs may match afterwards
-  assert_near(whole, 0, 1e-15);
-  assert_near(gn_rhythm_sample_entropy(y, linked, 60, 0.2, &refused), 0.0, 0.05);
+  assert_near(gn_rhythm_sample_entropy(x, linked, 300, 0.5, &refused), entropy_by_definition(x, linked, 300, 0.5), 1e-12);
   assert_true(isnan(gn_rhythm_sample_entropy(x, linked, 3, 0.2, &refused)));
 }
 
@@ -126,6 +136,20 @@ static void jitter_alone_gives_root_three_of_itself_and_nulls_what_lies_below_tw
   girthline_result_free(r);
 }
 
+// Lengths that step by d up and down have an RMSSD of d: the limit lies at 2 sqrt(3) = 3.46 times the jitter.
+static void the_limit_lies_at_twice_root_three_of_the_jitter(void **state) {
+  (void)state;
+  for (int above = 0; above < 2; above++) {
+    double ms[30];
+    for (size_t i = 0; i < 30; i++) ms[i] = 1500 + (i % 2 ? above ? 35.5 : 33.5 : 0);
+    girthline_result *r = with_intervals_ms(ms, 30, 0.1);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 10), GIRTHLINE_OK);
+    assert_int_equal(isnan(r->rhythm.rmssd_ms), !above);
+    assert_int_equal(isnan(r->rhythm.sd1_ms), !above);
+    girthline_result_free(r);
+  }
+}
+
 static void fifty_milliseconds_exactly_are_not_more_than_fifty(void **state) {
   (void)state;
   const double ms[] = {1000, 1050, 1000, 1050, 1101, 1050};
@@ -154,6 +178,7 @@ int main(void) {
       cmocka_unit_test(sample_entropy_takes_no_template_over_a_gap),
       cmocka_unit_test(two_hundred_intervals_carry_an_entropy_and_one_fewer_do_not),
       cmocka_unit_test(jitter_alone_gives_root_three_of_itself_and_nulls_what_lies_below_twice_that),
+      cmocka_unit_test(the_limit_lies_at_twice_root_three_of_the_jitter),
       cmocka_unit_test(fifty_milliseconds_exactly_are_not_more_than_fifty),
       cmocka_unit_test(no_difference_is_taken_across_a_gap),
   };
