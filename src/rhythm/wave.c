@@ -23,6 +23,9 @@ static const double PRICE = 4.0;
 // At most one interval in so many may be left out as a misfit, and each for so large a gain (as PRICE).
 static const size_t MISFIT_ONE_IN = 6;
 static const double MISFIT_PRICE = 2.5;
+#define FEWEST_N 6
+// A wave's amplitude is at most sqrt 2 of the intervals' SD: under this SD (share of the mean) none is looked for.
+static const double EVEN_SPREAD = 0.03;
 // The least spread a heart has about its wave, share of the mean: keeps a perfect fit from counting for everything.
 static const double LEAST_SPREAD = 0.012;
 
@@ -119,8 +122,15 @@ typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_
 
 static void add_stretch(stretch *w, double interval_s, sums *u) {
   line flat = {{0}, 0, 0}, wave = {{0}, 0, 0};
-  if (w->n < 6 || !best_line(w, interval_s, &wave)) return;
+  if (w->n < FEWEST_N || !solve(w, 0, &flat)) return;
+  if (flat.sse < (double)w->n * EVEN_SPREAD * EVEN_SPREAD) { // no wave worth the name fits into so little
+    u->n += (double)w->n;
+    u->sst += flat.sse;
+    u->sse += flat.sse;
+    return;
+  }
   const size_t whole_n = w->n;
+  if (!best_line(w, interval_s, &wave)) return;
   drop_misfits(w, interval_s, &wave);
   if (!solve(w, 0, &flat)) return;
   const double n = (double)w->n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
@@ -137,7 +147,7 @@ int gn_rhythm_wave(const gn_series *s, gn_wave *out) {
   memset(out, 0, sizeof *out);
   out->evidence = -INFINITY;
   out->residual = out->period_s = NAN;
-  if (s->n < 6) return 0;
+  if (s->n < FEWEST_N) return 0;
   sums u;
   memset(&u, 0, sizeof u);
   const size_t n_windows = (s->n + WINDOW_N - 1) / WINDOW_N;
