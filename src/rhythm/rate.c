@@ -10,7 +10,7 @@
 
 static const double WINDOW_S = 15.0;       // a listener's count
 static const size_t RATE_FEWEST = 3;       // so that the median outvotes one wrong interval
-static const double STEADY[] = {0.03, 0.05}; // steady: the fitted rate is this near to where it ends (a choice)
+static const double STEADY[] = {0.01, 0.02, 0.03, 0.05}; // steady: the fitted rate is this near to where it ends; the first that holds long enough (a choice)
 static const double STEADY_LEAST_S = 8.0;  // as long as a short count
 static const size_t STEADY_FEWEST = 5;
 static const double REACH = 2.0; // a window's end further than this many intervals from a beat was not listened to
