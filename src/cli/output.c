@@ -17,13 +17,15 @@
 
 bool gn_output_is_stdout(const char *path) { return !strcmp(path, "-"); }
 
-// Where each kind says who wrote it: a JSON report in its first key, a page in its head, a text in its last line.
+// Where each kind says who wrote it: a JSON report in its first key, a page in its head, a text in its last line,
+// a sound in its last chunk.
 #define LOOK_BYTES 65536
 
 static bool says_so(const char *text, size_t n) {
   static const char JSON[] = "{\n  \"schema\": \"girthline.", PAGE[] = "<meta name=\"generator\" content=\"girthline\">", TEXT[] = "\nWritten by girthline ";
+  static const char SOUND[] = "girthline marked"; // in the software tag, the last chunk
   return (n >= sizeof JSON - 1 && !memcmp(text, JSON, sizeof JSON - 1)) || memmem(text, n, PAGE, sizeof PAGE - 1) ||
-         memmem(text, n, TEXT, sizeof TEXT - 1);
+         memmem(text, n, TEXT, sizeof TEXT - 1) || (n > 12 && !memcmp(text, "RIFF", 4) && memmem(text, n, SOUND, sizeof SOUND));
 }
 
 static size_t read_some(int fd, char *to, size_t most) {
@@ -94,7 +96,8 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
   return check_folder(path);
 }
 
-static int write_all(int fd, const char *data, size_t n) {
+int gn_output_put(int fd, const void *bytes, size_t n) {
+  const char *data = bytes;
   while (n) {
     const ssize_t done = write(fd, data, n < (1u << 30) ? n : (1u << 30));
     if (done < 0 && errno == EINTR) continue;
@@ -105,23 +108,25 @@ static int write_all(int fd, const char *data, size_t n) {
   return 0;
 }
 
-static int cannot(const char *path, const char *what) {
-  gn_cli_say("%s cannot be written: %s%s; free some room or name another place", path, what, strerror(errno));
+static int cannot(const char *path) {
+  gn_cli_say("%s cannot be written: %s; free some room or name another place", path, strerror(errno));
   return GN_EXIT_OUTPUT;
 }
 
-static int write_stdout(const void *data, size_t n) {
-  if (!write_all(STDOUT_FILENO, data, n)) return 0;
+static int stream_to_stdout(gn_fill fill, void *user) {
+  const int code = fill(STDOUT_FILENO, user);
+  if (code >= 0) return code;
   gn_cli_say("standard output cannot be written: %s", strerror(errno));
   return GN_EXIT_OUTPUT;
 }
 
-static int write_device(const char *path, const void *data, size_t n) {
+static int stream_to_device(const char *path, gn_fill fill, void *user) {
   const int fd = open(path, O_WRONLY | O_CLOEXEC);
-  if (fd < 0) return cannot(path, "");
-  const int failed = write_all(fd, data, n);
-  if (close(fd) || failed) return cannot(path, "");
-  return 0;
+  if (fd < 0) return cannot(path);
+  const int code = fill(fd, user), reason = errno;
+  if (close(fd) && !code) return cannot(path);
+  errno = reason;
+  return code < 0 ? cannot(path) : code;
 }
 
 // A name of its own beside the target, short whatever the target's name is.
@@ -137,15 +142,20 @@ static int create_beside(const char *folder, char **name) {
   return -1;
 }
 
-static int fill_and_rename(int fd, const char *temporary, const char *path, const void *data, size_t n) {
+// Keeps the rights of the file that is replaced; the bytes are on the disk before the name is.
+static int settle(int fd, const char *path) {
   struct stat st;
-  bool failed = write_all(fd, data, n) != 0;
-  if (!failed && !stat(path, &st)) failed = fchmod(fd, st.st_mode & 07777) != 0;
-  failed = failed || fsync(fd) != 0;
+  if (!stat(path, &st) && fchmod(fd, st.st_mode & 07777)) return -1;
+  return fsync(fd);
+}
+
+static int fill_and_rename(int fd, const char *temporary, const char *path, gn_fill fill, void *user) {
+  int code = fill(fd, user);
+  if (!code) code = settle(fd, path);
   const int reason = errno;
-  if (close(fd) && !failed) failed = true;
-  else errno = reason;
-  return failed || rename(temporary, path) ? -1 : 0;
+  if (close(fd) && !code) return -1;
+  errno = reason;
+  return code ? code : rename(temporary, path);
 }
 
 static void sync_folder(const char *folder) {
@@ -155,16 +165,14 @@ static void sync_folder(const char *folder) {
   close(fd);
 }
 
-static int write_beside(const char *path, const void *data, size_t n) {
+static int stream_beside(const char *path, gn_fill fill, void *user) {
   char *folder = folder_of(path), *temporary = NULL;
   const int fd = folder ? create_beside(folder, &temporary) : -1;
-  int code = 0;
-  if (fd < 0) {
-    code = cannot(path, "");
-  } else if (fill_and_rename(fd, temporary, path, data, n)) {
-    code = cannot(path, "");
+  int code = fd < 0 ? cannot(path) : fill_and_rename(fd, temporary, path, fill, user);
+  if (fd >= 0 && code) {
+    if (code < 0) code = cannot(path);
     unlink(temporary);
-  } else {
+  } else if (!code) {
     sync_folder(folder);
   }
   gn_interrupt_forget();
@@ -173,12 +181,27 @@ static int write_beside(const char *path, const void *data, size_t n) {
   return code;
 }
 
-int gn_output_write(const char *path, const void *data, size_t n) {
-  if (gn_output_is_stdout(path)) return write_stdout(data, n);
+int gn_output_stream(const char *path, gn_fill fill, void *user) {
   struct stat st;
-  if (!stat(path, &st) && !is_plain(&st)) return write_device(path, data, n);
+  if (gn_output_is_stdout(path)) return stream_to_stdout(fill, user);
+  if (!stat(path, &st) && !is_plain(&st)) return stream_to_device(path, fill, user);
   char *real = realpath(path, NULL); // through a symbolic link to the file it names
-  const int code = write_beside(real ? real : path, data, n);
+  const int code = stream_beside(real ? real : path, fill, user);
   free(real);
   return code;
+}
+
+typedef struct bytes {
+  const void *data;
+  size_t n;
+} bytes;
+
+static int fill_bytes(int fd, void *user) {
+  const bytes *b = user;
+  return gn_output_put(fd, b->data, b->n);
+}
+
+int gn_output_write(const char *path, const void *data, size_t n) {
+  bytes b = {data, n};
+  return gn_output_stream(path, fill_bytes, &b);
 }

@@ -19,6 +19,14 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
 /// Write and rename ("-": standard output). 0 or the exit code; on a fault nothing half-written stays.
 int gn_output_write(const char *path, const void *data, size_t n_bytes);
 
+/// Writes an output piece by piece to a descriptor: 0, -1 with errno set where writing failed, or an exit code it has said.
+typedef int (*gn_fill)(int fd, void *user);
+
+int gn_output_stream(const char *path, gn_fill fill, void *user);
+
+/// write(2) until everything is out; -1 with errno set.
+int gn_output_put(int fd, const void *data, size_t n_bytes);
+
 /// Was the file written by this program? Told from its content.
 bool gn_output_is_ours(const char *path);
 

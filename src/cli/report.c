@@ -17,6 +17,7 @@
 #include "cli/output.h"
 #include "cli/report_options.h"
 #include "cli/say.h"
+#include "report/marked.h"
 
 static int worse(int a, int b) { return a > b ? a : b; }
 
@@ -144,7 +145,34 @@ static char *render(const gn_report_request *q, int out, const girthline_report_
   return q->any_named && q->n_files > 1 ? girthline_reports_json(inputs, n, error) : girthline_report_json(inputs, n, error);
 }
 
+// A marked recording is as long as the recording: it goes straight to the file.
+typedef struct marking {
+  const girthline_report_input *input;
+  bool clip;
+  int fd;
+} marking;
+
+static int put_marked(void *user, const void *bytes, size_t n) { return gn_output_put(((const marking *)user)->fd, bytes, n); }
+
+static int fill_marked(int fd, void *user) {
+  marking *m = user;
+  girthline_error error = {0};
+  m->fd = fd;
+  errno = 0;
+  const gn_sink sink = {put_marked, m};
+  const girthline_status status = m->clip ? gn_clip_write(m->input, sink, &error) : gn_marked_write(m->input, sink, &error);
+  if (status == GIRTHLINE_OK) return 0;
+  return status == GIRTHLINE_CANNOT_WRITE && errno ? -1 : gn_cli_fail(&error);
+}
+
+static int write_marked(const gn_report_request *q, int out, const girthline_report_input *input) {
+  marking m = {.input = input, .clip = out == GN_OUT_CLIP};
+  const int code = gn_output_check(q->out[out], q->files, q->n_files, q->force);
+  return code ? code : gn_output_stream(q->out[out], fill_marked, &m);
+}
+
 static int write_one(const gn_report_request *q, int out, const char *path, const girthline_report_input *inputs, size_t n) {
+  if (out == GN_OUT_MARKED || out == GN_OUT_CLIP) return write_marked(q, out, inputs);
   girthline_error error = {0};
   char *text = render(q, out, inputs, n, &error);
   if (!text) return gn_cli_fail(&error);

@@ -31,8 +31,8 @@ static const gn_option TABLE[] = {
     {PDF, "pdf", "PATH", "write a document to print (not built yet)"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
     {FIGURES, "figures", "DIR", "write the figures (not built yet)"},
-    {MARKED, "marked", "PATH.wav", "write the recording with its sounds marked (not built yet)"},
-    {CLIP, "clip", "PATH.wav", "write its best stretch (not built yet)"},
+    {MARKED, "marked", "PATH.wav", "write the recording with its heart sounds as cue points"},
+    {CLIP, "clip", "PATH.wav", "write its best stretch, marked as well"},
     {SCALE, "scale", NULL, "the same axes for several recordings (not built yet)"},
     {SETTINGS, "settings", "FILE", "read settings from a file (not built yet)"},
     {FORCE, "force", NULL, "overwrite files this program did not write (never an input)"},
@@ -114,6 +114,8 @@ static int take(gn_report_request *q, int id, const char *value) {
   case JSON: return take_output(q, GN_OUT_JSON, value);
   case HTML: return take_output(q, GN_OUT_HTML, value);
   case TEXT: return take_output(q, GN_OUT_TEXT, value);
+  case MARKED: return take_output(q, GN_OUT_MARKED, value);
+  case CLIP: return take_output(q, GN_OUT_CLIP, value);
   case NO_SOUND: q->no_sound = true; return 0;
   case FORCE: q->force = true; return 0;
   case QUIET: q->quiet = true; return 0;
@@ -135,6 +137,8 @@ static int check_whole(gn_report_request *q, bool to_given) {
   if (n_stdout > 1) return gn_cli_usage("report", "standard output (-) can take one output only");
   if (to_given && q->settings.to_s <= q->settings.from_s) return gn_cli_usage("report", "--to must be later than --from");
   if (q->beats_path && q->n_files > 1) return gn_cli_usage("report", "--beats belongs to one recording: name one");
+  for (int i = GN_OUT_MARKED; i <= GN_OUT_CLIP; i++)
+    if (q->out[i] && q->n_files > 1) return gn_cli_usage("report", "--%s takes one recording: name one", OUT_NAMES[i]);
   if (q->out_folder && !*q->out_folder) return gn_cli_usage("report", "--out needs the name of a folder");
   return 0;
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 // Stands in for the pipeline and the page where the command line is tested: the first word of the file decides the outcome.
-// "HEART": a good recording; "NOISE": unusable; "SLEEP": takes long; anything else is not audio.
+// "HEART" (or a RIFF file): a good recording; "NOISE": unusable; "SLEEP": makes a file "started" and takes long; anything else is not audio.
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -17,9 +17,13 @@
 
 static girthline_status answer(const char *word, const char *name, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
   if (settings && settings->from_s > 60) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "audio", "%s ends before --from", name);
-  if (!strncmp(word, "SLEEP", 5)) sleep(30);
+  if (!strncmp(word, "SLEEP", 5)) {
+    FILE *started = fopen("started", "w");
+    if (started) fclose(started);
+    sleep(60);
+  }
   const int noise = !strncmp(word, "NOISE", 5);
-  if (!noise && strncmp(word, "HEART", 5))
+  if (!noise && strncmp(word, "HEART", 5) && strncmp(word, "RIFF", 4))
     return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio", "%s is not audio that can be read: convert it to WAV", name);
   girthline_result *r = noise ? gn_result_new() : made_result(40);
   if (!r) return gn_error_memory(error, "audio");

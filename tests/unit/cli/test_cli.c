@@ -153,6 +153,10 @@ static const line LINES[] = {
     {"report heart.wav --pdf a.pdf", 5, "--pdf is not built yet"},
     {"report heart.wav --figures dir", 5, "--figures is not built yet"},
     {"report heart.wav --settings a", 5, "--settings is not built yet"},
+    {"report heart.wav other.wav --marked m.wav", 2, "--marked takes one recording"},
+    {"report heart.wav other.wav --clip m.wav", 2, "--clip takes one recording"},
+    {"report heart.wav --marked heart.wav", 2, "is an input"},
+    {"report noise.wav --clip m.wav", 4, "no clean run of beats"},
     {"report heart.wav --scale", 5, "--scale is not built yet"},
     {"report --help", 0, NULL},
     {"report --version", 0, NULL},
@@ -255,6 +259,20 @@ static void with_no_output_named_a_page_and_json_are_written_for_each(void **sta
   assert_false(there("dir/other.json")); // refused before anything was analysed
 }
 
+static void a_marked_recording_and_its_clip_are_written_and_written_again(void **state) {
+  (void)state;
+  FILE *f = fopen("riff.wav", "wb");
+  assert_non_null(f);
+  fwrite("RIFF\x64\x7D\0\0WAVEfmt \x10\0\0\0\1\0\1\0\xE8\3\0\0\xE8\3\0\0\1\0\x08\0data\x40\x7D\0\0", 1, 44, f);
+  for (int i = 0; i < 32064; i++) fputc(i * 7 & 255, f); // 32 s of 8-bit samples, 1000 a second
+  fclose(f);
+  for (int i = 0; i < 2; i++) assert_int_equal(run("report riff.wav --marked m.wav --clip c.wav"), 0);
+  assert_int_equal(system("cmp -s -n 32064 -i 44 riff.wav m.wav"), 0);
+  assert_int_equal(system("cmp -s -n 10500 -i 12294:44 riff.wav c.wav"), 0); // best stretch: 12.25 to 22.75 s
+  assert_int_equal(run("report riff.wav --marked foreign.json"), 4);
+  assert_false(left_a_temporary());
+}
+
 static void an_output_that_is_a_link_to_the_input_is_refused(void **state) {
   (void)state;
   assert_int_equal(symlink("heart.wav", "link.json"), 0);
@@ -312,8 +330,7 @@ static void an_interrupt_ends_with_130_and_leaves_nothing(void **state) {
   (void)state;
   put("slow.wav", "SLEEP");
   const pid_t pid = start("report slow.wav --json a.json", NULL, NULL);
-  // Long enough for the program to have started; were it not, the signal would end it by default and the test would say so.
-  nanosleep(&(struct timespec){0, 300000000}, NULL);
+  while (!there("started") && !waitpid(pid, NULL, WNOHANG)) nanosleep(&(struct timespec){0, 10000000}, NULL);
   kill(pid, SIGINT);
   assert_int_equal(ended(pid), 130);
   assert_false(there("a.json"));
@@ -336,6 +353,7 @@ int main(int argc, char **argv) {
       cmocka_unit_test_setup(standard_input_is_a_recording_named_stdin, fresh),
       cmocka_unit_test_setup(what_this_program_wrote_is_written_again, fresh),
       cmocka_unit_test_setup(with_no_output_named_a_page_and_json_are_written_for_each, fresh),
+      cmocka_unit_test_setup(a_marked_recording_and_its_clip_are_written_and_written_again, fresh),
       cmocka_unit_test_setup(an_output_that_is_a_link_to_the_input_is_refused, fresh),
       cmocka_unit_test_setup(a_link_is_written_through, fresh),
       cmocka_unit_test_setup(a_full_disk_is_an_output_that_could_not_be_written, fresh),
