@@ -12,6 +12,7 @@ with open(output, "w", encoding="ascii") as out:
     for name, path in (("STYLE", style), ("SCRIPT", script)):
         with open(path, encoding="utf-8") as file:
             text = file.read()
+        text = text.split("\n", 2)[2]  # the two licence lines stay here
         digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
         out.write(f'#define PAGE_{name}_HASH "sha256-{digest}"\n')
         # A line is a literal of its own: ISO C promises only 4095 characters in one.

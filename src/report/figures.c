@@ -57,7 +57,7 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
   pango_font_description_free(font);
   g_object_unref(plot.layout);
   if (area) *area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, FIGURES[kind].has_time ? plot.x1 : plot.x0};
-  if (cairo_status(cr) != CAIRO_STATUS_SUCCESS) return gn_error_memory(error, "report");
+  if (plot.no_memory || cairo_status(cr) != CAIRO_STATUS_SUCCESS) return gn_error_memory(error, "report");
   if (plot.missing_glyph)
     return gn_error_set(error, GIRTHLINE_INTERNAL, "report",
                         "no font on this machine has the letters of the pictures; install the DejaVu fonts and try again");

@@ -13,6 +13,7 @@ const gn_rgb gn_palette[GN_N_COLOURS] = {
     {156, 87, 12, "second"}, {122, 31, 92, "note"},    {222, 229, 233, "spread"}, {255, 255, 255, "paper"}};
 
 #define TICK_LENGTH 4.0
+#define MOST_TICKS 40
 
 void gn_plot_colour(gn_plot *plot, gn_colour colour) {
   const gn_rgb *c = &gn_palette[colour];
@@ -88,10 +89,10 @@ void gn_plot_axis_x(gn_plot *plot, const char *name) {
   const double first = ceil(plot->x0 / step - 1e-9), name_width = gn_plot_text_width(plot, name);
   gn_plot_colour(plot, GN_INK);
   gn_plot_rule(plot, plot->x, bottom, plot->x + plot->w, bottom);
-  for (double k = first; k * step <= plot->x1 + step * 1e-6 && k - first < 100; k++) {
-    const double x = gn_plot_x(plot, k * step);
+  for (int i = 0; i < MOST_TICKS && (first + i) * step <= plot->x1 + step * 1e-6; i++) {
+    const double value = (first + i) * step + 0.0, x = gn_plot_x(plot, value);
     gn_plot_rule(plot, x, bottom, x, bottom + TICK_LENGTH);
-    if (x < plot->x + plot->w - name_width - 14) gn_plot_label(plot, x, bottom + 13, 0.5, "%.*f", decimals_of(step), k * step + 0.0);
+    if (x < plot->x + plot->w - name_width - 14) gn_plot_label(plot, x, bottom + 13, 0.5, "%.*f", decimals_of(step), value);
   }
   gn_plot_text(plot, plot->x + plot->w, bottom + 13, 1, name);
 }
@@ -99,12 +100,12 @@ void gn_plot_axis_x(gn_plot *plot, const char *name) {
 void gn_plot_axis_y(gn_plot *plot, const char *name) {
   const double step = tick_step(plot->y1 - plot->y0, plot->h / 22);
   const double first = ceil(plot->y0 / step - 1e-9);
-  for (double k = first; k * step <= plot->y1 + step * 1e-6 && k - first < 100; k++) {
-    const double y = gn_plot_y(plot, k * step);
+  for (int i = 0; i < MOST_TICKS && (first + i) * step <= plot->y1 + step * 1e-6; i++) {
+    const double value = (first + i) * step + 0.0, y = gn_plot_y(plot, value);
     gn_plot_colour(plot, GN_FAINT);
     gn_plot_rule(plot, plot->x, y, plot->x + plot->w, y);
     gn_plot_colour(plot, GN_INK);
-    gn_plot_label(plot, plot->x - 6, y, 1, "%.*f", decimals_of(step), k * step + 0.0);
+    gn_plot_label(plot, plot->x - 6, y, 1, "%.*f", decimals_of(step), value);
   }
   gn_plot_colour(plot, GN_INK);
   gn_plot_rule(plot, plot->x, plot->y, plot->x, plot->y + plot->h);

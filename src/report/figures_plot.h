@@ -37,7 +37,7 @@ typedef struct gn_plot {
   bool narrow;         ///< a telephone's width
   double x, y, w, h;   ///< the field
   double x0, x1, y0, y1; ///< what the field's edges mean
-  bool missing_glyph;
+  bool missing_glyph, no_memory;
 } gn_plot;
 
 typedef struct gn_mark { double x, y, size; } gn_mark;

@@ -46,7 +46,7 @@ static void columns_from_overview(columns *c, const gn_plot *plot, const girthli
   const girthline_pictures *p = &result->pictures;
   const double start_s = gn_figure_span(result).start_s;
   for (size_t i = 0; i < p->n_overview && i < GIRTHLINE_OVERVIEW_N; i++) {
-    const double from = gn_plot_x(plot, start_s + (double)i * p->overview_step_s) - plot->x;
+    const double from = fmax(gn_plot_x(plot, start_s + (double)i * p->overview_step_s) - plot->x, -1);
     const double to = gn_plot_x(plot, start_s + (double)(i + 1) * p->overview_step_s) - plot->x;
     columns_add(c, from, p->overview_min[i], p->overview_max[i]);
     for (double at = floor(from) + 1; at < to && at < (double)c->n; at++) columns_add(c, at, p->overview_min[i], p->overview_max[i]);
@@ -91,8 +91,7 @@ static void draw_wave(gn_plot *plot, const columns *c) {
 static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool overview) {
   columns *c = gn_new(1, sizeof *c);
   if (!c) {
-    plot->y0 = -1;
-    plot->y1 = 1;
+    plot->no_memory = true;
     return;
   }
   columns_start(c, plot->w);

@@ -1,3 +1,5 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
 "use strict";
 (() => {
   const SVG = "http://www.w3.org/2000/svg", BEFORE_S = 0.05;

@@ -1,0 +1,34 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// page_sample full|empty|hostile|long: a page of a result made by hand, on standard output, for the checks that read or show it.
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <girthline/report.h>
+
+#include "sample_result.h"
+
+int main(int argc, char **argv) {
+  const char *kind = argc > 1 ? argv[1] : "full";
+  girthline_result *result = strcmp(kind, "empty") ? sample_result_full() : sample_result_empty();
+  girthline_report_input inputs[16];
+  girthline_error error = {0};
+  void *sound = NULL;
+  size_t n_bytes = 0, n = 0;
+  sample_sound(&sound, &n_bytes);
+  if (!strcmp(kind, "long")) result->recording.duration_s = result->recording.to_s = 7200;
+  if (!strcmp(kind, "hostile"))
+    for (; SAMPLE_HOSTILE[n]; n++) inputs[n] = (girthline_report_input){result, SAMPLE_HOSTILE[n], NULL, NULL, 0, SAMPLE_HOSTILE[n]};
+  else
+    inputs[n++] = (girthline_report_input){result, "bay-mare-left-aortic.wav", NULL, sound, n_bytes, "xxh3-128:0123456789abcdef0123456789abcdef"};
+  char *page = girthline_report_html(inputs, n, NULL, &error);
+  if (page)
+    fputs(page, stdout);
+  else
+    fprintf(stderr, "%s\n", error.text);
+  girthline_text_free(page);
+  girthline_result_free(result);
+  free(sound);
+  return page ? 0 : 1;
+}

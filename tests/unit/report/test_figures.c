@@ -1,0 +1,120 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <cairo.h>
+#include <string.h>
+
+#include "report/figures.h"
+#include "report/figures_plot.h"
+#include "sample_result.h"
+
+static gn_html svg_of(gn_figure_kind kind, const girthline_result *result, const char *prefix, gn_figure_area *area) {
+  const gn_figure_source source = {result, NULL};
+  gn_html out = {0};
+  girthline_error error = {0};
+  assert_int_equal(gn_figure_svg(kind, &source, 600, prefix, &out, area, &error), GIRTHLINE_OK);
+  return out;
+}
+
+static void every_id_carries_the_prefix(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  for (int kind = 0; kind < GN_N_FIGURES; kind++) {
+    gn_html svg = svg_of((gn_figure_kind)kind, r, "abc-", NULL);
+    for (const char *at = svg.text; (at = strstr(at, "id=\"")); at += 4) assert_memory_equal(at + 4, "abc-", 4);
+    for (const char *at = svg.text; (at = strstr(at, "href=\"#")); at += 7) assert_memory_equal(at + 7, "abc-", 4);
+    for (const char *at = svg.text; (at = strstr(at, "url(#")); at += 5) assert_memory_equal(at + 5, "abc-", 4);
+    gn_html_clear(&svg);
+  }
+  girthline_result_free(r);
+}
+
+static void no_style_attribute_and_no_colour_without_a_name_is_left(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  for (int kind = 0; kind < GN_N_FIGURES; kind++) {
+    gn_html svg = svg_of((gn_figure_kind)kind, r, "x", NULL);
+    assert_null(strstr(svg.text, "style="));
+    assert_null(strstr(svg.text, "rgb("));
+    assert_non_null(strstr(svg.text, "class=\"f-ink\""));
+    gn_html_clear(&svg);
+  }
+  girthline_result_free(r);
+}
+
+static void the_time_axis_covers_the_recording_or_the_stretch(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  gn_figure_area area;
+  gn_html svg = svg_of(GN_FIGURE_SOUND, r, "x", &area);
+  assert_near(area.time_start_s, 0, 0);
+  assert_near(area.time_end_s, 30, 0);
+  assert_true(area.x >= 0 && area.x + area.width <= 600);
+  gn_html_clear(&svg);
+  svg = svg_of(GN_FIGURE_DETAIL, r, "x", &area);
+  assert_near(area.time_start_s, 10.83, 1e-9);
+  assert_near(area.time_end_s, 21.10, 1e-9);
+  gn_html_clear(&svg);
+  svg = svg_of(GN_FIGURE_CYCLE, r, "x", &area);
+  assert_true(area.time_end_s <= area.time_start_s);
+  gn_html_clear(&svg);
+  girthline_result_free(r);
+}
+
+static void a_result_without_data_has_no_pictures(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_empty();
+  const gn_figure_source source = {r, NULL};
+  for (int kind = 0; kind < GN_N_FIGURES; kind++) assert_false(gn_figure_has((gn_figure_kind)kind, &source));
+  girthline_result_free(r);
+}
+
+static void a_picture_stays_within_its_height(void **state) {
+  (void)state;
+  static const double WIDTHS[] = {264, 328, 624, 912, 2000};
+  girthline_result *r = sample_result_full();
+  const gn_figure_source source = {r, NULL};
+  for (int kind = 0; kind < GN_N_FIGURES; kind++)
+    for (size_t i = 0; i < sizeof WIDTHS / sizeof WIDTHS[0]; i++) {
+      cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+      cairo_t *cr = cairo_create(surface);
+      double x, y, width, height;
+      assert_int_equal(gn_figure_draw((gn_figure_kind)kind, &source, cr, WIDTHS[i], NULL, NULL), GIRTHLINE_OK);
+      cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
+      if (x < -1 || y < -1 || x + width > WIDTHS[i] + 1 || y + height > gn_figure_height((gn_figure_kind)kind, WIDTHS[i]) + 1)
+        print_error("%s at %g: %g %g %g %g\n", gn_figure_name((gn_figure_kind)kind), WIDTHS[i], x, y, x + width, y + height);
+      assert_true(x >= -1 && y >= -1);
+      assert_true(x + width <= WIDTHS[i] + 1 && y + height <= gn_figure_height((gn_figure_kind)kind, WIDTHS[i]) + 1);
+      cairo_destroy(cr);
+      cairo_surface_destroy(surface);
+    }
+  girthline_result_free(r);
+}
+
+// WCAG 2.1, 1.4.3 and 1.4.11: contrast ratio from relative luminance; the linear part of sRGB by its 2.4 power.
+static double luminance(gn_rgb c) {
+  const double part[] = {c.red / 255.0, c.green / 255.0, c.blue / 255.0}, weight[] = {0.2126, 0.7152, 0.0722};
+  double sum = 0;
+  for (int i = 0; i < 3; i++) sum += weight[i] * (part[i] <= 0.03928 ? part[i] / 12.92 : pow((part[i] + 0.055) / 1.055, 2.4));
+  return sum;
+}
+
+static void colours_of_text_reach_the_contrast_asked_for(void **state) {
+  (void)state;
+  static const gn_colour TEXT[] = {GN_INK, GN_FIRST, GN_SECOND, GN_NOTE, GN_WAVE};
+  for (size_t i = 0; i < sizeof TEXT / sizeof TEXT[0]; i++)
+    assert_true((luminance(gn_palette[GN_PAPER]) + 0.05) / (luminance(gn_palette[TEXT[i]]) + 0.05) >= 4.5);
+  // The two sounds also differ in grey.
+  assert_true((luminance(gn_palette[GN_SECOND]) + 0.05) / (luminance(gn_palette[GN_FIRST]) + 0.05) >= 1.4);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {cmocka_unit_test(every_id_carries_the_prefix),
+                                     cmocka_unit_test(no_style_attribute_and_no_colour_without_a_name_is_left),
+                                     cmocka_unit_test(the_time_axis_covers_the_recording_or_the_stretch),
+                                     cmocka_unit_test(a_result_without_data_has_no_pictures),
+                                     cmocka_unit_test(a_picture_stays_within_its_height),
+                                     cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,230 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <girthline/report.h>
+
+#include "base/memory.h"
+#include "sample_result.h"
+
+typedef struct sample {
+  girthline_result *result;
+  void *sound;
+  girthline_report_input input;
+} sample;
+
+static sample sample_new(girthline_result *result) {
+  sample s = {.result = result};
+  size_t n = 0;
+  sample_sound(&s.sound, &n);
+  s.input = (girthline_report_input){result, "bay-mare.wav", NULL, s.sound, n, "xxh3-128:0"};
+  return s;
+}
+
+static void sample_free(sample *s) {
+  girthline_result_free(s->result);
+  free(s->sound);
+}
+
+static char *page_of(const sample *s, const girthline_report_options *options) {
+  girthline_error error = {0};
+  char *page = girthline_report_html(&s->input, 1, options, &error);
+  if (!page) print_error("%s\n", error.text);
+  assert_non_null(page);
+  return page;
+}
+
+static size_t count(const char *text, const char *what) {
+  size_t n = 0;
+  for (const char *at = text; (at = strstr(at, what)); at += strlen(what)) n++;
+  return n;
+}
+
+static void the_parts_stand_in_reading_order(void **state) {
+  (void)state;
+  static const char *const ORDER[] = {"<!DOCTYPE html>", "name=\"generator\" content=\"girthline\"", "class=\"answer\"", "class=\"trust\"", "class=\"listen\"",
+                                      "class=\"numbers\"", "class=\"method\"", "class=\"caution\"", "</html>"};
+  sample s = sample_new(sample_result_full());
+  char *page = page_of(&s, NULL);
+  const char *at = page;
+  for (size_t i = 0; i < sizeof ORDER / sizeof ORDER[0]; i++) {
+    at = strstr(at, ORDER[i]);
+    if (!at) print_error("%s is missing or out of order\n", ORDER[i]);
+    assert_non_null(at);
+  }
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void the_page_carries_all_six_pictures_and_four_sounds(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  char *page = page_of(&s, NULL);
+  assert_int_equal(count(page, "<figure"), 6);
+  assert_int_equal(count(page, "<svg"), 12);
+  assert_int_equal(count(page, "<audio"), 4);
+  assert_true(strlen(page) < 2000000);
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void nothing_is_asked_of_the_network(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  char *page = page_of(&s, NULL);
+  assert_non_null(strstr(page, "default-src 'none'"));
+  assert_null(strstr(page, "unsafe-inline"));
+  assert_null(strstr(page, " style="));
+  for (const char *at = page; (at = strstr(at, "http")); at += 4) assert_true(!strncmp(at, "http-equiv", 10) || !strncmp(at, "http://www.w3.org/2000/svg", 26));
+  assert_null(strstr(page, "src=\"/"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void without_sound_no_sound_is_in_it(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  const girthline_report_options options = {.no_sound = true};
+  char *page = page_of(&s, &options);
+  assert_null(strstr(page, "<audio"));
+  assert_null(strstr(page, "data:audio"));
+  assert_non_null(strstr(page, "left out of this page on request"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void what_is_not_determined_says_why(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_empty());
+  const girthline_report_options options = {.no_sound = true};
+  char *page = page_of(&s, &options);
+  assert_true(count(page, "No beat was found that could be relied on.") >= 10);
+  assert_true(count(page, "Not determined") >= 3);
+  assert_null(strstr(page, ">nan"));
+  assert_null(strstr(page, ">-nan"));
+  assert_non_null(strstr(page, "Unusable recording."));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void hostile_names_stay_text(void **state) {
+  (void)state;
+  for (size_t i = 0; SAMPLE_HOSTILE[i]; i++) {
+    sample s = sample_new(sample_result_full());
+    const girthline_report_options options = {.no_sound = true};
+    char *plain = page_of(&s, &options);
+    s.input.name = s.input.content_hash = SAMPLE_HOSTILE[i];
+    strncpy(s.result->recording.recorded_at, SAMPLE_HOSTILE[i], sizeof s.result->recording.recorded_at - 1);
+    strncpy(s.result->recording.encoding, SAMPLE_HOSTILE[i], sizeof s.result->recording.encoding - 1);
+    strncpy(s.result->quality.grade_reason, SAMPLE_HOSTILE[i], sizeof s.result->quality.grade_reason - 1);
+    strncpy(s.result->rhythm.explanation, SAMPLE_HOSTILE[i], sizeof s.result->rhythm.explanation - 1);
+    char *page = page_of(&s, &options);
+    assert_int_equal(count(page, "<"), count(plain, "<"));
+    assert_int_equal(count(page, ">"), count(plain, ">"));
+    assert_int_equal(count(page, "\""), count(plain, "\""));
+    assert_null(strstr(page, "\xE2\x80\xAE"));
+    assert_null(strchr(page, '\x1B'));
+    girthline_text_free(plain);
+    girthline_text_free(page);
+    sample_free(&s);
+  }
+}
+
+static void the_same_result_gives_the_same_bytes(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  char *first = page_of(&s, NULL), *second = page_of(&s, NULL);
+  assert_string_equal(first, second);
+  girthline_text_free(first);
+  girthline_text_free(second);
+  sample_free(&s);
+}
+
+static void several_recordings_share_one_page_and_no_id(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  const girthline_report_input inputs[] = {s.input, s.input, s.input};
+  const girthline_report_options options = {.no_sound = true};
+  char *page = girthline_report_html(inputs, 3, &options, NULL);
+  assert_non_null(page);
+  assert_int_equal(count(page, "<article"), 3);
+  assert_int_equal(count(page, "<html"), 1);
+  assert_int_equal(count(page, "id=\"r2-sound\""), 1);
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void a_long_recording_carries_its_best_stretch_only(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  s.result->recording.duration_s = s.result->recording.to_s = 7200;
+  char *page = page_of(&s, NULL);
+  assert_int_equal(count(page, "<audio"), 4);
+  assert_non_null(strstr(page, "too long to be carried whole"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void extreme_numbers_do_no_harm(void **state) {
+  (void)state;
+  static const double NUMBERS[] = {0, -1, 1e300, -1e300};
+  for (size_t i = 0; i < sizeof NUMBERS / sizeof NUMBERS[0]; i++) {
+    sample s = sample_new(sample_result_full());
+    s.input.data = NULL;
+    s.result->rate.bpm = s.result->rate.settled_bpm = s.result->rate.counted[0].bpm = NUMBERS[i];
+    s.result->quality.best_span.start_s = NUMBERS[i];
+    s.result->rhythm.intervals[3].span.end_s = NUMBERS[i];
+    s.result->pictures.cycle_db[1][7] = (float)fmin(fmax(NUMBERS[i], -1e30), 1e30);
+    s.result->pictures.cycle_interval_s = NUMBERS[i];
+    girthline_text_free(girthline_report_html(&s.input, 1, NULL, NULL));
+    sample_free(&s);
+  }
+}
+
+static void no_recording_is_a_fault_of_the_caller(void **state) {
+  (void)state;
+  girthline_error error = {0};
+  assert_null(girthline_report_html(NULL, 0, NULL, &error));
+  assert_int_equal(error.status, GIRTHLINE_BAD_ARGUMENT);
+}
+
+static void refused_memory_gives_no_page_and_leaks_none(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  s.input.n_bytes = 44 + 2 * 4000; // one second is enough here
+  s.result->recording.duration_s = s.result->recording.to_s = 1;
+  s.result->quality.best_span = (girthline_span){0.1, 0.9};
+  // The first requests one by one, then every fifth: a page asks some hundred times.
+  for (size_t k = 1; k < 5000; k += k < 40 ? 1 : 5) {
+    girthline_error error = {0};
+    gn_memory_refuse(k);
+    char *page = girthline_report_html(&s.input, 1, NULL, &error);
+    gn_memory_refuse(0);
+    if (page) {
+      girthline_text_free(page);
+      assert_true(k > 20);
+      break;
+    }
+    assert_int_equal(error.status, GIRTHLINE_NO_MEMORY);
+  }
+  sample_free(&s);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {cmocka_unit_test(the_parts_stand_in_reading_order),
+                                     cmocka_unit_test(the_page_carries_all_six_pictures_and_four_sounds),
+                                     cmocka_unit_test(nothing_is_asked_of_the_network),
+                                     cmocka_unit_test(without_sound_no_sound_is_in_it),
+                                     cmocka_unit_test(what_is_not_determined_says_why),
+                                     cmocka_unit_test(hostile_names_stay_text),
+                                     cmocka_unit_test(the_same_result_gives_the_same_bytes),
+                                     cmocka_unit_test(several_recordings_share_one_page_and_no_id),
+                                     cmocka_unit_test(a_long_recording_carries_its_best_stretch_only),
+                                     cmocka_unit_test(extreme_numbers_do_no_harm),
+                                     cmocka_unit_test(no_recording_is_a_fault_of_the_caller),
+                                     cmocka_unit_test(refused_memory_gives_no_page_and_leaks_none)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
