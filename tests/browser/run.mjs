@@ -1,0 +1,152 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// node run.mjs PAGE.html...: each page in a real browser. A page whose name holds "hostile", "empty" or "long" is one made
+// of such a result; the others must play. Ends 77 where there is no browser or no driver, 1 on a fault.
+import { existsSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { basename, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+
+const skip = (why) => {
+  console.log(`skipped: ${why}`);
+  process.exit(77);
+};
+const require = createRequire(import.meta.url);
+const driver = await import("playwright-core").catch(() => skip("playwright-core is not installed (npm install in tests/browser)"));
+const chromium = driver.chromium || driver.default.chromium;
+const executablePath = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser"].find((path) => path && existsSync(path));
+if (!executablePath) skip("no chromium is installed");
+const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+
+const QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update",
+  "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio"];
+const browser = await chromium.launch({ executablePath, args: QUIET });
+let faults = 0, checks = 0;
+const check = (good, what) => {
+  checks++;
+  if (good) return;
+  faults++;
+  console.log(`FAULT ${what}`);
+};
+
+const open = async (file, options) => {
+  const context = await browser.newContext(options);
+  const page = await context.newPage();
+  const url = pathToFileURL(resolve(file)).href, where = `${basename(file)} ${JSON.stringify(options)}`;
+  page.on("console", (message) => check(false, `${where}: the console says ${message.text()}`));
+  page.on("pageerror", (error) => check(false, `${where}: ${error.message}`));
+  page.on("request", (request) => check(request.url() === url || request.url().startsWith("data:"), `${where}: asks for ${request.url()}`));
+  await page.goto(url);
+  return { page, where, close: () => context.close() };
+};
+
+const layout = async (file) => {
+  for (const width of [360, 700, 1280])
+    for (const colorScheme of ["light", "dark"]) {
+      const { page, where, close } = await open(file, { viewport: { width, height: 800 }, colorScheme });
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+      check(wide <= width, `${where}: is ${wide} wide`);
+      const seen = await page.evaluate(() => [...document.querySelectorAll("figure")].every((f) => [...f.querySelectorAll("svg")].filter((s) => s.getBoundingClientRect().width > 0).length === 1));
+      check(seen, `${where}: a figure does not show exactly one picture`);
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
+      for (const v of found.violations) check(false, `${where}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target).join(", ")}`);
+      checks++;
+      await close();
+    }
+};
+
+const print = async (file) => {
+  const { page, where, close } = await open(file, { viewport: { width: 794, height: 1000 } });
+  await page.emulateMedia({ media: "print" });
+  check(await page.evaluate(() => [...document.querySelectorAll(".player")].every((p) => p.getBoundingClientRect().height === 0)), `${where}: print shows the player`);
+  for (const format of ["A4", "Letter"]) check((await page.pdf({ format })).length > 10000, `${where}: does not print on ${format}`);
+  await close();
+};
+
+const hostile = async (file) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 } });
+  check(/recordings: heart sounds$/.test(await page.title()), `${where}: the title is ${await page.title()}`);
+  const foreign = await page.evaluate(() => document.querySelectorAll("img, iframe, object, form, b, script:not(:last-of-type), [onerror], [onmouseover]").length);
+  check(foreign === 0, `${where}: ${foreign} elements came out of a name`);
+  check((await page.evaluate(() => document.querySelectorAll("h2")[0].textContent)).includes("<script>"), `${where}: the name is not shown`);
+  await close();
+};
+
+const withoutScript = async (file) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 }, javaScriptEnabled: false });
+  check(await page.locator("table").first().isVisible(), `${where}: no numbers without scripts`);
+  check(await page.locator("svg.wide").first().isVisible(), `${where}: no picture without scripts`);
+  check(!(await page.locator(".controls").first().isVisible()), `${where}: buttons that do nothing`);
+  check(await page.locator("audio").first().isVisible(), `${where}: no player without scripts`);
+  await close();
+};
+
+const state = (page) => page.evaluate(() => [...document.querySelectorAll("audio")].map((a) => ({ paused: a.paused, at: a.currentTime, start: Number(a.dataset.start), factor: Number(a.dataset.factor) })));
+const playing = (list) => list.findIndex((a) => !a.paused);
+const timeIn = (a) => a.start + a.at / a.factor;
+
+const plays = async (file) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 } });
+  const beats = await page.evaluate(() => document.querySelector(".player").dataset.beats.split(" ").map(Number));
+  const ready = await page.evaluate(() => Promise.all([...document.querySelectorAll("audio")].map((a) => new Promise((done) => {
+    if (a.readyState >= 4) done(a.duration);
+    a.addEventListener("canplaythrough", () => done(a.duration));
+    a.addEventListener("error", () => done(-1));
+  }))));
+  check(ready.every((length) => length > 0), `${where}: a sound does not load: ${ready}`);
+
+  await page.locator("[data-do=play]").click();
+  await page.waitForTimeout(700);
+  let now = await state(page);
+  check(playing(now) === 0 && now[0].at > 0.2, `${where}: the button does not play`);
+  check((await page.locator("line.cursor").count()) >= 1, `${where}: no cursor runs`);
+  await page.locator("[data-do=play]").click();
+  check(playing(await state(page)) < 0, `${where}: the button does not stop`);
+
+  // Touching the fifth beat in the first picture plays from it.
+  const place = await page.evaluate((time) => {
+    const svg = [...document.querySelectorAll("svg[data-field]")].find((s) => s.getBoundingClientRect().width > 0);
+    svg.scrollIntoView();
+    const [x, y, width, height, from, to] = svg.dataset.field.split(" ").map(Number), box = svg.getBoundingClientRect(), scale = box.width / svg.viewBox.baseVal.width;
+    return { x: box.left + (x + (time - from) / (to - from) * width) * scale, y: box.top + (y + height / 2) * scale };
+  }, beats[4] + 0.1);
+  await page.mouse.click(place.x, place.y);
+  await page.waitForTimeout(150);
+  now = await state(page);
+  check(playing(now) >= 0 && Math.abs(timeIn(now[playing(now)]) - beats[4]) < 1, `${where}: touching a beat does not play it: ${JSON.stringify(now)}`);
+  check((await page.locator(".now").textContent()).startsWith("Beat 5 "), `${where}: the beat is not named`);
+  check((await page.locator("rect.held").count()) >= 1, `${where}: the beat is not shown`);
+
+  await page.locator(".player").focus();
+  await page.keyboard.press("ArrowRight");
+  check((await page.locator(".now").textContent()).startsWith("Beat 6 "), `${where}: right arrow does not go on`);
+  await page.keyboard.press("ArrowLeft");
+  check((await page.locator(".now").textContent()).startsWith("Beat 5 "), `${where}: left arrow does not go back`);
+  await page.waitForTimeout(100);
+  await page.keyboard.press(" ");
+  check(playing(await state(page)) < 0, `${where}: space does not stop`);
+  await page.keyboard.press("r");
+  await page.waitForTimeout(150);
+  check((await page.locator("[data-do=loop]").getAttribute("aria-pressed")) === "true" && playing(await state(page)) >= 0, `${where}: R does not repeat`);
+  await page.keyboard.press("4");
+  await page.waitForTimeout(200);
+  now = await state(page);
+  check(playing(now) === 3, `${where}: 4 does not choose the slow version`);
+  check(now.filter((a) => !a.paused).length === 1, `${where}: two sounds at once`);
+  await close();
+};
+
+for (const file of process.argv.slice(2)) {
+  const name = basename(file);
+  await layout(file);
+  await print(file);
+  if (name.includes("hostile")) await hostile(file);
+  else if (!name.includes("empty")) {
+    await withoutScript(file);
+    if (!name.includes("long")) await plays(file);
+  }
+}
+await browser.close();
+console.log(`${checks} checks, ${faults} faults`);
+process.exit(faults || process.argv.length < 3 ? 1 : 0);
