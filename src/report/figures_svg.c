@@ -98,10 +98,17 @@ static void copy_short(gn_html *out, const char *from, const char *to) {
   gn_html_bytes(out, done, (size_t)(to - done));
 }
 
+// "glyph0-12" as "g0-12": a label's letters name their shapes some thousand times.
+static const char *write_short_id(gn_html *out, const char *id) {
+  const char *after = starts(id, "glyph");
+  if (after) gn_html_raw(out, "g");
+  return after ? after : id;
+}
+
 // Where to go on when something to change starts at s (written out then, from `from` on); NULL when nothing does. Nothing of cairo's
 // numbering of surfaces is kept: it counts through the life of the process.
 static const char *change(const char *s, const char *prefix, gn_html *out, const char *from) {
-  static const char *const NAMES[] = {" id=\"", "href=\"#", "url(#"};
+  static const char *const NAMES[][2] = {{" id=\"", " id=\""}, {" xlink:href=\"#", " href=\"#"}, {"url(#", "url(#"}};
   const char *after, *end;
   if ((after = starts(s, " id=\"surface"))) {
     copy_short(out, from, s);
@@ -114,10 +121,11 @@ static const char *change(const char *s, const char *prefix, gn_html *out, const
     return end + 1;
   }
   for (int i = 0; i < 3; i++) {
-    if (!(after = starts(s, NAMES[i]))) continue;
-    copy_short(out, from, after);
+    if (!(after = starts(s, NAMES[i][0]))) continue;
+    copy_short(out, from, s);
+    gn_html_raw(out, NAMES[i][1]);
     gn_html_raw(out, prefix);
-    return after;
+    return write_short_id(out, after);
   }
   return NULL;
 }
@@ -127,7 +135,7 @@ static void rewrite(const char *svg, const char *prefix, gn_html *out) {
   s = s ? strchr(s, '>') : NULL;
   if (!s) return;
   for (from = ++s; *s && !starts(s, "</svg>");) {
-    next = *s == ' ' || *s == 'h' || *s == 'u' ? change(s, prefix, out, from) : NULL;
+    next = *s == ' ' || *s == 'u' ? change(s, prefix, out, from) : NULL;
     if (next)
       from = s = next;
     else

@@ -103,9 +103,9 @@ void gn_html_text(gn_html *html, const char *text) {
 
 void gn_html_number(gn_html *html, double value, int decimals) {
   char text[400];
-  double rounded = fabs(value) < 1e11 ? round(value * 1e4) / 1e4 : value;
-  const double step = decimals == 0 ? 1 : decimals == 1 ? 10 : decimals == 2 ? 100 : decimals == 3 ? 1000 : 10000;
-  if (fabs(rounded) < 1e11) rounded = round(rounded * step) / step;
+  double step = 1, rounded = value;
+  for (int i = 0; i < decimals; i++) step *= 10;
+  if (fabs(value) < 1e11) rounded = round(value * step) / step;
   if (rounded == 0) rounded = 0; // no minus before a zero
   snprintf(text, sizeof text, "%.*f", decimals, rounded);
   for (char *c = text; *c; c++)

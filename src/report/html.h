@@ -27,7 +27,7 @@ void gn_html_format(gn_html *html, const char *format, ...) __attribute__((forma
 /// NULL writes nothing.
 void gn_html_text(gn_html *html, const char *text);
 
-/// A number with a point whatever the locale: first to 4 decimals, as the JSON report has it, then to `decimals` (0..4).
+/// A number rounded to `decimals` (0..5) places, with a point whatever the locale.
 void gn_html_number(gn_html *html, double value, int decimals);
 
 void gn_html_base64(gn_html *html, const void *data, size_t n); ///< RFC 4648, with padding

@@ -16,15 +16,24 @@
 #define LONGEST_WHOLE_S 61.0     ///< a longer recording is not carried whole
 #define GENERATOR "girthline"
 
+// <data> with the JSON's number; false, and words in its place, when there is none.
+static bool data_start(gn_page *page, const char *key, double *value) {
+  gn_html *h = &page->html;
+  int decimals;
+  if (!isfinite(*value)) {
+    gn_html_raw(h, "<span class=\"missing\">not determined</span>");
+    return false;
+  }
+  *value = gn_page_json(key, *value, &decimals);
+  gn_html_format(h, "<data data-key=\"%s\" value=\"", key);
+  gn_html_number(h, *value, decimals);
+  gn_html_raw(h, "\">");
+  return true;
+}
+
 void gn_page_number(gn_page *page, gn_page_value v) {
   gn_html *h = &page->html;
-  if (!isfinite(v.value)) {
-    gn_html_raw(h, "<span class=\"missing\">not determined</span>");
-    return;
-  }
-  gn_html_format(h, "<data data-key=\"%s\" value=\"", v.key);
-  gn_html_number(h, v.value, 4);
-  gn_html_raw(h, "\">");
+  if (!data_start(page, v.key, &v.value)) return;
   if (v.value < 0) gn_html_raw(h, "<span class=\"sign\">\xE2\x88\x92</span>");
   gn_html_number(h, fabs(v.value), v.decimals);
   gn_html_raw(h, "</data>");
@@ -33,14 +42,11 @@ void gn_page_number(gn_page *page, gn_page_value v) {
 
 void gn_page_percent(gn_page *page, const char *key, double fraction) {
   gn_html *h = &page->html;
-  if (!isfinite(fraction)) {
-    gn_html_raw(h, "<span class=\"missing\">not determined</span>");
-    return;
-  }
-  gn_html_format(h, "<data data-key=\"%s\" value=\"", key);
-  gn_html_number(h, fraction, 4);
-  gn_html_raw(h, "\">");
-  gn_html_number(h, fraction * 100, 0);
+  if (!data_start(page, key, &fraction)) return;
+  // Never a whole that is not one: 99.6 % is "over 99 %".
+  const bool nearly = fraction < 1 && fraction > 0.99;
+  if (nearly) gn_html_raw(h, "over ");
+  gn_html_number(h, nearly ? 99 : fraction * 100, fraction < 0.01 && fraction > 0 ? 2 : 0);
   gn_html_raw(h, "</data>\xC2\xA0%");
 }
 

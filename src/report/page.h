@@ -37,6 +37,9 @@ typedef struct gn_page_value {
   const char *unit; ///< "" for none
 } gn_page_value;
 void gn_page_number(gn_page *page, gn_page_value value);
+
+/// A number as the JSON report rounds it, by the unit its key ends in, and to how many decimals.
+double gn_page_json(const char *key, double value, int *decimals);
 void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whole percent of a 0..1 number
 
 /// Why a field is not determined; a sentence that says no reason was given where there is none.

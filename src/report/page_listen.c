@@ -13,6 +13,7 @@
 #define NARROW_WIDTH 328.0
 #define BESIDE 264.0            ///< the square picture beside the intervals
 #define WHOLE_BYTES_MOST 720000 ///< of a whole recording at its own rate, as base64; above it 8000 Hz is used
+#define MOST_STRETCH_S 10.0     ///< of the best stretch in each of its three versions
 #define MOST_BEATS_TO_STEP 4000
 
 static void listed_problems(gn_page *page) {
@@ -96,7 +97,7 @@ static void svg(gn_page *page, gn_figure_kind kind, double width, const char *si
   gn_html inside = {0};
   gn_figure_area area = {0};
   char prefix[40];
-  snprintf(prefix, sizeof prefix, "r%zu-%s-%s-", page->index, gn_figure_name(kind), size);
+  snprintf(prefix, sizeof prefix, "%c%zu%c", 'a' + (int)kind, page->index, *size); // short: it stands before every letter
   if (!page->status) page->status = gn_figure_svg(kind, &source, width, prefix, &inside, &area, page->error);
   gn_html_format(h, "<svg class=\"%s\" role=\"img\" aria-labelledby=\"r%zu-%s\" viewBox=\"0 0 %.0f %.0f\"", size, page->index, gn_figure_name(kind), width,
                  gn_figure_height(kind, width));
@@ -160,9 +161,10 @@ static void take_as_recorded(gn_page *page, const gn_sound *sound, const char *n
 }
 
 static void takes_of_stretch(gn_page *page) {
-  gn_sound band = {0}, high = {0}, slow = {0};
+  gn_sound band = {0}, high = {0}, slow = {0}, cut = page->stretch;
   girthline_status s = page->status;
-  if (!s && page->stretch.n) s = gn_sound_resample(&page->stretch, GN_SOUND_RATE_HZ, &band, page->error);
+  if ((double)cut.n > MOST_STRETCH_S * cut.rate_hz) cut.n = (size_t)(MOST_STRETCH_S * cut.rate_hz);
+  if (!s && cut.n) s = gn_sound_resample(&cut, GN_SOUND_RATE_HZ, &band, page->error);
   if (!s) s = gn_sound_heart_band(&band, page->error);
   if (!s) s = gn_sound_transpose(&band, 2, &high, page->error);
   if (!s) s = gn_sound_slow(&band, 2, &slow, page->error);

@@ -219,19 +219,16 @@ static void trust_shares(gn_page *page) {
   gn_html_raw(h, " could be used");
   if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
     gn_html_raw(h, "; ");
-    gn_html_raw(h, "<data data-key=\"/quality/clipped_fraction\" value=\"");
-    gn_html_number(h, r->quality.clipped_fraction, 4);
-    gn_html_raw(h, "\">");
-    gn_html_number(h, r->quality.clipped_fraction * 100, 2);
-    gn_html_raw(h, "</data>\xC2\xA0% of the samples are clipped");
+    gn_page_percent(page, "/quality/clipped_fraction", r->quality.clipped_fraction);
+    gn_html_raw(h, " of the samples are clipped");
   }
   gn_html_raw(h, ".");
   if (r->n_beats) {
-    gn_html_format(h, " %zu beats were %s. Of 100 such beats, ", r->n_beats, r->beats_given ? "given by hand" : "found");
-    gn_html_number(h, mean_confidence(r, false) * 100, 0);
-    gn_html_raw(h, " are right; in ");
-    gn_html_number(h, mean_confidence(r, true) * 100, 0);
-    gn_html_raw(h, " of 100 the first and second sound are not exchanged.");
+    gn_html_format(h, " %zu beats were %s. Of 100 such beats about ", r->n_beats, r->beats_given ? "given by hand" : "found");
+    gn_html_number(h, floor(mean_confidence(r, false) * 100), 0);
+    gn_html_raw(h, " are right; in about ");
+    gn_html_number(h, floor(mean_confidence(r, true) * 100), 0);
+    gn_html_raw(h, " of 100 the names of the first and second sound are not exchanged.");
   } else {
     gn_html_raw(h, " No beat was found that could be relied on.");
   }

@@ -3,10 +3,23 @@
 // The words of the page: one place for what an enumeration is called and where a usual range was published.
 #include "report/page.h"
 
+#include <math.h>
 #include <string.h>
 
 #define COUNT(names) ((int)(sizeof(names) / sizeof((names)[0])))
 #define PICK(names, i) ((int)(i) >= 0 && (int)(i) < COUNT(names) ? (names)[i] : "not determined")
+
+double gn_page_json(const char *key, double value, int *decimals) {
+  static const struct { const char *in; int decimals; } ROUNDED[] = {{"clipped_fraction", 5}, {"interval_cv_percent", 2}, {"_percent", 1}, {"_bpm", 2}, {"/bpm", 2},
+                                                                     {"_ms", 1},             {"_db", 1},                 {"_hz", 1},      {"_fraction", 3}, {"confidence", 3},
+                                                                     {"_entropy", 3},        {"_per_min", 1},            {"ratio", 2}};
+  *decimals = 4;
+  for (size_t i = sizeof ROUNDED / sizeof ROUNDED[0]; i-- > 0;)
+    if (strstr(key, ROUNDED[i].in)) *decimals = ROUNDED[i].decimals;
+  double unit = 1;
+  for (int i = 0; i < *decimals; i++) unit *= 10;
+  return fabs(value) < 1e11 ? round(value * unit) / unit : value;
+}
 
 const char *gn_page_reason(const girthline_result *result, const char *pointer) {
   for (size_t i = 0; i < result->n_undetermined; i++)

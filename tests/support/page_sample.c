@@ -1,6 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// page_sample full|empty|hostile|long: a page of a result made by hand, on standard output, for the checks that read or show it.
+// page_sample full|empty|hostile|long [json]: the page (or JSON report) of a result made by hand, on standard output, for the
+// checks that read or show it.
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,7 +23,7 @@ int main(int argc, char **argv) {
     for (; SAMPLE_HOSTILE[n]; n++) inputs[n] = (girthline_report_input){result, SAMPLE_HOSTILE[n], NULL, NULL, 0, SAMPLE_HOSTILE[n]};
   else
     inputs[n++] = (girthline_report_input){result, "bay-mare-left-aortic.wav", NULL, sound, n_bytes, "xxh3-128:0123456789abcdef0123456789abcdef"};
-  char *page = girthline_report_html(inputs, n, NULL, &error);
+  char *page = argc > 2 ? girthline_report_json(inputs, n, &error) : girthline_report_html(inputs, n, NULL, &error);
   if (page)
     fputs(page, stdout);
   else

@@ -37,6 +37,7 @@ static void no_style_attribute_and_no_colour_without_a_name_is_left(void **state
     gn_html svg = svg_of((gn_figure_kind)kind, r, "x", NULL);
     assert_null(strstr(svg.text, "style="));
     assert_null(strstr(svg.text, "rgb("));
+    assert_null(strstr(svg.text, "xlink"));
     assert_non_null(strstr(svg.text, "class=\"f-ink\""));
     gn_html_clear(&svg);
   }

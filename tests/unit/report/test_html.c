@@ -68,9 +68,11 @@ static void assert_number(double value, int decimals, const char *want) {
   gn_html_clear(&html);
 }
 
-static void a_number_is_rounded_as_the_json_has_it_first(void **state) {
+static void a_number_is_rounded_half_away_from_zero(void **state) {
   (void)state;
-  assert_number(34.49996, 0, "35"); // 34.5 in the JSON, and that rounds up
+  assert_number(34.5, 0, "35");
+  assert_number(34.49996, 0, "34");
+  assert_number(-2.5, 0, "-3");
   assert_number(-0.00001, 2, "0.00");
   assert_number(1.25, 1, "1.3");
   assert_number(12345.6789, 4, "12345.6789");
@@ -94,7 +96,7 @@ int main(void) {
                                      cmocka_unit_test(bytes_that_are_no_utf8_become_replacement_characters),
                                      cmocka_unit_test(no_text_writes_nothing),
                                      cmocka_unit_test(base64_is_that_of_the_standard),
-                                     cmocka_unit_test(a_number_is_rounded_as_the_json_has_it_first),
+                                     cmocka_unit_test(a_number_is_rounded_half_away_from_zero),
                                      cmocka_unit_test(a_refused_allocation_is_remembered)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -66,7 +66,7 @@ static void the_page_carries_all_six_pictures_and_four_sounds(void **state) {
   assert_int_equal(count(page, "<figure"), 6);
   assert_int_equal(count(page, "<svg"), 12);
   assert_int_equal(count(page, "<audio"), 4);
-  assert_true(strlen(page) < 2000000);
+  assert_true(strlen(page) < 1950000);
   girthline_text_free(page);
   sample_free(&s);
 }
