@@ -1,11 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// node run.mjs PAGE.html...: each page in a real browser. A page whose name holds "hostile", "empty" or "long" is one made
-// of such a result; the others must play. Ends 77 where there is no browser or no driver, 1 on a fault.
-import { existsSync, readFileSync } from "node:fs";
+// node run.mjs [PAGE.html...]: each page in a real browser. A page whose name holds "hostile", "empty" or "long" is one made
+// of such a result; the others must play. Without a page those of the built tree that GIRTHLINE (the program) lies in: the
+// hand-made results' and that of a sample. Ends 77 where there is no browser or no driver, 1 on a fault.
+import { execFileSync } from "node:child_process";
+import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { basename, resolve } from "node:path";
-import { pathToFileURL } from "node:url";
+import { tmpdir } from "node:os";
+import { basename, dirname, join, resolve } from "node:path";
+import { fileURLToPath, pathToFileURL } from "node:url";
 
 const skip = (why) => {
   console.log(`skipped: ${why}`);
@@ -137,7 +140,24 @@ const plays = async (file) => {
   await close();
 };
 
-for (const file of process.argv.slice(2)) {
+const folder = mkdtempSync(join(tmpdir(), "girthline-pages-"));
+const madePages = (program) => {
+  const sampler = join(dirname(program), "../../tests/unit/report/page_sample"), samples = fileURLToPath(new URL("../../samples/", import.meta.url));
+  const pages = ["full", "empty", "hostile", "long"].filter(() => existsSync(sampler)).map((kind) => {
+    writeFileSync(join(folder, `${kind}.html`), execFileSync(sampler, [kind], { maxBuffer: 1 << 26 }));
+    return join(folder, `${kind}.html`);
+  });
+  const wav = existsSync(samples) ? readdirSync(samples).filter((name) => name.endsWith(".wav")).sort()[0] : undefined;
+  if (wav) {
+    const page = join(folder, "sample.html");
+    execFileSync(program, ["report", join(samples, wav), "--html", page]);
+    pages.push(page);
+  }
+  return pages;
+};
+const pages = process.argv.length > 2 ? process.argv.slice(2) : process.env.GIRTHLINE ? madePages(process.env.GIRTHLINE) : [];
+
+for (const file of pages) {
   const name = basename(file);
   await layout(file);
   await print(file);
@@ -148,5 +168,6 @@ for (const file of process.argv.slice(2)) {
   }
 }
 await browser.close();
-console.log(`${checks} checks, ${faults} faults`);
-process.exit(faults || process.argv.length < 3 ? 1 : 0);
+rmSync(folder, { recursive: true });
+console.log(`${pages.length} pages, ${checks} checks, ${faults} faults`);
+process.exit(faults || !pages.length ? 1 : 0);
