@@ -20,6 +20,7 @@ typedef struct figure {
 
 static const figure FIGURES[GN_N_FIGURES] = {
     {"sound", gn_draw_sound, 196, 176, true},       {"detail", gn_draw_detail, 228, 228, true},
+    {"spectrum", gn_draw_spectrum, 200, 200, true},
     {"cycle", gn_draw_cycle, 360, 360, false},      {"intervals", gn_draw_intervals, 192, 192, true},
     {"next", gn_draw_next, 256, 256, false},        {"rate", gn_draw_rate, 182, 182, true}};
 
@@ -35,6 +36,7 @@ bool gn_figure_has(gn_figure_kind kind, const gn_figure_source *source) {
   switch (kind) {
   case GN_FIGURE_SOUND: return r->pictures.n_overview > 0;
   case GN_FIGURE_DETAIL: return best.end_s > best.start_s && ((source->stretch && source->stretch->n) || r->pictures.n_overview > 0);
+  case GN_FIGURE_SPECTRUM: return best.end_s > best.start_s && source->stretch && source->stretch->n;
   case GN_FIGURE_CYCLE: return r->pictures.n_cycle_beats > 0 && r->pictures.cycle_step_s > 0;
   case GN_FIGURE_INTERVALS: return r->rhythm.n_intervals > 0;
   case GN_FIGURE_NEXT: return r->rhythm.n_intervals > 1;

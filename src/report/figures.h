@@ -19,6 +19,7 @@
 typedef enum gn_figure_kind {
   GN_FIGURE_SOUND = 0, ///< the whole recording with its beats and spoilt spans
   GN_FIGURE_DETAIL,    ///< the best stretch with its named sounds
+  GN_FIGURE_SPECTRUM,  ///< the best stretch by time and frequency
   GN_FIGURE_CYCLE,     ///< the average cycle by frequency
   GN_FIGURE_INTERVALS, ///< intervals against time
   GN_FIGURE_NEXT,      ///< each interval against the next
@@ -32,7 +33,8 @@ typedef struct gn_figure_area {
   double time_start_s, time_end_s;
 } gn_figure_area;
 
-/// What a picture is drawn from. stretch may be NULL or empty: the detail is then drawn from the overview.
+/// What a picture is drawn from. stretch may be NULL or empty: the detail is then drawn from the overview, and there is no
+/// picture of time and frequency.
 typedef struct gn_figure_source {
   const girthline_result *result;
   const gn_sound *stretch; ///< the best stretch as recorded

@@ -64,6 +64,7 @@ void gn_plot_triangle(gn_plot *plot, gn_mark mark, bool up);
 /// The pictures themselves; each sets the field and returns it in *plot.
 void gn_draw_sound(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_detail(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_spectrum(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_next(gn_plot *plot, const gn_figure_source *source);

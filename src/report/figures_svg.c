@@ -98,17 +98,24 @@ static void copy_short(gn_html *out, const char *from, const char *to) {
   gn_html_bytes(out, done, (size_t)(to - done));
 }
 
-// "glyph0-12" as "g0-12": a label's letters name their shapes some thousand times.
+// "glyph0-12" as "g0-12": a label's letters name their shapes some thousand times. "image7" as "image": that number counts
+// through the life of the process, and no picture has two.
 static const char *write_short_id(gn_html *out, const char *id) {
   const char *after = starts(id, "glyph");
-  if (after) gn_html_raw(out, "g");
-  return after ? after : id;
+  if (after) {
+    gn_html_raw(out, "g");
+    return after;
+  }
+  if (!(after = starts(id, "image"))) return id;
+  gn_html_raw(out, "image");
+  while (*after >= '0' && *after <= '9') after++;
+  return after;
 }
 
 // Where to go on when something to change starts at s (written out then, from `from` on); NULL when nothing does. Nothing of cairo's
 // numbering of surfaces is kept: it counts through the life of the process.
 static const char *change(const char *s, const char *prefix, gn_html *out, const char *from) {
-  static const char *const NAMES[][2] = {{" id=\"", " id=\""}, {" xlink:href=\"#", " href=\"#"}, {"url(#", "url(#"}};
+  static const char *const NAMES[][2] = {{" id=\"", " id=\""}, {" xlink:href=\"", " href=\""}, {"url(#", "url(#"}};
   const char *after, *end;
   if ((after = starts(s, " id=\"surface"))) {
     copy_short(out, from, s);
@@ -124,6 +131,8 @@ static const char *change(const char *s, const char *prefix, gn_html *out, const
     if (!(after = starts(s, NAMES[i][0]))) continue;
     copy_short(out, from, s);
     gn_html_raw(out, NAMES[i][1]);
+    if (i == 1 && *after++ != '#') return after - 1; // an image's own data
+    if (i == 1) gn_html_raw(out, "#");
     gn_html_raw(out, prefix);
     return write_short_id(out, after);
   }

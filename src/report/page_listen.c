@@ -14,6 +14,7 @@
 #define BESIDE 264.0            ///< the square picture beside the intervals
 #define WHOLE_BYTES_MOST 720000 ///< of a whole recording at its own rate, as base64; above it 8000 Hz is used
 #define MOST_STRETCH_S 10.0     ///< of the best stretch in each of its three versions
+#define MOST_SLOW_S 7.5         ///< of it in the slowed version, which is twice as long
 #define MOST_BEATS_TO_STEP 4000
 
 static void listed_problems(gn_page *page) {
@@ -46,6 +47,11 @@ static void caption_detail(gn_page *page) {
   gn_html_raw(h, " to ");
   gn_page_number(page, (gn_page_value){"/quality/best_span/end_s", best.end_s, 1, "s"});
   gn_html_raw(h, ", the longest clean run of whole beats. A bar runs from where a sound leaves the background to where it returns.");
+}
+
+static void caption_spectrum(gn_page *page) {
+  gn_html_raw(&page->html, "The same stretch by time and frequency: the stronger the mark, the louder, from the quiet level to 40 dB above it. A murmur is a smear "
+                           "between the marks that comes again with each beat; a breath comes and goes by itself.");
 }
 
 static void caption_cycle(gn_page *page) {
@@ -88,7 +94,7 @@ typedef struct picture {
   void (*caption)(gn_page *);
 } picture;
 static const picture PICTURES[GN_N_FIGURES] = {{"The recording", caption_sound},        {"The best stretch", caption_detail},
-                                               {"The average beat", caption_cycle},      {"Intervals", caption_intervals},
+                                               {"The best stretch by frequency", caption_spectrum}, {"The average beat", caption_cycle},      {"Intervals", caption_intervals},
                                                {"Each interval and the next", caption_next}, {"Rate over time", caption_rate}};
 
 static void svg(gn_page *page, gn_figure_kind kind, double width, const char *size) {
@@ -160,17 +166,22 @@ static void take_as_recorded(gn_page *page, const gn_sound *sound, const char *n
   gn_sound_clear(&played);
 }
 
+static gn_sound first_part(gn_sound sound, double length_s) {
+  if ((double)sound.n > length_s * sound.rate_hz) sound.n = (size_t)(length_s * sound.rate_hz);
+  return sound;
+}
+
 static void takes_of_stretch(gn_page *page) {
-  gn_sound band = {0}, high = {0}, slow = {0}, cut = page->stretch;
+  gn_sound band = {0}, high = {0}, slow = {0}, cut = first_part(page->stretch, MOST_STRETCH_S);
   girthline_status s = page->status;
-  if ((double)cut.n > MOST_STRETCH_S * cut.rate_hz) cut.n = (size_t)(MOST_STRETCH_S * cut.rate_hz);
   if (!s && cut.n) s = gn_sound_resample(&cut, GN_SOUND_RATE_HZ, &band, page->error);
   if (!s) s = gn_sound_heart_band(&band, page->error);
   if (!s) s = gn_sound_transpose(&band, 2, &high, page->error);
-  if (!s) s = gn_sound_slow(&band, 2, &slow, page->error);
+  cut = first_part(band, MOST_SLOW_S);
+  if (!s) s = gn_sound_slow(&cut, 2, &slow, page->error);
   write_take(page, (take){&band, "Best stretch, heart band (25 to 400 Hz), made louder", "band", 1});
   write_take(page, (take){&high, "Best stretch, an octave higher: for murmurs near the lower limit of hearing", "high", 1});
-  write_take(page, (take){&slow, "Best stretch, half as fast at its own pitch", "slow", 2});
+  write_take(page, (take){&slow, cut.n < band.n ? "Its first 7.5 s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
   gn_sound_clear(&band);
   gn_sound_clear(&high);
   gn_sound_clear(&slow);
@@ -218,6 +229,7 @@ void gn_page_listen(gn_page *page) {
   gn_html_raw(h, "<section class=\"listen\">\n<h3>To see and hear</h3>\n");
   figure(page, GN_FIGURE_SOUND, WIDE);
   figure(page, GN_FIGURE_DETAIL, WIDE);
+  figure(page, GN_FIGURE_SPECTRUM, WIDE);
   if (page->no_sound)
     gn_html_raw(h, "<p class=\"voices\">The recording itself was left out of this page on request.</p>\n");
   else if (page->whole.n || page->stretch.n)

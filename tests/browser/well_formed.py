@@ -39,7 +39,7 @@ class Page(HTMLParser):
             elif name in ("href", "xlink:href", "src", "action", "srcset", "poster"):
                 if value.startswith("#"):
                     self.named.append(value[1:])
-                elif not value.startswith(("data:audio/wav;base64,", "data:text/csv;base64,")):
+                elif not value.startswith(("data:audio/wav;base64,", "data:text/csv;base64,", "data:image/png;base64,")):
                     self.fault(f"<{tag}> names {value[:60]}")
             elif name in REFERENCES:
                 self.named += value.split()

@@ -9,8 +9,16 @@
 #include "report/figures_plot.h"
 #include "sample_result.h"
 
+// Half a second of a 100 Hz tone within the best stretch.
+static float tone[4000];
+static gn_sound stretch(void) {
+  for (int i = 0; i < 4000; i++) tone[i] = (float)(0.5 * sin(6.283185307179586 * 100 * i / 8000.0));
+  return (gn_sound){tone, 4000, 8000, 11};
+}
+
 static gn_html svg_of(gn_figure_kind kind, const girthline_result *result, const char *prefix, gn_figure_area *area) {
-  const gn_figure_source source = {result, NULL};
+  const gn_sound sound = stretch();
+  const gn_figure_source source = {result, &sound};
   gn_html out = {0};
   girthline_error error = {0};
   assert_int_equal(gn_figure_svg(kind, &source, 600, prefix, &out, area, &error), GIRTHLINE_OK);
@@ -75,7 +83,8 @@ static void a_picture_stays_within_its_height(void **state) {
   (void)state;
   static const double WIDTHS[] = {264, 328, 624, 912, 2000};
   girthline_result *r = sample_result_full();
-  const gn_figure_source source = {r, NULL};
+  const gn_sound sound = stretch();
+  const gn_figure_source source = {r, &sound};
   for (int kind = 0; kind < GN_N_FIGURES; kind++)
     for (size_t i = 0; i < sizeof WIDTHS / sizeof WIDTHS[0]; i++) {
       cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
