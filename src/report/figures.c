@@ -7,9 +7,9 @@
 #include "base/error.h"
 #include "report/figures_plot.h"
 
-#define NARROW 480.0        ///< below this width a picture is drawn for a telephone
-#define TEXT_SIZE 12.0      ///< CSS pixels or points
-#define FONT "DejaVu Sans"  ///< the one font the packages bring; the same letters everywhere
+#define NARROW 480.0       ///< below this width a picture is drawn for a telephone
+#define TEXT_SIZE 12.0     ///< CSS pixels or points
+#define FONT "DejaVu Sans" ///< the one font the packages bring; the same letters everywhere
 
 typedef struct figure {
   const char *name;
@@ -19,10 +19,9 @@ typedef struct figure {
 } figure;
 
 static const figure FIGURES[GN_N_FIGURES] = {
-    {"sound", gn_draw_sound, 196, 176, true},       {"detail", gn_draw_detail, 228, 228, true},
-    {"spectrum", gn_draw_spectrum, 200, 200, true},
-    {"cycle", gn_draw_cycle, 360, 360, false},      {"intervals", gn_draw_intervals, 192, 192, true},
-    {"next", gn_draw_next, 256, 256, false},        {"rate", gn_draw_rate, 182, 182, true}};
+    {"sound", gn_draw_sound, 196, 176, true},  {"detail", gn_draw_detail, 228, 228, true},       {"spectrum", gn_draw_spectrum, 200, 200, true},
+    {"cycle", gn_draw_cycle, 360, 360, false}, {"intervals", gn_draw_intervals, 192, 192, true}, {"next", gn_draw_next, 256, 256, false},
+    {"rate", gn_draw_rate, 182, 182, true}};
 
 const char *gn_figure_name(gn_figure_kind kind) { return FIGURES[kind].name; }
 
@@ -46,8 +45,7 @@ bool gn_figure_has(gn_figure_kind kind, const gn_figure_source *source) {
   return false;
 }
 
-girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area,
-                                girthline_error *error) {
+girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area, girthline_error *error) {
   gn_plot plot = {.cr = cr, .width = width, .narrow = width < NARROW};
   plot.layout = pango_cairo_create_layout(cr);
   PangoFontDescription *font = pango_font_description_from_string(FONT);
@@ -61,7 +59,6 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
   if (area) *area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, FIGURES[kind].has_time ? plot.x1 : plot.x0};
   if (plot.no_memory || cairo_status(cr) != CAIRO_STATUS_SUCCESS) return gn_error_memory(error, "report");
   if (plot.missing_glyph)
-    return gn_error_set(error, GIRTHLINE_INTERNAL, "report",
-                        "no font on this machine has the letters of the pictures; install the DejaVu fonts and try again");
+    return gn_error_set(error, GIRTHLINE_INTERNAL, "report", "no font on this machine has the letters of the pictures; install the DejaVu fonts and try again");
   return GIRTHLINE_OK;
 }

@@ -51,12 +51,11 @@ double gn_figure_height(gn_figure_kind kind, double width);
 
 /// Draw on cr from (0, 0). area may be NULL. NO_MEMORY when cairo was refused memory; INTERNAL when no font has the
 /// letters of the labels.
-girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area,
-                                girthline_error *error);
+girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area, girthline_error *error);
 
 /// The picture as the inside of an <svg> element: every id starts with `prefix`, no style attribute, each of the
 /// palette's colours also as a class (f-NAME for filling, s-NAME for strokes).
-girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out,
-                               gn_figure_area *area, girthline_error *error);
+girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
+                               girthline_error *error);
 
 #endif

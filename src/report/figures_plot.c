@@ -8,9 +8,8 @@
 
 // Chosen so that the first and second sound differ in lightness as well as in hue, and none is the red or green of an
 // alarm: the pictures state, they do not judge.
-const gn_rgb gn_palette[GN_N_COLOURS] = {
-    {31, 41, 51, "ink"},    {196, 202, 208, "faint"}, {94, 107, 120, "wave"},   {11, 83, 102, "first"},
-    {156, 87, 12, "second"}, {122, 31, 92, "note"},    {222, 229, 233, "spread"}, {255, 255, 255, "paper"}};
+const gn_rgb gn_palette[GN_N_COLOURS] = {{31, 41, 51, "ink"},     {196, 202, 208, "faint"}, {94, 107, 120, "wave"},    {11, 83, 102, "first"},
+                                         {156, 87, 12, "second"}, {122, 31, 92, "note"},    {222, 229, 233, "spread"}, {255, 255, 255, "paper"}};
 
 #define TICK_LENGTH 4.0
 #define MOST_TICKS 40
@@ -20,13 +19,9 @@ void gn_plot_colour(gn_plot *plot, gn_colour colour) {
   cairo_set_source_rgb(plot->cr, c->red / 255.0, c->green / 255.0, c->blue / 255.0);
 }
 
-double gn_plot_x(const gn_plot *plot, double value) {
-  return plot->x + (value - plot->x0) / (plot->x1 - plot->x0) * plot->w;
-}
+double gn_plot_x(const gn_plot *plot, double value) { return plot->x + (value - plot->x0) / (plot->x1 - plot->x0) * plot->w; }
 
-double gn_plot_y(const gn_plot *plot, double value) {
-  return plot->y + plot->h - (value - plot->y0) / (plot->y1 - plot->y0) * plot->h;
-}
+double gn_plot_y(const gn_plot *plot, double value) { return plot->y + plot->h - (value - plot->y0) / (plot->y1 - plot->y0) * plot->h; }
 
 static void set_text(gn_plot *plot, const char *text, int *width, int *height) {
   pango_layout_set_text(plot->layout, text, -1);

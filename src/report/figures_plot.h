@@ -33,14 +33,16 @@ extern const gn_rgb gn_palette[GN_N_COLOURS]; ///< all eight differ; on GN_PAPER
 typedef struct gn_plot {
   cairo_t *cr;
   PangoLayout *layout;
-  double width;        ///< of the whole picture
-  bool narrow;         ///< a telephone's width
-  double x, y, w, h;   ///< the field
+  double width;          ///< of the whole picture
+  bool narrow;           ///< a telephone's width
+  double x, y, w, h;     ///< the field
   double x0, x1, y0, y1; ///< what the field's edges mean
   bool missing_glyph, no_memory;
 } gn_plot;
 
-typedef struct gn_mark { double x, y, size; } gn_mark;
+typedef struct gn_mark {
+  double x, y, size;
+} gn_mark;
 
 void gn_plot_colour(gn_plot *plot, gn_colour colour);
 double gn_plot_x(const gn_plot *plot, double value);
@@ -52,9 +54,9 @@ double gn_plot_text_width(gn_plot *plot, const char *text);
 /// Numbers for labels: value with `decimals` and a unit, written at x, y.
 void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *format, ...) __attribute__((format(printf, 5, 6)));
 
-void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1); ///< a line 1 wide on whole pixels
-void gn_plot_axis_x(gn_plot *plot, const char *name); ///< ticks, numbers, name with its unit
-void gn_plot_axis_y(gn_plot *plot, const char *name); ///< the same on the left; the name stands at the picture's top left
+void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1);  ///< a line 1 wide on whole pixels
+void gn_plot_axis_x(gn_plot *plot, const char *name);                          ///< ticks, numbers, name with its unit
+void gn_plot_axis_y(gn_plot *plot, const char *name);                          ///< the same on the left; the name stands at the picture's top left
 void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1); ///< slanted strokes over an area
 
 void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled);

@@ -21,7 +21,9 @@ static void draw_usual(gn_plot *plot, double low, double high) {
 }
 
 // The legend is written from the right; on a telephone what has no room goes to a second row.
-typedef struct legend { double x, row; } legend;
+typedef struct legend {
+  double x, row;
+} legend;
 
 static legend legend_start(const gn_plot *plot) { return (legend){plot->width, plot->narrow ? 24 : 8}; }
 
@@ -185,7 +187,8 @@ static void draw_moment_rate(gn_plot *plot, const girthline_rhythm *y) {
   cairo_clip(plot->cr);
   for (size_t i = 0; i < y->n_intervals; i++)
     if (y->intervals[i].used && length_s(&y->intervals[i]) > 0)
-      gn_plot_dot(plot, (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, 60 / length_s(&y->intervals[i])), dot_size(y->n_intervals) * 0.7}, true);
+      gn_plot_dot(
+          plot, (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, 60 / length_s(&y->intervals[i])), dot_size(y->n_intervals) * 0.7}, true);
   cairo_restore(plot->cr);
 }
 

@@ -194,8 +194,7 @@ static void draw_extras(gn_plot *plot, const girthline_result *result, double ro
   for (size_t i = 0; i < result->n_extras; i++) {
     const girthline_extra *extra = &result->extras[i];
     if ((unsigned)extra->kind > GIRTHLINE_CLICK) continue;
-    for (size_t k = 0; k < extra->n_onsets; k++)
-      draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + 0.02}, row, NAMES[extra->kind]);
+    for (size_t k = 0; k < extra->n_onsets; k++) draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + 0.02}, row, NAMES[extra->kind]);
   }
 }
 

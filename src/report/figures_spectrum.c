@@ -10,11 +10,11 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
-#define WINDOW_S 0.064  ///< a choice: short against systole, 30 Hz wide in frequency
-#define TOP_HZ 700.0    ///< the highest frequency any level of the report looks at
-#define RANGE_DB 40.0   ///< from the quiet level to full ink
-#define QUIET 0.6       ///< quantile of all cells taken as the quiet level
-#define GREYS 16        ///< more cannot be told apart and make the page larger
+#define WINDOW_S 0.064 ///< a choice: short against systole, 30 Hz wide in frequency
+#define TOP_HZ 700.0   ///< the highest frequency any level of the report looks at
+#define RANGE_DB 40.0  ///< from the quiet level to full ink
+#define QUIET 0.6      ///< quantile of all cells taken as the quiet level
+#define GREYS 16       ///< more cannot be told apart and make the page larger
 #define MOST_COLUMNS 300
 #define ROWS 56
 
@@ -103,8 +103,7 @@ static void draw_picture(gn_plot *plot, const gn_sound *sound) {
   double quiet_db = NAN;
   if (spectrum_init(&s, sound, plot->w)) {
     const double step_s = (plot->x1 - plot->x0) / (double)s.n_columns;
-    for (size_t c = 0; c < s.n_columns; c++)
-      spectrum_column(&s, sound, c, (plot->x0 + ((double)c + 0.5) * step_s - sound->start_s) * sound->rate_hz);
+    for (size_t c = 0; c < s.n_columns; c++) spectrum_column(&s, sound, c, (plot->x0 + ((double)c + 0.5) * step_s - sound->start_s) * sound->rate_hz);
     quiet_db = quiet_level(&s);
   }
   if (isfinite(quiet_db)) {

@@ -34,15 +34,14 @@ static int palette_index(const char *rgb) {
   const char *at = rgb + 4;
   for (int i = 0; i < 3; i++) part[i] = percent(&at);
   for (int i = 0; i < GN_N_COLOURS; i++)
-    if (fabs(part[0] * 2.55 - gn_palette[i].red) < 0.6 && fabs(part[1] * 2.55 - gn_palette[i].green) < 0.6 &&
-        fabs(part[2] * 2.55 - gn_palette[i].blue) < 0.6)
+    if (fabs(part[0] * 2.55 - gn_palette[i].red) < 0.6 && fabs(part[1] * 2.55 - gn_palette[i].green) < 0.6 && fabs(part[2] * 2.55 - gn_palette[i].blue) < 0.6)
       return i;
   return GN_N_COLOURS;
 }
 
 static bool is_default(const char *name, size_t n_name, const char *value, size_t n_value) {
-  static const char *const DEFAULTS[][2] = {{"fill-rule", "nonzero"},     {"fill-opacity", "1"},        {"stroke-opacity", "1"},
-                                            {"stroke-linecap", "butt"},   {"stroke-miterlimit", "10"}, {"stroke", "none"}};
+  static const char *const DEFAULTS[][2] = {{"fill-rule", "nonzero"},   {"fill-opacity", "1"},       {"stroke-opacity", "1"},
+                                            {"stroke-linecap", "butt"}, {"stroke-miterlimit", "10"}, {"stroke", "none"}};
   for (size_t i = 0; i < sizeof DEFAULTS / sizeof DEFAULTS[0]; i++)
     if (strlen(DEFAULTS[i][0]) == n_name && !memcmp(DEFAULTS[i][0], name, n_name) && strlen(DEFAULTS[i][1]) == n_value &&
         !memcmp(DEFAULTS[i][1], value, n_value))
@@ -66,8 +65,7 @@ static void write_style(gn_html *out, const char *style, const char *end) {
       if (colour < GN_N_COLOURS) {
         const size_t n = strlen(classes);
         snprintf(classes + n, sizeof classes - n, "%s%c-%s", n ? " " : "", is_fill ? 'f' : 's', gn_palette[colour].name);
-        gn_html_format(out, " %s=\"#%02x%02x%02x\"", is_fill ? "fill" : "stroke", gn_palette[colour].red, gn_palette[colour].green,
-                       gn_palette[colour].blue);
+        gn_html_format(out, " %s=\"#%02x%02x%02x\"", is_fill ? "fill" : "stroke", gn_palette[colour].red, gn_palette[colour].green, gn_palette[colour].blue);
       }
     } else if (!is_default(style, n_name, colon + 1, n_value)) {
       gn_html_raw(out, " ");
@@ -153,8 +151,8 @@ static void rewrite(const char *svg, const char *prefix, gn_html *out) {
   copy_short(out, from, s);
 }
 
-girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out,
-                               gn_figure_area *area, girthline_error *error) {
+girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
+                               girthline_error *error) {
   gn_html svg = {0};
   cairo_surface_t *surface = cairo_svg_surface_create_for_stream(collect, &svg, width, gn_figure_height(kind, width));
   cairo_t *cr = cairo_create(surface);

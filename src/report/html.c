@@ -72,9 +72,8 @@ static size_t utf8_length(const unsigned char *s, uint32_t *code) {
 
 // What must not reach a reader's eye unseen: controls, marks of writing direction, separators, noncharacters, tags.
 static bool is_hidden(uint32_t c) {
-  return c < 0x20 || (c >= 0x7F && c <= 0x9F) || c == 0x061C || (c >= 0x200B && c <= 0x200F) || (c >= 0x2028 && c <= 0x202E) ||
-         (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF || (c & 0xFFFE) == 0xFFFE || (c >= 0xFDD0 && c <= 0xFDEF) ||
-         (c >= 0xE0000 && c <= 0xE0FFF);
+  return c < 0x20 || (c >= 0x7F && c <= 0x9F) || c == 0x061C || (c >= 0x200B && c <= 0x200F) || (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) ||
+         c == 0xFEFF || (c & 0xFFFE) == 0xFFFE || (c >= 0xFDD0 && c <= 0xFDEF) || (c >= 0xE0000 && c <= 0xE0FFF);
 }
 
 static const char *entity(uint32_t c) {

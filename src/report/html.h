@@ -15,9 +15,9 @@ typedef struct gn_html {
   bool failed;
 } gn_html;
 
-void gn_html_clear(gn_html *html);                                    ///< frees the text; accepts NULL
-void gn_html_raw(gn_html *html, const char *markup);                  ///< markup of this program's own
-void gn_html_bytes(gn_html *html, const char *markup, size_t n);      ///< the same, n bytes
+void gn_html_clear(gn_html *html);                               ///< frees the text; accepts NULL
+void gn_html_raw(gn_html *html, const char *markup);             ///< markup of this program's own
+void gn_html_bytes(gn_html *html, const char *markup, size_t n); ///< the same, n bytes
 
 /// printf of markup of this program's own: every %s must be a constant of the program, never a text from outside.
 void gn_html_format(gn_html *html, const char *format, ...) __attribute__((format(printf, 2, 3)));

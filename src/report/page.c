@@ -12,8 +12,8 @@
 #include "base/memory.h"
 #include "page_assets.h"
 
-#define MEAN_DIFFERS 0.05        ///< the mean rate is shown beside the rate where they differ by more
-#define LONGEST_WHOLE_S 61.0     ///< a longer recording is not carried whole
+#define MEAN_DIFFERS 0.05    ///< the mean rate is shown beside the rate where they differ by more
+#define LONGEST_WHOLE_S 61.0 ///< a longer recording is not carried whole
 #define GENERATOR "girthline"
 
 // <data> with the JSON's number; false, and words in its place, when there is none.
@@ -218,8 +218,7 @@ static girthline_status read_sound(gn_page *page) {
   const double end_s = span.end_s > span.start_s ? span.end_s : page->result->recording.duration_s;
   const girthline_span best = page->result->quality.best_span;
   girthline_status status = GIRTHLINE_OK;
-  if (!page->no_sound && end_s - span.start_s <= LONGEST_WHOLE_S)
-    status = gn_sound_read(page->input, span.start_s, end_s, &page->whole, page->error);
+  if (!page->no_sound && end_s - span.start_s <= LONGEST_WHOLE_S) status = gn_sound_read(page->input, span.start_s, end_s, &page->whole, page->error);
   if (!status && best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_WHOLE_S)
     status = gn_sound_read(page->input, best.start_s, best.end_s, &page->stretch, page->error);
   return status;
@@ -233,8 +232,9 @@ static void article(gn_page *page) {
   gn_html_text(h, page->input->name ? page->input->name : "recording");
   gn_html_raw(h, "</h2>\n");
   particulars(page);
-  gn_html_format(h, "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution-%zu\">Caution</a></p>\n</header>\n",
-                 page->index);
+  gn_html_format(
+      h, "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution-%zu\">Caution</a></p>\n</header>\n",
+      page->index);
   gn_page_answer(page);
   gn_page_trust(page);
   gn_page_listen(page);

@@ -50,8 +50,9 @@ static void caption_detail(gn_page *page) {
 }
 
 static void caption_spectrum(gn_page *page) {
-  gn_html_raw(&page->html, "The same stretch by time and frequency: the stronger the mark, the louder, from the quiet level to 40 dB above it. A murmur is a smear "
-                           "between the marks that comes again with each beat; a breath comes and goes by itself.");
+  gn_html_raw(&page->html,
+              "The same stretch by time and frequency: the stronger the mark, the louder, from the quiet level to 40 dB above it. A murmur is a smear "
+              "between the marks that comes again with each beat; a breath comes and goes by itself.");
 }
 
 static void caption_cycle(gn_page *page) {
@@ -93,9 +94,10 @@ typedef struct picture {
   const char *title;
   void (*caption)(gn_page *);
 } picture;
-static const picture PICTURES[GN_N_FIGURES] = {{"The recording", caption_sound},        {"The best stretch", caption_detail},
-                                               {"The best stretch by frequency", caption_spectrum}, {"The average beat", caption_cycle},      {"Intervals", caption_intervals},
-                                               {"Each interval and the next", caption_next}, {"Rate over time", caption_rate}};
+static const picture PICTURES[GN_N_FIGURES] = {
+    {"The recording", caption_sound},    {"The best stretch", caption_detail}, {"The best stretch by frequency", caption_spectrum},
+    {"The average beat", caption_cycle}, {"Intervals", caption_intervals},     {"Each interval and the next", caption_next},
+    {"Rate over time", caption_rate}};
 
 static void svg(gn_page *page, gn_figure_kind kind, double width, const char *size) {
   const gn_figure_source source = {page->result, &page->stretch};
@@ -181,7 +183,8 @@ static void takes_of_stretch(gn_page *page) {
   if (!s) s = gn_sound_slow(&cut, 2, &slow, page->error);
   write_take(page, (take){&band, "Best stretch, heart band (25 to 400 Hz), made louder", "band", 1});
   write_take(page, (take){&high, "Best stretch, an octave higher: for murmurs near the lower limit of hearing", "high", 1});
-  write_take(page, (take){&slow, cut.n < band.n ? "Its first 7.5 s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
+  write_take(page,
+             (take){&slow, cut.n < band.n ? "Its first 7.5 s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
   gn_sound_clear(&band);
   gn_sound_clear(&high);
   gn_sound_clear(&slow);

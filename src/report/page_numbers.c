@@ -38,30 +38,41 @@ static const number RATE[] = {
 
 static const number RHYTHM[] = {
     {"/rhythm/confidence", "Confidence in the pattern", AT(rhythm.confidence), 2, "of 1", "The share of such patterns that are right.", NO_RANGE, false},
-    {"/rhythm/mean_interval_s", "Mean interval", AT(rhythm.mean_interval_s), 2, "s", "From first sound to first sound, over the intervals counted.", NO_RANGE, false},
-    {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Every pause of the recording is at most this long.", NO_RANGE, false},
+    {"/rhythm/mean_interval_s", "Mean interval", AT(rhythm.mean_interval_s), 2, "s", "From first sound to first sound, over the intervals counted.", NO_RANGE,
+     false},
+    {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Every pause of the recording is at most this long.", NO_RANGE,
+     false},
     {"/rhythm/sdnn_ms", "SDNN", AT(rhythm.sdnn_ms), 0, "ms", "The standard deviation of the intervals (Task Force 1996).", HORSE_SD, true},
-    {"/rhythm/rmssd_ms", "RMSSD", AT(rhythm.rmssd_ms), 0, "ms", "How much an interval differs from the one before, root mean square (Task Force 1996).", HORSE_RMSSD, true},
-    {"/rhythm/interval_cv_percent", "Variation of the intervals", AT(rhythm.interval_cv_percent), 1, "%", "SDNN as a share of the mean interval.", NO_RANGE, false},
-    {"/rhythm/pnn50_percent", "pNN50", AT(rhythm.pnn50_percent), 0, "%", "Neighbouring intervals that differ by more than 50 ms; 50 ms is little for a slow heart.", NO_RANGE, false},
-    {"/rhythm/sd1_ms", "SD1", AT(rhythm.sd1_ms), 0, "ms", "Spread across the line in the picture of each interval and the next (Brennan and others 2001).", NO_RANGE, false},
+    {"/rhythm/rmssd_ms", "RMSSD", AT(rhythm.rmssd_ms), 0, "ms", "How much an interval differs from the one before, root mean square (Task Force 1996).",
+     HORSE_RMSSD, true},
+    {"/rhythm/interval_cv_percent", "Variation of the intervals", AT(rhythm.interval_cv_percent), 1, "%", "SDNN as a share of the mean interval.", NO_RANGE,
+     false},
+    {"/rhythm/pnn50_percent", "pNN50", AT(rhythm.pnn50_percent), 0, "%",
+     "Neighbouring intervals that differ by more than 50 ms; 50 ms is little for a slow heart.", NO_RANGE, false},
+    {"/rhythm/sd1_ms", "SD1", AT(rhythm.sd1_ms), 0, "ms", "Spread across the line in the picture of each interval and the next (Brennan and others 2001).",
+     NO_RANGE, false},
     {"/rhythm/sd2_ms", "SD2", AT(rhythm.sd2_ms), 0, "ms", "Spread along that line.", NO_RANGE, false},
-    {"/rhythm/sample_entropy", "Sample entropy", AT(rhythm.sample_entropy), 2, "", "How unpredictable the intervals are (Richman and Moorman 2000; m 2, r 0.2 SD); needs 200 intervals.", NO_RANGE, false},
-    {"/rhythm/onset_jitter_ms", "Uncertainty of an onset", AT(rhythm.onset_jitter_ms), 0, "ms", "How well a sound's start can be placed here; differences near it mean nothing.", NO_RANGE, false}};
+    {"/rhythm/sample_entropy", "Sample entropy", AT(rhythm.sample_entropy), 2, "",
+     "How unpredictable the intervals are (Richman and Moorman 2000; m 2, r 0.2 SD); needs 200 intervals.", NO_RANGE, false},
+    {"/rhythm/onset_jitter_ms", "Uncertainty of an onset", AT(rhythm.onset_jitter_ms), 0, "ms",
+     "How well a sound's start can be placed here; differences near it mean nothing.", NO_RANGE, false}};
 
 static const number QUALITY[] = {
-    {"/quality/heart_to_noise_db", "Heart against noise", AT(quality.heart_to_noise_db), 0, "dB", "The level over S1 and S2 against the quiet parts, 25 to 700 Hz.", NO_RANGE, false},
+    {"/quality/heart_to_noise_db", "Heart against noise", AT(quality.heart_to_noise_db), 0, "dB",
+     "The level over S1 and S2 against the quiet parts, 25 to 700 Hz.", NO_RANGE, false},
     {"/quality/usable_s", "Usable", AT(quality.usable_s), 1, "s", "Time not marked as spoilt.", NO_RANGE, false},
     {"/quality/hum_hz", "Hum", AT(quality.hum_hz), 0, "Hz", "A steady mains or engine line; 0 is none.", NO_RANGE, false},
     {"/quality/breaths_per_min", "Breaths", AT(quality.breaths_per_min), 0, "a minute", "From the breathing heard.", NO_RANGE, false}};
 
-static const number LIMITS[] = {
-    {"/murmur/detection_limit_db/systole", "Softest murmur that would show, systole", AT(murmur.detection_limit_db[0]), 0, "dB", "Against S1; a softer one may be there.", NO_RANGE, false},
-    {"/murmur/detection_limit_db/diastole", "Softest murmur that would show, diastole", AT(murmur.detection_limit_db[1]), 0, "dB", "The same for the time after S2.", NO_RANGE, false}};
+static const number LIMITS[] = {{"/murmur/detection_limit_db/systole", "Softest murmur that would show, systole", AT(murmur.detection_limit_db[0]), 0, "dB",
+                                 "Against S1; a softer one may be there.", NO_RANGE, false},
+                                {"/murmur/detection_limit_db/diastole", "Softest murmur that would show, diastole", AT(murmur.detection_limit_db[1]), 0, "dB",
+                                 "The same for the time after S2.", NO_RANGE, false}};
 
 // The roles are a table's own; written out because a telephone's layout takes them away in some browsers.
 static void row_start(gn_page *page, const char *name, const char *meaning) {
-  gn_html_format(&page->html, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">%s <span class=\"meaning\">%s</span></th><td role=\"cell\">", name, meaning);
+  gn_html_format(&page->html, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">%s <span class=\"meaning\">%s</span></th><td role=\"cell\">", name,
+                 meaning);
 }
 
 static void usual(gn_page *page, const number *n) {
@@ -96,7 +107,9 @@ static void rows(gn_page *page, const number *numbers, size_t n) {
 }
 
 static void group(gn_page *page, const char *name) {
-  gn_html_format(&page->html, "</tbody>\n<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">%s</th></tr>\n", name);
+  gn_html_format(&page->html,
+                 "</tbody>\n<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">%s</th></tr>\n",
+                 name);
 }
 
 static void counted_row(gn_page *page) {
@@ -104,7 +117,11 @@ static void counted_row(gn_page *page) {
   gn_html *h = &page->html;
   row_start(page, "Counted", "Whole beats over consecutive 15 s, times four: the way it is done by ear.");
   if (!r->n_counted) gn_html_raw(h, "none");
-  for (size_t i = 0; i < r->n_counted && i < 8; i++) gn_html_format(h, "%s%d \xC3\x97\xC2\xA0" "4", i ? ", " : "", r->counted[i].beats);
+  for (size_t i = 0; i < r->n_counted && i < 8; i++)
+    gn_html_format(h,
+                   "%s%d \xC3\x97\xC2\xA0"
+                   "4",
+                   i ? ", " : "", r->counted[i].beats);
   if (r->n_counted > 8) gn_html_format(h, " and %zu more", r->n_counted - 8);
   gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">One beat more or less changes such a count by 4 a minute.</td></tr>\n");
 }
@@ -143,7 +160,9 @@ static void murmur_rows(gn_page *page) {
   char key[80];
   for (size_t i = 0; i < m->n_phases && i < 4; i++) {
     const girthline_murmur_phase *p = &m->phases[i];
-    gn_html_format(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 %% interval over the beats.</span></th><td role=\"cell\">",
+    gn_html_format(h,
+                   "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 "
+                   "%% interval over the beats.</span></th><td role=\"cell\">",
                    gn_page_timing(p->timing), gn_page_phase(p->phase));
     murmur_level(page, p, i);
     row_start(page, "Its pitch", "The strongest frequency of what it adds, and the band that holds it.");
@@ -180,20 +199,24 @@ static void extra_rows(gn_page *page) {
     snprintf(key, sizeof key, "/extra_sounds/%zu/delay_s", i);
     gn_page_number(page, (gn_page_value){key, x->delay_s, 2, "s"});
     gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n",
-                   !gallop || !profile ? NO_RANGE : profile->s3_s4_normal ? "Heard in healthy animals of this kind." : "Not usual in this kind of animal.");
+                   !gallop || !profile     ? NO_RANGE
+                   : profile->s3_s4_normal ? "Heard in healthy animals of this kind."
+                                           : "Not usual in this kind of animal.");
   }
 }
 
 void gn_page_numbers(gn_page *page) {
   gn_html *h = &page->html;
   gn_html_format(h, "<section class=\"numbers\">\n<h3>The numbers</h3>\n<table role=\"table\">\n<caption>What was measured. %s</caption>\n", SOUND_NOT_ECG);
-  gn_html_raw(h, "<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">What</th><th scope=\"col\" role=\"columnheader\">Here</th><th scope=\"col\" role=\"columnheader\">Usual, or why it is not known</th></tr></thead>\n"
+  gn_html_raw(h, "<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">What</th><th scope=\"col\" "
+                 "role=\"columnheader\">Here</th><th scope=\"col\" role=\"columnheader\">Usual, or why it is not known</th></tr></thead>\n"
                  "<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">Rate</th></tr>\n");
   rows(page, RATE, sizeof RATE / sizeof RATE[0]);
   counted_row(page);
   group(page, "Rhythm");
   row_start(page, "Intervals counted", "From first sound to first sound; none bridges a gap.");
-  gn_html_format(h, "%zu of %zu</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals, NO_RANGE);
+  gn_html_format(h, "%zu of %zu</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals,
+                 NO_RANGE);
   rows(page, RHYTHM, sizeof RHYTHM / sizeof RHYTHM[0]);
   group(page, "Between the beats");
   murmur_rows(page);
@@ -305,7 +328,8 @@ static void recording_facts(gn_page *page) {
 
 void gn_page_method(gn_page *page) {
   gn_html *h = &page->html;
-  gn_html_raw(h, "<section class=\"method\">\n<h3>How it was measured</h3>\n<p>One channel was taken, never a mix. Spoilt spans were marked before anything was measured. ");
+  gn_html_raw(h, "<section class=\"method\">\n<h3>How it was measured</h3>\n<p>One channel was taken, never a mix. Spoilt spans were marked before anything "
+                 "was measured. ");
   gn_html_raw(h, page->result->beats_given ? "The sounds were given by hand. "
                                            : "The first and second sounds were found by their loudness, their length and the time between them, with what is "
                                              "known of the species. ");

@@ -10,9 +10,11 @@
 #define PICK(names, i) ((int)(i) >= 0 && (int)(i) < COUNT(names) ? (names)[i] : "not determined")
 
 double gn_page_json(const char *key, double value, int *decimals) {
-  static const struct { const char *in; int decimals; } ROUNDED[] = {{"clipped_fraction", 5}, {"interval_cv_percent", 2}, {"_percent", 1}, {"_bpm", 2}, {"/bpm", 2},
-                                                                     {"_ms", 1},             {"_db", 1},                 {"_hz", 1},      {"_fraction", 3}, {"confidence", 3},
-                                                                     {"_entropy", 3},        {"_per_min", 1},            {"ratio", 2}};
+  static const struct {
+    const char *in;
+    int decimals;
+  } ROUNDED[] = {{"clipped_fraction", 5}, {"interval_cv_percent", 2}, {"_percent", 1}, {"_bpm", 2},     {"/bpm", 2}, {"_ms", 1}, {"_db", 1}, {"_hz", 1},
+                 {"_fraction", 3},        {"confidence", 3},          {"_entropy", 3}, {"_per_min", 1}, {"ratio", 2}};
   *decimals = 4;
   for (size_t i = sizeof ROUNDED / sizeof ROUNDED[0]; i-- > 0;)
     if (strstr(key, ROUNDED[i].in)) *decimals = ROUNDED[i].decimals;

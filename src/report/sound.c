@@ -50,8 +50,8 @@ girthline_status gn_sound_read(const girthline_report_input *input, double from_
   gn_audio *audio = NULL;
   *out = (gn_sound){0};
   if (!input->path && !input->data) return GIRTHLINE_OK;
-  girthline_status status = input->path ? gn_audio_open_path(input->path, &audio, error)
-                                        : gn_audio_open_memory(input->data, input->n_bytes, input->name, &audio, error);
+  girthline_status status =
+      input->path ? gn_audio_open_path(input->path, &audio, error) : gn_audio_open_memory(input->data, input->n_bytes, input->name, &audio, error);
   if (!status) status = gn_audio_choose_channel(audio, error);
   if (!status) status = read_part(audio, from_s, to_s, out, error);
   gn_audio_close(audio);
@@ -82,7 +82,9 @@ girthline_status gn_sound_resample(const gn_sound *sound, double rate_hz, gn_sou
 
 // One second-order Butterworth section by the bilinear transform with its edge pre-warped (Oppenheim & Schafer,
 // Discrete-Time Signal Processing, 7.2).
-typedef struct section { double b0, b1, b2, a1, a2; } section;
+typedef struct section {
+  double b0, b1, b2, a1, a2;
+} section;
 
 static section butterworth(double edge_hz, double rate_hz, bool high) {
   const double w = gn_tan(GN_PI * fmin(edge_hz / rate_hz, 0.45)), norm = 1 / (1 + sqrt(2) * w + w * w);

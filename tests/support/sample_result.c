@@ -23,7 +23,8 @@ const char *const SAMPLE_HOSTILE[] = {"</title><script>document.title='owned'</s
                                       "\"><img src=x onerror=document.title='owned'>",
                                       "' onmouseover='document.title=1",
                                       "]]><!-- -->&lt;b&gt;&#60;script&#62;",
-                                      "\xE2\x80\xAE" "gpj.wav\x1B[31m\x07\x7F\xC2\x9B",
+                                      "\xE2\x80\xAE"
+                                      "gpj.wav\x1B[31m\x07\x7F\xC2\x9B",
                                       "bad\xFF\xC0\xAF\xED\xA0\x80 utf8",
                                       "line\nbreak\ttab\r",
                                       NULL};
@@ -31,16 +32,14 @@ const char *const SAMPLE_HOSTILE[] = {"</title><script>document.title='owned'</s
 static void beats(girthline_result *r) {
   r->n_beats = N_BEATS;
   r->beats = gn_new(N_BEATS, sizeof *r->beats);
-  for (int i = 0; i < N_BEATS; i++)
-    r->beats[i] = (girthline_beat){ONSETS_S[i], ONSETS_S[i] + SYSTOLE_S, 0.045F, 0.125F, 0.03F, 0.085F, 0.96F, 0.98F};
+  for (int i = 0; i < N_BEATS; i++) r->beats[i] = (girthline_beat){ONSETS_S[i], ONSETS_S[i] + SYSTOLE_S, 0.045F, 0.125F, 0.03F, 0.085F, 0.96F, 0.98F};
 }
 
 static void rhythm(girthline_result *r) {
   girthline_rhythm *y = &r->rhythm;
   y->pattern = GIRTHLINE_PAUSES;
   y->confidence = 0.92;
-  snprintf(y->explanation, sizeof y->explanation,
-           "The intervals are steady at 1.70 s but for one pause of twice that length and one beat that came early.");
+  snprintf(y->explanation, sizeof y->explanation, "The intervals are steady at 1.70 s but for one pause of twice that length and one beat that came early.");
   y->n_intervals = N_BEATS - 1;
   y->intervals = gn_new(y->n_intervals, sizeof *y->intervals);
   for (int i = 0; i < N_BEATS - 1; i++) y->intervals[i] = (girthline_interval){{ONSETS_S[i], ONSETS_S[i + 1]}, i != 13};
@@ -74,8 +73,20 @@ static void murmur(girthline_result *r) {
   r->murmur.detection_limit_db[0] = -24.2;
   r->murmur.detection_limit_db[1] = -22.6;
   r->murmur.n_phases = 1;
-  r->murmur.phases[0] = (girthline_murmur_phase){GIRTHLINE_SYSTOLE, GIRTHLINE_EARLY, GIRTHLINE_CRESCENDO_DECRESCENDO, -11.4, {-12.6, -10.3},
-                                                 GIRTHLINE_SOFTER, 142, {80, 260}, GIRTHLINE_NO, 0.93, GIRTHLINE_YES, 0.88, 0.3, 0.75};
+  r->murmur.phases[0] = (girthline_murmur_phase){GIRTHLINE_SYSTOLE,
+                                                 GIRTHLINE_EARLY,
+                                                 GIRTHLINE_CRESCENDO_DECRESCENDO,
+                                                 -11.4,
+                                                 {-12.6, -10.3},
+                                                 GIRTHLINE_SOFTER,
+                                                 142,
+                                                 {80, 260},
+                                                 GIRTHLINE_NO,
+                                                 0.93,
+                                                 GIRTHLINE_YES,
+                                                 0.88,
+                                                 0.3,
+                                                 0.75};
   r->n_extras = 1;
   r->extras = gn_new(1, sizeof *r->extras);
   r->extras[0] = (girthline_extra){GIRTHLINE_EXTRA_S4, 0.75, 0.18, -14, 0.8, gn_new(12, sizeof(double)), 12};
@@ -119,9 +130,7 @@ static void findings(girthline_result *r) {
                                 "11 dB softer than S1 in 93 % of the clean beats."});
 }
 
-static double pulse(double t, double length_s, double hz) {
-  return t > 0 && t < length_s ? sin(3.14159265 * t / length_s) * sin(6.2831853 * hz * t) : 0;
-}
+static double pulse(double t, double length_s, double hz) { return t > 0 && t < length_s ? sin(3.14159265 * t / length_s) * sin(6.2831853 * hz * t) : 0; }
 
 static double sound_at(double t, uint32_t *seed) {
   double sum = 0;
@@ -225,13 +234,13 @@ girthline_result *sample_result_full(void) {
 }
 
 girthline_result *sample_result_empty(void) {
-  static const char *const POINTERS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm",
-                                         "/rate/standing", "/rhythm/pattern", "/rhythm/confidence", "/murmur/present", "/quality/best_span"};
+  static const char *const POINTERS[] = {"/rate/bpm",          "/rate/mean_bpm",  "/rate/settled_bpm", "/rate/settled_from_s",
+                                         "/rate/min_bpm",      "/rate/max_bpm",   "/rate/standing",    "/rhythm/pattern",
+                                         "/rhythm/confidence", "/murmur/present", "/quality/best_span"};
   girthline_result *r = gn_result_new();
   recording(r);
   r->quality.usable_s = 0;
   snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart sound stands out of the noise.");
-  for (size_t i = 0; i < sizeof POINTERS / sizeof POINTERS[0]; i++)
-    gn_result_undetermine(r, POINTERS[i], "No beat was found that could be relied on.");
+  for (size_t i = 0; i < sizeof POINTERS / sizeof POINTERS[0]; i++) gn_result_undetermine(r, POINTERS[i], "No beat was found that could be relied on.");
   return r;
 }

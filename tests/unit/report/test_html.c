@@ -23,7 +23,10 @@ static void markup_signs_become_entities(void **state) {
 
 static void letters_of_any_script_stay(void **state) {
   (void)state;
-  assert_escaped("Gr\xC3\xB6\xC3\x9F" "e \xE5\xBF\x83 \xF0\x9F\x90\xB4", "Gr\xC3\xB6\xC3\x9F" "e \xE5\xBF\x83 \xF0\x9F\x90\xB4");
+  assert_escaped("Gr\xC3\xB6\xC3\x9F"
+                 "e \xE5\xBF\x83 \xF0\x9F\x90\xB4",
+                 "Gr\xC3\xB6\xC3\x9F"
+                 "e \xE5\xBF\x83 \xF0\x9F\x90\xB4");
 }
 
 static void controls_and_direction_marks_are_seen(void **state) {
@@ -52,7 +55,8 @@ static void no_text_writes_nothing(void **state) {
 // RFC 4648, section 10.
 static void base64_is_that_of_the_standard(void **state) {
   (void)state;
-  static const char *const PAIRS[][2] = {{"", ""}, {"f", "Zg=="}, {"fo", "Zm8="}, {"foo", "Zm9v"}, {"foob", "Zm9vYg=="}, {"fooba", "Zm9vYmE="}, {"foobar", "Zm9vYmFy"}};
+  static const char *const PAIRS[][2] = {
+      {"", ""}, {"f", "Zg=="}, {"fo", "Zm8="}, {"foo", "Zm9v"}, {"foob", "Zm9vYg=="}, {"fooba", "Zm9vYmE="}, {"foobar", "Zm9vYmFy"}};
   for (size_t i = 0; i < sizeof PAIRS / sizeof PAIRS[0]; i++) {
     gn_html html = {0};
     gn_html_base64(&html, PAIRS[i][0], strlen(PAIRS[i][0]));

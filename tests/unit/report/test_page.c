@@ -45,8 +45,11 @@ static size_t count(const char *text, const char *what) {
 
 static void the_parts_stand_in_reading_order(void **state) {
   (void)state;
-  static const char *const ORDER[] = {"<!DOCTYPE html>", "name=\"generator\" content=\"girthline\"", "class=\"answer\"", "class=\"trust\"", "class=\"listen\"",
-                                      "class=\"numbers\"", "class=\"method\"", "class=\"caution\"", "</html>"};
+  static const char *const ORDER[] = {"<!DOCTYPE html>",  "name=\"generator\" content=\"girthline\"",
+                                      "class=\"answer\"", "class=\"trust\"",
+                                      "class=\"listen\"", "class=\"numbers\"",
+                                      "class=\"method\"", "class=\"caution\"",
+                                      "</html>"};
   sample s = sample_new(sample_result_full());
   char *page = page_of(&s, NULL);
   const char *at = page;
