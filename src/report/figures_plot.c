@@ -125,10 +125,23 @@ void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1) {
 
 static double tenth(double x) { return round(x * 10) / 10; }
 
-void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled) {
-  cairo_set_line_width(plot->cr, 1.2);
+void gn_plot_dot_path(gn_plot *plot, gn_mark mark) {
   cairo_new_sub_path(plot->cr); // no line from where a text ended
   cairo_arc(plot->cr, tenth(mark.x), tenth(mark.y), mark.size, 0, 6.283185307179586);
+  cairo_close_path(plot->cr);
+}
+
+void gn_plot_triangle_path(gn_plot *plot, gn_mark mark) {
+  cairo_move_to(plot->cr, tenth(mark.x), tenth(mark.y + mark.size));
+  cairo_line_to(plot->cr, tenth(mark.x + mark.size), tenth(mark.y - mark.size));
+  cairo_line_to(plot->cr, tenth(mark.x - mark.size), tenth(mark.y - mark.size));
+  cairo_close_path(plot->cr);
+}
+
+void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled) {
+  cairo_new_path(plot->cr);
+  gn_plot_dot_path(plot, mark);
+  cairo_set_line_width(plot->cr, 1.2);
   if (filled)
     cairo_fill(plot->cr);
   else
@@ -140,11 +153,26 @@ void gn_plot_square(gn_plot *plot, gn_mark mark) {
   cairo_fill(plot->cr);
 }
 
-void gn_plot_triangle(gn_plot *plot, gn_mark mark, bool up) {
-  const double s = up ? mark.size : -mark.size;
-  cairo_move_to(plot->cr, tenth(mark.x), tenth(mark.y - s));
-  cairo_line_to(plot->cr, tenth(mark.x + mark.size), tenth(mark.y + s));
-  cairo_line_to(plot->cr, tenth(mark.x - mark.size), tenth(mark.y + s));
-  cairo_close_path(plot->cr);
+void gn_plot_triangle(gn_plot *plot, gn_mark mark) {
+  cairo_new_path(plot->cr);
+  gn_plot_triangle_path(plot, mark);
   cairo_fill(plot->cr);
+}
+
+void gn_plot_beats(gn_plot *plot, const girthline_result *result) {
+  const double y = plot->y - 6, size = plot->narrow ? 2.5 : 4;
+  cairo_new_path(plot->cr);
+  gn_plot_colour(plot, GN_FIRST);
+  for (size_t i = 0; i < result->n_beats; i++) {
+    const double time_s = result->beats[i].s1_onset_s;
+    if (time_s >= plot->x0 && time_s <= plot->x1) gn_plot_triangle_path(plot, (gn_mark){gn_plot_x(plot, time_s), y, size});
+  }
+  cairo_fill(plot->cr);
+  gn_plot_colour(plot, GN_SECOND);
+  for (size_t i = 0; i < result->n_beats; i++) {
+    const double time_s = result->beats[i].s2_onset_s;
+    if (time_s >= plot->x0 && time_s <= plot->x1) gn_plot_dot_path(plot, (gn_mark){gn_plot_x(plot, time_s), y, size * 0.65});
+  }
+  cairo_set_line_width(plot->cr, 1.2);
+  cairo_stroke(plot->cr);
 }

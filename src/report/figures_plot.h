@@ -61,7 +61,10 @@ void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1); /
 
 void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled);
 void gn_plot_square(gn_plot *plot, gn_mark mark);
-void gn_plot_triangle(gn_plot *plot, gn_mark mark, bool up);
+void gn_plot_triangle(gn_plot *plot, gn_mark mark); ///< filled, pointing down
+void gn_plot_dot_path(gn_plot *plot, gn_mark mark); ///< the same as paths: many marks in one stroke make a small picture
+void gn_plot_triangle_path(gn_plot *plot, gn_mark mark);
+void gn_plot_beats(gn_plot *plot, const girthline_result *result); ///< a row of marks above the field: S1 triangles, S2 circles
 
 /// The pictures themselves; each sets the field and returns it in *plot.
 void gn_draw_sound(gn_plot *plot, const gn_figure_source *source);

@@ -4,11 +4,66 @@
 
 #include <math.h>
 
+#include "base/memory.h"
+
+#define CELL 2.0         ///< pixels; two dots in one cell cannot be told apart
+#define SPARSE 500       ///< up to so many intervals each is drawn
+#define MOST_MARKS 300   ///< pauses and early beats marked in a picture; the JSON report lists all
 #define SAME_TIME_S 1e-6 ///< two intervals are neighbours when one ends where the next starts
 
 static double length_s(const girthline_interval *i) { return i->span.end_s - i->span.start_s; }
 
 static double dot_size(size_t n) { return n > 1000 ? 1 : n > 200 ? 1.6 : 2.6; }
+
+// A picture's rule for the i-th interval: where its dot lies; NaN for none. *open: drawn as a ring.
+typedef gn_mark (*dot_rule)(const gn_plot *, const girthline_rhythm *, size_t i, bool *open);
+
+static gn_mark interval_dot(const gn_plot *plot, const girthline_rhythm *y, size_t i, bool *open) {
+  *open = !y->intervals[i].used;
+  return (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, length_s(&y->intervals[i])), dot_size(y->n_intervals)};
+}
+
+static gn_mark next_dot(const gn_plot *plot, const girthline_rhythm *y, size_t i, bool *open) {
+  if (!i || fabs(y->intervals[i].span.start_s - y->intervals[i - 1].span.end_s) > SAME_TIME_S) return (gn_mark){NAN, NAN, 0};
+  *open = !y->intervals[i].used || !y->intervals[i - 1].used;
+  return (gn_mark){gn_plot_x(plot, length_s(&y->intervals[i - 1])), gn_plot_y(plot, length_s(&y->intervals[i])), dot_size(y->n_intervals)};
+}
+
+static gn_mark rate_dot(const gn_plot *plot, const girthline_rhythm *y, size_t i, bool *open) {
+  *open = false;
+  if (!y->intervals[i].used || !(length_s(&y->intervals[i]) > 0)) return (gn_mark){NAN, NAN, 0};
+  return (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, 60 / length_s(&y->intervals[i])), dot_size(y->n_intervals) * 0.7};
+}
+
+// One path for all dots of a kind. Of dots on the same cell of the field only the first is drawn, so that a day of beats
+// makes no larger picture than its width has room for.
+static void draw_dots(gn_plot *plot, const girthline_rhythm *y, dot_rule rule) {
+  const size_t columns = (size_t)(plot->w / CELL) + 1, rows = (size_t)(plot->h / CELL) + 1;
+  unsigned char *taken = gn_new(columns * rows, 1);
+  if (!taken) {
+    plot->no_memory = true;
+    return;
+  }
+  for (int ring = 0; ring < 2; ring++) {
+    cairo_new_path(plot->cr);
+    for (size_t i = 0; i < y->n_intervals; i++) {
+      bool open = false;
+      const gn_mark mark = rule(plot, y, i, &open);
+      const double column = (mark.x - plot->x) / CELL, row = (mark.y - plot->y) / CELL;
+      if (open != ring || !(column >= 0 && row >= 0) || column >= (double)columns || row >= (double)rows) continue;
+      unsigned char *cell = &taken[(size_t)row * columns + (size_t)column];
+      if (y->n_intervals > SPARSE && *cell) continue;
+      *cell = 1;
+      gn_plot_dot_path(plot, mark);
+    }
+    cairo_set_line_width(plot->cr, 1.2);
+    if (ring)
+      cairo_stroke(plot->cr);
+    else
+      cairo_fill(plot->cr);
+  }
+  gn_free(taken);
+}
 
 // The usual resting range as a plain area with its name.
 static void draw_usual(gn_plot *plot, double low, double high) {
@@ -54,6 +109,7 @@ static double longest(const girthline_rhythm *y) {
 }
 
 static void draw_interval_line(gn_plot *plot, const girthline_rhythm *y) {
+  if (y->n_intervals > SPARSE) return;
   gn_plot_colour(plot, GN_WAVE);
   cairo_set_line_width(plot->cr, 0.8);
   for (size_t i = 1; i < y->n_intervals; i++) {
@@ -66,7 +122,7 @@ static void draw_interval_line(gn_plot *plot, const girthline_rhythm *y) {
 
 static void draw_pauses(gn_plot *plot, const girthline_rhythm *y) {
   gn_plot_colour(plot, GN_NOTE);
-  for (size_t i = 0; i < y->n_pauses; i++) {
+  for (size_t i = 0; i < y->n_pauses && i < MOST_MARKS; i++) {
     const girthline_pause *pause = &y->pauses[i];
     const double x = gn_plot_x(plot, pause->span.end_s), at = gn_plot_y(plot, pause->span.end_s - pause->span.start_s);
     gn_plot_square(plot, (gn_mark){x, at, 4});
@@ -82,11 +138,11 @@ static void draw_pauses(gn_plot *plot, const girthline_rhythm *y) {
 
 static void draw_early(gn_plot *plot, const girthline_rhythm *y) {
   gn_plot_colour(plot, GN_NOTE);
-  for (size_t i = 0; i < y->n_early; i++) {
+  for (size_t i = 0; i < y->n_early && i < MOST_MARKS; i++) {
     for (size_t k = 0; k < y->n_intervals; k++) {
       if (fabs(y->intervals[k].span.end_s - y->early[i].onset_s) > 1e-3) continue;
       const double x = gn_plot_x(plot, y->early[i].onset_s), at = gn_plot_y(plot, length_s(&y->intervals[k]));
-      gn_plot_triangle(plot, (gn_mark){x, at, 4.5}, false);
+      gn_plot_triangle(plot, (gn_mark){x, at, 4.5});
       if (y->n_early <= 12 && !plot->narrow) gn_plot_label(plot, x + 8, at + 6, 0, "early, %.2f x", y->early[i].ratio);
     }
   }
@@ -102,7 +158,7 @@ static void draw_legend(gn_plot *plot, const girthline_result *result) {
     gn_plot_dot(plot, sign, false);
   }
   if (y->n_pauses) gn_plot_square(plot, legend_entry(plot, &at, GN_NOTE, "pause"));
-  if (y->n_early) gn_plot_triangle(plot, legend_entry(plot, &at, GN_NOTE, "early beat"), false);
+  if (y->n_early) gn_plot_triangle(plot, legend_entry(plot, &at, GN_NOTE, "early beat"));
 }
 
 void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
@@ -122,9 +178,7 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
   gn_plot_axis_x(plot, "time, s");
   draw_interval_line(plot, y);
   gn_plot_colour(plot, GN_INK);
-  for (size_t i = 0; i < y->n_intervals; i++)
-    gn_plot_dot(plot, (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, length_s(&y->intervals[i])), dot_size(y->n_intervals)},
-                y->intervals[i].used);
+  draw_dots(plot, y, interval_dot);
   draw_pauses(plot, y);
   draw_early(plot, y);
   draw_legend(plot, source->result);
@@ -156,11 +210,7 @@ void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
   cairo_line_to(plot->cr, plot->x + plot->w, plot->y);
   cairo_stroke(plot->cr);
   gn_plot_colour(plot, GN_INK);
-  for (size_t i = 1; i < y->n_intervals; i++) {
-    if (fabs(y->intervals[i].span.start_s - y->intervals[i - 1].span.end_s) > SAME_TIME_S) continue;
-    const gn_mark mark = {gn_plot_x(plot, length_s(&y->intervals[i - 1])), gn_plot_y(plot, length_s(&y->intervals[i])), dot_size(y->n_intervals)};
-    gn_plot_dot(plot, mark, y->intervals[i].used && y->intervals[i - 1].used);
-  }
+  draw_dots(plot, y, next_dot);
 }
 
 static void rate_range(gn_plot *plot, const girthline_rate *r) {
@@ -185,10 +235,7 @@ static void draw_moment_rate(gn_plot *plot, const girthline_rhythm *y) {
   cairo_save(plot->cr);
   cairo_rectangle(plot->cr, plot->x, plot->y, plot->w, plot->h);
   cairo_clip(plot->cr);
-  for (size_t i = 0; i < y->n_intervals; i++)
-    if (y->intervals[i].used && length_s(&y->intervals[i]) > 0)
-      gn_plot_dot(
-          plot, (gn_mark){gn_plot_x(plot, y->intervals[i].span.end_s), gn_plot_y(plot, 60 / length_s(&y->intervals[i])), dot_size(y->n_intervals) * 0.7}, true);
+  draw_dots(plot, y, rate_dot);
   cairo_restore(plot->cr);
 }
 
@@ -200,9 +247,12 @@ static void draw_level(gn_plot *plot, girthline_span span, double bpm, double th
 }
 
 static void draw_counted(gn_plot *plot, const girthline_rate *r) {
+  double drawn_to = 0;
   gn_plot_colour(plot, GN_FIRST);
   for (size_t i = 0; i < r->n_counted; i++) {
     const girthline_counted *c = &r->counted[i];
+    if (gn_plot_x(plot, c->span.end_s) < drawn_to + 1) continue; // narrower than a pixel
+    drawn_to = gn_plot_x(plot, c->span.end_s);
     draw_level(plot, c->span, c->bpm, 3);
     const double middle = (gn_plot_x(plot, c->span.start_s) + gn_plot_x(plot, c->span.end_s)) / 2;
     if (r->n_counted <= (plot->narrow ? 6 : 16)) gn_plot_label(plot, middle, gn_plot_y(plot, c->bpm) - 11, 0.5, "%d", c->beats);

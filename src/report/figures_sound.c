@@ -8,6 +8,7 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
+#define LINE_ROOM 45.0        // of width a beat; with less its onset lines are short
 #define MOST_MARKED_BEATS 200 // in the overview; more would be a solid bar
 
 static const char *const PROBLEMS[] = {"handling", "dropout", "clipping", "breathing", "noise", "no heart sound"};
@@ -109,13 +110,14 @@ static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool o
 // Spoilt spans: hatched over the sound, and named below it where the name has room.
 static void draw_problems(gn_plot *plot, const girthline_result *result) {
   const girthline_quality *q = &result->quality;
-  double free_from = plot->x;
+  double free_from = plot->x, drawn_to = 0;
   for (size_t i = 0; i < q->n_problems; i++) {
     const double x0 = fmax(gn_plot_x(plot, q->problems[i].span.start_s), plot->x);
     const double x1 = fmin(fmax(gn_plot_x(plot, q->problems[i].span.end_s), x0 + 1), plot->x + plot->w);
-    if (!(x1 > x0) || (unsigned)q->problems[i].kind > GIRTHLINE_NO_HEART_SOUND) continue;
+    if (!(x1 > x0) || x1 < drawn_to + 0.5 || (unsigned)q->problems[i].kind > GIRTHLINE_NO_HEART_SOUND) continue;
     gn_plot_colour(plot, GN_INK);
     gn_plot_hatch(plot, x0, x1, plot->y, plot->y + plot->h);
+    drawn_to = fmax(drawn_to, x1);
     const char *word = PROBLEMS[q->problems[i].kind];
     const double width = gn_plot_text_width(plot, word), left = fmin(fmax((x0 + x1 - width) / 2, plot->x), plot->x + plot->w - width);
     if (left < free_from) continue;
@@ -147,15 +149,8 @@ static void draw_beat_marks(gn_plot *plot, const girthline_result *result) {
   gn_plot_colour(plot, GN_FIRST);
   x -= 30 + gn_plot_text_width(plot, "first sound");
   gn_plot_text(plot, x, row, 0, "first sound");
-  gn_plot_triangle(plot, (gn_mark){x - 9, row, 4}, false);
-  if (result->n_beats > MOST_MARKED_BEATS) return;
-  for (size_t i = 0; i < result->n_beats; i++) {
-    const girthline_beat *b = &result->beats[i];
-    gn_plot_colour(plot, GN_FIRST);
-    if (is_inside(plot, b->s1_onset_s)) gn_plot_triangle(plot, (gn_mark){gn_plot_x(plot, b->s1_onset_s), plot->y - 6, plot->narrow ? 2.5 : 4}, false);
-    gn_plot_colour(plot, GN_SECOND);
-    if (is_inside(plot, b->s2_onset_s)) gn_plot_dot(plot, (gn_mark){gn_plot_x(plot, b->s2_onset_s), plot->y - 6, plot->narrow ? 1.8 : 2.6}, false);
-  }
+  gn_plot_triangle(plot, (gn_mark){x - 9, row, 4});
+  if (result->n_beats <= MOST_MARKED_BEATS) gn_plot_beats(plot, result);
 }
 
 void gn_draw_sound(gn_plot *plot, const gn_figure_source *source) {
@@ -174,27 +169,35 @@ void gn_draw_sound(gn_plot *plot, const gn_figure_source *source) {
 }
 
 // One named sound: its span behind the wave, its name in the row above.
-static void draw_named(gn_plot *plot, girthline_span span, double row, const char *name) {
+typedef struct name_row {
+  double y, free_from;
+  bool lines; ///< a fast heart's lines would hide its sound
+} name_row;
+
+static void draw_named(gn_plot *plot, girthline_span span, name_row *row, const char *name) {
   if (!is_inside(plot, span.start_s) || !is_inside(plot, span.end_s)) return;
   const double x0 = gn_plot_x(plot, span.start_s), x1 = gn_plot_x(plot, span.end_s);
   cairo_set_line_width(plot->cr, 2);
-  cairo_move_to(plot->cr, x0, row + 8);
-  cairo_line_to(plot->cr, fmax(x1, x0 + 2), row + 8);
+  cairo_move_to(plot->cr, x0, row->y + 8);
+  cairo_line_to(plot->cr, fmax(x1, x0 + 2), row->y + 8);
   cairo_stroke(plot->cr);
   cairo_set_line_width(plot->cr, 0.6);
-  cairo_move_to(plot->cr, x0, row + 8);
-  cairo_line_to(plot->cr, x0, plot->y + plot->h);
+  cairo_move_to(plot->cr, x0, row->y + 8);
+  cairo_line_to(plot->cr, x0, row->lines ? plot->y + plot->h : row->y + 14);
   cairo_stroke(plot->cr);
-  gn_plot_text(plot, (x0 + x1) / 2, row, 0.5, name);
+  const double left = (x0 + x1 - gn_plot_text_width(plot, name)) / 2;
+  if (left < row->free_from) return; // a fast heart's names have no room each: the bar stays
+  row->free_from = left + gn_plot_text(plot, left, row->y, 0, name) + 2;
 }
 
-static void draw_extras(gn_plot *plot, const girthline_result *result, double row) {
+static void draw_extras(gn_plot *plot, const girthline_result *result, name_row row) {
   static const char *const NAMES[] = {"S3", "S4", "split", "split", "click"};
   gn_plot_colour(plot, GN_INK);
   for (size_t i = 0; i < result->n_extras; i++) {
     const girthline_extra *extra = &result->extras[i];
     if ((unsigned)extra->kind > GIRTHLINE_CLICK) continue;
-    for (size_t k = 0; k < extra->n_onsets; k++) draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + 0.02}, row, NAMES[extra->kind]);
+    row.free_from = 0;
+    for (size_t k = 0; k < extra->n_onsets; k++) draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + 0.02}, &row, NAMES[extra->kind]);
   }
 }
 
@@ -209,12 +212,16 @@ void gn_draw_detail(gn_plot *plot, const gn_figure_source *source) {
   plot->x1 = result->quality.best_span.end_s;
   draw_amplitude(plot, source, false);
   gn_plot_axis_x(plot, "time, s");
+  size_t n_inside = 0;
+  for (size_t i = 0; i < result->n_beats; i++) n_inside += is_inside(plot, result->beats[i].s1_onset_s);
+  const bool lines = plot->w > LINE_ROOM * (double)n_inside;
+  name_row first = {plot->y - (plot->narrow ? 36 : 20), 0, lines}, second = {plot->y - 20, 0, lines};
   for (size_t i = 0; i < result->n_beats; i++) {
     const girthline_beat *b = &result->beats[i];
     gn_plot_colour(plot, GN_FIRST);
-    draw_named(plot, (girthline_span){b->s1_onset_s, b->s1_onset_s + (double)b->s1_offset_s}, plot->y - (plot->narrow ? 36 : 20), "S1");
+    draw_named(plot, (girthline_span){b->s1_onset_s, b->s1_onset_s + (double)b->s1_offset_s}, &first, "S1");
     gn_plot_colour(plot, GN_SECOND);
-    draw_named(plot, (girthline_span){b->s2_onset_s, b->s2_onset_s + (double)b->s2_offset_s}, plot->y - 20, "S2");
+    draw_named(plot, (girthline_span){b->s2_onset_s, b->s2_onset_s + (double)b->s2_offset_s}, &second, "S2");
   }
-  if (extra_row) draw_extras(plot, result, plot->y - (plot->narrow ? 52 : 36));
+  if (extra_row) draw_extras(plot, result, (name_row){plot->y - (plot->narrow ? 52 : 36), 0, lines});
 }

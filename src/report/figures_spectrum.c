@@ -116,16 +116,6 @@ static void draw_picture(gn_plot *plot, const gn_sound *sound) {
   spectrum_clear(&s);
 }
 
-static void mark(gn_plot *plot, double time_s, bool first) {
-  if (!(time_s >= plot->x0 && time_s <= plot->x1)) return;
-  const double x = gn_plot_x(plot, time_s);
-  gn_plot_colour(plot, first ? GN_FIRST : GN_SECOND);
-  if (first)
-    gn_plot_triangle(plot, (gn_mark){x, plot->y - 7, plot->narrow ? 3 : 4}, false);
-  else
-    gn_plot_dot(plot, (gn_mark){x, plot->y - 7, plot->narrow ? 2 : 2.6}, false);
-}
-
 void gn_draw_spectrum(gn_plot *plot, const gn_figure_source *source) {
   const girthline_result *result = source->result;
   plot->x = 40;
@@ -139,8 +129,5 @@ void gn_draw_spectrum(gn_plot *plot, const gn_figure_source *source) {
   draw_picture(plot, source->stretch);
   gn_plot_axis_y(plot, "frequency, Hz");
   gn_plot_axis_x(plot, "time, s");
-  for (size_t i = 0; i < result->n_beats; i++) {
-    mark(plot, result->beats[i].s1_onset_s, true);
-    mark(plot, result->beats[i].s2_onset_s, false);
-  }
+  gn_plot_beats(plot, result);
 }

@@ -71,7 +71,7 @@ static void caption_intervals(gn_page *page) {
   gn_page_number(page, (gn_page_value){"/rhythm/longest_interval_s", y->longest_interval_s, 2, "s"});
   gn_html_format(h, "; %zu pause%s, %zu early beat%s.", y->n_pauses, y->n_pauses == 1 ? "" : "s", y->n_early, y->n_early == 1 ? "" : "s");
   for (size_t i = 0; i < y->n_pauses && i < 6; i++) {
-    gn_html_raw(h, i ? ", " : " Pauses from ");
+    gn_html_raw(h, i ? ", " : y->n_pauses == 1 ? " The pause lasts from " : " Pauses from ");
     gn_html_number(h, y->pauses[i].span.start_s, 1);
     gn_html_raw(h, " to ");
     gn_html_number(h, y->pauses[i].span.end_s, 1);

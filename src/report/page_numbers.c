@@ -248,9 +248,9 @@ static void trust_shares(gn_page *page) {
   gn_html_raw(h, ".");
   if (r->n_beats) {
     gn_html_format(h, " %zu beats were %s. Of 100 such beats about ", r->n_beats, r->beats_given ? "given by hand" : "found");
-    gn_html_number(h, floor(mean_confidence(r, false) * 100), 0);
+    gn_html_number(h, floor(mean_confidence(r, false) * 100 + 0.01), 0);
     gn_html_raw(h, " are right; in about ");
-    gn_html_number(h, floor(mean_confidence(r, true) * 100), 0);
+    gn_html_number(h, floor(mean_confidence(r, true) * 100 + 0.01), 0);
     gn_html_raw(h, " of 100 the names of the first and second sound are not exchanged.");
   } else {
     gn_html_raw(h, " No beat was found that could be relied on.");

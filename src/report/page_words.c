@@ -82,8 +82,8 @@ const char *gn_page_animal(girthline_species species) {
 const char *gn_page_rate_source(girthline_species species) {
   // The published figures the range rests on; what is weakly sourced says so.
   static const char *const SOURCES[] = {
-      "Published: 24 to 45 at rest (Patteson, Equine Cardiology, table 6.2); reference interval 27 to 53 in 28 healthy Warmbloods in an "
-      "echocardiography room (Berthoud and Schwarzwald 2021).",
+      ("Published: 24 to 45 at rest (Patteson, Equine Cardiology, table 6.2); reference interval 27 to 53 in 28 healthy Warmbloods in an "
+       "echocardiography room (Berthoud and Schwarzwald 2021)."),
       "The usual rate of a foal falls with age from about 120 in the first days; handbook figures, weakly sourced.",
       "Published: median 44, range 36 to 68 in adult donkeys (values of a donkey charity's hospital).",
       "Handbook range; size changes it little: 5 kg and 55 kg differ by about 10 (Hezzell and others 2013, 10,849 dogs).",

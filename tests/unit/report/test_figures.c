@@ -5,6 +5,7 @@
 #include <cairo.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "report/figures.h"
 #include "report/figures_plot.h"
 #include "sample_result.h"
@@ -102,6 +103,28 @@ static void a_picture_stays_within_its_height(void **state) {
   girthline_result_free(r);
 }
 
+static void a_day_of_beats_makes_no_larger_a_picture(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  const size_t n = 50000;
+  gn_free(r->rhythm.intervals);
+  r->rhythm.intervals = gn_new(n, sizeof *r->rhythm.intervals);
+  r->rhythm.n_intervals = r->rhythm.used_count = n;
+  r->recording.duration_s = r->recording.to_s = 1.7 * (double)n;
+  double at = 0;
+  for (size_t i = 0; i < n; i++) {
+    const double next = at + 1.7 + 0.1 * sin((double)i * 0.7);
+    r->rhythm.intervals[i] = (girthline_interval){{at, next}, i % 50 != 0};
+    at = next;
+  }
+  for (int kind = GN_FIGURE_INTERVALS; kind <= GN_FIGURE_RATE; kind++) {
+    gn_html svg = svg_of((gn_figure_kind)kind, r, "x", NULL);
+    assert_true(svg.n < 400000);
+    gn_html_clear(&svg);
+  }
+  girthline_result_free(r);
+}
+
 // WCAG 2.1, 1.4.3 and 1.4.11: contrast ratio from relative luminance; the linear part of sRGB by its 2.4 power.
 static double luminance(gn_rgb c) {
   const double part[] = {c.red / 255.0, c.green / 255.0, c.blue / 255.0}, weight[] = {0.2126, 0.7152, 0.0722};
@@ -125,6 +148,7 @@ int main(void) {
                                      cmocka_unit_test(the_time_axis_covers_the_recording_or_the_stretch),
                                      cmocka_unit_test(a_result_without_data_has_no_pictures),
                                      cmocka_unit_test(a_picture_stays_within_its_height),
+                                     cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),
                                      cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
