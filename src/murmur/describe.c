@@ -9,122 +9,10 @@
 #include "base/random.h"
 #include "base/statistics.h"
 
-static const double PROFILE_QUANTILE = 0.40;   // over beats: under the middle, because noise comes and goes
-static const double PROFILE_REF_QUANTILE = 0.20; // over cells: the quiet level of the same measure
-static const double EDGE_POWER = 0.09;         // 30 % of the peak's amplitude: where a murmur begins and ends
-static const double SMOOTH_S = 0.025;
-static const double GAP_S = 0.030;             // a dip this short does not end a murmur
-static const double LOUD_DB = 6;               // the contract's words: softer, as loud, louder
+static const double LOUD_DB = 6; // the contract's words: softer, as loud, louder
 static const size_t N_BOOTSTRAP = 200;
-static const double HOLO_SHARE = 0.72, EARLY_END = 0.62, LATE_START = 0.38; // of the quiet part; choices
-static const double ENDS_BEFORE_SHARE = 0.10;  // of systole left free before S2
-
-typedef struct profile {
-  size_t from, to;      // the phase's quiet part, cells
-  double *power;        // [to - from] excess
-  size_t span[2];       // cells of the murmur
-  double centroid;      // share of the quiet part
-} profile;
-
-static void add_row(gn_murmur_test *t, size_t row, profile *p, double weight) {
-  const gn_murmur_cube *cube = t->cube;
-  float *q = t->values;
-  double *all = t->quiet;
-  size_t n = 0;
-  for (size_t c = 0; c < cube->n_cells; c++) {
-    const double v = gn_murmur_quantile(gn_murmur_cell(cube, row, c), cube->n_beats, PROFILE_QUANTILE, t->scratch);
-    q[c] = (float)v;
-    if (!isnan(v)) all[n++] = v;
-  }
-  const double quiet = gn_quantile(all, n, PROFILE_REF_QUANTILE);
-  for (size_t c = p->from; c < p->to; c++)
-    if (!isnan(q[c])) p->power[c - p->from] += weight * ((double)q[c] - quiet);
-}
-
-static void smooth(double *x, size_t n, double *copy) {
-  const long half = (long)(SMOOTH_S / GN_MURMUR_CELL_S / 2);
-  for (size_t i = 0; i < n; i++) copy[i] = x[i];
-  for (long i = 0; i < (long)n; i++) {
-    double sum = 0, weight = 0;
-    for (long k = -half; k <= half; k++)
-      if (i + k >= 0 && i + k < (long)n) {
-        sum += copy[i + k];
-        weight += 1;
-      }
-    x[i] = sum / weight > 0 ? sum / weight : 0;
-  }
-}
-
-static void find_span(profile *p) {
-  const size_t n = p->to - p->from;
-  size_t peak = 0;
-  for (size_t i = 0; i < n; i++)
-    if (p->power[i] > p->power[peak]) peak = i;
-  const double least = EDGE_POWER * p->power[peak];
-  const size_t gap_n = (size_t)(GAP_S / GN_MURMUR_CELL_S);
-  size_t a = peak, b = peak;
-  for (size_t i = peak; i-- > 0 && a - i <= gap_n + 1;)
-    if (p->power[i] > least) a = i;
-  for (size_t i = peak + 1; i < n && i - b <= gap_n + 1; i++)
-    if (p->power[i] > least) b = i;
-  p->span[0] = p->from + a;
-  p->span[1] = p->from + b + 1;
-  double sum = 0, moment = 0;
-  for (size_t i = a; i <= b; i++) {
-    sum += p->power[i];
-    moment += p->power[i] * ((double)i + 0.5);
-  }
-  p->centroid = sum > 0 ? moment / sum / (double)n : 0.5;
-}
-
-static int profile_of(gn_murmur_test *t, const gn_murmur_evidence *e, profile *p) {
-  const gn_murmur_cube *cube = t->cube;
-  p->from = e->phase ? cube->s2_end : cube->s1_end;
-  p->to = e->phase ? cube->s1_start : cube->s2_start;
-  p->power = gn_new(2 * (p->to - p->from), sizeof *p->power);
-  if (!p->power) return -1;
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-    if (row == e->row || (e->rows >> row & 1 && row > 0)) add_row(t, row, p, 1);
-  smooth(p->power, p->to - p->from, p->power + (p->to - p->from));
-  find_span(p);
-  return 0;
-}
-
-static girthline_timing timing_of(const profile *p) {
-  const double n = (double)(p->to - p->from);
-  const double start = (double)(p->span[0] - p->from) / n, end = (double)(p->span[1] - p->from) / n;
-  if (end - start > HOLO_SHARE) return GIRTHLINE_HOLO;
-  if (end < EARLY_END && start < 1 - end) return GIRTHLINE_EARLY;
-  if (start > LATE_START && 1 - end < start) return GIRTHLINE_LATE;
-  return p->centroid < 0.38 ? GIRTHLINE_EARLY : p->centroid > 0.65 ? GIRTHLINE_LATE : GIRTHLINE_MID;
-}
-
-// Amplitude of the four shapes at u in 0..1 of the span; the edges stand at 30 %.
-static double template_at(int shape, double u) {
-  switch (shape) {
-    case GIRTHLINE_CRESCENDO: return 0.3 + 0.7 * u;
-    case GIRTHLINE_DECRESCENDO: return 1 - 0.7 * u;
-    case GIRTHLINE_CRESCENDO_DECRESCENDO: return 0.3 + 0.7 * (1 - fabs(2 * u - 1));
-    default: return 1;
-  }
-}
-
-static girthline_shape shape_of(const profile *p) {
-  double best = INFINITY;
-  int which = GIRTHLINE_PLATEAU;
-  const size_t n = p->span[1] - p->span[0];
-  const double *power = p->power + (p->span[0] - p->from);
-  for (int shape = GIRTHLINE_PLATEAU; shape <= GIRTHLINE_CRESCENDO_DECRESCENDO; shape++) {
-    double xy = 0, xx = 0, yy = 0;
-    for (size_t i = 0; i < n; i++) {
-      const double x = template_at(shape, ((double)i + 0.5) / (double)n), y = sqrt(power[i]);
-      xy += x * y, xx += x * x, yy += y * y;
-    }
-    const double rest = yy - xy * xy / xx;
-    if (rest < best) best = rest, which = shape;
-  }
-  return (girthline_shape)which;
-}
+static const double ENDS_BEFORE_SHARE = 0.08; // of systole left free before S2
+static const double SEARCH_MARGIN = 1.25;     // the strongest frequency may lie this factor outside the bands that show it
 
 // dB of the murmur over S1 from power per beat over the murmur, the quiet windows and S1; pick: beats (NULL: all).
 static double level_of(const gn_murmur_cube *cube, float *const parts[3], const size_t *pick, float *scratch) {
@@ -192,24 +80,38 @@ static double confidence_of(const gn_murmur_evidence *e, size_t n_beats) {
   return c < most ? c : most;
 }
 
+static void search_range(const gn_murmur_evidence *e, double search_hz[2]) {
+  search_hz[0] = gn_murmur_band_hz[e->row][0];
+  search_hz[1] = gn_murmur_band_hz[e->row][1];
+  for (size_t row = 1; row < GN_MURMUR_BANDS; row++) {
+    if (!(e->rows >> row & 1)) continue;
+    if (gn_murmur_band_hz[row][0] < search_hz[0]) search_hz[0] = gn_murmur_band_hz[row][0];
+    if (gn_murmur_band_hz[row][1] > search_hz[1]) search_hz[1] = gn_murmur_band_hz[row][1];
+  }
+  search_hz[0] /= SEARCH_MARGIN;
+  search_hz[1] *= SEARCH_MARGIN;
+}
+
 int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
-  profile p = {0};
-  if (profile_of(t, e, &p)) return -1;
+  gn_murmur_profile p;
   *out = (girthline_murmur_phase){.phase = e->phase ? GIRTHLINE_DIASTOLE : GIRTHLINE_SYSTOLE, .musical = GIRTHLINE_UNKNOWN,
                                   .ends_before_s2 = GIRTHLINE_UNKNOWN, .peak_hz = NAN, .band_hz = {NAN, NAN}};
-  out->timing = timing_of(&p);
-  out->shape = shape_of(&p);
-  out->beats_fraction = e->share;
-  out->confidence = confidence_of(e, cube->n_beats);
-  const double from = e->phase ? (double)cube->n_systole : 0;
-  const double length = e->phase ? (double)(cube->n_cells - cube->n_systole) : (double)cube->n_systole;
-  out->start_fraction = ((double)p.span[0] - from) / length;
-  out->end_fraction = ((double)p.span[1] - from) / length;
-  if (!e->phase) out->ends_before_s2 = out->end_fraction < 1 - ENDS_BEFORE_SHARE && p.span[1] < p.to ? GIRTHLINE_YES : GIRTHLINE_NO;
-  int refused = levels(t, p.span, beats[0].s1_length_s, out);
-  out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
-  if (!refused) refused = gn_murmur_pitch(cube, beats, fs_hz, p.span, out);
-  gn_free(p.power);
+  int refused = gn_murmur_profile_init(t, e, &p);
+  if (!refused) {
+    double search_hz[2];
+    search_range(e, search_hz);
+    out->timing = p.timing;
+    out->shape = p.shape;
+    out->beats_fraction = e->share;
+    out->confidence = confidence_of(e, cube->n_beats);
+    out->start_fraction = (double)(p.span[0] - p.first) / (double)p.n;
+    out->end_fraction = (double)(p.span[1] - p.first) / (double)p.n;
+    const double visible_to = (double)cube->s2_start / (double)p.n - 0.03;
+    if (!e->phase) out->ends_before_s2 = out->end_fraction < 1 - ENDS_BEFORE_SHARE && out->end_fraction < visible_to ? GIRTHLINE_YES : GIRTHLINE_NO;
+    refused = levels(t, p.core, cube->sound_s[0], out) || gn_murmur_pitch(cube, beats, fs_hz, p.core, search_hz, out);
+    out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
+  }
+  gn_murmur_profile_clear(&p);
   return refused;
 }

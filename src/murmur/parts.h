@@ -117,12 +117,28 @@ void gn_murmur_judge(gn_murmur_test *test, const float *values, gn_murmur_eviden
 /// The strongest evidence of each phase (found or not); every window and band tried.
 void gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
 
+/// The course of a murmur through its phase.
+typedef struct gn_murmur_profile {
+  size_t first, n;         ///< the phase's cells
+  double *power;           ///< [n] excess over the quiet level
+  bool *seen;              ///< [n] not covered by S1 or S2
+  double start, end;       ///< where the fitted shape begins and ends, shares of the phase
+  size_t span[2], core[2]; ///< cells above 30 % of the peak's amplitude; those above half, as far as seen
+  girthline_shape shape;
+  girthline_timing timing;
+} gn_murmur_profile;
+
+/// 0, or -1 when memory is refused (clear it all the same).
+int gn_murmur_profile_init(gn_murmur_test *test, const gn_murmur_evidence *e, gn_murmur_profile *profile);
+void gn_murmur_profile_clear(gn_murmur_profile *profile);
+
 /// What one phase's murmur is like; e must be found. 0, or -1 when memory is refused.
 int gn_murmur_describe(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz,
                        girthline_murmur_phase *out);
 
 /// peak_hz, band_hz and musical of out from the kept samples; cells [a, b) of the picture hold the murmur.
-int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2],
+/// The search is kept to search_hz.
+int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2], const double search_hz[2],
                     girthline_murmur_phase *out);
 
 /// The picture's cell as a time in one beat, seconds from the beat's first cell; NaN: missing there.

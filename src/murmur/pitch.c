@@ -11,8 +11,8 @@
 #include "base/statistics.h"
 
 static const double BIN_HZ = 2.5;          // finest step of the spectrum
-static const double SEARCH_HZ[2] = {40, 700};
-static const double SMOOTH_HZ = 20;        // a noise's spectrum is averaged over this before its peak is sought
+static const double SMOOTH_HZ = 15, SMOOTH_SHARE = 0.12; // half widths over which a noise's spectrum is averaged
+static const double BAND_TOP = 0.4;        // of the peak's power: the top of a noise's spectrum
 static const double LONGEST_S = 0.400;     // of the murmur, about its middle; tones of a longer one glide
 static const double MUSICAL_SHARE = 0.45;  // of the excess within one and a half resolution widths of one peak
 static const double BAND_EDGES[2] = {0.05, 0.95}; // shares of the excess below the band's edges
@@ -95,8 +95,8 @@ static void quiet_cells(const gn_murmur_cube *cube, double length, double out[2]
   }
 }
 
-static void excess_of(spectra *s, size_t n_beats) {
-  const size_t low = (size_t)(SEARCH_HZ[0] / s->bin_hz), high = (size_t)(SEARCH_HZ[1] / s->bin_hz);
+static void excess_of(spectra *s, size_t n_beats, const double search_hz[2]) {
+  const size_t low = (size_t)(search_hz[0] / s->bin_hz), high = (size_t)(search_hz[1] / s->bin_hz);
   for (size_t k = 0; k < s->n_bins; k++) {
     s->excess[k] = 0;
     if (k < low || k > high) continue;
@@ -106,14 +106,26 @@ static void excess_of(spectra *s, size_t n_beats) {
   }
 }
 
-static void smooth(const double *x, double *out, size_t n, double half_bins) {
-  const long half = (long)(half_bins + 0.5);
-  for (long i = 0; i < (long)n; i++) {
+// The mean over a band around every bin whose width grows with the frequency, as a murmur's own does.
+static void smooth(const spectra *s, double *out) {
+  for (long i = 0; i < (long)s->n_bins; i++) {
+    double half_hz = SMOOTH_SHARE * (double)i * s->bin_hz;
+    if (half_hz < SMOOTH_HZ) half_hz = SMOOTH_HZ;
+    const long half = (long)(half_hz / s->bin_hz + 0.5);
     double sum = 0;
     for (long k = -half; k <= half; k++)
-      if (i + k >= 0 && i + k < (long)n) sum += x[i + k];
+      if (i + k >= 0 && i + k < (long)s->n_bins) sum += s->excess[i + k];
     out[i] = sum / (double)(2 * half + 1);
   }
+}
+
+// The middle, in octaves, of the band about the peak: a noise has no sharper top than that.
+static double broad_peak_hz(const spectra *s, size_t peak) {
+  const double least = BAND_TOP * s->smoothed[peak];
+  size_t a = peak, b = peak;
+  while (a > 1 && s->smoothed[a - 1] > least) a--;
+  while (b + 1 < s->n_bins && s->smoothed[b + 1] > least) b++;
+  return sqrt((double)a * (double)b) * s->bin_hz;
 }
 
 static double share_near(const double *x, size_t n, size_t peak, double half_bins) {
@@ -128,7 +140,7 @@ static double share_near(const double *x, size_t n, size_t peak, double half_bin
 
 static void read_off(spectra *s, double resolution_hz, girthline_murmur_phase *out) {
   size_t sharp = 0, peak = 0;
-  smooth(s->excess, s->smoothed, s->n_bins, SMOOTH_HZ / s->bin_hz);
+  smooth(s, s->smoothed);
   for (size_t k = 0; k < s->n_bins; k++) {
     if (s->excess[k] > s->excess[sharp]) sharp = k;
     if (s->smoothed[k] > s->smoothed[peak]) peak = k;
@@ -136,10 +148,7 @@ static void read_off(spectra *s, double resolution_hz, girthline_murmur_phase *o
   if (!(s->smoothed[peak] > 0)) return;
   const bool musical = share_near(s->excess, s->n_bins, sharp, 1.5 * resolution_hz / s->bin_hz) > MUSICAL_SHARE;
   out->musical = musical ? GIRTHLINE_YES : GIRTHLINE_NO;
-  double sum = 0, moment = 0;
-  for (size_t k = peak; k < s->n_bins && s->smoothed[k] > 0.5 * s->smoothed[peak]; k++) sum += s->smoothed[k], moment += s->smoothed[k] * (double)k;
-  for (size_t k = peak; k-- > 0 && s->smoothed[k] > 0.5 * s->smoothed[peak];) sum += s->smoothed[k], moment += s->smoothed[k] * (double)k;
-  out->peak_hz = musical ? (double)sharp * s->bin_hz : moment / sum * s->bin_hz;
+  out->peak_hz = musical ? (double)sharp * s->bin_hz : broad_peak_hz(s, peak);
   double all = 0, running = 0;
   for (size_t k = 0; k < s->n_bins; k++) all += s->smoothed[k] > 0 ? s->smoothed[k] : 0;
   for (size_t k = 0; k < s->n_bins; k++) {
@@ -149,7 +158,8 @@ static void read_off(spectra *s, double resolution_hz, girthline_murmur_phase *o
   }
 }
 
-int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2], girthline_murmur_phase *out) {
+int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2], const double search_hz[2],
+                    girthline_murmur_phase *out) {
   spectra s = {0};
   if (spectra_init(&s, fs_hz, cube->n_beats)) {
     spectra_clear(&s);
@@ -162,7 +172,7 @@ int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, dou
   quiet_cells(cube, quiet_n, outside);
   collect(&s, cube, beats, inside, s.inside, fs_hz);
   collect(&s, cube, beats, outside, s.outside, fs_hz);
-  excess_of(&s, cube->n_beats);
+  excess_of(&s, cube->n_beats, search_hz);
   read_off(&s, 2 / ((inside[1] - inside[0]) * GN_MURMUR_CELL_S), out);
   spectra_clear(&s);
   return 0;

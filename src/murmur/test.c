@@ -15,10 +15,10 @@ static const double LOW_QUANTILE = 0.18;  // over beats: noise that comes and go
 static const double REF_QUANTILE = 0.08;  // over windows: the quiet level
 static const double QUIET_SHARE = 0.25;   // the quietest windows, which stand for "outside"
 static const double X_LEAST_DB = 1.5, Z_LEAST = 3.5;
-static const double LOW_LEAST_DB = 4, Z_LEAST_LARGE = 1.2; // a large excess needs less repetition
+static const double LOW_LEAST_DB = 4, LOW_PER_Z_DB = 4, Z_LEAST_LARGE = 1.2; // the less repetition, the larger the sure excess
 static const size_t FEW_BEATS = 4;
 static const double FEW_LEAST_DB = 6;     // few beats: every one of them this far above
-static const double OVER_SOUNDS_DB = 10;  // over what the tails of the heart sounds leave in the band
+static const double OVER_SOUNDS_DB = 7;  // over what the tails of the heart sounds leave in the band
 static const double LEVEL_LEAST_DB = -38; // against S1's peak: under it the recorder's own noise repeats
 static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over its floor
 // A heart sound lasts this many usual lengths, has then fallen by the drop, and goes on falling.
@@ -151,6 +151,7 @@ static double bootstrap_low_db(gn_murmur_test *t, const float *values, const gn_
 static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
   size_t n_there;
   share_above(values, t->cube->n_beats, 0, &n_there);
+  if (2 * n_there < t->cube->n_beats) return false; // a place that few beats reach shows nothing
   if (n_there <= FEW_BEATS) {
     e->low_db = e->x_db;
     for (size_t b = 0; b < t->cube->n_beats; b++)
@@ -158,9 +159,10 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
     return n_there >= 2; // what was heard once repeats nothing
   }
   if (e->z > Z_LEAST && e->x_db > X_LEAST_DB) return true;
-  if (!(e->z > Z_LEAST_LARGE && e->x_db > LOW_LEAST_DB)) return false;
+  const double least_db = LOW_LEAST_DB + LOW_PER_Z_DB * (Z_LEAST - e->z);
+  if (!(e->z > Z_LEAST_LARGE && e->x_db > least_db)) return false;
   e->low_db = bootstrap_low_db(t, values, e);
-  return e->low_db > LOW_LEAST_DB;
+  return e->low_db > least_db;
 }
 
 // What the sound before the window may still leave of itself there, in the window's band: it lasts, then dies away.
@@ -210,9 +212,12 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   repetition(t, values, e);
   e->score = e->x_db;
   if (e->x_db < X_LEAST_DB || e->level_db < LEVEL_LEAST_DB) return;
+  if (!repeats(t, values, e)) return;
+  e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
   if ((within || e->over_sounds_db < OVER_SOUNDS_DB) && !outlasts(t, e)) return;
-  e->found = repeats(t, values, e);
+  e->found = true;
+  e->score = e->x_db;
 }
 
 // Energy that lies all in the window's second half, at the end of its phase, is the next sound's beginning.

@@ -1,0 +1,172 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "murmur/parts.h"
+
+#include <math.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+
+static const double PROFILE_QUANTILE = 0.40;     // over beats: under the middle, because noise comes and goes
+static const double PROFILE_REF_QUANTILE = 0.20; // over cells: the quiet level of the same measure
+static const double SMOOTH_S = 0.025;
+static const double CLEAR_OF_SOUNDS = 10; // outside the quiet part a cell counts where it stands this far (power) over the heart sounds
+static const double CLEAR_LENGTHS = 0.7; // nor before this share of the sound's usual length: its onset holds high tones of its own
+static const size_t CLEAR_CELLS = 3;     // nor this near to the next sound
+enum { GRID = 32 };                       // places within the phase at which a shape may begin and end
+static const int NARROWEST = 4;           // grid steps
+static const double EDGE_AMPLITUDE = 0.3; // of the peak: where a murmur begins and ends
+static const double CORE_AMPLITUDE = 0.5; // of the peak: the part its level is measured over
+// Where names change, in shares of the phase; choices made with the trade's words in mind: early ends by the middle, late
+// begins in the second half, holo fills the phase. A decrescendo's soft end hides in noise, hence the lower figure.
+static const double HOLO_WIDTH = 0.62, SYSTOLE_DECRESCENDO_END = 0.80, DIASTOLE_DECRESCENDO_END = 0.62, CRESCENDO_START = 0.25;
+static const double EARLY_MIDDLE = 0.38, LATE_MIDDLE = 0.64;
+
+// Amplitude of the four shapes at u in 0..1 of their extent.
+static double shape_at(int shape, double u) {
+  switch (shape) {
+    case GIRTHLINE_CRESCENDO: return u;
+    case GIRTHLINE_DECRESCENDO: return 1 - u;
+    case GIRTHLINE_CRESCENDO_DECRESCENDO: return 1 - fabs(2 * u - 1);
+    default: return 1;
+  }
+}
+
+// Excess of one band over its quiet level, and what the heart sounds may have of it.
+static void add_row(gn_murmur_test *t, size_t row, gn_murmur_profile *p, double *heart) {
+  const gn_murmur_cube *cube = t->cube;
+  const float *low = cube->contour + GN_MURMUR_LOW * cube->n_cells;
+  double *all = t->quiet;
+  size_t n = 0;
+  for (size_t c = 0; c < cube->n_cells; c++) {
+    const double v = gn_murmur_quantile(gn_murmur_cell(cube, row, c), cube->n_beats, PROFILE_QUANTILE, t->scratch);
+    t->values[c] = (float)v;
+    if (!isnan(v)) all[n++] = v;
+  }
+  const double quiet = gn_quantile(all, n, PROFILE_REF_QUANTILE);
+  for (size_t i = 0; i < p->n; i++) {
+    const double v = (double)t->values[p->first + i], over = (double)low[p->first + i] - cube->floor_power[GN_MURMUR_LOW];
+    if (!isnan(v)) p->power[i] += v - quiet;
+    for (int k = 0; k < 2 && over > 0; k++) {
+      const double ratio = cube->sound_power[row][k] / (cube->sound_power[GN_MURMUR_LOW][k] > 0 ? cube->sound_power[GN_MURMUR_LOW][k] : HUGE_VAL);
+      if (k == 0 || ratio * over > heart[i]) heart[i] = ratio * over;
+    }
+  }
+}
+
+static void smooth(double *x, size_t n, double *copy) {
+  const long half = (long)(SMOOTH_S / GN_MURMUR_CELL_S / 2);
+  for (size_t i = 0; i < n; i++) copy[i] = x[i];
+  for (long i = 0; i < (long)n; i++) {
+    double sum = 0, weight = 0;
+    for (long k = -half; k <= half; k++)
+      if (i + k >= 0 && i + k < (long)n) {
+        sum += copy[i + k];
+        weight += 1;
+      }
+    x[i] = sum / weight;
+  }
+}
+
+// Least squares of one shape between two places of the grid; the part of the amplitude's energy it explains.
+static double explained(const gn_murmur_profile *p, const double *amplitude, int shape, double a, double b) {
+  double xy = 0, xx = 0;
+  for (size_t i = 0; i < p->n; i++) {
+    if (!p->seen[i]) continue;
+    const double at = ((double)i + 0.5) / (double)p->n, u = (at - a) / (b - a);
+    if (u < 0 || u > 1) continue;
+    const double x = shape_at(shape, u);
+    xy += x * amplitude[i];
+    xx += x * x;
+  }
+  return xx > 0 && xy > 0 ? xy * xy / xx : 0;
+}
+
+static void fit(gn_murmur_profile *p, double *amplitude) {
+  for (size_t i = 0; i < p->n; i++) amplitude[i] = p->power[i] > 0 ? sqrt(p->power[i]) : -sqrt(-p->power[i]);
+  double best = -1;
+  for (int shape = GIRTHLINE_PLATEAU; shape <= GIRTHLINE_CRESCENDO_DECRESCENDO; shape++)
+    for (int a = 0; a + NARROWEST <= GRID; a++)
+      for (int b = a + NARROWEST; b <= GRID; b++) {
+        const double got = explained(p, amplitude, shape, (double)a / GRID, (double)b / GRID);
+        if (got <= best) continue;
+        best = got;
+        p->shape = (girthline_shape)shape;
+        p->start = (double)a / GRID;
+        p->end = (double)b / GRID;
+      }
+}
+
+// The cells where the shape stands above a share of its peak.
+static void cells_above(const gn_murmur_profile *p, double share, size_t cells[2]) {
+  cells[0] = p->first + p->n;
+  cells[1] = p->first;
+  for (size_t i = 0; i < p->n; i++) {
+    const double u = (((double)i + 0.5) / (double)p->n - p->start) / (p->end - p->start);
+    if (u < 0 || u > 1 || shape_at(p->shape, u) < share) continue;
+    if (p->first + i < cells[0]) cells[0] = p->first + i;
+    cells[1] = p->first + i + 1;
+  }
+}
+
+// Of the core, what can be seen; the whole core where nothing can.
+static void seen_core(gn_murmur_profile *p) {
+  size_t core[2], a, b;
+  cells_above(p, CORE_AMPLITUDE, core);
+  for (a = core[0]; a < core[1] && !p->seen[a - p->first];) a++;
+  for (b = core[1]; b > a && !p->seen[b - 1 - p->first];) b--;
+  p->core[0] = b > a + 2 ? a : core[0];
+  p->core[1] = b > a + 2 ? b : core[1];
+}
+
+static girthline_timing name_timing(const gn_murmur_profile *p, int phase) {
+  const double middle = (p->start + p->end) / 2, width = p->end - p->start;
+  switch (p->shape) {
+    case GIRTHLINE_DECRESCENDO:
+      if (p->start < EARLY_MIDDLE) return p->end > (phase ? DIASTOLE_DECRESCENDO_END : SYSTOLE_DECRESCENDO_END) ? GIRTHLINE_HOLO : GIRTHLINE_EARLY;
+      break;
+    case GIRTHLINE_CRESCENDO:
+      if (p->end > LATE_MIDDLE) return p->start < CRESCENDO_START ? GIRTHLINE_HOLO : GIRTHLINE_LATE;
+      break;
+    case GIRTHLINE_PLATEAU:
+      if (width > HOLO_WIDTH) return GIRTHLINE_HOLO;
+      break;
+    case GIRTHLINE_CRESCENDO_DECRESCENDO: break;
+  }
+  return middle < EARLY_MIDDLE ? GIRTHLINE_EARLY : middle > LATE_MIDDLE ? GIRTHLINE_LATE : GIRTHLINE_MID;
+}
+
+int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_murmur_profile *p) {
+  const gn_murmur_cube *cube = t->cube;
+  *p = (gn_murmur_profile){.first = e->phase ? cube->n_systole : 0};
+  p->n = e->phase ? cube->n_cells - cube->n_systole : cube->n_systole;
+  p->power = gn_new(p->n, sizeof *p->power);
+  p->seen = gn_new(p->n, sizeof *p->seen);
+  double *room = gn_new(2 * p->n, sizeof *room);
+  const int refused = !p->power || !p->seen || !room;
+  if (!refused) {
+    for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+      if (row == e->row || (row > 0 && e->rows >> row & 1)) add_row(t, row, p, room);
+    smooth(p->power, p->n, room + p->n);
+    const size_t from = e->phase ? cube->s2_end : cube->s1_end, to = e->phase ? cube->s1_start : cube->s2_start;
+    const size_t after = p->first + (size_t)(CLEAR_LENGTHS * cube->sound_s[e->phase] / GN_MURMUR_CELL_S), before = p->first + p->n - CLEAR_CELLS;
+    for (size_t i = 0; i < p->n; i++) {
+      const size_t c = p->first + i;
+      p->seen[i] = (c >= from && c < to) || (c >= after && c < before && p->power[i] > CLEAR_OF_SOUNDS * room[i]);
+    }
+    for (size_t i = e->a; i < e->a + e->n; i++) p->seen[i - p->first] = true;
+    fit(p, room);
+    cells_above(p, EDGE_AMPLITUDE, p->span);
+    seen_core(p);
+    p->timing = name_timing(p, e->phase);
+  }
+  gn_free(room);
+  return refused ? -1 : 0;
+}
+
+void gn_murmur_profile_clear(gn_murmur_profile *p) {
+  gn_free(p->power);
+  gn_free(p->seen);
+  *p = (gn_murmur_profile){0};
+}
