@@ -104,7 +104,7 @@ typedef struct gn_murmur_test {
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
-  float *values, *part, *scratch;
+  float *values, *part, *many, *scratch;
   double *quiet;
 } gn_murmur_test;
 

@@ -14,8 +14,10 @@
 static const double LOW_QUANTILE = 0.18;  // over beats: noise that comes and goes is left out, a murmur stays
 static const double REF_QUANTILE = 0.08;  // over windows: the quiet level
 static const double QUIET_SHARE = 0.25;   // the quietest windows, which stand for "outside"
-static const double X_LEAST_DB = 1.5, Z_LEAST = 3.5;
-static const double LOW_LEAST_DB = 4, LOW_PER_Z_DB = 4, Z_LEAST_LARGE = 1.2; // the less repetition, the larger the sure excess
+static const double OUTSIDE_QUANTILE = 0.5; // of the quiet windows, in each beat
+static const double X_LEAST_DB = 1.5;
+// From Z_ENOUGH on repetition alone will do; below it the sure excess (its 5 % bound over the beats) must make up for it.
+static const double Z_ENOUGH = 5, LOW_PER_Z_DB = 4, Z_LEAST = 1.2;
 static const size_t FEW_BEATS = 4;
 static const double FEW_LEAST_DB = 6;     // few beats: every one of them this far above
 static const double OVER_SOUNDS_DB = 7;  // over what the tails of the heart sounds leave in the band
@@ -25,7 +27,7 @@ static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over
 static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER_TAIL_DB = 6;
 // A low murmur: excess, level, and how long it must hold out; an S3 lasts to 140 ms.
 static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB = 8, LASTING_HOLES = 0.15, LASTING_FALL_DB_S = 75;
-static const double LASTING_DIASTOLE_S = 0.180, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
+static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.300 /* in the S3's own band, where S2 may join it */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
@@ -48,8 +50,9 @@ int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
   t->values = gn_new(n, sizeof *t->values);
   t->scratch = gn_new(n, sizeof *t->scratch);
   t->part = gn_new(n, sizeof *t->part);
+  t->many = gn_new((cube->n_cells / STEP + 1) * cube->n_beats, sizeof *t->many);
   t->quiet = gn_new(2 * n, sizeof *t->quiet);
-  if (t->ref_power && t->outside && t->values && t->scratch && t->part && t->quiet) return 0;
+  if (t->ref_power && t->outside && t->values && t->scratch && t->part && t->many && t->quiet) return 0;
   gn_murmur_test_clear(t);
   return -1;
 }
@@ -60,11 +63,12 @@ void gn_murmur_test_clear(gn_murmur_test *t) {
   gn_free(t->values);
   gn_free(t->scratch);
   gn_free(t->part);
+  gn_free(t->many);
   gn_free(t->quiet);
   *t = (gn_murmur_test){0};
 }
 
-// The quiet level of a band at a window length, and per beat the mean power in the quietest windows.
+// The quiet level of a band at a window length, and per beat what is usual in the quietest windows.
 static void reference(gn_murmur_test *t, size_t row, size_t length) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = t->length_n[length], n_beats = cube->n_beats;
@@ -79,18 +83,13 @@ static void reference(gn_murmur_test *t, size_t row, size_t length) {
   float *outside = t->outside + (row * GN_MURMUR_LENGTHS + length) * n_beats;
   t->ref_power[row * GN_MURMUR_LENGTHS + length] = gn_quantile(sorted, n_windows, REF_QUANTILE);
   const double most = gn_quantile(sorted, n_windows, QUIET_SHARE);
-  float *counts = t->scratch;
-  for (size_t b = 0; b < n_beats; b++) outside[b] = counts[b] = 0;
-  for (size_t w = 0; w < n_windows; w++) {
-    if (q[w] > most) continue;
-    gn_murmur_window(cube, row, w * STEP, n, t->values);
-    for (size_t b = 0; b < n_beats; b++)
-      if (!isnan(t->values[b])) {
-        outside[b] += t->values[b];
-        counts[b] += 1;
-      }
+  size_t n_quiet = 0;
+  for (size_t w = 0; w < n_windows; w++)
+    if (q[w] <= most) gn_murmur_window(cube, row, w * STEP, n, t->many + n_quiet++ * n_beats);
+  for (size_t b = 0; b < n_beats; b++) {
+    for (size_t k = 0; k < n_quiet; k++) t->values[k] = t->many[k * n_beats + b];
+    outside[b] = (float)gn_murmur_quantile(t->values, n_quiet, OUTSIDE_QUANTILE, t->scratch);
   }
-  for (size_t b = 0; b < n_beats; b++) outside[b] = counts[b] > 0 ? outside[b] / counts[b] : NAN;
 }
 
 static double share_above(const float *values, size_t n, double threshold, size_t *n_there) {
@@ -158,9 +157,9 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
       if (!isnan(values[b]) && (double)values[b] < gn_from_db(FEW_LEAST_DB) * e->ref_power) return false;
     return n_there >= 2; // what was heard once repeats nothing
   }
-  if (e->z > Z_LEAST && e->x_db > X_LEAST_DB) return true;
-  const double least_db = LOW_LEAST_DB + LOW_PER_Z_DB * (Z_LEAST - e->z);
-  if (!(e->z > Z_LEAST_LARGE && e->x_db > least_db)) return false;
+  const double least_db = LOW_PER_Z_DB * (Z_ENOUGH - e->z);
+  if (least_db <= 0) return e->x_db > X_LEAST_DB;
+  if (!(e->z > Z_LEAST && e->x_db > least_db)) return false;
   e->low_db = bootstrap_low_db(t, values, e);
   return e->low_db > least_db;
 }
@@ -185,6 +184,7 @@ static bool outlasts(gn_murmur_test *t, const gn_murmur_evidence *e) {
   if (e->x_db < LASTING_X_DB || e->level_db < LASTING_LEVEL_DB) return false;
   double least_s = e->phase ? LASTING_DIASTOLE_S : LASTING_SYSTOLE_SHARE * cube->systole_s;
   if (least_s > LASTING_SHARE * cube->diastole_s && e->phase) least_s = LASTING_SHARE * cube->diastole_s;
+  if (e->phase && e->row == 0) least_s = LASTING_LOWEST_S;
   if ((double)e->n * GN_MURMUR_CELL_S < least_s) return false;
   const float *contour = cube->contour + e->row * cube->n_cells;
   size_t low = 0;
