@@ -241,8 +241,7 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   gn_murmur_evidence found[2];
   if (gn_murmur_test_init(&test, cube)) return -1;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
-  gn_murmur_search(&test, found);
-  int refused = limits(&test, result) || describe_all(m, &test, found, result);
+  int refused = gn_murmur_search(&test, found) || limits(&test, result) || describe_all(m, &test, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
   gn_murmur_test_clear(&test);
   return refused;

@@ -95,6 +95,7 @@ typedef struct gn_murmur_evidence {
   double over_sounds_db;   ///< excess over what the heart sounds leave there
   double level_db;         ///< excess against S1's peak
   double score;
+  double chance;           ///< share of surrogates that do as well
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;
 
@@ -114,8 +115,11 @@ void gn_murmur_test_clear(gn_murmur_test *test);
 /// Judge one window given its power per beat.
 void gn_murmur_judge(gn_murmur_test *test, const float *values, gn_murmur_evidence *e);
 
-/// The strongest evidence of each phase (found or not); every window and band tried.
-void gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
+/// The share of surrogates, beats out of step, whose best place stands out as much as this window. 0, or -1 when memory is refused.
+int gn_murmur_chance(gn_murmur_test *test, const gn_murmur_evidence *e, double *share);
+
+/// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
+int gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
 
 /// The course of a murmur through its phase.
 typedef struct gn_murmur_profile {

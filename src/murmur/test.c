@@ -17,10 +17,11 @@ static const double QUIET_SHARE = 0.25;   // the quietest windows, which stand f
 static const double OUTSIDE_QUANTILE = 0.5; // of the quiet windows, in each beat
 static const double X_LEAST_DB = 1.5;
 // From Z_ENOUGH on repetition alone will do; below it the sure excess (its 5 % bound over the beats) must make up for it.
-static const double Z_ENOUGH = 5, LOW_PER_Z_DB = 4, Z_LEAST = 1.2;
+static const double Z_ENOUGH = 5, LOW_PER_Z_DB = 3, Z_LEAST = 1.2;
+static const double Z_SURE = 7, CHANCE_MOST = 0.0;
 static const size_t FEW_BEATS = 4;
 static const double FEW_LEAST_DB = 6;     // few beats: every one of them this far above
-static const double OVER_SOUNDS_DB = 7;  // over what the tails of the heart sounds leave in the band
+static const double OVER_SOUNDS_DB = 6;  // over what the tails of the heart sounds leave in the band
 static const double LEVEL_LEAST_DB = -38; // against S1's peak: under it the recorder's own noise repeats
 static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over its floor
 // A heart sound lasts this many usual lengths, has then fallen by the drop, and goes on falling.
@@ -273,7 +274,18 @@ static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_
   return by_row[1].found && lasts_s(t, &by_row[1]) < EXTRA_MOST_S;
 }
 
-void gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
+// What repetition alone does not settle must also beat beats out of step.
+static int drop_chance(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    gn_murmur_evidence *e = &by_row[row];
+    if (!e->found || e->z >= Z_SURE || t->cube->n_beats <= FEW_BEATS) continue;
+    if (gn_murmur_chance(t, e, &e->chance)) return -1;
+    if (e->chance > CHANCE_MOST) e->found = false;
+  }
+  return 0;
+}
+
+int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) reference(t, row, length);
   for (int phase = 0; phase < 2; phase++) {
@@ -283,6 +295,7 @@ void gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
       by_row[row].phase = phase;
       try_phase(t, phase, row, &by_row[row]);
     }
+    if (drop_chance(t, by_row)) return -1;
     const bool extra = phase == 1 && is_extra_sound(t, by_row);
     unsigned rows = 0;
     for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
@@ -293,4 +306,5 @@ void gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
     }
     best[phase].rows = rows;
   }
+  return 0;
 }
