@@ -14,7 +14,10 @@ static const double BIN_HZ = 2.5;          // finest step of the spectrum
 static const double SMOOTH_HZ = 15, SMOOTH_SHARE = 0.12; // half widths over which a noise's spectrum is averaged
 static const double BAND_TOP = 0.4;        // of the peak's power: the top of a noise's spectrum
 static const double LONGEST_S = 0.400;     // of the murmur, about its middle; tones of a longer one glide
-static const double MUSICAL_SHARE = 0.45;  // of the excess within one and a half resolution widths of one peak
+// Musical: this share of the excess lies within one resolution width of one peak; the wider that is against the pitch, the
+// more of any noise it holds.
+static const double MUSICAL_SHARE = 0.42, MUSICAL_WIDER = 1.2;
+static const double SPECTRUM_QUANTILE = 0.5; // over beats
 static const double BAND_EDGES[2] = {0.05, 0.95}; // shares of the excess below the band's edges
 
 typedef struct spectra {
@@ -100,8 +103,8 @@ static void excess_of(spectra *s, size_t n_beats, const double search_hz[2]) {
   for (size_t k = 0; k < s->n_bins; k++) {
     s->excess[k] = 0;
     if (k < low || k > high) continue;
-    const double in = gn_murmur_quantile(s->inside + k * n_beats, n_beats, 0.5, s->scratch);
-    const double out = gn_murmur_quantile(s->outside + k * n_beats, n_beats, 0.5, s->scratch);
+    const double in = gn_murmur_quantile(s->inside + k * n_beats, n_beats, SPECTRUM_QUANTILE, s->scratch);
+    const double out = gn_murmur_quantile(s->outside + k * n_beats, n_beats, SPECTRUM_QUANTILE, s->scratch);
     if (in > 0) s->excess[k] = in - (out > 0 ? out : 0);
   }
 }
@@ -146,7 +149,8 @@ static void read_off(spectra *s, double resolution_hz, girthline_murmur_phase *o
     if (s->smoothed[k] > s->smoothed[peak]) peak = k;
   }
   if (!(s->smoothed[peak] > 0)) return;
-  const bool musical = share_near(s->excess, s->n_bins, sharp, 1.5 * resolution_hz / s->bin_hz) > MUSICAL_SHARE;
+  const double width = resolution_hz / s->bin_hz;
+  const bool musical = sharp > 0 && share_near(s->excess, s->n_bins, sharp, width) > MUSICAL_SHARE + MUSICAL_WIDER * width / (double)sharp;
   out->musical = musical ? GIRTHLINE_YES : GIRTHLINE_NO;
   out->peak_hz = musical ? (double)sharp * s->bin_hz : broad_peak_hz(s, peak);
   double all = 0, running = 0;
