@@ -180,7 +180,8 @@ fi
 build_and_test gcc gcc g++ --buildtype=release
 build_and_test clang clang clang++ --buildtype=debugoptimized
 ASAN_OPTIONS=abort_on_error=1:detect_leaks=1 UBSAN_OPTIONS=halt_on_error=1:abort_on_error=1:print_stacktrace=1
-export ASAN_OPTIONS UBSAN_OPTIONS
+LSAN_OPTIONS=suppressions=$PWD/tests/support/leaks.supp:print_suppressions=0
+export ASAN_OPTIONS UBSAN_OPTIONS LSAN_OPTIONS
 build_and_test sanitize gcc g++ -Ddebug=true -Doptimization=1 -Db_ndebug=false -Db_sanitize=address,undefined
 browser_test
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
