@@ -110,6 +110,9 @@ int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_
     const double visible_to = (double)cube->s2_start / (double)p.n - 0.03;
     if (!e->phase) out->ends_before_s2 = out->end_fraction < 1 - ENDS_BEFORE_SHARE && out->end_fraction < visible_to ? GIRTHLINE_YES : GIRTHLINE_NO;
     refused = levels(t, p.core, cube->sound_s[0], out) || gn_murmur_pitch(cube, beats, fs_hz, p.core, search_hz, out);
+    out->level_db += p.hidden_db;
+    out->level_db_interval[0] += p.hidden_db;
+    out->level_db_interval[1] += p.hidden_db;
     out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
   }
   gn_murmur_profile_clear(&p);

@@ -127,7 +127,8 @@ typedef struct gn_murmur_profile {
   double *power;           ///< [n] excess over the quiet level
   bool *seen;              ///< [n] not covered by S1 or S2
   double start, end;       ///< where the fitted shape begins and ends, shares of the phase
-  size_t span[2], core[2]; ///< cells above 30 % of the peak's amplitude; those above half, as far as seen
+  size_t span[2], core[2]; ///< cells above 30 % of the peak's amplitude; those above half in the quiet part
+  double hidden_db;        ///< how much louder the whole core is than its quiet part, by the fitted shape
   girthline_shape shape;
   girthline_timing timing;
 } gn_murmur_profile;

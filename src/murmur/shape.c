@@ -14,6 +14,8 @@ static const double SMOOTH_S = 0.025;
 static const double CLEAR_OF_SOUNDS = 10; // outside the quiet part a cell counts where it stands this far (power) over the heart sounds
 static const double CLEAR_LENGTHS = 0.7; // nor before this share of the sound's usual length: its onset holds high tones of its own
 static const size_t CLEAR_CELLS = 3;     // nor this near to the next sound
+static const size_t CORE_LEAST = 4;       // cells
+static const double HIDDEN_MOST_DB = 6;   // more than this is not to be had from a fitted shape
 enum { GRID = 32 };                       // places within the phase at which a shape may begin and end
 static const int NARROWEST = 4;           // grid steps
 static const double EDGE_AMPLITUDE = 0.3; // of the peak: where a murmur begins and ends
@@ -110,14 +112,29 @@ static void cells_above(const gn_murmur_profile *p, double share, size_t cells[2
   }
 }
 
-// Of the core, what can be seen; the whole core where nothing can.
-static void seen_core(gn_murmur_profile *p) {
-  size_t core[2], a, b;
-  cells_above(p, CORE_AMPLITUDE, core);
-  for (a = core[0]; a < core[1] && !p->seen[a - p->first];) a++;
-  for (b = core[1]; b > a && !p->seen[b - 1 - p->first];) b--;
-  p->core[0] = b > a + 2 ? a : core[0];
-  p->core[1] = b > a + 2 ? b : core[1];
+static double shape_power(const gn_murmur_profile *p, const size_t cells[2]) {
+  double sum = 0;
+  for (size_t c = cells[0]; c < cells[1]; c++) {
+    const double u = (((double)(c - p->first) + 0.5) / (double)p->n - p->start) / (p->end - p->start), y = u < 0 || u > 1 ? 0 : shape_at(p->shape, u);
+    sum += y * y;
+  }
+  return cells[1] > cells[0] ? sum / (double)(cells[1] - cells[0]) : 0;
+}
+
+// Of the core, what lies in the quiet part, where the murmur is alone; the window that found it where nothing does. The fitted
+// shape tells how much louder the whole core is.
+static void quiet_core(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_t quiet[2]) {
+  size_t whole[2];
+  cells_above(p, CORE_AMPLITUDE, whole);
+  p->core[0] = whole[0] > quiet[0] ? whole[0] : quiet[0];
+  p->core[1] = whole[1] < quiet[1] ? whole[1] : quiet[1];
+  if (p->core[1] < p->core[0] + CORE_LEAST) {
+    p->core[0] = e->a;
+    p->core[1] = e->a + e->n;
+  }
+  const double here = shape_power(p, p->core);
+  p->hidden_db = here > 0 ? gn_db(shape_power(p, whole) / here) : 0;
+  if (p->hidden_db > HIDDEN_MOST_DB || p->hidden_db < -HIDDEN_MOST_DB) p->hidden_db = 0;
 }
 
 static girthline_timing name_timing(const gn_murmur_profile *p, int phase) {
@@ -149,16 +166,16 @@ int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_mu
     for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
       if (row == e->row || (row > 0 && e->rows >> row & 1)) add_row(t, row, p, room);
     smooth(p->power, p->n, room + p->n);
-    const size_t from = e->phase ? cube->s2_end : cube->s1_end, to = e->phase ? cube->s1_start : cube->s2_start;
+    const size_t quiet[2] = {e->phase ? cube->s2_end : cube->s1_end, e->phase ? cube->s1_start : cube->s2_start};
     const size_t after = p->first + (size_t)(CLEAR_LENGTHS * cube->sound_s[e->phase] / GN_MURMUR_CELL_S), before = p->first + p->n - CLEAR_CELLS;
     for (size_t i = 0; i < p->n; i++) {
       const size_t c = p->first + i;
-      p->seen[i] = (c >= from && c < to) || (c >= after && c < before && p->power[i] > CLEAR_OF_SOUNDS * room[i]);
+      p->seen[i] = (c >= quiet[0] && c < quiet[1]) || (c >= after && c < before && p->power[i] > CLEAR_OF_SOUNDS * room[i]);
     }
     for (size_t i = e->a; i < e->a + e->n; i++) p->seen[i - p->first] = true;
     fit(p, room);
     cells_above(p, EDGE_AMPLITUDE, p->span);
-    seen_core(p);
+    quiet_core(p, e, quiet);
     p->timing = name_timing(p, e->phase);
   }
   gn_free(room);

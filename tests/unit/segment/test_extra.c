@@ -1,0 +1,252 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "../murmur/heart.h"
+#include "base/memory.h"
+#include "base/result.h"
+#include "segment/extra.h"
+
+static const girthline_profile *profile(void) {
+  static girthline_profile store;
+  return girthline_profile_of(GIRTHLINE_HORSE, -1, &store);
+}
+
+typedef struct outcome {
+  gn_extra *x;
+  girthline_result *result;
+  const double *lone_s;
+  size_t n_lone;
+} outcome;
+
+static outcome analyse(const heart *h, const girthline_span *spoilt, size_t n_spoilt) {
+  outcome o = {.x = gn_extra_new(profile(), h->fs_hz), .result = gn_result_new()};
+  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+  assert_int_equal(gn_extra_collect(o.x, &whole, 0, 1e9, h->beats, h->n_beats, spoilt, n_spoilt), GIRTHLINE_OK);
+  assert_int_equal(gn_extra_finish(o.x, o.result, &o.lone_s, &o.n_lone), GIRTHLINE_OK);
+  return o;
+}
+
+static void clear(outcome *o) {
+  girthline_result_free(o->result);
+  gn_extra_free(o->x);
+}
+
+static const girthline_extra *kind_of(const outcome *o, girthline_extra_kind kind) {
+  for (size_t i = 0; i < o->result->n_extras; i++)
+    if (o->result->extras[i].kind == kind) return &o->result->extras[i];
+  return NULL;
+}
+
+static heart *slow(double fs_hz) { return heart_new(fs_hz, 16, 1.6, 0.48); }
+
+// A low sound of 90 ms at this time after every S1.
+static void add_low(heart *h, double after_s1_s, double share) {
+  for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + after_s1_s, 0.09, 35, share * HEART_AMPLITUDE);
+}
+
+static void a_heart_without_extra_sounds_has_none(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  outcome o = analyse(h, NULL, 0);
+  assert_int_equal(o.result->n_extras, 0);
+  assert_int_equal(o.n_lone, 0);
+  clear(&o);
+  heart_free(h);
+}
+
+static void a_third_sound_is_found_where_it_is(void **state) {
+  (void)state;
+  const double rates_hz[] = {1000, 2000, 3000};
+  for (int k = 0; k < 3; k++) {
+    heart *h = slow(rates_hz[k]);
+    add_low(h, 0.48 + 0.16, 0.2);
+    outcome o = analyse(h, NULL, 0);
+    const girthline_extra *s3 = kind_of(&o, GIRTHLINE_EXTRA_S3);
+    assert_non_null(s3);
+    assert_int_equal(o.result->n_extras, 1);
+    assert_near(s3->delay_s, 0.16, 0.02);
+    assert_near(s3->beats_fraction, 1, 0.1);
+    assert_true(s3->n_onsets >= 14);
+    for (size_t i = 0; i < s3->n_onsets; i++) assert_near(s3->onsets_s[i], h->beats[i].s2_onset_s + 0.16, 0.02);
+    clear(&o);
+    heart_free(h);
+  }
+}
+
+static void a_fourth_sound_is_found_where_it_is(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  add_low(h, 1.6 - 0.2, 0.2);
+  outcome o = analyse(h, NULL, 0);
+  const girthline_extra *s4 = kind_of(&o, GIRTHLINE_EXTRA_S4);
+  assert_non_null(s4);
+  assert_near(s4->delay_s, 0.2, 0.02);
+  assert_true(s4->level_db < -3 && s4->level_db > -25);
+  assert_true(s4->confidence > 0.5 && s4->confidence <= 1);
+  assert_null(kind_of(&o, GIRTHLINE_EXTRA_S3));
+  clear(&o);
+  heart_free(h);
+}
+
+static void a_click_is_found_and_a_long_murmur_is_not_one(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + 0.28, 0.022, 150, 0.3 * HEART_AMPLITUDE);
+  outcome o = analyse(h, NULL, 0);
+  const girthline_extra *click = kind_of(&o, GIRTHLINE_CLICK);
+  assert_non_null(click);
+  assert_near(click->delay_s, 0.28, 0.02);
+  clear(&o);
+  heart_free(h);
+  h = slow(2000);
+  heart_murmur(h, 0.2, 0.42, 150, -6);
+  o = analyse(h, NULL, 0);
+  assert_null(kind_of(&o, GIRTHLINE_CLICK));
+  clear(&o);
+  heart_free(h);
+}
+
+static void a_split_second_sound_is_found_with_its_components_apart(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  for (size_t i = 0; i < h->n; i++) h->x[i] = 0;
+  heart_noise(h, 0, 1e9, 0.0005, 1);
+  for (size_t i = 0; i < h->n_beats; i++) {
+    heart_tone(h, h->beats[i].s1_onset_s, HEART_S1_S, 70, HEART_AMPLITUDE);
+    heart_tone(h, h->beats[i].s2_onset_s, 0.03, 90, HEART_AMPLITUDE);
+    heart_tone(h, h->beats[i].s2_onset_s + 0.05, 0.03, 90, 0.7 * HEART_AMPLITUDE);
+  }
+  outcome o = analyse(h, NULL, 0);
+  const girthline_extra *split = kind_of(&o, GIRTHLINE_SPLIT_S2);
+  assert_non_null(split);
+  assert_near(split->delay_s, 0.05, 0.01);
+  assert_null(kind_of(&o, GIRTHLINE_SPLIT_S1));
+  clear(&o);
+  heart_free(h);
+}
+
+static void an_atrial_sound_alone_in_a_pause_is_listed(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  add_low(h, 1.6 - 0.2, 0.2);
+  // The ninth beat drops: its sounds are silenced, its S4 stays.
+  const double dropped_s = h->beats[8].s1_onset_s;
+  for (size_t i = (size_t)((dropped_s - 0.02) * h->fs_hz); i < (size_t)((dropped_s + 0.62) * h->fs_hz); i++) h->x[i] = 0;
+  heart_noise(h, dropped_s - 0.02, 0.64, 0.0005, 9);
+  for (size_t i = 8; i + 1 < h->n_beats; i++) h->beats[i] = h->beats[i + 1];
+  h->n_beats--;
+  outcome o = analyse(h, NULL, 0);
+  assert_int_equal(o.n_lone, 1);
+  assert_near(o.lone_s[0], dropped_s - 0.2, 0.03);
+  clear(&o);
+  heart_free(h);
+}
+
+static void sounds_strewn_at_random_are_not_claimed(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  gn_random r = gn_random_of(3);
+  for (size_t i = 0; i < h->n_beats; i++)
+    heart_tone(h, h->beats[i].s2_onset_s + 0.12 + 0.8 * gn_random_uniform(&r), 0.08, 35, 0.2 * HEART_AMPLITUDE);
+  outcome o = analyse(h, NULL, 0);
+  assert_int_equal(o.result->n_extras, 0);
+  clear(&o);
+  heart_free(h);
+}
+
+static void gain_times_ten_and_windows_change_nothing(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  add_low(h, 0.48 + 0.16, 0.2);
+  outcome whole = analyse(h, NULL, 0);
+  for (size_t i = 0; i < h->n; i++) h->x[i] *= 10;
+  outcome parts = {.x = gn_extra_new(profile(), h->fs_hz), .result = gn_result_new()};
+  const size_t cut = h->n / 2;
+  const double cut_s = (double)cut / h->fs_hz;
+  const gn_signal first = {h->x, cut + 6000, h->fs_hz, 0}, second = {h->x + cut - 6000, h->n - cut + 6000, h->fs_hz, cut_s - 3};
+  assert_int_equal(gn_extra_collect(parts.x, &first, 0, cut_s, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+  assert_int_equal(gn_extra_collect(parts.x, &second, cut_s, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+  assert_int_equal(gn_extra_finish(parts.x, parts.result, &parts.lone_s, &parts.n_lone), GIRTHLINE_OK);
+  assert_int_equal(whole.result->n_extras, parts.result->n_extras);
+  assert_near(whole.result->extras[0].delay_s, parts.result->extras[0].delay_s, 0.003);
+  assert_near(whole.result->extras[0].level_db, parts.result->extras[0].level_db, 0.1);
+  clear(&whole);
+  clear(&parts);
+  heart_free(h);
+}
+
+static void nothing_silence_and_nan_give_nothing(void **state) {
+  (void)state;
+  const float fills[] = {0, 0.5f, NAN};
+  for (int k = 0; k < 3; k++) {
+    heart *h = slow(2000);
+    for (size_t i = 0; i < h->n; i++) h->x[i] = fills[k];
+    outcome o = analyse(h, NULL, 0);
+    assert_int_equal(o.result->n_extras, 0);
+    clear(&o);
+    h->n = k == 0 ? 0 : 1;
+    o = analyse(h, NULL, 0);
+    assert_int_equal(o.result->n_extras, 0);
+    clear(&o);
+    h->n_beats = 0;
+    o = analyse(h, NULL, 0);
+    assert_int_equal(o.result->n_extras, 0);
+    clear(&o);
+    heart_free(h);
+  }
+}
+
+static void spoilt_spans_are_left_out(void **state) {
+  (void)state;
+  heart *h = slow(2000);
+  add_low(h, 0.48 + 0.16, 0.2);
+  const girthline_span all = {0, 1000};
+  outcome o = analyse(h, &all, 1);
+  assert_int_equal(o.result->n_extras, 0);
+  clear(&o);
+  heart_free(h);
+}
+
+static void refused_memory_is_reported_wherever_it_strikes(void **state) {
+  (void)state;
+  heart *h = slow(1000);
+  add_low(h, 1.6 - 0.2, 0.2);
+  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+  bool through = false;
+  size_t k = 1;
+  for (; !through && k < 200; k++) {
+    girthline_result *r = gn_result_new();
+    const double *lone_s;
+    size_t n_lone;
+    gn_memory_refuse(k);
+    gn_extra *x = gn_extra_new(profile(), h->fs_hz);
+    girthline_status status = x ? gn_extra_collect(x, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0) : GIRTHLINE_NO_MEMORY;
+    if (status == GIRTHLINE_OK) status = gn_extra_finish(x, r, &lone_s, &n_lone);
+    gn_memory_refuse(0);
+    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
+    through = status == GIRTHLINE_OK;
+    gn_extra_free(x);
+    girthline_result_free(r);
+  }
+  assert_true(through && k > 8);
+  gn_extra_free(NULL);
+  heart_free(h);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_heart_without_extra_sounds_has_none),
+      cmocka_unit_test(a_third_sound_is_found_where_it_is),
+      cmocka_unit_test(a_fourth_sound_is_found_where_it_is),
+      cmocka_unit_test(a_click_is_found_and_a_long_murmur_is_not_one),
+      cmocka_unit_test(a_split_second_sound_is_found_with_its_components_apart),
+      cmocka_unit_test(an_atrial_sound_alone_in_a_pause_is_listed),
+      cmocka_unit_test(sounds_strewn_at_random_are_not_claimed),
+      cmocka_unit_test(gain_times_ten_and_windows_change_nothing),
+      cmocka_unit_test(nothing_silence_and_nan_give_nothing),
+      cmocka_unit_test(spoilt_spans_are_left_out),
+      cmocka_unit_test(refused_memory_is_reported_wherever_it_strikes),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
