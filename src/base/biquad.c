@@ -43,7 +43,7 @@ static void flush(double *state, size_t n) {
     if (fabs(state[i]) < STATE_FLOOR) state[i] = 0;
 }
 
-// Transposed direct form II.
+// Transposed direct form II; the brackets keep the chain from one output to the next short.
 void gn_biquad_run(const gn_biquad *section, double state[2], const float *in, float *out, size_t n) {
   const gn_biquad c = *section;
   for (size_t start = 0; start < n; start += FLUSH_EVERY_N) {
@@ -51,7 +51,7 @@ void gn_biquad_run(const gn_biquad *section, double state[2], const float *in, f
     double s0 = state[0], s1 = state[1];
     for (size_t i = start; i < end; i++) {
       const double x = (double)in[i], y = c.b0 * x + s0;
-      s0 = c.b1 * x - c.a1 * y + s1;
+      s0 = (c.b1 * x + s1) - c.a1 * y;
       s1 = c.b2 * x - c.a2 * y;
       out[i] = (float)y;
     }
@@ -91,10 +91,10 @@ static void sweep_pair(const gn_biquad *two, float *first, ptrdiff_t step, size_
     for (size_t i = 0; i < block_n; i++) {
       float *sample = first + step * (ptrdiff_t)(done + i);
       const double x = (double)*sample, y = c.b0 * x + s0;
-      s0 = c.b1 * x - c.a1 * y + s1;
+      s0 = (c.b1 * x + s1) - c.a1 * y;
       s1 = c.b2 * x - c.a2 * y;
       const double z = d.b0 * y + t0;
-      t0 = d.b1 * y - d.a1 * z + t1;
+      t0 = (d.b1 * y + t1) - d.a1 * z;
       t1 = d.b2 * y - d.a2 * z;
       *sample = (float)z;
     }
