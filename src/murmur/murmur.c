@@ -13,6 +13,7 @@ static const double HEAD_MOST_S = 2.6, TAIL_MOST_S = 1.4; // kept of a beat's st
 static const double LAST_DIASTOLE_SHARE = 1.3;            // of the systole: how far a beat without a next S1 is followed
 static const double CONFIDENCE_LEAST = 0.2;               // beats the decoder itself doubts this much are left out
 static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own reach
+static const double SETTLE_S = 0.2;                       // around a beat that is filtered alone: the filters ring 60 ms
 static const double NONE_LEAST_DB = -10;                  // "none" is said only where a murmur this soft would have been seen
 static const size_t WHOLE_BEATS_LEAST = 2;
 
@@ -130,23 +131,44 @@ static int keep_beat(gn_murmur *m, const gn_signal *window, const float *envelop
   return 0;
 }
 
+// Once only every second beat or fewer is kept, the filters run over the kept beats alone, with room to settle.
+static gn_signal around(const gn_murmur *m, const gn_signal *window, const gn_murmur_beat *beat) {
+  const double from_s = isnan(beat->s1_s) ? beat->s2_s : beat->s1_s;
+  double to_s = beat->s2_s + beat->diastole_s;
+  if (isnan(to_s)) to_s = from_s + HEAD_MOST_S;
+  const double first = floor((from_s - SETTLE_S - window->start_s) * window->fs_hz), last = ceil((to_s + SETTLE_S - window->start_s) * window->fs_hz);
+  const size_t a = first > 0 ? (size_t)first : 0, b = last < (double)window->n ? (size_t)last : window->n;
+  if (m->stride < 2 || b <= a + 2) return *window;
+  return (gn_signal){window->samples + a, b - a, window->fs_hz, window->start_s + (double)a / window->fs_hz};
+}
+
+static int keep_alone(gn_murmur *m, const gn_signal *window, gn_murmur_beat *beat, const girthline_span *spoilt, size_t n_spoilt) {
+  const gn_signal part = around(m, window, beat);
+  size_t n_cells = 0;
+  float *envelopes = gn_murmur_envelopes(&part, &n_cells);
+  const int refused = !envelopes || keep_beat(m, &part, envelopes, n_cells, beat, spoilt, n_spoilt);
+  gn_free(envelopes);
+  return refused;
+}
+
 girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
                                    const girthline_span *spoilt, size_t n_spoilt) {
   if (window->n < 2 || n_beats == 0) return GIRTHLINE_OK;
   size_t n_cells = 0;
-  float *envelopes = gn_murmur_envelopes(window, &n_cells);
-  girthline_status status = envelopes ? GIRTHLINE_OK : GIRTHLINE_NO_MEMORY;
-  for (size_t i = 0; status == GIRTHLINE_OK && i < n_beats; i++) {
+  float *envelopes = NULL;
+  int refused = 0;
+  for (size_t i = 0; !refused && i < n_beats; i++) {
     const double at_s = isnan(beats[i].s1_onset_s) ? beats[i].s2_onset_s : beats[i].s1_onset_s;
     if (!(at_s >= from_s && at_s < to_s)) continue;
     gn_murmur_beat beat;
     if (!describe_beat(m, beats, n_beats, i, &beat)) continue;
     beat.index = m->n_seen++;
     if (beat.index % m->stride) continue;
-    if (keep_beat(m, window, envelopes, n_cells, &beat, spoilt, n_spoilt)) status = GIRTHLINE_NO_MEMORY;
+    if (m->stride == 1 && !envelopes) refused = !(envelopes = gn_murmur_envelopes(window, &n_cells));
+    if (!refused) refused = envelopes ? keep_beat(m, window, envelopes, n_cells, &beat, spoilt, n_spoilt) : keep_alone(m, window, &beat, spoilt, n_spoilt);
   }
   gn_free(envelopes);
-  return status;
+  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
 static int undetermined(girthline_result *result, const char *why) {
