@@ -94,6 +94,12 @@ static int keep_wave(gn_murmur_beat *beat, const gn_signal *window, double from_
   return 0;
 }
 
+// A sound that seems longer than its kind is a sound and what follows it.
+static double sound_length(float found_s, double usual_s) {
+  if (!((double)found_s > 0)) return usual_s;
+  return (double)found_s < usual_s ? (double)found_s : usual_s;
+}
+
 // Times of one beat; false when it is of no use here.
 static bool describe_beat(const gn_murmur *m, const girthline_beat *beats, size_t n_beats, size_t i, gn_murmur_beat *out) {
   const girthline_beat *b = &beats[i];
@@ -101,8 +107,8 @@ static bool describe_beat(const gn_murmur *m, const girthline_beat *beats, size_
   const double next_s = i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN;
   *out = (gn_murmur_beat){.s1_s = b->s1_onset_s, .s2_s = b->s2_onset_s, .systole_s = b->s2_onset_s - b->s1_onset_s};
   out->diastole_s = next_s - b->s2_onset_s;
-  out->s1_length_s = (double)b->s1_offset_s > 0 ? (double)b->s1_offset_s : m->profile->s1_length_s;
-  out->s2_length_s = (double)b->s2_offset_s > 0 ? (double)b->s2_offset_s : m->profile->s2_length_s;
+  out->s1_length_s = sound_length(b->s1_offset_s, m->profile->s1_length_s);
+  out->s2_length_s = sound_length(b->s2_offset_s, m->profile->s2_length_s);
   return !(out->systole_s <= 0) && !(out->diastole_s <= 0);
 }
 

@@ -33,7 +33,7 @@ static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
 static const size_t N_BOOTSTRAP = 60;
-enum { LEAST_CELLS = 4 };
+enum { LEAST_CELLS = 4, LASTING_CELLS = 8 };
 
 int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
   *t = (gn_murmur_test){.cube = cube};
@@ -252,6 +252,10 @@ static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_eviden
     const size_t n = t->length_n[length] < to - from ? t->length_n[length] : to - from;
     for (size_t a = from; a + n <= to; a += STEP) {
       gn_murmur_evidence e = {.phase = phase, .row = row, .length = length, .a = a, .n = n};
+      try_window(t, &e, best);
+    }
+    if (usual + LASTING_CELLS <= to && usual + n > to) { // a short systole leaves no room for the whole window after S1
+      gn_murmur_evidence e = {.phase = phase, .row = row, .length = length, .a = usual, .n = to - usual};
       try_window(t, &e, best);
     }
   }
