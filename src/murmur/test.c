@@ -13,6 +13,7 @@
 // ones; what each is for stands beside it.
 static const double LOW_QUANTILE = 0.18;  // over beats: noise that comes and goes is left out, a murmur stays
 static const double REF_QUANTILE = 0.08;  // over windows: the quiet level
+static const double REF_LONGER = 2;       // a long window's low quantile over the shortest's, in noise, is less than this
 static const double QUIET_SHARE = 0.25;   // the quietest windows, which stand for "outside"
 static const double OUTSIDE_QUANTILE = 0.5; // of the quiet windows, in each beat
 static const double X_LEAST_DB = 1.5;
@@ -28,7 +29,8 @@ static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over
 static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER_TAIL_DB = 6;
 // A low murmur: excess, level, and how long it must hold out; an S3 lasts to 140 ms.
 static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB = 8, LASTING_HOLES = 0.15, LASTING_FALL_DB_S = 75;
-static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.300 /* in the S3's own band, where S2 may join it */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
+static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.250 /* in the S3's own band, after S2's usual end */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
+static const double INTO_S1_S = 0.050, INTO_S1_DB = -15; // a murmur that runs into S1: so long, so near to S1's own peak
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
@@ -82,7 +84,16 @@ static void reference(gn_murmur_test *t, size_t row, size_t length) {
     sorted[n_windows] = q[n_windows];
   }
   float *outside = t->outside + (row * GN_MURMUR_LENGTHS + length) * n_beats;
-  t->ref_power[row * GN_MURMUR_LENGTHS + length] = gn_quantile(sorted, n_windows, REF_QUANTILE);
+  double ref = gn_quantile(sorted, n_windows, REF_QUANTILE);
+  // Where murmur and sounds fill the cycle no long window is quiet; a short one tells nearly as much.
+  const double shortest = t->ref_power[row * GN_MURMUR_LENGTHS];
+  const bool filled = length > 0 && ref > REF_LONGER * shortest;
+  if (filled) ref = REF_LONGER * shortest;
+  t->ref_power[row * GN_MURMUR_LENGTHS + length] = ref;
+  if (filled) {
+    for (size_t b = 0; b < n_beats; b++) outside[b] = (outside - length * n_beats)[b];
+    return;
+  }
   const double most = gn_quantile(sorted, n_windows, QUIET_SHARE);
   size_t n_quiet = 0;
   for (size_t w = 0; w < n_windows; w++)
@@ -165,6 +176,11 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
   return e->low_db > least_db;
 }
 
+// The cell by which the sound that begins a phase is usually over.
+static size_t usual_end(const gn_murmur_cube *cube, int phase) {
+  return (phase ? cube->n_systole : 0) + (size_t)(TAIL_LENGTHS * cube->sound_s[phase] / GN_MURMUR_CELL_S) + 1;
+}
+
 // What the sound before the window may still leave of itself there, in the window's band: it lasts, then dies away.
 static double tail_power(const gn_murmur_cube *cube, const gn_murmur_evidence *e, size_t cell) {
   const double since_s = ((double)cell + 0.5 - (e->phase ? (double)cube->n_systole : 0)) * GN_MURMUR_CELL_S;
@@ -178,6 +194,16 @@ static double window_power(gn_murmur_test *t, const gn_murmur_evidence *e, size_
   return gn_murmur_quantile(t->part, t->cube->n_beats, 0.5, t->scratch);
 }
 
+// How long the band's median stays above half (dB) of the excess around the window, not counting what lies before a cell.
+static double lasts_s(const gn_murmur_cube *cube, const gn_murmur_evidence *e, size_t not_before) {
+  const float *contour = cube->contour + e->row * cube->n_cells;
+  const double threshold = sqrt(e->q_power * e->ref_power);
+  size_t a = e->a + e->n / 2, b = a;
+  while (a > not_before && (double)contour[a - 1] > threshold) a--;
+  while (b + 1 < cube->n_cells && (double)contour[b + 1] > threshold) b++;
+  return (double)(b - a + 1) * GN_MURMUR_CELL_S;
+}
+
 // A murmur as low as the heart sounds is invisible to the comparison with them: instead it must outlast their tails and,
 // in diastole, any S3. Nearly every cell of the window must stand out, or two short sounds could pass for a long one.
 static bool outlasts(gn_murmur_test *t, const gn_murmur_evidence *e) {
@@ -185,7 +211,7 @@ static bool outlasts(gn_murmur_test *t, const gn_murmur_evidence *e) {
   if (e->x_db < LASTING_X_DB || e->level_db < LASTING_LEVEL_DB) return false;
   double least_s = e->phase ? LASTING_DIASTOLE_S : LASTING_SYSTOLE_SHARE * cube->systole_s;
   if (least_s > LASTING_SHARE * cube->diastole_s && e->phase) least_s = LASTING_SHARE * cube->diastole_s;
-  if (e->phase && e->row == 0) least_s = LASTING_LOWEST_S;
+  if (e->phase && e->row == 0 && lasts_s(cube, e, usual_end(cube, 1)) < LASTING_LOWEST_S) return false;
   if ((double)e->n * GN_MURMUR_CELL_S < least_s) return false;
   const float *contour = cube->contour + e->row * cube->n_cells;
   size_t low = 0;
@@ -195,6 +221,16 @@ static bool outlasts(gn_murmur_test *t, const gn_murmur_evidence *e) {
   const size_t half = e->n / 2;
   const double fall_db = gn_db(window_power(t, e, e->a, half) / window_power(t, e, e->a + half, e->n - half));
   return fall_db < LASTING_FALL_DB_S * (double)half * GN_MURMUR_CELL_S;
+}
+
+// A low murmur that runs into S1: nothing else is nearly as loud as S1 in the bands above the lowest so long before it.
+static bool runs_into_s1(const gn_murmur_cube *cube, const gn_murmur_evidence *e) {
+  if (!e->phase || e->row < 1 || e->x_db < LASTING_X_DB || e->a + e->n + STEP < cube->s1_start) return false;
+  if ((double)e->n * GN_MURMUR_CELL_S < INTO_S1_S) return false;
+  const float *contour = cube->contour + e->row * cube->n_cells;
+  size_t low = 0;
+  for (size_t c = e->a; c < e->a + e->n; c++) low += (double)contour[c] < gn_from_db(INTO_S1_DB) * cube->sound_power[e->row][0];
+  return (double)low <= LASTING_HOLES * (double)e->n;
 }
 
 void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
@@ -216,7 +252,7 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   if (!repeats(t, values, e)) return;
   e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
-  if ((within || e->over_sounds_db < OVER_SOUNDS_DB) && !outlasts(t, e)) return;
+  if ((within || e->over_sounds_db < OVER_SOUNDS_DB) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
   e->found = true;
   e->score = e->x_db;
 }
@@ -245,7 +281,7 @@ static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_eviden
   const gn_murmur_cube *cube = t->cube;
   // A loud low murmur hides where the sound before it ends: windows from the sound's usual end on are tried too.
   const size_t end = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
-  const size_t usual = (phase ? cube->n_systole : 0) + (size_t)(TAIL_LENGTHS * cube->sound_s[phase] / GN_MURMUR_CELL_S) + 1;
+  const size_t usual = usual_end(cube, phase);
   const size_t from = usual < end ? usual : end;
   if (to < from + LEAST_CELLS) return;
   for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
@@ -261,21 +297,10 @@ static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_eviden
   }
 }
 
-// How long the band stays above half (dB) of the excess around the window.
-static double lasts_s(const gn_murmur_test *t, const gn_murmur_evidence *e) {
-  const gn_murmur_cube *cube = t->cube;
-  const float *contour = cube->contour + e->row * cube->n_cells;
-  const double threshold = sqrt(e->q_power * e->ref_power);
-  size_t a = e->a + e->n / 2, b = a;
-  while (a > cube->n_systole && (double)contour[a - 1] > threshold) a--;
-  while (b + 1 < cube->n_cells && (double)contour[b + 1] > threshold) b++;
-  return (double)(b - a + 1) * GN_MURMUR_CELL_S;
-}
-
 static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
   for (size_t row = 2; row < GN_MURMUR_BANDS; row++)
     if (by_row[row].found) return false;
-  return by_row[1].found && lasts_s(t, &by_row[1]) < EXTRA_MOST_S;
+  return by_row[1].found && lasts_s(t->cube, &by_row[1], t->cube->n_systole) < EXTRA_MOST_S;
 }
 
 // What repetition alone does not settle must also beat beats out of step.

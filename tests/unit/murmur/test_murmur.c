@@ -141,6 +141,44 @@ static void a_murmur_in_each_phase_is_two_entries_loudest_first(void **state) {
   heart_free(h);
 }
 
+// As low as S1 itself, so that only its length tells it from S1's tail.
+static void a_murmur_as_low_as_the_sounds_is_found_by_how_long_it_lasts(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 1.1, 0.36);
+  heart_murmur(h, 0.56, 0.92, 75, -10);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void a_third_and_a_fourth_sound_are_not_murmurs(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 1.4, 0.36);
+  for (size_t i = 0; i < h->n_beats; i++) {
+    heart_tone(h, h->beats[i].s2_onset_s + 0.15, 0.09, 35, 0.4 * HEART_AMPLITUDE);
+    heart_tone(h, h->beats[i].s1_onset_s - 0.16, 0.09, 35, 0.4 * HEART_AMPLITUDE);
+  }
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void a_low_murmur_that_runs_into_the_first_sound_is_found(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 1.1, 0.36);
+  for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s - 0.12, 0.15, 110, 0.7 * HEART_AMPLITUDE);
+  for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s, 0.1, 110, HEART_AMPLITUDE);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
+  assert_int_equal(r->murmur.phases[0].timing, GIRTHLINE_LATE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 static void gain_times_ten_changes_nothing(void **state) {
   (void)state;
   heart *h = with_tone(2000, -12);
@@ -348,6 +386,9 @@ int main(void) {
       cmocka_unit_test(a_murmur_is_found_under_breaths),
       cmocka_unit_test(early_and_late_murmurs_are_named),
       cmocka_unit_test(a_murmur_in_each_phase_is_two_entries_loudest_first),
+      cmocka_unit_test(a_murmur_as_low_as_the_sounds_is_found_by_how_long_it_lasts),
+      cmocka_unit_test(a_third_and_a_fourth_sound_are_not_murmurs),
+      cmocka_unit_test(a_low_murmur_that_runs_into_the_first_sound_is_found),
       cmocka_unit_test(gain_times_ten_changes_nothing),
       cmocka_unit_test(another_rate_changes_little),
       cmocka_unit_test(windows_with_overlap_give_what_the_whole_gives),
