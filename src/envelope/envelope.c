@@ -9,20 +9,13 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
-#ifdef GN_DEBUG
-#include <stdlib.h>
-static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):d;}
-#define PARAM(n,d) ({static double v_=-1e9; if(v_==-1e9) v_=gp(n,d); v_;})
-#else
-#define PARAM(n,d) (d)
-#endif
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
 
 gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile) {
   return (gn_envelope_settings){.frame_smooth_s = 0.040, .fine_smooth_s = 0.020, .floor_window_s = 8, .floor_quantile = 0.20,
-                                .peak_quantile = 0.96, .range_db = 16, .local_window_s = PARAM("LW",6) * profile->s1_length_s,
-                                .local_quantile = PARAM("LQ",0.20), .headroom_db = 3};
+                                .peak_quantile = 0.96, .range_db = 16, .local_window_s = 6 * profile->s1_length_s,
+                                .local_quantile = 0.20, .headroom_db = 3};
 }
 
 // Hann weights on a grid 64 times finer than a sample, so that frame centres may fall between samples.

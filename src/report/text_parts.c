@@ -152,7 +152,7 @@ void gn_text_beats(gn_buffer *b, const girthline_result *r) {
   size_t n_s2 = 0;
   double sum = 0, names = 0;
   for (size_t i = 0; i < r->n_beats; i++) {
-    n_s2 += isfinite(r->beats[i].s2_onset_s);
+    n_s2 += isfinite(r->beats[i].s2_onset_s) ? 1 : 0;
     sum += (double)r->beats[i].confidence;
     names += (double)r->beats[i].name_confidence;
   }

@@ -10,17 +10,12 @@
 #include "base/memory.h"
 
 #define LONGEST_PERIODS 4.0    // an interval past this many local periods is a gap
-#define SHORTEST_PERIODS 0.45
+#define SHORTEST_PERIODS 0.35
 #define GAP_COST 14.0          // log probability of such a gap
 #define SYSTOLE_TAIL 0.03      // share of systoles far from the expectation
-#ifdef GN_DEBUG
-#include <stdlib.h>
-static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):d;}
-#define PARAM(n,d) ({static double v_=-1e9; if(v_==-1e9) v_=gp(n,d); v_;})
-#else
-#define PARAM(n,d) (d)
-#endif
-#define BEAT_COST (s->generic ? PARAM("BCG",-1.0) : PARAM("BC",3.0))         // log probability a beat has to earn: a choice; without it noise between beats is read as more beats
+#define BEAT_COST 3.0          // log probability a beat has to earn: without it noise between beats is read as more beats. A
+                               // choice: 2 to 5 differ little on simulated hearts
+#define GENERIC_BEAT_GAIN 1.0  // while nothing is learnt a beat is given that much instead
 #define NEVER (-1e30f)
 
 double gn_systole_expected_s(const girthline_profile *p, double interval_s) {
@@ -64,14 +59,14 @@ static void fill_interval(gn_durations *d, const gn_model *m, size_t j) {
   const double period_n = gn_lags_s(&d->lags, (double)j) * d->rate_hz;
   float *row = d->interval + j * d->most_interval_n, *rest = d->survival + j * d->most_interval_n;
   const double usual = 1 - m->long_share - m->short_share;
-  const double long_width = gn_log(LONGEST_PERIODS / 1.2), short_width = gn_log(1.0 / 0.5);
+  const double long_width = gn_log(LONGEST_PERIODS / 1.2), short_width = gn_log(1 / SHORTEST_PERIODS);
   for (size_t r = 0; r < d->most_interval_n; r++) {
     const double x = (double)r / period_n;
     double p = 0;
     if (x >= SHORTEST_PERIODS && x <= LONGEST_PERIODS) {
       p = usual * lognormal(x, 1, m->interval_sd) / period_n;
       if (x > 1.2) p += m->long_share / (long_width * (double)r);
-      if (x > 0.5 && x < 1) p += m->short_share / (short_width * (double)r);
+      if (x < 1) p += m->short_share / (short_width * (double)r);
     }
     row[r] = p > 1e-12 ? (float)gn_log(p) : NEVER;
   }
@@ -155,7 +150,9 @@ static size_t place_at(const gn_decoder *d, const gn_durations *dur, const float
   return j <= 0 ? 0 : j >= (double)dur->lags.n ? dur->lags.n - 1 : (size_t)j;
 }
 
-// Evidence and probability of a systole of d frames from the S1 at i.
+static double beat_cost(const gn_scores *s) { return s->generic ? -GENERIC_BEAT_GAIN : BEAT_COST; }
+
+// Evidence and probability of a systole of k frames from the S1 at i.
 static double systole_score(const gn_scores *s, const float *row, size_t i, size_t k) {
   const size_t n = s->n + 2 * s->pad;
   const size_t a = i + s->after_s1_n < n ? i + s->after_s1_n : n, b = i + k - GN_TEMPLATE_LEAD < n ? i + k - GN_TEMPLATE_LEAD : n;
@@ -172,7 +169,7 @@ static void choose_systole(gn_decoder *d, const gn_scores *s, const gn_durations
     const double v = systole_score(s, row, i, k);
     if (v > best) best = v, d->second[i] = (int)k;
   }
-  d->go[i] = d->reach[i] + (float)(best - BEAT_COST);
+  d->go[i] = d->reach[i] + (float)(best - beat_cost(s));
 }
 
 // The next S1 comes after this beat's S2 has had time to sound.
@@ -238,13 +235,13 @@ static void systole_sums(gn_decoder *d, const gn_scores *s, const gn_durations *
   for (size_t i = 0; i < n; i++) {
     const float *row = dur->systole + place_at(d, dur, place, n_place, i) * dur->most_systole_n;
     double sum = (double)NEVER;
-    const double top = (double)(d->go[i] - d->reach[i]) + BEAT_COST;
+    const double top = (double)(d->go[i] - d->reach[i]) + beat_cost(s);
     for (size_t k = GN_TEMPLATE_LEAD; k < dur->most_systole_n; k++) {
       if (row[k] <= NEVER) continue;
       const double v = systole_score(s, row, i, k);
       if (v > top - PRUNE) sum = log_add(sum, v);
     }
-    d->systole[i] = sum - BEAT_COST;
+    d->systole[i] = sum - beat_cost(s);
   }
 }
 
@@ -308,7 +305,8 @@ void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *
       const double rest = d->ahead[i] + d->behind[i] - all;
       if (rest + d->systole[i] < -PRUNE) continue;
       for (long k = at2 - (long)near_n - i; k <= at2 + (long)near_n - i; k++)
-        if (k >= GN_TEMPLATE_LEAD && k < (long)dur->most_systole_n && row[k] > NEVER) p2 += gn_exp(fmin(0, rest + systole_score(s, row, (size_t)i, (size_t)k) - BEAT_COST));
+        if (k >= GN_TEMPLATE_LEAD && k < (long)dur->most_systole_n && row[k] > NEVER)
+          p2 += gn_exp(fmin(0, rest + systole_score(s, row, (size_t)i, (size_t)k) - beat_cost(s)));
     }
     s1[b] = (float)fmin(1, p1);
     s2[b] = (float)fmin(1, p2);

@@ -11,18 +11,13 @@
 
 // Chosen on simulated recordings (see docs/pipeline.md): neighbouring frames share most of their noise, so a frame's
 // evidence counts for about a third; one frame can never outweigh the rest.
-#ifdef GN_DEBUG
-#include <stdlib.h>
-static double gp(const char*n,double d){const char*v=getenv(n);return v?atof(v):d;}
-#define PARAM(n,d) ({static double v_=-1e9; if(v_==-1e9) v_=gp(n,d); v_;})
-#else
-#define PARAM(n,d) (d)
-#endif
-#define FRAME_WEIGHT PARAM("FW",0.35)
-#define DISTANCE_MOST PARAM("CAP",14.0)     // squared Mahalanobis distance, per frame
-#define SD_FLOOR_DB PARAM("SDF",1.5)        // of a learnt model
-#define SD_GENERIC_DB PARAM("SDG",3.0)      // around a bump, before anything is learnt
-#define PRIOR_BEATS PARAM("PB",1.5)        // weight of the previous template against that many beats
+#define FRAME_WEIGHT 0.35
+#define DISTANCE_MOST 14.0     // squared Mahalanobis distance, per frame
+#define SD_FLOOR_DB 1.5        // of a learnt model with one spread for all
+#define SD_FLOOR_SOUND_DB 3.0  // of the sounds, learnt apart: beats differ by more than clean levels show
+#define SD_FLOOR_QUIET_DB 2.5  // of what lies between them
+#define SD_GENERIC_DB 3.0      // around a bump, before anything is learnt
+#define PRIOR_BEATS 1.5        // weight of the previous template against that many beats
 
 int gn_scores_init(gn_scores *s, size_t n, size_t pad) {
   *s = (gn_scores){.n = n, .pad = pad};
@@ -65,9 +60,8 @@ static size_t template_length(double sound_n, double room_n) {
 int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile, double systole_s, double diastole_s) {
   float *work = gn_new(f->n, sizeof *work);
   if (!work) return -1;
-  *m = (gn_model){.generic = true, .systole_sd = 0.14, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
+  *m = (gn_model){.generic = true, .pooled = true, .systole_sd = 0.14, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
   float top[GN_N_BANDS], bottom[GN_N_BANDS];
-  double quiet_sd = 0;
   for (size_t b = 0; b < GN_N_BANDS; b++) {
     size_t n = 0;
     for (size_t k = 0; k < f->n; k++)
@@ -75,16 +69,13 @@ int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *pr
     bottom[b] = n ? gn_quantile_f(work, n, 0.40) : 0;
     top[b] = n ? gn_quantile_f(work, n, 0.96) : 0;
     m->systole[b] = m->diastole[b] = bottom[b];
-    const double low = n ? (double)(bottom[b] - gn_quantile_f(work, n, 0.08)) : 0; // 1.15 SD under the 40 % quantile
-    quiet_sd += fmin(fmax(low / 1.15, 2), 5) / GN_N_BANDS;
   }
   m->n_s1 = template_length(profile->s1_length_s * f->rate_hz + 3, systole_s * f->rate_hz);
   m->n_s2 = template_length(profile->s2_length_s * f->rate_hz + 3, diastole_s * f->rate_hz);
-  if (PARAM("POOL",1)>0) quiet_sd = SD_GENERIC_DB;
   bump(m->s1, m->n_s1, bottom, top);
   bump(m->s2, m->n_s2, bottom, top);
   m->sound = spread_of(SD_GENERIC_DB * SD_GENERIC_DB, 0.3 * SD_GENERIC_DB * SD_GENERIC_DB, SD_GENERIC_DB * SD_GENERIC_DB);
-  m->quiet = spread_of(quiet_sd * quiet_sd, 0.3 * quiet_sd * quiet_sd, quiet_sd * quiet_sd);
+  m->quiet = m->sound;
   gn_free(work);
   return 0;
 }
@@ -117,7 +108,7 @@ static double fit(const gn_model *m, const gn_features *f, long t, const float t
 static double fit_free(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole) {
   static const float GAINS[][GN_N_BANDS] = {{0.45f, 0.45f}, {0.7f, 0.7f}, {1, 1}, {0.3f, 0.8f}, {0.8f, 0.3f}};
   static const double WIDTHS[] = {0.6, 1.0};
-  const double log_guesses = PARAM("LG",2.302585092994046); // ln 10
+  const double log_guesses = 2.302585092994046; // ln 10
   double best = -INFINITY;
   for (size_t g = 0; g < 5; g++)
     for (size_t w = 0; w < 2; w++) best = fmax(best, fit(m, f, t, tmpl, n, diastole, GAINS[g], WIDTHS[w]));
@@ -199,9 +190,9 @@ static void learn_level(const gn_features *f, const unsigned char *label, part w
 
 typedef struct moments { double xx, xy, yy, n; } moments;
 
-static gn_spread spread_learnt(moments s, const gn_spread *before) {
+static gn_spread spread_learnt(moments s, const gn_spread *before, double least_sd) {
   if (s.n < 20) return *before;
-  const double least = SD_FLOOR_DB * SD_FLOOR_DB, xx = fmax(s.xx / s.n, least), yy = fmax(s.yy / s.n, least);
+  const double least = least_sd * least_sd, xx = fmax(s.xx / s.n, least), yy = fmax(s.yy / s.n, least);
   const double most = 0.8 * sqrt(xx * yy);
   return spread_of(xx, fmin(most, fmax(-most, s.xy / s.n)), yy);
 }
@@ -215,9 +206,12 @@ static void learn_spread(gn_model *m, const gn_features *f, const unsigned char 
     const double x = (double)(f->level_db[0][k] - mean[0]), y = (double)(f->level_db[1][k] - mean[1]);
     s->xx += x * x, s->xy += x * y, s->yy += y * y, s->n++;
   }
-  if (PARAM("POOL",1)>0) { sound.xx+=quiet.xx,sound.xy+=quiet.xy,sound.yy+=quiet.yy,sound.n+=quiet.n; quiet=sound; }
-  m->sound = spread_learnt(sound, &m->sound);
-  m->quiet = spread_learnt(quiet, &m->quiet);
+  if (m->pooled) {
+    sound = (moments){sound.xx + quiet.xx, sound.xy + quiet.xy, sound.yy + quiet.yy, sound.n + quiet.n};
+    quiet = sound;
+  }
+  m->sound = spread_learnt(sound, &m->sound, m->pooled ? SD_FLOOR_DB : SD_FLOOR_SOUND_DB);
+  m->quiet = spread_learnt(quiet, &m->quiet, m->pooled ? SD_FLOOR_DB : SD_FLOOR_QUIET_DB);
 }
 
 int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beats, size_t n_beats) {
@@ -254,7 +248,7 @@ static void shape_of(const gn_model *m, const float tmpl[][GN_N_BANDS], size_t n
 
 double gn_model_naming(const gn_model *m) {
   // Weights: on simulated hearts the two cues would deserve twice these; a real chest piece and place change both (choice).
-  const double per_db = PARAM("NP",0.5), per_frame = PARAM("NW",0.6), most = 4;
+  const double per_db = 0.5, per_frame = 0.6, most = 4; // log odds
   double width1, width2, pitch1, pitch2;
   if (m->generic) return 0;
   shape_of(m, m->s1, m->n_s1, &width1, &pitch1);

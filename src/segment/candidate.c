@@ -1,0 +1,209 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "segment/candidate.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+
+#define N_PATHS 3
+#define KEPT 4          // candidates refined (one loses 0.002 of F1)
+#define ROUNDS 2        // re-estimations after the first
+#define OCTAVE 34.66f   // grid places of a factor two
+#define OFFSET_SD 0.12  // prior spread of a recording's log systole around the species' expectation
+#define OFFSET_MOST 0.30
+
+int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations) {
+  *h = (gn_hearing){.f = f, .profile = profile, .durations = durations, .n_seconds = (size_t)((double)f->n / f->rate_hz) + 1};
+  const size_t pad = durations->most_systole_n;
+  h->decoder = gn_decoder_new(f->n, pad);
+  return h->decoder && !gn_scores_init(&h->scores, f->n, pad) ? 0 : -1;
+}
+
+void gn_hearing_clear(gn_hearing *h) {
+  gn_scores_clear(&h->scores);
+  gn_decoder_free(h->decoder);
+  for (size_t i = 0; i < h->n; i++) {
+    gn_free(h->list[i].place);
+    gn_free(h->list[i].beats);
+  }
+  *h = (gn_hearing){0};
+}
+
+static float median_place(const float *place, size_t n) {
+  float sorted[4096];
+  size_t m = 0;
+  for (size_t i = 0; i < n && m < 4096; i++) sorted[m++] = place[i];
+  return gn_quantile_f(sorted, m, 0.5);
+}
+
+static int add_candidate(gn_hearing *h, const float *place, float shift, bool irregular) {
+  const float middle = median_place(place, h->n_seconds) + shift;
+  if (h->n == GN_CANDIDATES_MOST || middle < 0 || middle > (float)(h->durations->lags.n - 1)) return 0;
+  for (size_t i = 0; i < h->n; i++)
+    if (h->list[i].irregular == irregular && fabsf(median_place(h->list[i].place, h->n_seconds) - middle) < 3) return 0;
+  gn_candidate *c = &h->list[h->n];
+  c->place = gn_new(h->n_seconds, sizeof(float));
+  if (!c->place) return -1;
+  h->n++;
+  const double period_s = gn_lags_s(&h->durations->lags, (double)middle), systole_s = gn_systole_expected_s(h->profile, period_s);
+  if (gn_model_init(&c->model, h->f, h->profile, systole_s, period_s - systole_s)) return -1;
+  c->irregular = irregular;
+  if (irregular) c->model.interval_sd = 0.30;
+  for (size_t k = 0; k < h->n_seconds; k++)
+    c->place[k] = irregular ? middle : fminf(fmaxf(place[k] + shift, 0), (float)(h->durations->lags.n - 1));
+  return 0;
+}
+
+static int list_candidates(gn_hearing *h) {
+  gn_period_path paths[N_PATHS] = {0};
+  const double usual_s = 120 / (h->profile->usual_bpm[0] + h->profile->usual_bpm[1]);
+  const gn_period_settings settings = {.window_s = fmin(10, fmax(4, 6 * usual_s)), .step_cost = 0.03, .steps_most = 4};
+  const int n = gn_period_find(h->f, &h->durations->lags, &settings, paths, N_PATHS);
+  int bad = n < 0;
+  for (int i = 0; i < n && !bad; i++) {
+    static const float SHIFTS[] = {0, OCTAVE, -OCTAVE};
+    for (int k = 0; k < 3 && !bad; k++) bad = add_candidate(h, paths[i].place, SHIFTS[k], false);
+    for (int k = 0; k < 3 && !bad && i == 0; k++) bad = add_candidate(h, paths[i].place, SHIFTS[k], true);
+  }
+  for (int i = 0; i < n; i++) gn_free(paths[i].place);
+  return bad ? -1 : 0;
+}
+
+int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
+  float least = c->place[0], most = c->place[0];
+  for (size_t k = 1; k < h->n_seconds; k++) least = fminf(least, c->place[k]), most = fmaxf(most, c->place[k]);
+  gn_durations_fill(h->durations, &c->model, h->profile, (double)least, (double)most);
+  const gn_beat_frames *beats;
+  size_t n_beats;
+  c->score = gn_decode_best(h->decoder, &h->scores, h->durations, c->place, h->n_seconds, &beats, &n_beats);
+  c->score += h->scores.diastole_total;
+  const double z = c->model.systole_log_offset / OFFSET_SD;
+  c->score -= 0.5 * z * z;
+  gn_free(c->beats);
+  c->n_beats = n_beats;
+  c->beats = gn_new(n_beats, sizeof *c->beats);
+  if (!c->beats) return -1;
+  memcpy(c->beats, beats, n_beats * sizeof *beats);
+  return 0;
+}
+
+// Local period by second: the median of the five intervals around it.
+static void learn_period(const gn_hearing *h, gn_candidate *c) {
+  if (c->n_beats < 3) return;
+  const size_t n_int = c->n_beats - 1;
+  for (size_t k = 0; k < h->n_seconds; k++) {
+    size_t i = 0;
+    while (i + 1 < n_int && (double)c->beats[i + 1].s1 / h->f->rate_hz <= (double)k) i++;
+    double near[7];
+    size_t m = 0;
+    for (size_t q = i < 3 ? 0 : i - 3; q < n_int && q <= i + 3; q++) near[m++] = (double)(c->beats[q + 1].s1 - c->beats[q].s1) / h->f->rate_hz;
+    const double place = gn_log(gn_median(near, m) / h->durations->lags.first_s) / GN_PERIOD_STEP;
+    c->place[k] = (float)fmin(fmax(place, 0), (double)(h->durations->lags.n - 1));
+  }
+}
+
+double gn_candidate_period_s(const gn_hearing *h, const gn_candidate *c, long frame) {
+  const long k = (long)((double)frame / h->f->rate_hz + 0.5);
+  return gn_lags_s(&h->durations->lags, (double)c->place[k < 0 ? 0 : k >= (long)h->n_seconds ? (long)h->n_seconds - 1 : k]);
+}
+
+static double within(double x, double least, double most) { return fmin(fmax(x, least), most); }
+
+static int learn_durations(const gn_hearing *h, gn_candidate *c) {
+  const size_t n = c->n_beats;
+  double *log_systole = gn_new(2 * n, sizeof *log_systole), *spread = log_systole ? log_systole + n : NULL;
+  if (!log_systole) return -1;
+  size_t n_long = 0, n_short = 0, n_usual = 0;
+  for (size_t i = 0; i < n; i++) {
+    const double period_s = gn_candidate_period_s(h, c, c->beats[i].s1);
+    log_systole[i] = gn_log((double)(c->beats[i].s2 - c->beats[i].s1) / h->f->rate_hz / gn_systole_expected_s(h->profile, period_s));
+    if (i + 1 == n) break;
+    const double q = (double)(c->beats[i + 1].s1 - c->beats[i].s1) / h->f->rate_hz / period_s;
+    if (q > 1.35) n_long++;
+    else if (q < 0.75) n_short++;
+    else spread[n_usual++] = fabs(gn_log(q));
+  }
+  gn_model *m = &c->model;
+  const double all = (double)(n_long + n_short + n_usual) + 1;
+  if (n_usual >= 3) m->interval_sd = c->irregular ? within(1.4826 * gn_median(spread, n_usual), 0.15, 0.35) : within(1.4826 * gn_median(spread, n_usual), 0.03, 0.10);
+  m->long_share = within(((double)n_long + 0.3) / all, 0.01, 0.30);
+  m->short_share = within(((double)n_short + 0.2) / all, 0.01, 0.20);
+  const double weight = (double)n / ((double)n + 2);
+  for (size_t i = 0; i < n; i++) spread[i] = log_systole[i];
+  const double offset = n ? gn_median(spread, n) : 0;
+  m->systole_log_offset = within(weight * offset, -OFFSET_MOST, OFFSET_MOST);
+  for (size_t i = 0; i < n; i++) spread[i] = fabs(log_systole[i] - offset);
+  m->systole_sd = within(1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02, 0.04, 0.14);
+  gn_free(log_systole);
+  return 0;
+}
+
+int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
+  for (int round = 0; round < rounds; round++) {
+    if (gn_model_learn(&c->model, h->f, c->beats, c->n_beats)) return -1;
+    if (!c->irregular) learn_period(h, c);
+    if (learn_durations(h, c)) return -1;
+    gn_model_score(&c->model, h->f, &h->scores);
+    if (gn_candidate_decode(h, c)) return -1;
+  }
+  return 0;
+}
+
+double gn_candidate_interval_n(const gn_candidate *c) {
+  double sorted[1024];
+  size_t m = 0;
+  for (size_t i = 0; i + 1 < c->n_beats && m < 1024; i++) sorted[m++] = (double)(c->beats[i + 1].s1 - c->beats[i].s1);
+  return m ? gn_median(sorted, m) : 0;
+}
+
+// Best first; of two that read the same beats only the better stays.
+static void rank(gn_hearing *h) {
+  for (size_t i = 1; i < h->n; i++)
+    for (size_t k = i; k > 0 && h->list[k].score > h->list[k - 1].score; k--) {
+      const gn_candidate t = h->list[k];
+      h->list[k] = h->list[k - 1];
+      h->list[k - 1] = t;
+    }
+  size_t kept = 0;
+  for (size_t i = 0; i < h->n; i++) {
+    bool twin = false;
+    for (size_t k = 0; k < kept && !twin; k++)
+      twin = h->list[k].irregular == h->list[i].irregular && fabs(gn_candidate_interval_n(&h->list[k]) / fmax(1, gn_candidate_interval_n(&h->list[i])) - 1) < 0.04;
+    if (twin || kept == KEPT) {
+      gn_free(h->list[i].place);
+      gn_free(h->list[i].beats);
+      h->list[i] = (gn_candidate){0};
+    } else {
+      const gn_candidate t = h->list[i];
+      h->list[i] = (gn_candidate){0};
+      h->list[kept++] = t;
+    }
+  }
+  h->n = kept;
+}
+
+static void best_first(gn_hearing *h) {
+  for (size_t i = 1; i < h->n; i++)
+    if (h->list[i].score > h->list[0].score) {
+      const gn_candidate t = h->list[0];
+      h->list[0] = h->list[i];
+      h->list[i] = t;
+    }
+}
+
+int gn_candidate_choose(gn_hearing *h) {
+  if (list_candidates(h)) return -1;
+  for (size_t i = 0; i < h->n; i++) {
+    gn_model_score(&h->list[i].model, h->f, &h->scores);
+    if (gn_candidate_decode(h, &h->list[i]) || gn_candidate_refine(h, &h->list[i], 1)) return -1;
+  }
+  rank(h);
+  for (size_t i = 0; i < h->n; i++)
+    if (gn_candidate_refine(h, &h->list[i], ROUNDS)) return -1;
+  best_first(h);
+  return 0;
+}

@@ -1,0 +1,52 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Accounts of a window: each a course of the period and the beats that go with it, heard out and compared.
+#ifndef GN_SEGMENT_CANDIDATE_H
+#define GN_SEGMENT_CANDIDATE_H
+
+#include <stdbool.h>
+
+#include "segment/decode.h"
+
+#define GN_CANDIDATES_MOST 16
+
+/// One account of the window.
+typedef struct gn_candidate {
+  gn_model model;
+  bool irregular;        ///< no local period: one wide distribution
+  float *place;          ///< grid place of the period by second
+  double score;          ///< log likelihood of everything
+  gn_beat_frames *beats;
+  size_t n_beats;
+} gn_candidate;
+
+/// Everything one window needs, so that one clear lets go of all of it.
+typedef struct gn_hearing {
+  const gn_features *f;
+  const girthline_profile *profile;
+  gn_durations *durations;
+  gn_scores scores;
+  gn_decoder *decoder;
+  size_t n_seconds;
+  gn_candidate list[GN_CANDIDATES_MOST];
+  size_t n;
+} gn_hearing;
+
+/// Room for a window's features; -1 when memory is refused.
+int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations);
+void gn_hearing_clear(gn_hearing *h);
+
+/// List the accounts, hear each out, and put the most likely first (h->n == 0: nothing periodic). -1 when memory is refused.
+int gn_candidate_choose(gn_hearing *h);
+
+/// Score and decode a candidate again as its model stands.
+int gn_candidate_decode(gn_hearing *h, gn_candidate *c);
+
+/// Learn from its own beats and decode again, some rounds long.
+int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds);
+
+double gn_candidate_period_s(const gn_hearing *h, const gn_candidate *c, long frame); ///< local period at a frame
+double gn_candidate_interval_n(const gn_candidate *c); ///< median interval, frames; 0 without one
+
+#endif

@@ -1,0 +1,71 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "segment/trust.h"
+
+#include <math.h>
+
+#include "base/maths.h"
+
+// Chosen on 525 simulated hearts over four species and 60 recordings of noise, tones, voices, breath, wind and knocks. Of
+// the hearts that were read rightly one in a hundred lies under each limit; steady noise and tones all do, and of the
+// changing noises nine in ten.
+#define CLEAR_LEAST 2        // beats: less than two whole ones cannot repeat
+#define GAIN_LEAST 6.0       // log likelihood per beat
+#define CONTRAST_LEAST 7.5   // dB over both bands together
+#define USUAL_LEAST 0.50     // share of intervals
+#define INTERVALS_LEAST 5    // before their share means anything
+#define ALIKE_MOST 1.4       // dB: sounds closer than this are one sound
+#define EVEN_MOST 0.04       // how near half the interval systole is for evenly spaced sounds
+
+static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
+  double peak = 0;
+  for (size_t k = 0; k < n; k++) peak = fmax(peak, (double)(t[k][0] + t[k][1] - ground[0] - ground[1]));
+  return peak;
+}
+
+static double difference_db(const gn_model *m) {
+  double sum = 0;
+  const size_t n = m->n_s1 < m->n_s2 ? m->n_s1 : m->n_s2;
+  for (size_t k = 0; k < n; k++)
+    for (size_t b = 0; b < GN_N_BANDS; b++) sum += (double)((m->s1[k][b] - m->s2[k][b]) * (m->s1[k][b] - m->s2[k][b]));
+  return sqrt(sum / (double)(GN_N_BANDS * n));
+}
+
+gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
+  const gn_model *m = &c->model;
+  gn_trust t = {.usual_share = 1, .alike_db = difference_db(m)};
+  size_t usual = 0;
+  for (size_t i = 0; i < c->n_beats; i++) {
+    const gn_beat_frames *b = &c->beats[i];
+    t.n_clear += b->s1 >= 0 && b->s2 < (long)h->f->n && !h->f->spoilt[b->s1] && !h->f->spoilt[b->s2];
+    if (i + 1 == c->n_beats) break;
+    const double q = (double)(c->beats[i + 1].s1 - b->s1) / h->f->rate_hz / gn_candidate_period_s(h, c, b->s1);
+    usual += q > 0.75 && q < 1.35;
+  }
+  t.gain_per_beat = (c->score - h->scores.diastole_total) / (double)c->n_beats;
+  const float *ground = m->systole[0] + m->systole[1] > m->diastole[0] + m->diastole[1] ? m->systole : m->diastole;
+  t.contrast_db[0] = peak_db(m->s1, m->n_s1, ground);
+  t.contrast_db[1] = peak_db(m->s2, m->n_s2, ground);
+  if (c->n_beats > INTERVALS_LEAST) t.usual_share = (double)usual / (double)(c->n_beats - 1);
+  const gn_beat_frames *mid = &c->beats[c->n_beats / 2];
+  const double interval_n = gn_candidate_interval_n(c);
+  t.systole_share = interval_n > 0 ? (double)(mid->s2 - mid->s1) / interval_n : 0;
+  return t;
+}
+
+const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile, double interval_s) {
+  if (t->n_clear < CLEAR_LEAST) return "fewer than two whole beats could be made out";
+  if (t->gain_per_beat < GAIN_LEAST) return "nothing that repeats like heart sounds stands out of the background";
+  if (fmin(t->contrast_db[0], t->contrast_db[1]) < CONTRAST_LEAST) return "what repeats does not come as pairs of short sounds";
+  if (t->usual_share <= USUAL_LEAST) return "the sounds that were found follow no beat";
+  const bool even = fabs(t->systole_share - 0.5) < EVEN_MOST, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
+  if (even && half_possible && t->alike_db < ALIKE_MOST) return "evenly spaced sounds all alike were found: knocks, or one sound a beat, cannot be told from pairs";
+  return NULL;
+}
+
+double gn_trust_confidence(double posterior) {
+  // The posterior is too sure of itself. Straightened on the same simulated hearts: 0.90 was right in 0.65, 0.97 in 0.83,
+  // 0.999 in 0.985.
+  const double p = fmin(1 - 1e-6, fmax(1e-6, posterior));
+  return 1 / (1 + gn_exp(1.05 - 0.76 * gn_log(p / (1 - p))));
+}

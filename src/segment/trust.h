@@ -1,0 +1,29 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Whether what was decoded is a heart at all, and how sure each beat is.
+#ifndef GN_SEGMENT_TRUST_H
+#define GN_SEGMENT_TRUST_H
+
+#include "segment/candidate.h"
+
+/// What speaks for a heart in the window.
+typedef struct gn_trust {
+  size_t n_clear;        ///< beats with both sounds outside spoilt stretches
+  double gain_per_beat;  ///< log likelihood over that of no beat at all, per beat
+  double contrast_db[2]; ///< S1's and S2's peak over the louder of systole and diastole, both bands together
+  double usual_share;    ///< intervals between 0.75 and 1.35 of the local period
+  double alike_db;       ///< RMS difference between the two templates
+  double systole_share;  ///< of the median interval
+} gn_trust;
+
+/// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
+gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
+
+/// Why this is not accepted as a heart, as a sentence; NULL when it is.
+const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile, double interval_s);
+
+/// Share of beats with such a posterior that are right; calibrated.
+double gn_trust_confidence(double posterior);
+
+#endif
