@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// A result written out: JSON, text, one self-contained page. A library of its own (jansson, cairo, pango, soxr, xxhash).
+/// A result written out: JSON, text, one self-contained page, a document to print. A library of its own (jansson, cairo, pango, soxr, xxhash).
 #ifndef GIRTHLINE_REPORT_H
 #define GIRTHLINE_REPORT_H
 
@@ -44,7 +44,12 @@ char *girthline_report_text(const girthline_report_input *inputs, size_t n, cons
 /// One self-contained HTML page. options may be NULL.
 char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error);
 
+/// A PDF document to print: two A4 pages a recording. On GIRTHLINE_OK *data (n_bytes) is the caller's, freed with
+/// girthline_data_free. The same inputs give the same bytes with the same fonts and libraries.
+girthline_status girthline_report_pdf(const girthline_report_input *inputs, size_t n, void **data, size_t *n_bytes, girthline_error *error);
+
 void girthline_text_free(char *text); ///< accepts NULL
+void girthline_data_free(void *data); ///< accepts NULL
 
 /// "xxh3-128:" and 32 hexadecimal digits; out has room for 48 bytes.
 void girthline_content_hash_memory(const void *data, size_t n_bytes, char out[48]);

@@ -136,6 +136,18 @@ static girthline_report_options text_options(const gn_report_request *q, bool te
   return o;
 }
 
+// A document holds zero bytes: it is not a text.
+static int write_document(const gn_report_request *q, const char *path, const girthline_report_input *inputs, size_t n) {
+  girthline_error error = {0};
+  void *data = NULL;
+  size_t n_bytes = 0;
+  if (girthline_report_pdf(inputs, n, &data, &n_bytes, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
+  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  if (!code) code = gn_output_write(path, data, n_bytes);
+  girthline_data_free(data);
+  return code;
+}
+
 // Make one output's text. Several recordings named give the list form even when one of them could be read.
 static char *render(const gn_report_request *q, int out, const girthline_report_input *inputs, size_t n, girthline_error *error) {
   const bool terminal = out == GN_OUT_TEXT && (!q->out[out] || gn_output_is_stdout(q->out[out]));
@@ -173,6 +185,7 @@ static int write_marked(const gn_report_request *q, int out, const girthline_rep
 
 static int write_one(const gn_report_request *q, int out, const char *path, const girthline_report_input *inputs, size_t n) {
   if (out == GN_OUT_MARKED || out == GN_OUT_CLIP) return write_marked(q, out, inputs);
+  if (out == GN_OUT_PDF) return write_document(q, path, inputs, n);
   girthline_error error = {0};
   char *text = render(q, out, inputs, n, &error);
   if (!text) return gn_cli_fail(&error);

@@ -28,7 +28,7 @@ static const gn_option TABLE[] = {
     {JSON, "json", "PATH", "write the JSON report; - is standard output"},
     {HTML, "html", "PATH", "write the page"},
     {TEXT, "text", "PATH", "write the summary as text"},
-    {PDF, "pdf", "PATH", "write a document to print (not built yet)"},
+    {PDF, "pdf", "PATH", "write a document to print: two A4 pages a recording"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
     {FIGURES, "figures", "DIR", "write the figures (not built yet)"},
     {MARKED, "marked", "PATH.wav", "write the recording with its heart sounds as cue points"},
@@ -42,7 +42,7 @@ static const gn_option TABLE[] = {
 };
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
-static const char *const OUT_NAMES[GN_N_OUT] = {"json", "html", "text", "marked", "clip"};
+static const char *const OUT_NAMES[GN_N_OUT] = {"json", "html", "text", "pdf", "marked", "clip"};
 
 const char *gn_report_out_name(int out) { return OUT_NAMES[out]; }
 
@@ -114,6 +114,7 @@ static int take(gn_report_request *q, int id, const char *value) {
   case JSON: return take_output(q, GN_OUT_JSON, value);
   case HTML: return take_output(q, GN_OUT_HTML, value);
   case TEXT: return take_output(q, GN_OUT_TEXT, value);
+  case PDF: return take_output(q, GN_OUT_PDF, value);
   case MARKED: return take_output(q, GN_OUT_MARKED, value);
   case CLIP: return take_output(q, GN_OUT_CLIP, value);
   case NO_SOUND: q->no_sound = true; return 0;

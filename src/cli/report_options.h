@@ -10,7 +10,7 @@
 
 #include <girthline/settings.h>
 
-enum { GN_OUT_JSON = 0, GN_OUT_HTML, GN_OUT_TEXT, GN_OUT_MARKED, GN_OUT_CLIP, GN_N_OUT };
+enum { GN_OUT_JSON = 0, GN_OUT_HTML, GN_OUT_TEXT, GN_OUT_PDF, GN_OUT_MARKED, GN_OUT_CLIP, GN_N_OUT };
 
 typedef struct gn_report_request {
   girthline_settings settings; ///< given points to sounds

@@ -52,7 +52,7 @@ void gn_page_percent(gn_page *page, const char *key, double fraction) {
 
 static void undetermined_line(gn_page *page, const char *pointer) {
   gn_html_raw(&page->html, "<span class=\"said\">Not determined</span> <span class=\"why\">");
-  gn_html_text(&page->html, gn_page_reason(page->result, pointer));
+  gn_page_reason(page, pointer);
   gn_html_raw(&page->html, "</span>");
 }
 
@@ -69,7 +69,7 @@ static void rate_range(gn_page *page) {
     gn_html_format(h, " for %s at rest. ", gn_page_animal(page->result->settings.species));
   } else {
     gn_html_raw(h, "Not held against a usual range: ");
-    gn_html_text(h, gn_page_reason(page->result, "/rate/standing"));
+    gn_page_reason(page, "/rate/standing");
     gn_html_raw(h, " ");
   }
 }

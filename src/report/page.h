@@ -9,6 +9,7 @@
 
 #include "report/figures.h"
 #include "report/html.h"
+#include "report/page_table.h"
 #include "report/sound.h"
 
 typedef struct gn_page {
@@ -42,8 +43,8 @@ void gn_page_number(gn_page *page, gn_page_value value);
 double gn_page_json(const char *key, double value, int *decimals);
 void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whole percent of a 0..1 number
 
-/// Why a field is not determined; a sentence that says no reason was given where there is none.
-const char *gn_page_reason(const girthline_result *result, const char *pointer);
+/// Why a field is not determined: the JSON report's reason, as a sentence.
+void gn_page_reason(gn_page *page, const char *pointer);
 
 const char *gn_page_pattern(girthline_pattern pattern); ///< "Regular", "Regular with pauses", ...
 const char *gn_page_grade(girthline_grade grade);       ///< "Good", ...
