@@ -16,6 +16,8 @@
 #include "report/html.h"
 #include "report/sound.h"
 
+#define GN_MOST_MARKED_BEATS 200 ///< in the picture of the whole; more would be a solid bar
+
 typedef enum gn_figure_kind {
   GN_FIGURE_SOUND = 0, ///< the whole recording with its beats and spoilt spans
   GN_FIGURE_DETAIL,    ///< the best stretch with its named sounds

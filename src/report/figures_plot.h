@@ -35,6 +35,7 @@ typedef struct gn_plot {
   PangoLayout *layout;
   double width;          ///< of the whole picture
   bool narrow;           ///< a telephone's width
+  bool name_below;       ///< the name of the axis below has a row of its own
   double x, y, w, h;     ///< the field
   double x0, x1, y0, y1; ///< what the field's edges mean
   bool missing_glyph, no_memory;
@@ -56,6 +57,7 @@ void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *
 
 void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1);  ///< a line 1 wide on whole pixels
 void gn_plot_axis_x(gn_plot *plot, const char *name);                          ///< ticks, numbers, name with its unit
+void gn_plot_axis_time(gn_plot *plot);                                         ///< the same for time in seconds; over ten minutes it is written in minutes
 void gn_plot_axis_y(gn_plot *plot, const char *name);                          ///< the same on the left; the name stands at the picture's top left
 void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1); ///< slanted strokes over an area
 

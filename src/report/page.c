@@ -14,6 +14,7 @@
 
 #define MEAN_DIFFERS 0.05    ///< the mean rate is shown beside the rate where they differ by more
 #define LONGEST_WHOLE_S 61.0 ///< a longer recording is not carried whole
+#define LONG_S 600.0         ///< a longer time is given in minutes as well
 #define GENERATOR "girthline"
 
 // <data> with the JSON's number; false, and words in its place, when there is none.
@@ -40,6 +41,18 @@ void gn_page_number(gn_page *page, gn_page_value v) {
   if (*v.unit) gn_html_format(h, "\xC2\xA0%s", v.unit);
 }
 
+void gn_page_duration(gn_page *page, const char *key, double value_s) {
+  gn_html *h = &page->html;
+  if (!(value_s >= LONG_S)) {
+    gn_page_number(page, (gn_page_value){key, value_s, 1, "s"});
+    return;
+  }
+  gn_page_number(page, (gn_page_value){key, value_s, 0, "s"});
+  gn_html_raw(h, " (");
+  gn_html_number(h, value_s / 60, 0);
+  gn_html_raw(h, "\xC2\xA0minutes)");
+}
+
 void gn_page_percent(gn_page *page, const char *key, double fraction) {
   gn_html *h = &page->html;
   if (!data_start(page, key, &fraction)) return;
@@ -57,7 +70,7 @@ static void undetermined_line(gn_page *page, const char *pointer) {
 }
 
 static void rate_range(gn_page *page) {
-  static const char *const STANDINGS[] = {"below", "within", "above"};
+  static const char *const STANDINGS[] = {"Below", "Within", "Above"};
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
   const bool has_range = isfinite(r->usual_range_bpm[0]) && isfinite(r->usual_range_bpm[1]);
@@ -145,18 +158,18 @@ static void murmur_line(gn_page *page) {
   }
 }
 
-static void findings(gn_page *page) {
+void gn_page_findings(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
   if (!r->n_findings) return;
-  gn_html_raw(h, "<h4>What this asks for</h4>\n<ul class=\"findings\">\n");
+  gn_html_raw(h, "<section class=\"asks\">\n<h3>What this asks for</h3>\n<ul class=\"findings\">\n");
   for (size_t i = 0; i < r->n_findings; i++) {
     const girthline_finding *f = &r->findings[i];
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
     gn_html_text(h, f->text);
     gn_html_raw(h, "</p>");
     if (f->advice && *f->advice) {
-      gn_html_raw(h, "<p class=\"advice\">");
+      gn_html_raw(h, " <p class=\"advice\">");
       gn_html_text(h, f->advice);
       gn_html_raw(h, "</p>");
     }
@@ -167,7 +180,7 @@ static void findings(gn_page *page) {
     }
     gn_html_raw(h, "</li>\n");
   }
-  gn_html_raw(h, "</ul>\n");
+  gn_html_raw(h, "</ul>\n</section>\n");
 }
 
 void gn_page_answer(gn_page *page) {
@@ -178,9 +191,7 @@ void gn_page_answer(gn_page *page) {
   rhythm_line(page);
   gn_html_raw(h, "</dd></div>\n<div><dt>Between the beats</dt><dd>");
   murmur_line(page);
-  gn_html_raw(h, "</dd></div>\n</dl>\n");
-  findings(page);
-  gn_html_raw(h, "</section>\n");
+  gn_html_raw(h, "</dd></div>\n</dl>\n</section>\n");
 }
 
 static void particulars(gn_page *page) {
@@ -197,7 +208,7 @@ static void particulars(gn_page *page) {
     gn_html_raw(h, " minutes after exercise");
   }
   gn_html_raw(h, "; ");
-  gn_page_number(page, (gn_page_value){"/recording/duration_s", r->recording.duration_s, 1, "s"});
+  gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
   if (*r->recording.recorded_at) {
     gn_html_raw(h, "; recorded ");
     gn_html_text(h, r->recording.recorded_at);
@@ -237,6 +248,7 @@ static void article(gn_page *page) {
       page->index);
   gn_page_answer(page);
   gn_page_trust(page);
+  gn_page_findings(page);
   gn_page_listen(page);
   gn_page_numbers(page);
   gn_page_method(page);

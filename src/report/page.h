@@ -24,11 +24,12 @@ typedef struct gn_page {
   girthline_error *error;
 } gn_page;
 
-void gn_page_answer(gn_page *page);  ///< three lines, and what they ask for
-void gn_page_trust(gn_page *page);   ///< how far to trust it
-void gn_page_listen(gn_page *page);  ///< pictures and sound
-void gn_page_numbers(gn_page *page); ///< every number, with what it means
-void gn_page_method(gn_page *page);  ///< settings, what was not determined, the list of beats
+void gn_page_answer(gn_page *page);   ///< three lines
+void gn_page_trust(gn_page *page);    ///< how far to trust it
+void gn_page_findings(gn_page *page); ///< what was found asks for
+void gn_page_listen(gn_page *page);   ///< pictures and sound
+void gn_page_numbers(gn_page *page);  ///< every number, with what it means
+void gn_page_method(gn_page *page);   ///< settings, what was not determined, the list of beats
 
 /// A number with its unit, as <data> holding the JSON's value and the key it has there; "not determined" for NaN.
 typedef struct gn_page_value {
@@ -41,6 +42,7 @@ void gn_page_number(gn_page *page, gn_page_value value);
 
 /// A number as the JSON report rounds it, by the unit its key ends in, and to how many decimals.
 double gn_page_json(const char *key, double value, int *decimals);
+void gn_page_duration(gn_page *page, const char *key, double value_s); ///< seconds; in whole minutes where it is long
 void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whole percent of a 0..1 number
 
 /// Why a field is not determined: the JSON report's reason, as a sentence.

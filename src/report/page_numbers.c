@@ -41,7 +41,10 @@ static void rows(gn_page *page, gn_page_row_group which) {
   for (size_t i = 0; i < n; i++) {
     const double value = gn_page_row_value(&numbers[i], page->result);
     row_start(page, numbers[i].name, numbers[i].meaning);
-    gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
+    if (strcmp(numbers[i].unit, GN_PERCENT))
+      gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
+    else
+      gn_page_percent(page, numbers[i].key, value);
     gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
     if (isfinite(value))
       usual(page, &numbers[i]);
@@ -177,13 +180,20 @@ static double mean_confidence(const girthline_result *r, bool of_names) {
   return r->n_beats ? sum / (double)r->n_beats : (double)NAN;
 }
 
+// No confidence is a whole: what rounds to 100 % is "over 99 %".
+static void share(gn_html *h, double of_one) {
+  if (of_one > 0.99) gn_html_raw(h, "over ");
+  gn_html_number(h, of_one > 0.99 ? 99 : floor(of_one * 100), 0);
+  gn_html_raw(h, "\xC2\xA0%");
+}
+
 static void trust_shares(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
   gn_html_raw(h, "<p>");
-  gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, 1, "s"});
+  gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, r->quality.usable_s < 600 ? 1 : 0, "s"});
   gn_html_raw(h, " of ");
-  gn_page_number(page, (gn_page_value){"/recording/duration_s", r->recording.duration_s, 1, "s"});
+  gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
   gn_html_raw(h, " could be used");
   if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
     gn_html_raw(h, "; ");
@@ -192,11 +202,13 @@ static void trust_shares(gn_page *page) {
   }
   gn_html_raw(h, ".");
   if (r->n_beats) {
-    gn_html_format(h, " %zu beats were %s. Of 100 such beats about ", r->n_beats, r->beats_given ? "given by hand" : "found");
-    gn_html_number(h, floor(mean_confidence(r, false) * 100 + 0.01), 0);
-    gn_html_raw(h, " are right; in about ");
-    gn_html_number(h, floor(mean_confidence(r, true) * 100 + 0.01), 0);
-    gn_html_raw(h, " of 100 the names of the first and second sound are not exchanged.");
+    gn_html_format(h, " %zu beat%s %s", r->n_beats, r->n_beats == 1 ? " was" : "s were", r->beats_given ? "given by hand." : "found; ");
+    if (!r->beats_given) {
+      share(h, mean_confidence(r, false));
+      gn_html_raw(h, " of such beats are right, and first and second sound are told apart with ");
+      share(h, mean_confidence(r, true));
+      gn_html_raw(h, " confidence.");
+    }
   } else {
     gn_html_raw(h, " No beat was found that could be relied on.");
   }

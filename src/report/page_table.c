@@ -17,11 +17,11 @@ static const gn_page_row RATE[] = {
     {"/rate/settled_bpm", "Settled rate", AT(rate.settled_bpm), 0, "a minute",
      "The rate of the steady last part where it fell after the start: touching the chest raises it for a while.", NO_RANGE, false, true},
     {"/rate/settled_from_s", "Settled from", AT(rate.settled_from_s), 0, "s", "Where that part starts.", NO_RANGE, false, false},
-    {"/rate/min_bpm", "Lowest rate over 15 s", AT(rate.min_bpm), 0, "a minute", "Over windows of 15 s moved beat by beat.", NO_RANGE, false, false},
-    {"/rate/max_bpm", "Highest rate over 15 s", AT(rate.max_bpm), 0, "a minute", "The same.", NO_RANGE, false, false}};
+    {"/rate/min_bpm", "Lowest rate over 15 s", AT(rate.min_bpm), 0, "a minute", "The lowest of windows of 15 s moved beat by beat.", NO_RANGE, false, false},
+    {"/rate/max_bpm", "Highest rate over 15 s", AT(rate.max_bpm), 0, "a minute", "The highest of the same windows.", NO_RANGE, false, false}};
 
 static const gn_page_row RHYTHM[] = {
-    {"/rhythm/confidence", "Confidence in the pattern", AT(rhythm.confidence), 2, "of 1", "The share of such patterns that are right.", NO_RANGE, false, false},
+    {"/rhythm/confidence", "Confidence in the pattern", AT(rhythm.confidence), 0, GN_PERCENT, "The share of such patterns that are right.", NO_RANGE, false, false},
     {"/rhythm/mean_interval_s", "Mean interval", AT(rhythm.mean_interval_s), 2, "s", "From first sound to first sound, over the intervals counted.", NO_RANGE, false, false},
     {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Every pause of the recording is at most this long.", NO_RANGE, false, false},
     {"/rhythm/sdnn_ms", "SDNN", AT(rhythm.sdnn_ms), 0, "ms", "The standard deviation of the intervals (Task Force 1996).", HORSE_SD, true, false},

@@ -10,6 +10,8 @@
 
 #include <girthline/result.h>
 
+#define GN_PERCENT "share" ///< a row's unit: a number 0..1 that is shown in percent
+
 typedef struct gn_page_row {
   const char *key, *name;       ///< JSON pointer; what it is called
   size_t at;                    ///< of the double in the result

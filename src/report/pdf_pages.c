@@ -151,6 +151,10 @@ static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_resu
     return;
   }
   value = gn_page_json(row->key, value, &decimals);
+  if (!strcmp(row->unit, GN_PERCENT)) {
+    gn_buffer_printf(b, "%s%.0f\xC2\xA0%%", value > 0.99 ? "over " : "", value > 0.99 ? 99 : floor(100 * value));
+    return;
+  }
   double unit = 1;
   for (int i = 0; i < row->decimals; i++) unit *= 10;
   if (round(value * unit) < 0) gn_buffer_puts(b, "\xE2\x88\x92");
