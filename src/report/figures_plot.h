@@ -77,6 +77,13 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_next(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_rate(gn_plot *plot, const gn_figure_source *source);
 
+/// What an axis must hold; gn_plot_amplitude sorts the columns' peaks it is given.
+double gn_plot_amplitude(float *peaks, size_t n);
+double gn_plot_longest_s(const girthline_rhythm *rhythm);
+void gn_plot_rates(const girthline_rate *rate, double range[2]);
+void gn_plot_levels(const girthline_pictures *pictures, double range[2]);
+void gn_plot_next(const girthline_rhythm *rhythm, double range[2]);
+
 /// The part of the recording the pictures' time axes cover.
 girthline_span gn_figure_span(const girthline_result *result);
 

@@ -104,12 +104,6 @@ static void legend_usual(gn_plot *plot, legend *at, const double *usual) {
   at->x -= 4;
 }
 
-static double longest(const girthline_rhythm *y) {
-  double most = 0;
-  for (size_t i = 0; i < y->n_intervals; i++) most = fmax(most, length_s(&y->intervals[i]));
-  return most > 0 ? most : 1;
-}
-
 static void draw_interval_line(gn_plot *plot, const girthline_rhythm *y) {
   if (y->n_intervals > SPARSE) return;
   gn_plot_colour(plot, GN_WAVE);
@@ -182,7 +176,7 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
   plot->x0 = span.start_s;
   plot->x1 = span.end_s;
   plot->y0 = 0;
-  plot->y1 = longest(y) * 1.15;
+  plot->y1 = (source->scale && source->scale->interval_s > 0 ? source->scale->interval_s : gn_plot_longest_s(y)) * 1.15;
   draw_usual(plot, 60 / usual[1], 60 / usual[0]);
   gn_plot_axis_y(plot, "interval, s");
   gn_plot_axis_time(plot);
@@ -194,16 +188,12 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
   draw_legend(plot, source->result);
 }
 
-static void next_range(gn_plot *plot, const girthline_rhythm *y) {
-  double low = INFINITY, high = 0;
-  for (size_t i = 0; i < y->n_intervals; i++) {
-    low = fmin(low, length_s(&y->intervals[i]));
-    high = fmax(high, length_s(&y->intervals[i]));
-  }
-  // At least a fifth of the interval is shown, so that a steady heart looks steady.
-  const double middle = (low + high) / 2, half = fmax((high - low) * 0.6, middle * 0.1);
-  plot->x0 = plot->y0 = fmax(0, middle - half);
-  plot->x1 = plot->y1 = middle + half;
+static void next_range(gn_plot *plot, const gn_figure_source *source) {
+  double range[2];
+  gn_plot_next(&source->result->rhythm, range);
+  const double *use = source->scale && source->scale->next_s[1] > source->scale->next_s[0] ? source->scale->next_s : range;
+  plot->x0 = plot->y0 = use[0];
+  plot->x1 = plot->y1 = use[1];
 }
 
 void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
@@ -212,7 +202,7 @@ void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
   plot->y = 24;
   plot->name_below = true;
   plot->w = plot->h = fmin(plot->width - plot->x - 6, 210);
-  next_range(plot, y);
+  next_range(plot, source);
   gn_plot_axis_y(plot, "next interval, s");
   gn_plot_axis_x(plot, "interval, s");
   gn_plot_colour(plot, GN_FAINT);
@@ -224,20 +214,12 @@ void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
   draw_dots(plot, y, next_dot);
 }
 
-static void rate_range(gn_plot *plot, const girthline_rate *r) {
-  double low = r->usual_range_bpm[0] > 0 ? r->usual_range_bpm[0] : (double)INFINITY, high = r->usual_range_bpm[1] > 0 ? r->usual_range_bpm[1] : 0;
-  const double more[] = {r->bpm, r->settled_bpm, r->min_bpm, r->max_bpm};
-  for (size_t i = 0; i < r->n_counted; i++) {
-    low = fmin(low, r->counted[i].bpm);
-    high = fmax(high, r->counted[i].bpm);
-  }
-  for (int i = 0; i < 4; i++) {
-    low = fmin(low, more[i]); // fmin and fmax pass over NaN
-    high = fmax(high, more[i]);
-  }
-  if (!(high >= low)) low = 0, high = 100;
-  plot->y0 = fmax(0, low - 0.2 * (high - low) - 2);
-  plot->y1 = high + 0.2 * (high - low) + 2;
+static void rate_range(gn_plot *plot, const gn_figure_source *source) {
+  double range[2];
+  gn_plot_rates(&source->result->rate, range);
+  const double *use = source->scale && source->scale->rate_bpm[1] > source->scale->rate_bpm[0] ? source->scale->rate_bpm : range;
+  plot->y0 = use[0];
+  plot->y1 = use[1];
 }
 
 // The rate from interval to interval: a thin line behind the counted windows.
@@ -293,7 +275,7 @@ void gn_draw_rate(gn_plot *plot, const gn_figure_source *source) {
   plot->h = 160 - plot->y;
   plot->x0 = span.start_s;
   plot->x1 = span.end_s;
-  rate_range(plot, r);
+  rate_range(plot, source);
   draw_usual(plot, r->usual_range_bpm[0], r->usual_range_bpm[1]);
   gn_plot_axis_y(plot, "rate, beats a minute");
   gn_plot_axis_time(plot);

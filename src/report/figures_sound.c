@@ -6,7 +6,6 @@
 #include <string.h>
 
 #include "base/memory.h"
-#include "base/statistics.h"
 
 #define LINE_ROOM 45.0        // of width a beat; with less its onset lines are short
 #define LEAST_HATCH 4.0       // pixels
@@ -62,14 +61,12 @@ static void columns_from_sound(columns *c, const gn_plot *plot, const gn_sound *
   }
 }
 
-// The scale: what 98 of 100 columns stay under, with a third of room above, so that one thump does not flatten the rest.
 static double columns_scale(const columns *c) {
   float peaks[2048];
   size_t n = 0;
   for (size_t i = 0; i < c->n; i++)
     if (c->low[i] <= c->high[i]) peaks[n++] = fmaxf(fabsf(c->low[i]), fabsf(c->high[i]));
-  const double high = n ? (double)gn_quantile_f(peaks, n, 0.98) * 1.33 : 0;
-  return high > 1e-6 ? high : 1;
+  return gn_plot_amplitude(peaks, n);
 }
 
 static void draw_wave(gn_plot *plot, const columns *c) {
@@ -101,7 +98,7 @@ static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool o
     columns_from_sound(c, plot, source->stretch);
   else
     columns_from_overview(c, plot, source->result);
-  plot->y1 = columns_scale(c);
+  plot->y1 = source->scale && source->scale->amplitude > 0 ? source->scale->amplitude : columns_scale(c);
   plot->y0 = -plot->y1;
   gn_plot_axis_y(plot, "amplitude, share of full scale");
   draw_wave(plot, c);

@@ -288,9 +288,17 @@ static void contents(gn_html *h, const girthline_report_input *inputs, size_t n)
 
 char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
   gn_page page = {.no_sound = options && options->no_sound, .error = error};
+  gn_figure_scale scale;
   if (!inputs || !n) {
     gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "a page needs at least one recording");
     return NULL;
+  }
+  if (options && options->n_scale_to) {
+    if (!gn_figure_scale_of(options->scale_to, options->n_scale_to, &scale)) {
+      gn_error_memory(error, "report");
+      return NULL;
+    }
+    page.scale = &scale;
   }
   head(&page.html, inputs, n);
   if (n > 1) contents(&page.html, inputs, n);

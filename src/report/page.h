@@ -17,6 +17,7 @@ typedef struct gn_page {
   const girthline_report_input *input;
   const girthline_result *result;
   bool no_sound;
+  const gn_figure_scale *scale; ///< axes shared with other recordings; NULL: own
   size_t index;     ///< of the recording on the page, from 1; ids are made from it
   gn_sound whole;   ///< the analysed part as recorded; empty when it is too long for a page or was not asked for
   gn_sound stretch; ///< the best stretch as recorded; empty when there is none

@@ -109,7 +109,7 @@ static const picture PICTURES[GN_N_FIGURES] = {
     {"Rate over time", caption_rate}};
 
 static void svg(gn_page *page, gn_figure_kind kind, double width, const char *size) {
-  const gn_figure_source source = {page->result, &page->stretch};
+  const gn_figure_source source = {page->result, &page->stretch, page->scale};
   gn_html *h = &page->html;
   gn_html inside = {0};
   gn_figure_area area = {0};
@@ -133,7 +133,7 @@ static void svg(gn_page *page, gn_figure_kind kind, double width, const char *si
 }
 
 static void figure(gn_page *page, gn_figure_kind kind, double width) {
-  const gn_figure_source source = {page->result, &page->stretch};
+  const gn_figure_source source = {page->result, &page->stretch, page->scale};
   gn_html *h = &page->html;
   if (!gn_figure_has(kind, &source)) return;
   gn_html_format(h, "<figure class=\"picture-%s\">\n<h4 id=\"r%zu-%s\">%s</h4>\n", gn_figure_name(kind), page->index, gn_figure_name(kind),

@@ -77,12 +77,12 @@ static void draw_page(gn_sheet *sheet, const gn_pdf_recording *rec, page_drawer 
   cairo_show_page(sheet->cr);
 }
 
-static void draw_recording(gn_sheet *sheet, const girthline_report_input *input) {
+static void draw_recording(gn_sheet *sheet, const girthline_report_input *input, const gn_figure_scale *scale) {
   gn_sound stretch = {0};
   const girthline_span best = input->result->quality.best_span;
   if (best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_STRETCH_S && (input->path || input->data))
     sheet->status = gn_sound_read(input, best.start_s, best.end_s, &stretch, sheet->error);
-  const gn_pdf_recording rec = {input, input->result, {input->result, &stretch}};
+  const gn_pdf_recording rec = {input, input->result, {input->result, &stretch, scale}};
   if (!sheet->status) draw_page(sheet, &rec, gn_pdf_first_page, 1);
   if (!sheet->status) draw_page(sheet, &rec, gn_pdf_second_page, 2);
   gn_sound_clear(&stretch);
@@ -101,16 +101,20 @@ static void describe(cairo_surface_t *surface, const girthline_report_input *inp
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, date);
 }
 
-girthline_status girthline_report_pdf(const girthline_report_input *inputs, size_t n, void **data, size_t *n_bytes, girthline_error *error) {
+girthline_status girthline_report_pdf(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, void **data,
+                                      size_t *n_bytes, girthline_error *error) {
+  gn_figure_scale scale;
   gn_buffer out = {0};
   *data = NULL;
   *n_bytes = 0;
   if (!inputs || !n) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "there is no recording to write a document of");
+  const bool is_scaled = options && options->n_scale_to;
+  if (is_scaled && !gn_figure_scale_of(options->scale_to, options->n_scale_to, &scale)) return gn_error_memory(error, "report");
   cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(collect, &out, GN_SHEET_WIDTH, GN_SHEET_HEIGHT);
   gn_sheet sheet = {.cr = cairo_create(surface), .error = error};
   describe(surface, inputs, n);
   sheet.layout = pango_cairo_create_layout(sheet.cr);
-  for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i]);
+  for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], is_scaled ? &scale : NULL);
   g_object_unref(sheet.layout);
   if (!sheet.status && cairo_status(sheet.cr) != CAIRO_STATUS_SUCCESS) sheet.status = gn_error_memory(error, "report");
   cairo_destroy(sheet.cr);
@@ -120,6 +124,7 @@ girthline_status girthline_report_pdf(const girthline_report_input *inputs, size
   *n_bytes = out.n;
   *data = sheet.status ? NULL : gn_buffer_take(&out);
   if (!*data) *n_bytes = 0;
+  if (!sheet.status && !*data) sheet.status = gn_error_memory(error, "report");
   gn_buffer_clear(&out);
   return sheet.status;
 }

@@ -10,7 +10,7 @@
 typedef struct gn_pdf_recording {
   const girthline_report_input *input;
   const girthline_result *result;
-  gn_figure_source source;
+  gn_figure_source source; ///< with the axes it shares
 } gn_pdf_recording;
 
 void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *recording);  ///< answer, findings, trust, the sound

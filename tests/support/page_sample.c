@@ -14,7 +14,7 @@ static int write_document(const girthline_report_input *inputs, size_t n) {
   girthline_error error = {0};
   void *data = NULL;
   size_t n_bytes = 0;
-  if (girthline_report_pdf(inputs, n, &data, &n_bytes, &error) != GIRTHLINE_OK) {
+  if (girthline_report_pdf(inputs, n, NULL, &data, &n_bytes, &error) != GIRTHLINE_OK) {
     fprintf(stderr, "%s\n", error.text);
     return 1;
   }

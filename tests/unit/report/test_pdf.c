@@ -24,7 +24,7 @@ static document made(const girthline_result *result, const char *name, size_t n_
   size_t n_bytes = 0;
   sample_sound(&sound, &n_bytes);
   for (size_t i = 0; i < n_recordings; i++) inputs[i] = (girthline_report_input){result, name, NULL, sound, n_bytes, "xxh3-128:0"};
-  assert_int_equal(girthline_report_pdf(inputs, n_recordings, &d.data, &d.n, &error), GIRTHLINE_OK);
+  assert_int_equal(girthline_report_pdf(inputs, n_recordings, NULL, &d.data, &d.n, &error), GIRTHLINE_OK);
   free(sound);
   return d;
 }
@@ -124,7 +124,7 @@ static void refused_memory_gives_no_document(void **state) {
     void *data = NULL;
     size_t n = 1;
     gn_memory_refuse(k);
-    status = girthline_report_pdf(&input, 1, &data, &n, &error);
+    status = girthline_report_pdf(&input, 1, NULL, &data, &n, &error);
     gn_memory_refuse(0);
     if (status == GIRTHLINE_OK) assert_non_null(data);
     else assert_true(status == GIRTHLINE_NO_MEMORY && !data && !n);
@@ -139,7 +139,7 @@ static void no_recording_is_a_bad_argument(void **state) {
   girthline_error error = {0};
   void *data = NULL;
   size_t n = 0;
-  assert_int_equal(girthline_report_pdf(NULL, 0, &data, &n, &error), GIRTHLINE_BAD_ARGUMENT);
+  assert_int_equal(girthline_report_pdf(NULL, 0, NULL, &data, &n, &error), GIRTHLINE_BAD_ARGUMENT);
   assert_null(data);
 }
 
