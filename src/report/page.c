@@ -9,7 +9,6 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
-#include "base/memory.h"
 #include "page_assets.h"
 
 #define MEAN_DIFFERS 0.05    ///< the mean rate is shown beside the rate where they differ by more
@@ -240,7 +239,7 @@ static void article(gn_page *page) {
   page->status = read_sound(page);
   if (page->status) return;
   gn_html_format(h, "<article id=\"recording-%zu\">\n<header>\n<h2>", page->index);
-  gn_html_text(h, page->input->name ? page->input->name : "recording");
+  gn_html_text(h, page->title ? page->title : page->input->name ? page->input->name : "recording");
   gn_html_raw(h, "</h2>\n");
   particulars(page);
   gn_html_format(
@@ -260,63 +259,38 @@ static void lines(gn_html *h, const char *const *text) {
   for (; *text; text++) gn_html_raw(h, *text);
 }
 
-static void head(gn_html *h, const girthline_report_input *inputs, size_t n) {
+void gn_page_recording(gn_page *page, const girthline_report_input *input) {
+  if (page->status || page->html.failed) return;
+  page->input = input;
+  page->result = input->result;
+  page->index++;
+  article(page);
+  gn_sound_clear(&page->whole);
+  gn_sound_clear(&page->stretch);
+}
+
+void gn_page_head(gn_html *h, const char *title, const char *heading) {
   gn_html_raw(h, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                  "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; media-src data:; "
                  "style-src '" PAGE_STYLE_HASH "'; script-src '" PAGE_SCRIPT_HASH "'; base-uri 'none'; form-action 'none'\">\n"
                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                  "<meta name=\"generator\" content=\"" GENERATOR "\">\n<meta name=\"color-scheme\" content=\"light dark\">\n"
                  "<meta name=\"referrer\" content=\"no-referrer\">\n<title>");
-  if (n == 1)
-    gn_html_text(h, inputs[0].name ? inputs[0].name : "recording");
-  else
-    gn_html_format(h, "%zu recordings", n);
-  gn_html_raw(h, ": heart sounds</title>\n<style>");
+  gn_html_text(h, title);
+  gn_html_raw(h, "</title>\n<style>");
   lines(h, PAGE_STYLE);
-  gn_html_raw(h, "</style>\n</head>\n<body>\n<main>\n<h1>Heart sounds, measured</h1>\n");
+  gn_html_raw(h, "</style>\n</head>\n<body>\n<main>\n<h1>");
+  gn_html_text(h, heading);
+  gn_html_raw(h, "</h1>\n");
 }
 
-static void contents(gn_html *h, const girthline_report_input *inputs, size_t n) {
-  gn_html_raw(h, "<nav aria-label=\"Recordings\"><ol>\n");
-  for (size_t i = 0; i < n; i++) {
-    gn_html_format(h, "<li><a href=\"#recording-%zu\">", i + 1);
-    gn_html_text(h, inputs[i].name ? inputs[i].name : "recording");
-    gn_html_raw(h, "</a></li>\n");
-  }
-  gn_html_raw(h, "</ol></nav>\n");
-}
-
-char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
-  gn_page page = {.no_sound = options && options->no_sound, .error = error};
-  gn_figure_scale scale;
-  if (!inputs || !n) {
-    gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "a page needs at least one recording");
-    return NULL;
-  }
-  if (options && options->n_scale_to) {
-    if (!gn_figure_scale_of(options->scale_to, options->n_scale_to, &scale)) {
-      gn_error_memory(error, "report");
-      return NULL;
-    }
-    page.scale = &scale;
-  }
-  head(&page.html, inputs, n);
-  if (n > 1) contents(&page.html, inputs, n);
-  for (size_t i = 0; i < n && !page.status && !page.html.failed; i++) {
-    page.input = &inputs[i];
-    page.result = inputs[i].result;
-    page.index = i + 1;
-    article(&page);
-    gn_sound_clear(&page.whole);
-    gn_sound_clear(&page.stretch);
-  }
-  gn_html_raw(&page.html, "<footer><p>Made by girthline " GIRTHLINE_VERSION ".</p></footer>\n</main>\n<script>");
-  lines(&page.html, PAGE_SCRIPT);
-  gn_html_raw(&page.html, "</script>\n</body>\n</html>\n");
-  if (page.status || page.html.failed) {
-    if (!page.status) gn_error_memory(error, "report");
-    gn_html_clear(&page.html);
-    return NULL;
-  }
-  return gn_html_take(&page.html);
+char *gn_page_finish(gn_page *page) {
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<footer><p>Made by girthline " GIRTHLINE_VERSION ".</p></footer>\n</main>\n<script>");
+  lines(h, PAGE_SCRIPT);
+  gn_html_raw(h, "</script>\n</body>\n</html>\n");
+  if (!page->status && !h->failed) return gn_html_take(h);
+  if (!page->status) gn_error_memory(page->error, "report");
+  gn_html_clear(h);
+  return NULL;
 }

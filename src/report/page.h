@@ -16,6 +16,7 @@ typedef struct gn_page {
   gn_html html;
   const girthline_report_input *input;
   const girthline_result *result;
+  const char *title; ///< heading over the recording; NULL: its file's name
   bool no_sound;
   const gn_figure_scale *scale; ///< axes shared with other recordings; NULL: own
   size_t index;     ///< of the recording on the page, from 1; ids are made from it
@@ -24,6 +25,12 @@ typedef struct gn_page {
   girthline_status status;
   girthline_error *error;
 } gn_page;
+
+/// A whole page: the head up to the first heading, one recording's article after the other, the end. What else a page holds
+/// is written into page->html between them. gn_page_recording does nothing once something has failed.
+void gn_page_head(gn_html *html, const char *title, const char *heading);
+void gn_page_recording(gn_page *page, const girthline_report_input *input);
+char *gn_page_finish(gn_page *page); ///< the page, owned by the caller; NULL where something failed, said in page->error
 
 void gn_page_answer(gn_page *page);   ///< three lines
 void gn_page_trust(gn_page *page);    ///< how far to trust it
