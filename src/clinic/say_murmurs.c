@@ -7,7 +7,7 @@
 #include "clinic/parts.h"
 
 static const char *const PHASES[] = {"systole", "diastole", "systole and diastole"};
-static const char *const TIMINGS[] = {"early", "mid", "late", "through the whole of"};
+static const char *const TIMINGS[] = {"in early", "in mid", "in late", "through the whole of"};
 static const char *const SHAPES[] = {"even", "rising", "falling", "rising and falling"};
 static const char *const LOUD[] = {"softer than", "about as loud as", "louder than"};
 static const char *const KINDS[] = {"murmur-systole", "murmur-diastole", "murmur-continuous"};
