@@ -176,7 +176,16 @@ static girthline_status read_key(reader *r, char *line) {
   return take(r, key, value, mark + 1);
 }
 
-// A key that was moved in by mistake would vanish into the text before it.
+// A key or a section that was moved in by mistake would vanish into the text before it.
+static bool like_a_section(const char *text) {
+  if (*text != '[') return false;
+  const char *word = text + 1 + strspn(text + 1, " \t");
+  const size_t n = strcspn(word, " \t]");
+  for (int s = 0; s < GN_N_SECTIONS; s++)
+    if (strlen(gn_exam_sections[s].name) == n && !strncmp(gn_exam_sections[s].name, word, n)) return true;
+  return false;
+}
+
 static bool like_a_key(const reader *r, const char *text) {
   char word[40];
   const size_t n = strcspn(text, "=: \t");
@@ -189,6 +198,7 @@ static bool like_a_key(const reader *r, const char *text) {
 static girthline_status go_on(reader *r, char *text) {
   gn_exam_value *v = r->prose;
   if (like_a_key(r, text)) return fault(r, "this looks like a key but begins with a space, which continues the text before; begin a key in the first column");
+  if (like_a_section(text)) return fault(r, "this looks like a section but begins with a space, which continues the text before; begin a section in the first column");
   char *longer;
   if (!v->text) {
     longer = gn_strdup(text);

@@ -51,6 +51,8 @@ const char *gn_exam_clip(const char *text, char *store, size_t n_store) {
   snprintf(store, n_store, "%.*s%s", (int)n, text, cut ? "..." : "");
   for (char *c = store; *c; c++)
     if (*c == '\n') *c = ' ';
+  n = strlen(store);
+  if (!cut && n && store[n - 1] == '.') store[n - 1] = '\0'; // the sentence around it ends by itself
   return store;
 }
 

@@ -45,6 +45,7 @@ typedef struct gn_exam_murmur {
   gn_heard_at heard[GN_EXAM_MOST_RECORDINGS];
   size_t n_heard;
   bool after_exercise; ///< heard only after exercise
+  bool differs;        ///< in timing or shape between the places
   girthline_leaning leaning;
   char reasons[1600];
 } gn_exam_murmur;

@@ -53,13 +53,12 @@ static void lean(gn_examined *x, gn_exam_murmur *m) {
 
 static void differences(gn_examined *x, gn_exam_murmur *m) {
   const girthline_murmur_phase *first = phase_of(x, m->heard[0]);
-  bool differ = false;
   for (size_t k = 1; k < m->n_heard; k++) {
     const girthline_murmur_phase *p = phase_of(x, m->heard[k]);
-    differ = differ || p->timing != first->timing || p->shape != first->shape;
+    m->differs = m->differs || p->timing != first->timing || p->shape != first->shape;
   }
   if (m->n_heard > 1) gn_exam_say(m->reasons, "Levels are against each place's own S1, so that loudest means against the heart sounds there.");
-  if (differ) gn_exam_say(m->reasons, "Timing or shape differ between the places: there may be more than one murmur.");
+  if (m->differs) gn_exam_say(m->reasons, "Timing or shape differ between the places: there may be more than one murmur.");
   if (m->after_exercise) gn_exam_say(m->reasons, "It was heard only after exercise.");
 }
 

@@ -30,10 +30,11 @@ static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding
     const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
     const char *name = gn_exam_place(x, at.recording, place, sizeof place);
     if (!k) gn_exam_say(f->text, "A murmur lies %s %s, %s and %s the heart sounds. Loudest: %s.", TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape], LOUD[p->loudness], name);
-    else gn_exam_say(f->text, "Also heard: %s (%s, %s).", name, TIMINGS[p->timing], SHAPES[p->shape]);
+    else gn_exam_say(f->text, "Also heard: %s (%s %s, %s).", name, TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape]);
     if (isfinite(p->level_db)) gn_exam_say(f->evidence, "%s: %.0f dB against S1 there.", name, p->level_db);
     gn_exam_point(f, "/recordings/%zu/report/murmur/phases/%zu", at.recording, at.phase);
   }
+  if (m->differs) gn_exam_say(f->text, "Timing or shape differ between the places: there may be more than one murmur.");
   if (m->n_heard == 1) gn_exam_say(f->text, "It was heard at no other place that was recorded.");
 }
 
