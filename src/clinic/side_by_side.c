@@ -10,7 +10,7 @@
 #include "report/page.h"
 
 // Lengths in the picture's own units.
-static const double WIDTH = 240, HEIGHT = 150, LEFT = 30, RIGHT = 236, TOP = 22, BOTTOM = 126;
+static const double WIDTH = 250, HEIGHT = 150, LEFT = 30, RIGHT = 236, TOP = 22, BOTTOM = 126;
 static const double STEP_DB = 10; ///< between the lines of the level scale
 
 typedef struct scales {
