@@ -88,10 +88,12 @@ static void draw_recording(gn_sheet *sheet, const girthline_report_input *input,
   gn_sound_clear(&stretch);
 }
 
-static void describe(cairo_surface_t *surface, const girthline_report_input *inputs, size_t n) {
+static void describe(cairo_surface_t *surface, const gn_front *front, const girthline_report_input *inputs, size_t n) {
   char date[24], title[160];
   iso_date(n ? inputs[0].result->recording.recorded_at : NULL, date);
-  if (n == 1)
+  if (front)
+    snprintf(title, sizeof title, "Heart examination, measured");
+  else if (n == 1)
     snprintf(title, sizeof title, "Heart sounds, measured");
   else
     snprintf(title, sizeof title, "Heart sounds, measured: %zu recordings", n);
@@ -103,17 +105,23 @@ static void describe(cairo_surface_t *surface, const girthline_report_input *inp
 
 girthline_status girthline_report_pdf(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, void **data,
                                       size_t *n_bytes, girthline_error *error) {
+  return gn_pdf_write(NULL, inputs, n, options, data, n_bytes, error);
+}
+
+girthline_status gn_pdf_write(const gn_front *front, const girthline_report_input *inputs, size_t n, const girthline_report_options *options, void **data,
+                              size_t *n_bytes, girthline_error *error) {
   gn_figure_scale scale;
   gn_buffer out = {0};
   *data = NULL;
   *n_bytes = 0;
-  if (!inputs || !n) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "there is no recording to write a document of");
+  if (!front && (!inputs || !n)) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "there is no recording to write a document of");
   const bool is_scaled = options && options->n_scale_to;
   if (is_scaled && !gn_figure_scale_of(options->scale_to, options->n_scale_to, &scale)) return gn_error_memory(error, "report");
   cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(collect, &out, GN_SHEET_WIDTH, GN_SHEET_HEIGHT);
   gn_sheet sheet = {.cr = cairo_create(surface), .error = error};
-  describe(surface, inputs, n);
+  describe(surface, front, inputs, n);
   sheet.layout = pango_cairo_create_layout(sheet.cr);
+  if (front) gn_front_draw(&sheet, front, inputs, n);
   for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], is_scaled ? &scale : NULL);
   g_object_unref(sheet.layout);
   if (!sheet.status && cairo_status(sheet.cr) != CAIRO_STATUS_SUCCESS) sheet.status = gn_error_memory(error, "report");

@@ -5,6 +5,7 @@
 #ifndef GN_REPORT_PDF_PAGES_H
 #define GN_REPORT_PDF_PAGES_H
 
+#include "report/pdf_front.h"
 #include "report/pdf_sheet.h"
 
 typedef struct gn_pdf_recording {
@@ -15,5 +16,8 @@ typedef struct gn_pdf_recording {
 
 void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *recording);  ///< answer, findings, trust, the sound
 void gn_pdf_second_page(gn_sheet *sheet, const gn_pdf_recording *recording); ///< pictures of the beats, numbers, caution
+
+/// The pages before the recordings'; as many as the lines need.
+void gn_front_draw(gn_sheet *sheet, const gn_front *front, const girthline_report_input *inputs, size_t n);
 
 #endif
