@@ -26,7 +26,7 @@ static const gn_option TABLE[] = {
     {JSON, "json", "PATH", "write the JSON report; - is standard output"},
     {HTML, "html", "PATH", "write the page"},
     {TEXT, "text", "PATH", "write the summary as text"},
-    {PDF, "pdf", "PATH", "write a document to print (not built yet)"},
+    {PDF, "pdf", "PATH", "write a document to print"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
     {TEMPLATE, "template", NULL, "print a commented examination file to fill in"},
     {FORCE, "force", NULL, "overwrite files this program did not write (never an input)"},
@@ -41,8 +41,8 @@ static const gn_option TABLE[] = {
 };
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
-enum { OUT_JSON = 0, OUT_HTML, OUT_TEXT, N_OUT };
-static const char *const OUT_NAMES[N_OUT] = {"json", "html", "text"};
+enum { OUT_JSON = 0, OUT_HTML, OUT_TEXT, OUT_PDF, N_OUT };
+static const char *const OUT_NAMES[N_OUT] = {"json", "html", "text", "pdf"};
 
 typedef struct request {
   const char *file, *out_folder, *out[N_OUT];
@@ -106,6 +106,7 @@ static int take(request *q, int id, const char *value) {
   case JSON: return take_output(q, OUT_JSON, value);
   case HTML: return take_output(q, OUT_HTML, value);
   case TEXT: return take_output(q, OUT_TEXT, value);
+  case PDF: return take_output(q, OUT_PDF, value);
   case NO_SOUND: q->no_sound = true; return 0;
   case FORCE: q->force = true; return 0;
   case QUIET: q->quiet = true; return 0;
@@ -115,7 +116,7 @@ static int take(request *q, int id, const char *value) {
   case IN_FILE: return gn_cli_usage("exam", "side, area and minutes after exercise stand in the examination file, for each recording");
   default: break;
   }
-  gn_cli_say("%s is not built yet in this version: --html writes a page that can be printed", id == PDF ? "--pdf" : "that option");
+  gn_cli_say("that option is not built yet in this version: --html writes a page with the figures");
   return GN_EXIT_OTHER;
 }
 
@@ -150,7 +151,7 @@ static int list_inputs(request *q, const gn_exam *exam) {
 
 // NAME of NAME.html: the file's name without its folder and its last extension.
 static char *default_path(const request *q, int out) {
-  static const char *const EXTENSIONS[N_OUT] = {"json", "html", "txt"};
+  static const char *const EXTENSIONS[N_OUT] = {"json", "html", "txt", "pdf"};
   const char *slash = strrchr(q->file, '/'), *base = slash ? slash + 1 : q->file, *dot = strrchr(base, '.');
   const char *folder = q->out_folder ? q->out_folder : "";
   const size_t n = strlen(folder);
@@ -167,7 +168,7 @@ static int check_outputs(const request *q) {
       for (int k = 0; k < i && !code; k++)
         if (q->out[i] && q->out[k] && !strcmp(q->out[i], q->out[k])) code = gn_cli_usage("exam", "--%s and --%s name the same file", OUT_NAMES[k], OUT_NAMES[i]);
       if (q->out[i] && !code) code = check_output(q, q->out[i]);
-    } else if (i != OUT_TEXT) {
+    } else if (i == OUT_JSON || i == OUT_HTML) {
       char *path = default_path(q, i);
       code = path ? check_output(q, path) : no_memory();
       gn_free(path);
@@ -190,8 +191,20 @@ static girthline_report_options options_for(const request *q, bool terminal) {
   return o;
 }
 
+static int write_pdf(const request *q, const gn_examined *x, const char *path) {
+  girthline_error error = {0};
+  void *data = NULL;
+  size_t n_bytes = 0;
+  if (gn_exam_pdf(x, &data, &n_bytes, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
+  int code = check_output(q, path);
+  if (!code) code = gn_output_write(path, data, n_bytes);
+  girthline_data_free(data);
+  return code;
+}
+
 static int write_one(const request *q, const gn_examined *x, int out, const char *path) {
   girthline_error error = {0};
+  if (out == OUT_PDF) return write_pdf(q, x, path);
   const girthline_report_options options = options_for(q, out == OUT_TEXT && gn_output_is_stdout(path));
   char *text = out == OUT_JSON ? gn_exam_json(x, &error) : out == OUT_HTML ? gn_exam_page(x, &options, &error) : gn_exam_text_report(x, &options, &error);
   if (!text) return gn_cli_fail(&error);

@@ -35,7 +35,7 @@ static void fact(gn_html *h, const char *label, const char *text) {
   gn_html_raw(h, "</dd></div>\n");
 }
 
-static const char *label_of(int section, size_t key) {
+const char *gn_exam_label(int section, size_t key) {
   static const char *const LABELS[GN_SECTION_RECORDING][GN_MOST_KEYS] = {
       {"Name", "Identifier", "Species", "Sex", "Born", "Breed"},
       {"Date", "Examiner", "Practice", "Place", "Reason", "History"},
@@ -54,7 +54,7 @@ static bool any_given(const gn_exam *e, int section) {
 
 static void facts(gn_html *h, const gn_exam *e, int section) {
   for (size_t k = 0; k < gn_exam_sections[section].n_keys; k++)
-    if (gn_exam_text(e, section, (int)k)) fact(h, label_of(section, k), gn_exam_text(e, section, (int)k));
+    if (gn_exam_text(e, section, (int)k)) fact(h, gn_exam_label(section, k), gn_exam_text(e, section, (int)k));
 }
 
 static void given(gn_html *h, const gn_exam *e, int section, const char *heading) {
@@ -101,21 +101,8 @@ static void rate_line(gn_html *h, const gn_examined *x) {
 }
 
 static void murmur_line(gn_html *h, const gn_examined *x) {
-  static const char *const LEANINGS[] = {"It cannot be sorted from these recordings.", "It fits the pattern of a flow murmur.", "It asks for echocardiography."};
-  char said[200] = "", why[600] = "", place[64];
-  for (size_t i = 0; i < x->n_murmurs; i++) {
-    const gn_exam_murmur *m = &x->murmurs[i];
-    const gn_heard_at at = m->heard[0];
-    const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
-    gn_exam_say(said, "%s murmur %s %s", i ? "and a" : "A", gn_page_timing(p->timing), gn_page_phase(m->phase));
-    gn_exam_say(why, "Loudest: %s.", gn_exam_place(x, at.recording, place, sizeof place));
-    for (size_t k = 1; k < m->n_heard; k++) gn_exam_say(why, "Also: %s.", gn_exam_place(x, m->heard[k].recording, place, sizeof place));
-    gn_exam_say(why, "%s", LEANINGS[m->leaning]);
-  }
-  bool any_known = false;
-  for (size_t i = 0; i < x->exam->n_recordings; i++) any_known = any_known || (x->recordings[i].result && x->recordings[i].result->murmur.present == GIRTHLINE_NO);
-  if (!x->n_murmurs) gn_exam_say(said, any_known ? "No murmur found" : "Not determined");
-  if (x->n_not_recorded) gn_exam_say(why, "Areas not recorded, or not in a usable way: %zu.", x->n_not_recorded);
+  char said[200] = "", why[600] = "";
+  gn_exam_murmur_words(x, said, why);
   line(h, "Between the beats", said, why);
 }
 
@@ -226,6 +213,12 @@ char *gn_exam_page(const gn_examined *x, const girthline_report_options *options
   gn_page_head(&page.html, title, "Heart examination, measured");
   gn_free(title);
   examination(&page.html, x);
+  gn_figure_scale scale; // the recordings' pictures share their axes too
+  girthline_report_input all[GN_EXAM_MOST_RECORDINGS];
+  size_t n = 0;
+  for (size_t i = 0; i < x->exam->n_recordings; i++) n += gn_examined_input(x, i, &all[n]);
+  if (n && gn_figure_scale_of(all, n, &scale)) page.scale = &scale;
+  else if (n) page.html.failed = true;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     girthline_report_input input;
     if (!gn_examined_input(x, i, &input)) continue;

@@ -114,6 +114,10 @@ char *gn_exam_text_report(const gn_examined *examined, const girthline_report_op
 /// One self-contained page: the examination, the areas side by side, each recording's own part. options may be NULL.
 char *gn_exam_page(const gn_examined *examined, const girthline_report_options *options, girthline_error *error);
 
+/// The same as a document to print: the examination's pages, then two A4 pages a recording. On GIRTHLINE_OK *data is the
+/// caller's, freed with girthline_data_free.
+girthline_status gn_exam_pdf(const gn_examined *examined, void **data, size_t *n_bytes, girthline_error *error);
+
 /// As the report library takes it; false where the recording was not analysed.
 bool gn_examined_input(const gn_examined *examined, size_t recording, girthline_report_input *input);
 

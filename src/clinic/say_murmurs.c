@@ -109,6 +109,29 @@ static int areas(gn_examined *x) {
   return gn_exam_add(x, &f);
 }
 
+void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
+  static const char *const LEANINGS[] = {"It cannot be sorted from these recordings.", "It fits the pattern of a flow murmur.", "It asks for echocardiography."};
+  char place[64];
+  for (size_t i = 0; i < x->n_murmurs; i++) {
+    const gn_exam_murmur *m = &x->murmurs[i];
+    const gn_heard_at at = m->heard[0];
+    const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
+    gn_exam_append(said, 200, "%s murmur %s %s", i ? "and a" : "A", TIMINGS[p->timing], PHASES[m->phase]);
+    gn_exam_append(why, 600, "Loudest: %s.", gn_exam_place(x, at.recording, place, sizeof place));
+    for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, "Also: %s.", gn_exam_place(x, m->heard[k].recording, place, sizeof place));
+    gn_exam_append(why, 600, "%s", LEANINGS[m->leaning]);
+  }
+  size_t n_none = 0, n_unknown = 0;
+  for (size_t i = 0; i < x->exam->n_recordings; i++) {
+    const girthline_result *r = x->recordings[i].result;
+    n_none += r && r->murmur.present == GIRTHLINE_NO;
+    n_unknown += !r || r->murmur.present == GIRTHLINE_UNKNOWN;
+  }
+  if (!x->n_murmurs) gn_exam_append(said, 200, n_none ? "No murmur found" : "Not determined");
+  if (n_unknown) gn_exam_append(why, 600, "Recordings in which it was not determined: %zu.", n_unknown);
+  if (x->n_not_recorded) gn_exam_append(why, 600, "Areas not recorded, or not in a usable way: %zu.", x->n_not_recorded);
+}
+
 int gn_exam_say_murmurs(gn_examined *x) {
   for (size_t i = 0; i < x->n_murmurs; i++)
     if (one(x, i)) return -1;

@@ -106,7 +106,7 @@ static const line LINES[] = {
     {"exam a.ini --side left", 2, "stand in the examination file"},
     {"exam a.ini --json - --text -", 2, "one output only"},
     {"exam a.ini --species hose", 2, "did you mean horse?"},
-    {"exam a.ini --pdf a.pdf", 5, "--pdf is not built yet"},
+    {"exam a.ini --pdf a.pdf", 3, "a.ini cannot be read"},
     {"visits list", 5, "not built yet"},
     {"batch dir", 5, "not built yet"},
     {"score", 5, "not built yet"},

@@ -41,6 +41,21 @@ ends 0 "$dir/visit-2.ini" --json "$dir/two.json"
 says '"leaning": "asks-for-echo"' "$dir/two.json"
 says '"minutes_after_exercise": 20, "bpm": 4' "$dir/two.json"
 
+# To print: the examination's own pages, then two for each recording; the same bytes each time, and no fault in the file.
+ends 0 "$dir/visit-2.ini" --pdf "$dir/two.pdf"
+ends 0 "$dir/visit-2.ini" --pdf "$dir/again.pdf"
+cmp "$dir/two.pdf" "$dir/again.pdf" || bad=$((bad + 1))
+[ "$(head -c 5 "$dir/two.pdf")" = %PDF- ] || bad=$((bad + 1))
+if command -v qpdf >/dev/null; then
+  qpdf --check "$dir/two.pdf" >"$dir/qpdf.txt" 2>&1 || { cat "$dir/qpdf.txt"; bad=$((bad + 1)); }
+fi
+if command -v pdftotext >/dev/null; then
+  pdftotext -layout "$dir/two.pdf" "$dir/two.txt"
+  says 'Linnet, 2026-05-19' "$dir/two.txt"
+  says 'A screening aid, not a diagnosis' "$dir/two.txt"
+  says 'Between the beats: A murmur through the whole of systole' "$dir/two.txt"
+fi
+
 # Nothing named: a summary, NAME.html and NAME.json.
 ends 0 "$dir/visit-1.ini" --out "$dir" --no-sound
 [ -s "$dir/visit-1.html" ] && [ -s "$dir/visit-1.json" ] || bad=$((bad + 1))
@@ -91,6 +106,8 @@ printf '[animal]\nname = </script><b>"x" & \xc3\xa9\n[signs]\nnotes = a ; b = "c
 ends 0 "$dir/odd.ini" --json "$dir/odd.json" --html "$dir/odd.html"
 grep -q -e '<b>"x"' -e '<i>' -e '<u>' "$dir/odd.html" && bad=$((bad + 1))
 says 'second' "$dir/odd.html"
+ends 0 "$dir/odd.ini" --pdf "$dir/odd.pdf"
+ends 3 "$dir/none.ini" --pdf "$dir/none.pdf"
 
 if python3 -c 'import jsonschema' 2>/dev/null; then
   python3 "$source/tests/reference/validate_exam.py" "$source/docs" "$dir/one.json" "$dir/two.json" "$dir/partly.json" "$dir/none.json" "$dir/template.json" "$dir/odd.json" || bad=$((bad + 1))
