@@ -10,6 +10,7 @@
 #include "base/memory.h"
 #include "base/result.h"
 #include "clinic/parts.h"
+#include "clinic/visits_from_file.h"
 #include "made_result.h"
 
 // An examination from its text, with a made result in place of each recording's analysis.
@@ -343,6 +344,27 @@ static void refused_memory_is_said_wherever_it_happens(void **state) {
   remove("examined-test.wav");
 }
 
+static void a_file_becomes_json_as_long_as_one_recording_could_be_analysed(void **state) {
+  (void)state;
+  static const char *const FILES[] = {"[recording x]\nfile = seam-test.wav\n[recording y]\nfile = seam-gone.wav\n", "[recording y]\nfile = seam-gone.wav\n", "[recording y]\n"};
+  static const girthline_status WANT[] = {GIRTHLINE_OK, GIRTHLINE_CANNOT_READ, GIRTHLINE_BAD_HAND_FILE};
+  FILE *f = fopen("seam-test.wav", "w");
+  fputs("HEART", f);
+  fclose(f);
+  for (int i = 0; i < 3; i++) {
+    girthline_error error = {0};
+    char *json = NULL;
+    f = fopen("seam-test.ini", "w");
+    fputs(FILES[i], f);
+    fclose(f);
+    assert_int_equal(gn_exam_json_of_file("seam-test.ini", &json, &error), WANT[i]);
+    assert_true(i ? !json && error.text[0] : json && strstr(json, "girthline.exam.v1"));
+    girthline_text_free(json);
+  }
+  remove("seam-test.ini");
+  remove("seam-test.wav");
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(rates_are_pooled_over_all_resting_intervals),
@@ -361,6 +383,7 @@ int main(void) {
       cmocka_unit_test(a_human_gets_no_advice_but_research_and_teaching),
       cmocka_unit_test(long_words_are_cut_between_characters),
       cmocka_unit_test(refused_memory_is_said_wherever_it_happens),
+      cmocka_unit_test(a_file_becomes_json_as_long_as_one_recording_could_be_analysed),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
