@@ -6,6 +6,7 @@
 #define GIRTHLINE_GIRTHLINE_H
 
 #include <girthline/analyse.h>
+#include <girthline/leaning.h>
 #include <girthline/result.h>
 #include <girthline/settings.h>
 #include <girthline/species.h>

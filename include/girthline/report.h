@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// A result written out: JSON, text, one self-contained page. A library of its own (jansson, cairo, pango, soxr, xxhash).
+/// A result written out: JSON, text, one self-contained page, a document to print. A library of its own (jansson, cairo, pango, soxr, xxhash).
 #ifndef GIRTHLINE_REPORT_H
 #define GIRTHLINE_REPORT_H
 
@@ -29,6 +29,8 @@ typedef struct girthline_report_options {
   bool no_sound; ///< leave the recording out of the page (voices travel with it)
   int width;     ///< columns for text; 0: 80
   bool colour;   ///< text: weight and colour by terminal sequences (default: plain)
+  const girthline_report_input *scale_to; ///< pictures: axes wide enough for all of these (default: each its own)
+  size_t n_scale_to;
 } girthline_report_options;
 
 /// girthline.report.v1 for one input, girthline.reports.v1 for several; ends in a newline. The caller frees the text with
@@ -44,7 +46,24 @@ char *girthline_report_text(const girthline_report_input *inputs, size_t n, cons
 /// One self-contained HTML page. options may be NULL.
 char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error);
 
+/// A PDF document to print: two A4 pages a recording. On GIRTHLINE_OK *data (n_bytes) is the caller's, freed with
+/// girthline_data_free. The same inputs give the same bytes with the same fonts and libraries.
+/// options may be NULL.
+girthline_status girthline_report_pdf(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, void **data,
+                                      size_t *n_bytes, girthline_error *error);
+
+/// The pictures, each by a short plain word ("sound", ...); NULL from the number of pictures on.
+const char *girthline_figure_name(size_t i);
+
+typedef enum girthline_figure_form { GIRTHLINE_FIGURE_SVG = 0, GIRTHLINE_FIGURE_PNG } girthline_figure_form;
+
+/// One picture of one recording as a file's bytes, freed with girthline_data_free; *data is NULL where the recording holds nothing it could
+/// show. options may be NULL.
+girthline_status girthline_report_figure(const girthline_report_input *input, size_t i, girthline_figure_form form, const girthline_report_options *options,
+                                         void **data, size_t *n_bytes, girthline_error *error);
+
 void girthline_text_free(char *text); ///< accepts NULL
+void girthline_data_free(void *data); ///< accepts NULL
 
 /// "xxh3-128:" and 32 hexadecimal digits; out has room for 48 bytes.
 void girthline_content_hash_memory(const void *data, size_t n_bytes, char out[48]);

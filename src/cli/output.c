@@ -18,14 +18,19 @@
 bool gn_output_is_stdout(const char *path) { return !strcmp(path, "-"); }
 
 // Where each kind says who wrote it: a JSON report in its first key, a page in its head, a text in its last line,
-// a sound in its last chunk.
+// a sound in its last chunk, a document
+// and a picture in their metadata.
 #define LOOK_BYTES 65536
 
 static bool says_so(const char *text, size_t n) {
   static const char JSON[] = "{\n  \"schema\": \"girthline.", PAGE[] = "<meta name=\"generator\" content=\"girthline\">", TEXT[] = "\nWritten by girthline ";
   static const char SOUND[] = "girthline marked"; // in the software tag, the last chunk
+  static const char DOCUMENT[] = "/Creator (girthline)", SVG[] = "<desc>Written by girthline ", PNG[] = "tEXtSoftware\0girthline";
   return (n >= sizeof JSON - 1 && !memcmp(text, JSON, sizeof JSON - 1)) || memmem(text, n, PAGE, sizeof PAGE - 1) ||
-         memmem(text, n, TEXT, sizeof TEXT - 1) || (n > 12 && !memcmp(text, "RIFF", 4) && memmem(text, n, SOUND, sizeof SOUND));
+         memmem(text, n, TEXT, sizeof TEXT - 1) || (n > 12 && !memcmp(text, "RIFF", 4) && memmem(text, n, SOUND, sizeof SOUND)) ||
+         (n > 5 && !memcmp(text, "%PDF-", 5) && memmem(text, n, DOCUMENT, sizeof DOCUMENT - 1)) ||
+         (n > 5 && !memcmp(text, "<?xml", 5) && memmem(text, n, SVG, sizeof SVG - 1)) ||
+         (n > 4 && !memcmp(text, "\x89PNG", 4) && memmem(text, n, PNG, sizeof PNG - 1));
 }
 
 static size_t read_some(int fd, char *to, size_t most) {

@@ -29,17 +29,17 @@ static char *base_name(const char *file) {
   return gn_strprintf("%.*s", (int)(dot && dot != base ? (size_t)(dot - base) : strlen(base)), base);
 }
 
-static char *default_path(const gn_report_request *q, size_t i, const char *extension) {
-  char *name = base_name(q->files[i]);
-  const char *folder = q->out_folder;
+// FOLDER/NAME and `ending`; NULL, and said, when memory is refused.
+static char *path_in(const char *folder, const char *file, const char *ending) {
+  char *name = base_name(file);
   const char *slash = folder && folder[strlen(folder) - 1] != '/' ? "/" : "";
-  char *path = name ? gn_strprintf("%s%s%s.%s", folder ? folder : "", slash, name, extension) : NULL;
+  char *path = name ? gn_strprintf("%s%s%s%s", folder ? folder : "", slash, name, ending) : NULL;
   gn_free(name);
   if (!path) gn_cli_say("memory was refused");
   return path;
 }
 
-static const char *const EXTENSIONS[] = {"html", "json"};
+static const char *const EXTENSIONS[] = {".html", ".json"};
 
 static int compare_text(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
 
@@ -53,7 +53,8 @@ static int check_names(const gn_report_request *q) {
   else qsort(names, q->n_files, sizeof *names, compare_text);
   for (size_t i = 1; !code && i < q->n_files; i++)
     if (!strcmp(names[i - 1], names[i]))
-      code = gn_cli_usage("report", "two recordings would both write %s.html: analyse them one by one, each with its own --out", names[i]);
+      code = gn_cli_usage("report", "two recordings would both write %s%s: analyse them one by one, each with its own --%s", names[i],
+                          q->figures_folder ? "'s pictures" : ".html", q->figures_folder ? "figures" : "out");
   for (size_t i = 0; names && i < q->n_files; i++) gn_free(names[i]);
   gn_free(names);
   return code;
@@ -63,7 +64,7 @@ static int check_default_outputs(const gn_report_request *q) {
   int code = check_names(q);
   for (size_t i = 0; !code && i < q->n_files; i++)
     for (size_t k = 0; !code && k < 2; k++) {
-      char *path = default_path(q, i, EXTENSIONS[k]);
+      char *path = path_in(q->out_folder, q->files[i], EXTENSIONS[k]);
       code = path ? gn_output_check(path, q->files, q->n_files, q->force) : GN_EXIT_OTHER;
       gn_free(path);
     }
@@ -82,10 +83,29 @@ static int check_named_outputs(const gn_report_request *q) {
   return 0;
 }
 
+// NAME-PICTURE.svg or .png of a recording.
+static char *figure_path(const gn_report_request *q, const char *file, size_t picture, girthline_figure_form form) {
+  char ending[64];
+  snprintf(ending, sizeof ending, "-%s.%s", girthline_figure_name(picture), form == GIRTHLINE_FIGURE_PNG ? "png" : "svg");
+  return path_in(q->figures_folder, file, ending);
+}
+
+static int check_figures(const gn_report_request *q) {
+  int code = q->figures_folder ? check_names(q) : 0;
+  for (size_t i = 0; q->figures_folder && !code && i < q->n_files; i++)
+    for (size_t k = 0; !code && girthline_figure_name(k / 2); k++) {
+      char *path = figure_path(q, q->files[i], k / 2, k % 2 ? GIRTHLINE_FIGURE_PNG : GIRTHLINE_FIGURE_SVG);
+      code = path ? gn_output_check(path, q->files, q->n_files, q->force) : GN_EXIT_OTHER;
+      gn_free(path);
+    }
+  return code;
+}
+
 // One recording on its way through.
 typedef struct item {
   gn_input input;
   girthline_result *result;
+  const char *file; // as named on the command line
   char hash[48];
 } item;
 
@@ -110,7 +130,7 @@ static girthline_status try_item(const gn_report_request *q, const char *file, i
 // 0, 1 (unusable) or a worse code when there is nothing to report.
 static int analyse(const gn_report_request *q, const char *file, item *it) {
   girthline_error error = {0};
-  *it = (item){0};
+  *it = (item){.file = file};
   const girthline_status status = try_item(q, file, it, &error);
   if (status == GIRTHLINE_OK) return it->result->quality.grade == GIRTHLINE_UNUSABLE ? GN_EXIT_UNUSABLE : GN_EXIT_DONE;
   if (error.status == GIRTHLINE_OK) error.status = status;
@@ -126,7 +146,7 @@ static girthline_report_input as_input(const item *it) {
 #define WIDTH_MOST 100 // longer lines are hard to follow
 
 static girthline_report_options text_options(const gn_report_request *q, bool terminal) {
-  girthline_report_options o = {.no_sound = q->no_sound, .width = 80};
+  girthline_report_options o = {.no_sound = q->no_sound, .width = 80, .scale_to = q->scale_to, .n_scale_to = q->n_scale_to};
   struct winsize size;
   if (!terminal || !isatty(STDOUT_FILENO)) return o;
   const char *no_colour = getenv("NO_COLOR"), *kind = getenv("TERM");
@@ -134,6 +154,19 @@ static girthline_report_options text_options(const gn_report_request *q, bool te
   if (!ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) && size.ws_col)
     o.width = size.ws_col < WIDTH_LEAST ? WIDTH_LEAST : size.ws_col > WIDTH_MOST ? WIDTH_MOST : size.ws_col;
   return o;
+}
+
+// A document holds zero bytes: it is not a text.
+static int write_document(const gn_report_request *q, const char *path, const girthline_report_input *inputs, size_t n) {
+  girthline_error error = {0};
+  void *data = NULL;
+  size_t n_bytes = 0;
+  const girthline_report_options options = text_options(q, false);
+  if (girthline_report_pdf(inputs, n, &options, &data, &n_bytes, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
+  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  if (!code) code = gn_output_write(path, data, n_bytes);
+  girthline_data_free(data);
+  return code;
 }
 
 // Make one output's text. Several recordings named give the list form even when one of them could be read.
@@ -173,6 +206,7 @@ static int write_marked(const gn_report_request *q, int out, const girthline_rep
 
 static int write_one(const gn_report_request *q, int out, const char *path, const girthline_report_input *inputs, size_t n) {
   if (out == GN_OUT_MARKED || out == GN_OUT_CLIP) return write_marked(q, out, inputs);
+  if (out == GN_OUT_PDF) return write_document(q, path, inputs, n);
   girthline_error error = {0};
   char *text = render(q, out, inputs, n, &error);
   if (!text) return gn_cli_fail(&error);
@@ -183,11 +217,37 @@ static int write_one(const gn_report_request *q, int out, const char *path, cons
   return code;
 }
 
-static int write_defaults(const gn_report_request *q, size_t i, const girthline_report_input *input) {
+static int write_figure(const gn_report_request *q, const char *path, const void *data, size_t n_bytes) {
+  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  if (!code) code = gn_output_write(path, data, n_bytes);
+  if (!code && !q->quiet) gn_cli_say("wrote %s", path);
+  return code;
+}
+
+// What a recording has nothing to show for is left out.
+static int write_figures(const gn_report_request *q, const char *file, const girthline_report_input *input) {
+  const girthline_report_options options = text_options(q, false);
+  int code = 0;
+  for (size_t k = 0; girthline_figure_name(k / 2); k++) {
+    const girthline_figure_form form = k % 2 ? GIRTHLINE_FIGURE_PNG : GIRTHLINE_FIGURE_SVG;
+    girthline_error error = {0};
+    void *data = NULL;
+    size_t n_bytes = 0;
+    if (girthline_report_figure(input, k / 2, form, &options, &data, &n_bytes, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
+    if (!data) continue;
+    char *path = figure_path(q, file, k / 2, form);
+    code = worse(code, path ? write_figure(q, path, data, n_bytes) : GN_EXIT_OTHER);
+    gn_free(path);
+    girthline_data_free(data);
+  }
+  return code;
+}
+
+static int write_defaults(const gn_report_request *q, const char *file, const girthline_report_input *input) {
   static const int OUTS[] = {GN_OUT_HTML, GN_OUT_JSON};
   int code = q->quiet ? 0 : write_one(q, GN_OUT_TEXT, "-", input, 1);
   for (size_t k = 0; k < 2; k++) {
-    char *path = default_path(q, i, EXTENSIONS[k]);
+    char *path = path_in(q->out_folder, file, EXTENSIONS[k]);
     const int wrote = path ? write_one(q, OUTS[k], path, input, 1) : GN_EXIT_OTHER;
     if (!wrote && !q->quiet) gn_cli_say("wrote %s", path);
     code = worse(code, wrote);
@@ -204,13 +264,13 @@ static int run_defaults(const gn_report_request *q) {
     code = worse(code, analyse(q, q->files[i], &it));
     if (!it.result) continue;
     const girthline_report_input input = as_input(&it);
-    code = worse(code, write_defaults(q, i, &input));
+    code = worse(code, write_defaults(q, q->files[i], &input));
     clear_item(&it);
   }
   return code;
 }
 
-static int write_named(const gn_report_request *q, const item *items, size_t n) {
+static int write_together(gn_report_request *q, const item *items, size_t n) {
   girthline_report_input *inputs = gn_new(n, sizeof *inputs);
   int code = 0;
   if (!inputs) {
@@ -218,14 +278,19 @@ static int write_named(const gn_report_request *q, const item *items, size_t n) 
     return GN_EXIT_OTHER;
   }
   for (size_t i = 0; i < n; i++) inputs[i] = as_input(&items[i]);
+  if (q->same_axes) q->scale_to = inputs, q->n_scale_to = n;
+  for (size_t i = 0; i < n && !q->any_named; i++) code = worse(code, write_defaults(q, items[i].file, &inputs[i]));
   for (int out = 0; out < GN_N_OUT; out++)
     if (q->out[out]) code = worse(code, write_one(q, out, q->out[out], inputs, n));
+  for (size_t i = 0; i < n && q->figures_folder; i++) code = worse(code, write_figures(q, items[i].file, &inputs[i]));
   gn_free(inputs);
   return code;
 }
 
-static int run_named(const gn_report_request *q) {
-  int code = check_named_outputs(q);
+// Several recordings held at once: for one output of all of them, and for axes they share.
+static int run_together(gn_report_request *q) {
+  int code = q->any_named ? check_named_outputs(q) : check_default_outputs(q);
+  if (!code) code = check_figures(q);
   if (code) return code;
   item *items = gn_new(q->n_files, sizeof *items);
   if (!items) {
@@ -237,7 +302,7 @@ static int run_named(const gn_report_request *q) {
     code = worse(code, analyse(q, q->files[i], &items[n]));
     n += items[n].result != NULL;
   }
-  if (n) code = worse(code, write_named(q, items, n));
+  if (n) code = worse(code, write_together(q, items, n));
   for (size_t i = 0; i < n; i++) clear_item(&items[i]);
   gn_free(items);
   return code;
@@ -246,7 +311,7 @@ static int run_named(const gn_report_request *q) {
 int gn_cli_report(int argc, char **argv) {
   gn_report_request q;
   int code = gn_report_request_parse(argc, argv, &q);
-  if (!code && !q.done) code = q.any_named ? run_named(&q) : run_defaults(&q);
+  if (!code && !q.done) code = q.any_named || q.same_axes ? run_together(&q) : run_defaults(&q);
   gn_report_request_clear(&q);
   return code;
 }

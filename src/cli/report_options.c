@@ -28,12 +28,12 @@ static const gn_option TABLE[] = {
     {JSON, "json", "PATH", "write the JSON report; - is standard output"},
     {HTML, "html", "PATH", "write the page"},
     {TEXT, "text", "PATH", "write the summary as text"},
-    {PDF, "pdf", "PATH", "write a document to print (not built yet)"},
+    {PDF, "pdf", "PATH", "write a document to print: two A4 pages a recording"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
-    {FIGURES, "figures", "DIR", "write the figures (not built yet)"},
+    {FIGURES, "figures", "DIR", "write each picture as NAME-PICTURE.svg and .png into this folder"},
     {MARKED, "marked", "PATH.wav", "write the recording with its heart sounds as cue points"},
     {CLIP, "clip", "PATH.wav", "write its best stretch, marked as well"},
-    {SCALE, "scale", NULL, "the same axes for several recordings (not built yet)"},
+    {SCALE, "scale", NULL, "the same axes for several recordings, so that they compare by eye"},
     {SETTINGS, "settings", "FILE", "read settings from a file (not built yet)"},
     {FORCE, "force", NULL, "overwrite files this program did not write (never an input)"},
     {QUIET, "quiet", NULL, "no summary and no notes on the terminal"},
@@ -42,7 +42,7 @@ static const gn_option TABLE[] = {
 };
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
-static const char *const OUT_NAMES[GN_N_OUT] = {"json", "html", "text", "marked", "clip"};
+static const char *const OUT_NAMES[GN_N_OUT] = {"json", "html", "text", "pdf", "marked", "clip"};
 
 const char *gn_report_out_name(int out) { return OUT_NAMES[out]; }
 
@@ -114,8 +114,11 @@ static int take(gn_report_request *q, int id, const char *value) {
   case JSON: return take_output(q, GN_OUT_JSON, value);
   case HTML: return take_output(q, GN_OUT_HTML, value);
   case TEXT: return take_output(q, GN_OUT_TEXT, value);
+  case PDF: return take_output(q, GN_OUT_PDF, value);
   case MARKED: return take_output(q, GN_OUT_MARKED, value);
   case CLIP: return take_output(q, GN_OUT_CLIP, value);
+  case FIGURES: q->figures_folder = value; q->any_named = true; return *value ? 0 : gn_cli_usage("report", "--figures needs the name of a folder");
+  case SCALE: q->same_axes = true; return 0;
   case NO_SOUND: q->no_sound = true; return 0;
   case FORCE: q->force = true; return 0;
   case QUIET: q->quiet = true; return 0;

@@ -10,7 +10,7 @@
 
 #include <girthline/settings.h>
 
-enum { GN_OUT_JSON = 0, GN_OUT_HTML, GN_OUT_TEXT, GN_OUT_MARKED, GN_OUT_CLIP, GN_N_OUT };
+enum { GN_OUT_JSON = 0, GN_OUT_HTML, GN_OUT_TEXT, GN_OUT_PDF, GN_OUT_MARKED, GN_OUT_CLIP, GN_N_OUT };
 
 typedef struct gn_report_request {
   girthline_settings settings; ///< given points to sounds
@@ -18,9 +18,12 @@ typedef struct gn_report_request {
   const char *beats_path;
   const char *out_folder;
   const char *out[GN_N_OUT]; ///< named outputs; NULL: not named
+  const char *figures_folder;
   bool any_named;
-  bool no_sound, quiet, force;
+  bool no_sound, quiet, force, same_axes;
   bool done;             ///< --help or --version was answered; nothing more to do
+  const struct girthline_report_input *scale_to; ///< set while writing: axes wide enough for these
+  size_t n_scale_to;
   const char **files;
   size_t n_files;
 } gn_report_request;

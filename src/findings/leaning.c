@@ -1,9 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-#include "findings/parts.h"
+#include <girthline/leaning.h>
 
 #include <math.h>
 #include <string.h>
+
+#include "findings/parts.h"
 
 // The criteria of a flow murmur: early to mid systolic, crescendo-decrescendo, ends before S2, soft, localised at the left
 // heart base (Patteson, Equine Cardiology 3.5.2; WEVA 2023). A left-sided systolic murmur counts as regurgitation until it
@@ -65,4 +67,15 @@ gn_leaning gn_findings_leaning(const girthline_result *r, const girthline_murmur
   fits_flow(r, p, &v);
   const bool asks = p->timing == GIRTHLINE_HOLO || p->loudness == GIRTHLINE_LOUDER || r->settings.side == GIRTHLINE_LEFT || !gn_findings_equine(r->settings.species);
   return asks ? GN_LEANS_ECHO : GN_LEANS_UNDETERMINED;
+}
+
+girthline_leaning girthline_murmur_leaning(const girthline_result *r, const girthline_murmur_phase *p, char *reasons, size_t n_reasons) {
+  if (reasons && n_reasons) reasons[0] = '\0';
+  switch (gn_findings_leaning(r, p, n_reasons ? reasons : NULL, n_reasons)) {
+  case GN_LEANS_FLOW: return GIRTHLINE_FITS_FLOW_PATTERN;
+  case GN_LEANS_ECHO: return GIRTHLINE_ASKS_FOR_ECHO;
+  case GN_LEANS_YOUNG:
+  case GN_LEANS_UNDETERMINED: break;
+  }
+  return GIRTHLINE_LEANS_UNDETERMINED;
 }

@@ -20,7 +20,7 @@ typedef struct figure {
 
 static const figure FIGURES[GN_N_FIGURES] = {
     {"sound", gn_draw_sound, 196, 176, true},  {"detail", gn_draw_detail, 228, 228, true},       {"spectrum", gn_draw_spectrum, 200, 200, true},
-    {"cycle", gn_draw_cycle, 360, 360, false}, {"intervals", gn_draw_intervals, 192, 192, true}, {"next", gn_draw_next, 256, 256, false},
+    {"cycle", gn_draw_cycle, 360, 360, false}, {"intervals", gn_draw_intervals, 192, 192, true}, {"next", gn_draw_next, 268, 268, false},
     {"rate", gn_draw_rate, 182, 182, true}};
 
 const char *gn_figure_name(gn_figure_kind kind) { return FIGURES[kind].name; }

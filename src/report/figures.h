@@ -10,11 +10,14 @@
 
 #include <cairo.h>
 
+#include <girthline/report.h>
 #include <girthline/result.h>
 #include <girthline/status.h>
 
 #include "report/html.h"
 #include "report/sound.h"
+
+#define GN_MOST_MARKED_BEATS 200 ///< in the picture of the whole; more would be a solid bar
 
 typedef enum gn_figure_kind {
   GN_FIGURE_SOUND = 0, ///< the whole recording with its beats and spoilt spans
@@ -33,11 +36,21 @@ typedef struct gn_figure_area {
   double time_start_s, time_end_s;
 } gn_figure_area;
 
+/// Axes that several recordings' pictures share; a range whose end is not above its start (or 0) leaves a picture its own.
+typedef struct gn_figure_scale {
+  double amplitude, interval_s;                ///< from minus to plus this; from 0 to this
+  double rate_bpm[2], cycle_db[2], next_s[2];
+} gn_figure_scale;
+
+/// Axes that hold all of these. False when memory is refused.
+bool gn_figure_scale_of(const girthline_report_input *inputs, size_t n, gn_figure_scale *scale);
+
 /// What a picture is drawn from. stretch may be NULL or empty: the detail is then drawn from the overview, and there is no
 /// picture of time and frequency.
 typedef struct gn_figure_source {
   const girthline_result *result;
   const gn_sound *stretch; ///< the best stretch as recorded
+  const gn_figure_scale *scale; ///< NULL: each picture has its own axes
 } gn_figure_source;
 
 /// Short fixed word of a picture ("sound", "detail", ...), for file names and ids. Never NULL.

@@ -9,15 +9,12 @@
 
 static double bin_s(const girthline_pictures *p, int i) { return p->cycle_start_s + (i + 0.5) * p->cycle_step_s; }
 
-static void level_range(gn_plot *plot, const girthline_pictures *p) {
-  double low = 0, high = 10;
-  for (int b = 0; b < GIRTHLINE_CYCLE_BANDS; b++)
-    for (int i = 0; i < GIRTHLINE_CYCLE_BINS; i++) {
-      if (isfinite(p->cycle_lo_db[b][i])) low = fmin(low, (double)p->cycle_lo_db[b][i]);
-      if (isfinite(p->cycle_hi_db[b][i])) high = fmax(high, (double)p->cycle_hi_db[b][i]);
-    }
-  plot->y0 = floor(low / 5) * 5;
-  plot->y1 = ceil(high / 5) * 5;
+static void level_range(gn_plot *plot, const gn_figure_source *source) {
+  double range[2];
+  gn_plot_levels(&source->result->pictures, range);
+  const double *use = source->scale && source->scale->cycle_db[1] > source->scale->cycle_db[0] ? source->scale->cycle_db : range;
+  plot->y0 = use[0];
+  plot->y1 = use[1];
 }
 
 // One run of bins without a gap: there along the upper edge, back along the lower.
@@ -92,7 +89,7 @@ void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source) {
   plot->w = plot->width - plot->x - NAME_ROOM;
   plot->x0 = p->cycle_start_s;
   plot->x1 = p->cycle_start_s + GIRTHLINE_CYCLE_BINS * p->cycle_step_s;
-  level_range(plot, p);
+  level_range(plot, source);
   const double top = plot->y, height = (360 - 24 - top) / GIRTHLINE_CYCLE_BANDS;
   plot->h = height - BAND_GAP;
   for (int b = 0; b < GIRTHLINE_CYCLE_BANDS; b++) {

@@ -13,6 +13,8 @@ const gn_rgb gn_palette[GN_N_COLOURS] = {{31, 41, 51, "ink"},     {196, 202, 208
 
 #define TICK_LENGTH 4.0
 #define MOST_TICKS 40
+#define TICK_ROOM 17.0   // of height a number
+#define LONG_S 600.0     // a longer time is written in minutes
 
 void gn_plot_colour(gn_plot *plot, gn_colour colour) {
   const gn_rgb *c = &gn_palette[colour];
@@ -79,21 +81,29 @@ static int decimals_of(double step) {
   return decimals;
 }
 
-void gn_plot_axis_x(gn_plot *plot, const char *name) {
-  const double bottom = plot->y + plot->h, step = tick_step(plot->x1 - plot->x0, plot->w / 45);
-  const double first = ceil(plot->x0 / step - 1e-9), name_width = gn_plot_text_width(plot, name);
+static void axis_x(gn_plot *plot, const char *name, double unit) {
+  const double bottom = plot->y + plot->h, step = unit * tick_step((plot->x1 - plot->x0) / unit, plot->w / 45);
+  const bool below = plot->name_below;
+  const double first = ceil(plot->x0 / step - 1e-9), name_width = below ? -14 : gn_plot_text_width(plot, name);
   gn_plot_colour(plot, GN_INK);
   gn_plot_rule(plot, plot->x, bottom, plot->x + plot->w, bottom);
   for (int i = 0; i < MOST_TICKS && (first + i) * step <= plot->x1 + step * 1e-6; i++) {
     const double value = (first + i) * step + 0.0, x = gn_plot_x(plot, value);
     gn_plot_rule(plot, x, bottom, x, bottom + TICK_LENGTH);
-    if (x < plot->x + plot->w - name_width - 14) gn_plot_label(plot, x, bottom + 13, 0.5, "%.*f", decimals_of(step), value);
+    if (x < plot->x + plot->w - name_width - 14) gn_plot_label(plot, x, bottom + 13, 0.5, "%.*f", decimals_of(step / unit), value / unit);
   }
-  gn_plot_text(plot, plot->x + plot->w, bottom + 13, 1, name);
+  gn_plot_text(plot, plot->x + plot->w, bottom + (below ? 26 : 13), 1, name);
+}
+
+void gn_plot_axis_x(gn_plot *plot, const char *name) { axis_x(plot, name, 1); }
+
+void gn_plot_axis_time(gn_plot *plot) {
+  const bool minutes = plot->x1 - plot->x0 > LONG_S;
+  axis_x(plot, minutes ? "time, min" : "time, s", minutes ? 60 : 1);
 }
 
 void gn_plot_axis_y(gn_plot *plot, const char *name) {
-  const double step = tick_step(plot->y1 - plot->y0, plot->h / 22);
+  const double step = tick_step(plot->y1 - plot->y0, plot->h / TICK_ROOM);
   const double first = ceil(plot->y0 / step - 1e-9);
   for (int i = 0; i < MOST_TICKS && (first + i) * step <= plot->y1 + step * 1e-6; i++) {
     const double value = (first + i) * step + 0.0, y = gn_plot_y(plot, value);

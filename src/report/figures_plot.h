@@ -35,6 +35,7 @@ typedef struct gn_plot {
   PangoLayout *layout;
   double width;          ///< of the whole picture
   bool narrow;           ///< a telephone's width
+  bool name_below;       ///< the name of the axis below has a row of its own
   double x, y, w, h;     ///< the field
   double x0, x1, y0, y1; ///< what the field's edges mean
   bool missing_glyph, no_memory;
@@ -56,6 +57,7 @@ void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *
 
 void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1);  ///< a line 1 wide on whole pixels
 void gn_plot_axis_x(gn_plot *plot, const char *name);                          ///< ticks, numbers, name with its unit
+void gn_plot_axis_time(gn_plot *plot);                                         ///< the same for time in seconds; over ten minutes it is written in minutes
 void gn_plot_axis_y(gn_plot *plot, const char *name);                          ///< the same on the left; the name stands at the picture's top left
 void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1); ///< slanted strokes over an area
 
@@ -74,6 +76,13 @@ void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_next(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_rate(gn_plot *plot, const gn_figure_source *source);
+
+/// What an axis must hold; gn_plot_amplitude sorts the columns' peaks it is given.
+double gn_plot_amplitude(float *peaks, size_t n);
+double gn_plot_longest_s(const girthline_rhythm *rhythm);
+void gn_plot_rates(const girthline_rate *rate, double range[2]);
+void gn_plot_levels(const girthline_pictures *pictures, double range[2]);
+void gn_plot_next(const girthline_rhythm *rhythm, double range[2]);
 
 /// The part of the recording the pictures' time axes cover.
 girthline_span gn_figure_span(const girthline_result *result);

@@ -8,7 +8,9 @@
 
 #define CELL 2.0         ///< pixels; two dots in one cell cannot be told apart
 #define SPARSE 500       ///< up to so many intervals each is drawn
-#define MOST_MARKS 300   ///< pauses and early beats marked in a picture; the JSON report lists all
+#define MANY 60          ///< more pauses or early beats are marked smaller
+#define NAMED 12         ///< up to so many are marked with their size
+#define LEAST_BAR 6.0    ///< pixels; counted windows narrower than that are drawn together
 #define SAME_TIME_S 1e-6 ///< two intervals are neighbours when one ends where the next starts
 
 static double length_s(const girthline_interval *i) { return i->span.end_s - i->span.start_s; }
@@ -102,12 +104,6 @@ static void legend_usual(gn_plot *plot, legend *at, const double *usual) {
   at->x -= 4;
 }
 
-static double longest(const girthline_rhythm *y) {
-  double most = 0;
-  for (size_t i = 0; i < y->n_intervals; i++) most = fmax(most, length_s(&y->intervals[i]));
-  return most > 0 ? most : 1;
-}
-
 static void draw_interval_line(gn_plot *plot, const girthline_rhythm *y) {
   if (y->n_intervals > SPARSE) return;
   gn_plot_colour(plot, GN_WAVE);
@@ -121,14 +117,18 @@ static void draw_interval_line(gn_plot *plot, const girthline_rhythm *y) {
 }
 
 static void draw_pauses(gn_plot *plot, const girthline_rhythm *y) {
+  const double size = y->n_pauses > MANY ? 2 : 4;
+  double drawn_to = -INFINITY;
   gn_plot_colour(plot, GN_NOTE);
-  for (size_t i = 0; i < y->n_pauses && i < MOST_MARKS; i++) {
+  for (size_t i = 0; i < y->n_pauses; i++) {
     const girthline_pause *pause = &y->pauses[i];
     const double x = gn_plot_x(plot, pause->span.end_s), at = gn_plot_y(plot, pause->span.end_s - pause->span.start_s);
-    gn_plot_square(plot, (gn_mark){x, at, 4});
-    const bool left = x > plot->x + plot->w - 76;
-    if (y->n_pauses <= 12 && !plot->narrow) gn_plot_label(plot, left ? x - 8 : x + 8, at, left ? 1 : 0, "pause, %.1f x", pause->ratio);
-    for (size_t k = 0; k < pause->n_atrial && k < GIRTHLINE_MAX_ATRIAL; k++) {
+    if (y->n_pauses > MANY && x < drawn_to) continue; // no room of its own
+    drawn_to = x + size;
+    gn_plot_square(plot, (gn_mark){x, at, size});
+    const bool left = x > plot->x + plot->w - 50;
+    if (y->n_pauses <= NAMED && !plot->narrow) gn_plot_label(plot, left ? x - 8 : x + 8, at, left ? 1 : 0, "%.1f \xC3\x97", pause->ratio);
+    for (size_t k = 0; k < pause->n_atrial && k < GIRTHLINE_MAX_ATRIAL && y->n_pauses <= NAMED; k++) {
       const double atrial = gn_plot_x(plot, pause->atrial_onset_s[k]);
       gn_plot_rule(plot, atrial, plot->y + plot->h - 10, atrial, plot->y + plot->h);
       gn_plot_text(plot, atrial, plot->y + plot->h - 17, 0.5, "S4");
@@ -138,12 +138,16 @@ static void draw_pauses(gn_plot *plot, const girthline_rhythm *y) {
 
 static void draw_early(gn_plot *plot, const girthline_rhythm *y) {
   gn_plot_colour(plot, GN_NOTE);
-  for (size_t i = 0; i < y->n_early && i < MOST_MARKS; i++) {
+  const double size = y->n_early > MANY ? 2.5 : 4.5;
+  double drawn_to = -INFINITY;
+  for (size_t i = 0; i < y->n_early; i++) {
+    if (y->n_early > MANY && gn_plot_x(plot, y->early[i].onset_s) < drawn_to) continue;
+    drawn_to = gn_plot_x(plot, y->early[i].onset_s) + size;
     for (size_t k = 0; k < y->n_intervals; k++) {
       if (fabs(y->intervals[k].span.end_s - y->early[i].onset_s) > 1e-3) continue;
       const double x = gn_plot_x(plot, y->early[i].onset_s), at = gn_plot_y(plot, length_s(&y->intervals[k]));
-      gn_plot_triangle(plot, (gn_mark){x, at, 4.5});
-      if (y->n_early <= 12 && !plot->narrow) gn_plot_label(plot, x + 8, at + 6, 0, "early, %.2f x", y->early[i].ratio);
+      gn_plot_triangle(plot, (gn_mark){x, at, size});
+      if (y->n_early <= NAMED && !plot->narrow) gn_plot_label(plot, x + 8, at + 6, 0, "%.1f \xC3\x97", y->early[i].ratio);
     }
   }
 }
@@ -172,10 +176,10 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
   plot->x0 = span.start_s;
   plot->x1 = span.end_s;
   plot->y0 = 0;
-  plot->y1 = longest(y) * 1.15;
+  plot->y1 = (source->scale && source->scale->interval_s > 0 ? source->scale->interval_s : gn_plot_longest_s(y)) * 1.15;
   draw_usual(plot, 60 / usual[1], 60 / usual[0]);
   gn_plot_axis_y(plot, "interval, s");
-  gn_plot_axis_x(plot, "time, s");
+  gn_plot_axis_time(plot);
   draw_interval_line(plot, y);
   gn_plot_colour(plot, GN_INK);
   draw_dots(plot, y, interval_dot);
@@ -184,24 +188,21 @@ void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source) {
   draw_legend(plot, source->result);
 }
 
-static void next_range(gn_plot *plot, const girthline_rhythm *y) {
-  double low = INFINITY, high = 0;
-  for (size_t i = 0; i < y->n_intervals; i++) {
-    low = fmin(low, length_s(&y->intervals[i]));
-    high = fmax(high, length_s(&y->intervals[i]));
-  }
-  // At least a fifth of the interval is shown, so that a steady heart looks steady.
-  const double middle = (low + high) / 2, half = fmax((high - low) * 0.6, middle * 0.1);
-  plot->x0 = plot->y0 = fmax(0, middle - half);
-  plot->x1 = plot->y1 = middle + half;
+static void next_range(gn_plot *plot, const gn_figure_source *source) {
+  double range[2];
+  gn_plot_next(&source->result->rhythm, range);
+  const double *use = source->scale && source->scale->next_s[1] > source->scale->next_s[0] ? source->scale->next_s : range;
+  plot->x0 = plot->y0 = use[0];
+  plot->x1 = plot->y1 = use[1];
 }
 
 void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
   const girthline_rhythm *y = &source->result->rhythm;
   plot->x = 34;
   plot->y = 24;
+  plot->name_below = true;
   plot->w = plot->h = fmin(plot->width - plot->x - 6, 210);
-  next_range(plot, y);
+  next_range(plot, source);
   gn_plot_axis_y(plot, "next interval, s");
   gn_plot_axis_x(plot, "interval, s");
   gn_plot_colour(plot, GN_FAINT);
@@ -213,20 +214,12 @@ void gn_draw_next(gn_plot *plot, const gn_figure_source *source) {
   draw_dots(plot, y, next_dot);
 }
 
-static void rate_range(gn_plot *plot, const girthline_rate *r) {
-  double low = r->usual_range_bpm[0] > 0 ? r->usual_range_bpm[0] : (double)INFINITY, high = r->usual_range_bpm[1] > 0 ? r->usual_range_bpm[1] : 0;
-  const double more[] = {r->bpm, r->settled_bpm, r->min_bpm, r->max_bpm};
-  for (size_t i = 0; i < r->n_counted; i++) {
-    low = fmin(low, r->counted[i].bpm);
-    high = fmax(high, r->counted[i].bpm);
-  }
-  for (int i = 0; i < 4; i++) {
-    low = fmin(low, more[i]); // fmin and fmax pass over NaN
-    high = fmax(high, more[i]);
-  }
-  if (!(high >= low)) low = 0, high = 100;
-  plot->y0 = fmax(0, low - 0.2 * (high - low) - 2);
-  plot->y1 = high + 0.2 * (high - low) + 2;
+static void rate_range(gn_plot *plot, const gn_figure_source *source) {
+  double range[2];
+  gn_plot_rates(&source->result->rate, range);
+  const double *use = source->scale && source->scale->rate_bpm[1] > source->scale->rate_bpm[0] ? source->scale->rate_bpm : range;
+  plot->y0 = use[0];
+  plot->y1 = use[1];
 }
 
 // The rate from interval to interval: a thin line behind the counted windows.
@@ -247,22 +240,22 @@ static void draw_level(gn_plot *plot, girthline_span span, double bpm, double th
 }
 
 static void draw_counted(gn_plot *plot, const girthline_rate *r) {
-  double drawn_to = 0;
   gn_plot_colour(plot, GN_FIRST);
-  for (size_t i = 0; i < r->n_counted; i++) {
-    const girthline_counted *c = &r->counted[i];
-    if (gn_plot_x(plot, c->span.end_s) < drawn_to + 1) continue; // narrower than a pixel
-    drawn_to = gn_plot_x(plot, c->span.end_s);
-    draw_level(plot, c->span, c->bpm, 3);
-    const double middle = (gn_plot_x(plot, c->span.start_s) + gn_plot_x(plot, c->span.end_s)) / 2;
-    if (r->n_counted <= (plot->narrow ? 6 : 16)) gn_plot_label(plot, middle, gn_plot_y(plot, c->bpm) - 11, 0.5, "%d", c->beats);
+  for (size_t i = 0, end; i < r->n_counted; i = end) {
+    double sum_bpm = 0;
+    for (end = i; end < r->n_counted && (end == i || gn_plot_x(plot, r->counted[end - 1].span.end_s) - gn_plot_x(plot, r->counted[i].span.start_s) < LEAST_BAR);)
+      sum_bpm += r->counted[end++].bpm;
+    const girthline_span span = {r->counted[i].span.start_s, r->counted[end - 1].span.end_s};
+    const double bpm = sum_bpm / (double)(end - i), middle = (gn_plot_x(plot, span.start_s) + gn_plot_x(plot, span.end_s)) / 2;
+    draw_level(plot, span, bpm, 3);
+    if (r->n_counted <= (plot->narrow ? 6 : 16)) gn_plot_label(plot, middle, gn_plot_y(plot, bpm) - 11, 0.5, "%d", r->counted[i].beats);
   }
 }
 
 static void draw_rate_legend(gn_plot *plot, const girthline_rate *r) {
   legend at = legend_start(plot);
   legend_usual(plot, &at, r->usual_range_bpm);
-  if (isfinite(r->settled_bpm)) {
+  if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) {
     const gn_mark sign = legend_entry(plot, &at, GN_SECOND, "settled");
     cairo_set_dash(plot->cr, (const double[]){5, 4}, 2, 0);
     gn_plot_rule(plot, sign.x - 6, sign.y, sign.x + 8, sign.y);
@@ -282,10 +275,10 @@ void gn_draw_rate(gn_plot *plot, const gn_figure_source *source) {
   plot->h = 160 - plot->y;
   plot->x0 = span.start_s;
   plot->x1 = span.end_s;
-  rate_range(plot, r);
+  rate_range(plot, source);
   draw_usual(plot, r->usual_range_bpm[0], r->usual_range_bpm[1]);
   gn_plot_axis_y(plot, "rate, beats a minute");
-  gn_plot_axis_x(plot, "time, s");
+  gn_plot_axis_time(plot);
   draw_moment_rate(plot, &source->result->rhythm);
   draw_counted(plot, r);
   gn_plot_colour(plot, GN_SECOND);

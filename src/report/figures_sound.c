@@ -6,10 +6,10 @@
 #include <string.h>
 
 #include "base/memory.h"
-#include "base/statistics.h"
 
 #define LINE_ROOM 45.0        // of width a beat; with less its onset lines are short
-#define MOST_MARKED_BEATS 200 // in the overview; more would be a solid bar
+#define LEAST_HATCH 4.0       // pixels
+#define MOST_NAMED_PROBLEMS 20
 
 static const char *const PROBLEMS[] = {"handling", "dropout", "clipping", "breathing", "noise", "no heart sound"};
 
@@ -61,14 +61,12 @@ static void columns_from_sound(columns *c, const gn_plot *plot, const gn_sound *
   }
 }
 
-// The scale: what 98 of 100 columns stay under, with a third of room above, so that one thump does not flatten the rest.
 static double columns_scale(const columns *c) {
   float peaks[2048];
   size_t n = 0;
   for (size_t i = 0; i < c->n; i++)
     if (c->low[i] <= c->high[i]) peaks[n++] = fmaxf(fabsf(c->low[i]), fabsf(c->high[i]));
-  const double high = n ? (double)gn_quantile_f(peaks, n, 0.98) * 1.33 : 0;
-  return high > 1e-6 ? high : 1;
+  return gn_plot_amplitude(peaks, n);
 }
 
 static void draw_wave(gn_plot *plot, const columns *c) {
@@ -100,11 +98,17 @@ static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool o
     columns_from_sound(c, plot, source->stretch);
   else
     columns_from_overview(c, plot, source->result);
-  plot->y1 = columns_scale(c);
+  plot->y1 = source->scale && source->scale->amplitude > 0 ? source->scale->amplitude : columns_scale(c);
   plot->y0 = -plot->y1;
   gn_plot_axis_y(plot, "amplitude, share of full scale");
   draw_wave(plot, c);
   gn_free(c);
+}
+
+// A spoilt span of a long recording has no room for strokes: a bar at the foot of the field stands for it.
+static void draw_short_problem(gn_plot *plot, double x0, double x1) {
+  cairo_rectangle(plot->cr, x0, plot->y + plot->h - 6, x1 - x0, 6);
+  cairo_fill(plot->cr);
 }
 
 // Spoilt spans: hatched over the sound, and named below it where the name has room.
@@ -116,8 +120,13 @@ static void draw_problems(gn_plot *plot, const girthline_result *result) {
     const double x1 = fmin(fmax(gn_plot_x(plot, q->problems[i].span.end_s), x0 + 1), plot->x + plot->w);
     if (!(x1 > x0) || x1 < drawn_to + 0.5 || (unsigned)q->problems[i].kind > GIRTHLINE_NO_HEART_SOUND) continue;
     gn_plot_colour(plot, GN_INK);
-    gn_plot_hatch(plot, x0, x1, plot->y, plot->y + plot->h);
     drawn_to = fmax(drawn_to, x1);
+    if (x1 - x0 < LEAST_HATCH && q->n_problems > MOST_NAMED_PROBLEMS) {
+      draw_short_problem(plot, x0, x1);
+      continue;
+    }
+    gn_plot_hatch(plot, x0, x1, plot->y, plot->y + plot->h);
+    if (q->n_problems > MOST_NAMED_PROBLEMS) continue;
     const char *word = PROBLEMS[q->problems[i].kind];
     const double width = gn_plot_text_width(plot, word), left = fmin(fmax((x0 + x1 - width) / 2, plot->x), plot->x + plot->w - width);
     if (left < free_from) continue;
@@ -142,6 +151,7 @@ static bool is_inside(const gn_plot *plot, double time_s) { return time_s >= plo
 static void draw_beat_marks(gn_plot *plot, const girthline_result *result) {
   const double row = plot->narrow ? 24 : 8;
   double x = plot->width;
+  if (result->n_beats > GN_MOST_MARKED_BEATS) return;
   gn_plot_colour(plot, GN_SECOND);
   x -= gn_plot_text_width(plot, "second sound");
   gn_plot_text(plot, x, row, 0, "second sound");
@@ -150,7 +160,7 @@ static void draw_beat_marks(gn_plot *plot, const girthline_result *result) {
   x -= 30 + gn_plot_text_width(plot, "first sound");
   gn_plot_text(plot, x, row, 0, "first sound");
   gn_plot_triangle(plot, (gn_mark){x - 9, row, 4});
-  if (result->n_beats <= MOST_MARKED_BEATS) gn_plot_beats(plot, result);
+  gn_plot_beats(plot, result);
 }
 
 void gn_draw_sound(gn_plot *plot, const gn_figure_source *source) {
@@ -164,7 +174,7 @@ void gn_draw_sound(gn_plot *plot, const gn_figure_source *source) {
   draw_amplitude(plot, source, true);
   draw_problems(plot, source->result);
   draw_best(plot, source->result);
-  gn_plot_axis_x(plot, "time, s");
+  gn_plot_axis_time(plot);
   draw_beat_marks(plot, source->result);
 }
 
@@ -211,7 +221,7 @@ void gn_draw_detail(gn_plot *plot, const gn_figure_source *source) {
   plot->x0 = result->quality.best_span.start_s;
   plot->x1 = result->quality.best_span.end_s;
   draw_amplitude(plot, source, false);
-  gn_plot_axis_x(plot, "time, s");
+  gn_plot_axis_time(plot);
   size_t n_inside = 0;
   for (size_t i = 0; i < result->n_beats; i++) n_inside += is_inside(plot, result->beats[i].s1_onset_s);
   const bool lines = plot->w > LINE_ROOM * (double)n_inside;

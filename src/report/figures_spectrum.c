@@ -128,6 +128,6 @@ void gn_draw_spectrum(gn_plot *plot, const gn_figure_source *source) {
   plot->y1 = TOP_HZ;
   draw_picture(plot, source->stretch);
   gn_plot_axis_y(plot, "frequency, Hz");
-  gn_plot_axis_x(plot, "time, s");
+  gn_plot_axis_time(plot);
   gn_plot_beats(plot, result);
 }

@@ -10,6 +10,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "report/json.h"
 #include "report/names.h"
 #include "report/reasons.h"
 #include "report/utf8.h"
@@ -56,7 +57,7 @@ static char *percent_form(const char *name) {
   return gn_buffer_take(&b);
 }
 
-static void write_tool(gn_writer *w, const girthline_settings *settings) {
+void gn_json_tool(gn_writer *w, const girthline_settings *settings) {
   char hash[48];
   girthline_settings_hash(settings, hash);
   gn_writer_open(w, "tool", '{', false);
@@ -317,20 +318,21 @@ static void write_undetermined(gn_writer *w, document *d) {
   gn_writer_close(w);
 }
 
-static void write_report(gn_writer *w, const girthline_report_input *input) {
+void gn_json_report(gn_writer *w, const char *key, const girthline_report_input *input) {
   const girthline_result *r = input->result;
   document d = {.result = r, .settled = gn_new(r->n_undetermined, 1)};
   if (!d.settled) {
     w->out.refused = true;
     return;
   }
-  gn_writer_open(w, NULL, '{', false);
+  const gn_writer outer = *w; // who listens to what stands around the report
+  gn_writer_open(w, key, '{', false);
   gn_writer_restart_path(w);
   d.indent = 2 * (w->depth + 1);
   w->listen = hear;
   w->user = &d;
   gn_writer_text(w, "schema", "girthline.report.v1");
-  write_tool(w, &r->settings);
+  gn_json_tool(w, &r->settings);
   write_recording(w, input);
   write_animal(w, r);
   write_quality(w, &r->quality);
@@ -344,6 +346,9 @@ static void write_report(gn_writer *w, const girthline_report_input *input) {
   w->listen = NULL;
   gn_writer_text(w, "caution", girthline_caution(r->settings.species));
   gn_writer_close(w);
+  w->listen = outer.listen;
+  w->user = outer.user;
+  w->path_base = outer.path_base;
   gn_buffer_clear(&d.reasons);
   gn_free(d.settled);
 }
@@ -360,7 +365,7 @@ char *girthline_reports_json(const girthline_report_input *inputs, size_t n, gir
   gn_writer_open(&w, NULL, '{', false);
   gn_writer_text(&w, "schema", "girthline.reports.v1");
   gn_writer_open(&w, "reports", '[', false);
-  for (size_t i = 0; i < n; i++) write_report(&w, &inputs[i]);
+  for (size_t i = 0; i < n; i++) gn_json_report(&w, NULL, &inputs[i]);
   gn_writer_close(&w);
   gn_writer_close(&w);
   return finish(&w, error);
@@ -369,6 +374,6 @@ char *girthline_reports_json(const girthline_report_input *inputs, size_t n, gir
 char *girthline_report_json(const girthline_report_input *inputs, size_t n, girthline_error *error) {
   if (n != 1) return girthline_reports_json(inputs, n, error);
   gn_writer w = {0};
-  write_report(&w, &inputs[0]);
+  gn_json_report(&w, NULL, &inputs[0]);
   return finish(&w, error);
 }

@@ -9,11 +9,11 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
-#include "base/memory.h"
 #include "page_assets.h"
 
 #define MEAN_DIFFERS 0.05    ///< the mean rate is shown beside the rate where they differ by more
 #define LONGEST_WHOLE_S 61.0 ///< a longer recording is not carried whole
+#define LONG_S 600.0         ///< a longer time is given in minutes as well
 #define GENERATOR "girthline"
 
 // <data> with the JSON's number; false, and words in its place, when there is none.
@@ -40,6 +40,18 @@ void gn_page_number(gn_page *page, gn_page_value v) {
   if (*v.unit) gn_html_format(h, "\xC2\xA0%s", v.unit);
 }
 
+void gn_page_duration(gn_page *page, const char *key, double value_s) {
+  gn_html *h = &page->html;
+  if (!(value_s >= LONG_S)) {
+    gn_page_number(page, (gn_page_value){key, value_s, 1, "s"});
+    return;
+  }
+  gn_page_number(page, (gn_page_value){key, value_s, 0, "s"});
+  gn_html_raw(h, " (");
+  gn_html_number(h, value_s / 60, 0);
+  gn_html_raw(h, "\xC2\xA0minutes)");
+}
+
 void gn_page_percent(gn_page *page, const char *key, double fraction) {
   gn_html *h = &page->html;
   if (!data_start(page, key, &fraction)) return;
@@ -52,12 +64,12 @@ void gn_page_percent(gn_page *page, const char *key, double fraction) {
 
 static void undetermined_line(gn_page *page, const char *pointer) {
   gn_html_raw(&page->html, "<span class=\"said\">Not determined</span> <span class=\"why\">");
-  gn_html_text(&page->html, gn_page_reason(page->result, pointer));
+  gn_page_reason(page, pointer);
   gn_html_raw(&page->html, "</span>");
 }
 
 static void rate_range(gn_page *page) {
-  static const char *const STANDINGS[] = {"below", "within", "above"};
+  static const char *const STANDINGS[] = {"Below", "Within", "Above"};
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
   const bool has_range = isfinite(r->usual_range_bpm[0]) && isfinite(r->usual_range_bpm[1]);
@@ -69,7 +81,7 @@ static void rate_range(gn_page *page) {
     gn_html_format(h, " for %s at rest. ", gn_page_animal(page->result->settings.species));
   } else {
     gn_html_raw(h, "Not held against a usual range: ");
-    gn_html_text(h, gn_page_reason(page->result, "/rate/standing"));
+    gn_page_reason(page, "/rate/standing");
     gn_html_raw(h, " ");
   }
 }
@@ -145,18 +157,18 @@ static void murmur_line(gn_page *page) {
   }
 }
 
-static void findings(gn_page *page) {
+void gn_page_findings(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
   if (!r->n_findings) return;
-  gn_html_raw(h, "<h4>What this asks for</h4>\n<ul class=\"findings\">\n");
+  gn_html_raw(h, "<section class=\"asks\">\n<h3>What this asks for</h3>\n<ul class=\"findings\">\n");
   for (size_t i = 0; i < r->n_findings; i++) {
     const girthline_finding *f = &r->findings[i];
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
     gn_html_text(h, f->text);
     gn_html_raw(h, "</p>");
     if (f->advice && *f->advice) {
-      gn_html_raw(h, "<p class=\"advice\">");
+      gn_html_raw(h, " <p class=\"advice\">");
       gn_html_text(h, f->advice);
       gn_html_raw(h, "</p>");
     }
@@ -167,7 +179,7 @@ static void findings(gn_page *page) {
     }
     gn_html_raw(h, "</li>\n");
   }
-  gn_html_raw(h, "</ul>\n");
+  gn_html_raw(h, "</ul>\n</section>\n");
 }
 
 void gn_page_answer(gn_page *page) {
@@ -178,9 +190,7 @@ void gn_page_answer(gn_page *page) {
   rhythm_line(page);
   gn_html_raw(h, "</dd></div>\n<div><dt>Between the beats</dt><dd>");
   murmur_line(page);
-  gn_html_raw(h, "</dd></div>\n</dl>\n");
-  findings(page);
-  gn_html_raw(h, "</section>\n");
+  gn_html_raw(h, "</dd></div>\n</dl>\n</section>\n");
 }
 
 static void particulars(gn_page *page) {
@@ -197,7 +207,7 @@ static void particulars(gn_page *page) {
     gn_html_raw(h, " minutes after exercise");
   }
   gn_html_raw(h, "; ");
-  gn_page_number(page, (gn_page_value){"/recording/duration_s", r->recording.duration_s, 1, "s"});
+  gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
   if (*r->recording.recorded_at) {
     gn_html_raw(h, "; recorded ");
     gn_html_text(h, r->recording.recorded_at);
@@ -229,7 +239,7 @@ static void article(gn_page *page) {
   page->status = read_sound(page);
   if (page->status) return;
   gn_html_format(h, "<article id=\"recording-%zu\">\n<header>\n<h2>", page->index);
-  gn_html_text(h, page->input->name ? page->input->name : "recording");
+  gn_html_text(h, page->title ? page->title : page->input->name ? page->input->name : "recording");
   gn_html_raw(h, "</h2>\n");
   particulars(page);
   gn_html_format(
@@ -237,6 +247,7 @@ static void article(gn_page *page) {
       page->index);
   gn_page_answer(page);
   gn_page_trust(page);
+  gn_page_findings(page);
   gn_page_listen(page);
   gn_page_numbers(page);
   gn_page_method(page);
@@ -248,55 +259,38 @@ static void lines(gn_html *h, const char *const *text) {
   for (; *text; text++) gn_html_raw(h, *text);
 }
 
-static void head(gn_html *h, const girthline_report_input *inputs, size_t n) {
+void gn_page_recording(gn_page *page, const girthline_report_input *input) {
+  if (page->status || page->html.failed) return;
+  page->input = input;
+  page->result = input->result;
+  page->index++;
+  article(page);
+  gn_sound_clear(&page->whole);
+  gn_sound_clear(&page->stretch);
+}
+
+void gn_page_head(gn_html *h, const char *title, const char *heading) {
   gn_html_raw(h, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                  "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; media-src data:; "
                  "style-src '" PAGE_STYLE_HASH "'; script-src '" PAGE_SCRIPT_HASH "'; base-uri 'none'; form-action 'none'\">\n"
                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                  "<meta name=\"generator\" content=\"" GENERATOR "\">\n<meta name=\"color-scheme\" content=\"light dark\">\n"
                  "<meta name=\"referrer\" content=\"no-referrer\">\n<title>");
-  if (n == 1)
-    gn_html_text(h, inputs[0].name ? inputs[0].name : "recording");
-  else
-    gn_html_format(h, "%zu recordings", n);
-  gn_html_raw(h, ": heart sounds</title>\n<style>");
+  gn_html_text(h, title);
+  gn_html_raw(h, "</title>\n<style>");
   lines(h, PAGE_STYLE);
-  gn_html_raw(h, "</style>\n</head>\n<body>\n<main>\n<h1>Heart sounds, measured</h1>\n");
+  gn_html_raw(h, "</style>\n</head>\n<body>\n<main>\n<h1>");
+  gn_html_text(h, heading);
+  gn_html_raw(h, "</h1>\n");
 }
 
-static void contents(gn_html *h, const girthline_report_input *inputs, size_t n) {
-  gn_html_raw(h, "<nav aria-label=\"Recordings\"><ol>\n");
-  for (size_t i = 0; i < n; i++) {
-    gn_html_format(h, "<li><a href=\"#recording-%zu\">", i + 1);
-    gn_html_text(h, inputs[i].name ? inputs[i].name : "recording");
-    gn_html_raw(h, "</a></li>\n");
-  }
-  gn_html_raw(h, "</ol></nav>\n");
-}
-
-char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
-  gn_page page = {.no_sound = options && options->no_sound, .error = error};
-  if (!inputs || !n) {
-    gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "a page needs at least one recording");
-    return NULL;
-  }
-  head(&page.html, inputs, n);
-  if (n > 1) contents(&page.html, inputs, n);
-  for (size_t i = 0; i < n && !page.status && !page.html.failed; i++) {
-    page.input = &inputs[i];
-    page.result = inputs[i].result;
-    page.index = i + 1;
-    article(&page);
-    gn_sound_clear(&page.whole);
-    gn_sound_clear(&page.stretch);
-  }
-  gn_html_raw(&page.html, "<footer><p>Made by girthline " GIRTHLINE_VERSION ".</p></footer>\n</main>\n<script>");
-  lines(&page.html, PAGE_SCRIPT);
-  gn_html_raw(&page.html, "</script>\n</body>\n</html>\n");
-  if (page.status || page.html.failed) {
-    if (!page.status) gn_error_memory(error, "report");
-    gn_html_clear(&page.html);
-    return NULL;
-  }
-  return gn_html_take(&page.html);
+char *gn_page_finish(gn_page *page) {
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<footer><p>Made by girthline " GIRTHLINE_VERSION ".</p></footer>\n</main>\n<script>");
+  lines(h, PAGE_SCRIPT);
+  gn_html_raw(h, "</script>\n</body>\n</html>\n");
+  if (!page->status && !h->failed) return gn_html_take(h);
+  if (!page->status) gn_error_memory(page->error, "report");
+  gn_html_clear(h);
+  return NULL;
 }

@@ -9,13 +9,16 @@
 
 #include "report/figures.h"
 #include "report/html.h"
+#include "report/page_table.h"
 #include "report/sound.h"
 
 typedef struct gn_page {
   gn_html html;
   const girthline_report_input *input;
   const girthline_result *result;
+  const char *title; ///< heading over the recording; NULL: its file's name
   bool no_sound;
+  const gn_figure_scale *scale; ///< axes shared with other recordings; NULL: own
   size_t index;     ///< of the recording on the page, from 1; ids are made from it
   gn_sound whole;   ///< the analysed part as recorded; empty when it is too long for a page or was not asked for
   gn_sound stretch; ///< the best stretch as recorded; empty when there is none
@@ -23,11 +26,18 @@ typedef struct gn_page {
   girthline_error *error;
 } gn_page;
 
-void gn_page_answer(gn_page *page);  ///< three lines, and what they ask for
-void gn_page_trust(gn_page *page);   ///< how far to trust it
-void gn_page_listen(gn_page *page);  ///< pictures and sound
-void gn_page_numbers(gn_page *page); ///< every number, with what it means
-void gn_page_method(gn_page *page);  ///< settings, what was not determined, the list of beats
+/// A whole page: the head up to the first heading, one recording's article after the other, the end. What else a page holds
+/// is written into page->html between them. gn_page_recording does nothing once something has failed.
+void gn_page_head(gn_html *html, const char *title, const char *heading);
+void gn_page_recording(gn_page *page, const girthline_report_input *input);
+char *gn_page_finish(gn_page *page); ///< the page, owned by the caller; NULL where something failed, said in page->error
+
+void gn_page_answer(gn_page *page);   ///< three lines
+void gn_page_trust(gn_page *page);    ///< how far to trust it
+void gn_page_findings(gn_page *page); ///< what was found asks for
+void gn_page_listen(gn_page *page);   ///< pictures and sound
+void gn_page_numbers(gn_page *page);  ///< every number, with what it means
+void gn_page_method(gn_page *page);   ///< settings, what was not determined, the list of beats
 
 /// A number with its unit, as <data> holding the JSON's value and the key it has there; "not determined" for NaN.
 typedef struct gn_page_value {
@@ -40,10 +50,11 @@ void gn_page_number(gn_page *page, gn_page_value value);
 
 /// A number as the JSON report rounds it, by the unit its key ends in, and to how many decimals.
 double gn_page_json(const char *key, double value, int *decimals);
+void gn_page_duration(gn_page *page, const char *key, double value_s); ///< seconds; in whole minutes where it is long
 void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whole percent of a 0..1 number
 
-/// Why a field is not determined; a sentence that says no reason was given where there is none.
-const char *gn_page_reason(const girthline_result *result, const char *pointer);
+/// Why a field is not determined: the JSON report's reason, as a sentence.
+void gn_page_reason(gn_page *page, const char *pointer);
 
 const char *gn_page_pattern(girthline_pattern pattern); ///< "Regular", "Regular with pauses", ...
 const char *gn_page_grade(girthline_grade grade);       ///< "Good", ...

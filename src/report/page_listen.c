@@ -16,6 +16,7 @@
 #define MOST_STRETCH_S 10.0     ///< of the best stretch in each of its three versions
 #define MOST_SLOW_S 7.5         ///< of it in the slowed version, which is twice as long
 #define MOST_BEATS_TO_STEP 4000
+#define MOST_OWN_BARS 50 ///< counted windows; more are drawn together
 
 static void listed_problems(gn_page *page) {
   const girthline_quality *q = &page->result->quality;
@@ -26,7 +27,7 @@ static void listed_problems(gn_page *page) {
     for (size_t i = 0; i < q->n_problems; i++)
       if ((int)q->problems[i].kind == kind) total_s += q->problems[i].span.end_s - q->problems[i].span.start_s;
     if (!(total_s > 0)) continue;
-    gn_html_format(h, "%s%s ", any ? ", " : " Hatched and not counted: ", gn_page_problem((girthline_problem_kind)kind));
+    gn_html_format(h, "%s%s ", any ? ", " : " Hatched or barred, and not counted: ", gn_page_problem((girthline_problem_kind)kind));
     gn_html_number(h, total_s, 1);
     gn_html_raw(h, "\xC2\xA0s");
     any = true;
@@ -35,7 +36,9 @@ static void listed_problems(gn_page *page) {
 }
 
 static void caption_sound(gn_page *page) {
-  gn_html_format(&page->html, "The sound of %zu beats. Filled triangles: first sounds (S1); open circles: second sounds (S2).", page->result->n_beats);
+  gn_html_format(&page->html, "The sound of %zu beat%s.", page->result->n_beats, page->result->n_beats == 1 ? "" : "s");
+  if (page->result->n_beats && page->result->n_beats <= GN_MOST_MARKED_BEATS)
+    gn_html_raw(&page->html, " Filled triangles: first sounds (S1); open circles: second sounds (S2).");
   listed_problems(page);
 }
 
@@ -69,8 +72,10 @@ static void caption_intervals(gn_page *page) {
   gn_page_number(page, (gn_page_value){"/rhythm/mean_interval_s", y->mean_interval_s, 2, "s"});
   gn_html_raw(h, ", longest ");
   gn_page_number(page, (gn_page_value){"/rhythm/longest_interval_s", y->longest_interval_s, 2, "s"});
-  gn_html_format(h, "; %zu pause%s, %zu early beat%s.", y->n_pauses, y->n_pauses == 1 ? "" : "s", y->n_early, y->n_early == 1 ? "" : "s");
-  for (size_t i = 0; i < y->n_pauses && i < 6; i++) {
+  if (y->n_pauses) gn_html_format(h, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
+  if (y->n_early) gn_html_format(h, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
+  gn_html_raw(h, y->n_pauses || y->n_early ? "." : "; no pause, no early beat.");
+  for (size_t i = 0; i < y->n_pauses && y->n_pauses <= 6; i++) {
     gn_html_raw(h, i ? ", " : y->n_pauses == 1 ? " The pause lasts from " : " Pauses from ");
     gn_html_number(h, y->pauses[i].span.start_s, 1);
     gn_html_raw(h, " to ");
@@ -79,7 +84,7 @@ static void caption_intervals(gn_page *page) {
     gn_html_number(h, y->pauses[i].ratio, 1);
     gn_html_raw(h, " times the usual)");
   }
-  if (y->n_pauses) gn_html_raw(h, ".");
+  if (y->n_pauses && y->n_pauses <= 6) gn_html_raw(h, ".");
 }
 
 static void caption_next(gn_page *page) {
@@ -87,7 +92,11 @@ static void caption_next(gn_page *page) {
 }
 
 static void caption_rate(gn_page *page) {
-  gn_html_raw(&page->html, "Bars: whole beats counted over 15 s, times four. Dots: each interval for itself. Dashed: the settled rate.");
+  const girthline_rate *r = &page->result->rate;
+  gn_html_raw(&page->html, "Bars: whole beats counted over 15 s, times four");
+  if (r->n_counted > MOST_OWN_BARS) gn_html_raw(&page->html, ", the mean of neighbours");
+  gn_html_raw(&page->html, ". Dots: each interval for itself.");
+  if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) gn_html_raw(&page->html, " Dashed: the settled rate.");
 }
 
 typedef struct picture {
@@ -100,7 +109,7 @@ static const picture PICTURES[GN_N_FIGURES] = {
     {"Rate over time", caption_rate}};
 
 static void svg(gn_page *page, gn_figure_kind kind, double width, const char *size) {
-  const gn_figure_source source = {page->result, &page->stretch};
+  const gn_figure_source source = {page->result, &page->stretch, page->scale};
   gn_html *h = &page->html;
   gn_html inside = {0};
   gn_figure_area area = {0};
@@ -124,7 +133,7 @@ static void svg(gn_page *page, gn_figure_kind kind, double width, const char *si
 }
 
 static void figure(gn_page *page, gn_figure_kind kind, double width) {
-  const gn_figure_source source = {page->result, &page->stretch};
+  const gn_figure_source source = {page->result, &page->stretch, page->scale};
   gn_html *h = &page->html;
   if (!gn_figure_has(kind, &source)) return;
   gn_html_format(h, "<figure class=\"picture-%s\">\n<h4 id=\"r%zu-%s\">%s</h4>\n", gn_figure_name(kind), page->index, gn_figure_name(kind),

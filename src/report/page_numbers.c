@@ -14,60 +14,7 @@
 #define MOST_LISTED_BEATS 4000 ///< more are left to the JSON report
 
 static const char SOUND_NOT_ECG[] = "Intervals of heart sounds are not those of an ECG.";
-static const char HORSE_SD[] = "47.8 \xC2\xB1 22.3 ms over 6 min in 16 Warmbloods at rest, by ECG (University of Li\xC3\xA8ge, ORBi 2268/293159).";
-static const char HORSE_RMSSD[] = "51.7 \xC2\xB1 25.3 ms over 6 min in 16 Warmbloods at rest, by ECG (University of Li\xC3\xA8ge, ORBi 2268/293159).";
 static const char NO_RANGE[] = ""; ///< nothing published to hold it against
-
-typedef struct number {
-  const char *key, *name;
-  size_t at; ///< of the double in the result
-  int decimals;
-  const char *unit, *meaning, *usual; ///< usual: where its usual range comes from; NULL: the rate's, by species
-  bool horse_only;                    ///< the usual range is a horse's
-} number;
-
-#define AT(field) offsetof(girthline_result, field)
-static const number RATE[] = {
-    {"/rate/bpm", "Rate", AT(rate.bpm), 0, "a minute", "60 over the median time from one first sound to the next.", NULL, false},
-    {"/rate/mean_bpm", "Mean rate", AT(rate.mean_bpm), 0, "a minute", "60 over the mean of the same times; beats that drop lower it.", NULL, false},
-    {"/rate/settled_bpm", "Settled rate", AT(rate.settled_bpm), 0, "a minute",
-     "The rate of the steady last part where it fell after the start: touching the chest raises it for a while.", NULL, false},
-    {"/rate/settled_from_s", "Settled from", AT(rate.settled_from_s), 0, "s", "Where that part starts.", NO_RANGE, false},
-    {"/rate/min_bpm", "Lowest rate over 15 s", AT(rate.min_bpm), 0, "a minute", "Over windows of 15 s moved beat by beat.", NO_RANGE, false},
-    {"/rate/max_bpm", "Highest rate over 15 s", AT(rate.max_bpm), 0, "a minute", "The same.", NO_RANGE, false}};
-
-static const number RHYTHM[] = {
-    {"/rhythm/confidence", "Confidence in the pattern", AT(rhythm.confidence), 2, "of 1", "The share of such patterns that are right.", NO_RANGE, false},
-    {"/rhythm/mean_interval_s", "Mean interval", AT(rhythm.mean_interval_s), 2, "s", "From first sound to first sound, over the intervals counted.", NO_RANGE,
-     false},
-    {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Every pause of the recording is at most this long.", NO_RANGE,
-     false},
-    {"/rhythm/sdnn_ms", "SDNN", AT(rhythm.sdnn_ms), 0, "ms", "The standard deviation of the intervals (Task Force 1996).", HORSE_SD, true},
-    {"/rhythm/rmssd_ms", "RMSSD", AT(rhythm.rmssd_ms), 0, "ms", "How much an interval differs from the one before, root mean square (Task Force 1996).",
-     HORSE_RMSSD, true},
-    {"/rhythm/interval_cv_percent", "Variation of the intervals", AT(rhythm.interval_cv_percent), 1, "%", "SDNN as a share of the mean interval.", NO_RANGE,
-     false},
-    {"/rhythm/pnn50_percent", "pNN50", AT(rhythm.pnn50_percent), 0, "%",
-     "Neighbouring intervals that differ by more than 50 ms; 50 ms is little for a slow heart.", NO_RANGE, false},
-    {"/rhythm/sd1_ms", "SD1", AT(rhythm.sd1_ms), 0, "ms", "Spread across the line in the picture of each interval and the next (Brennan and others 2001).",
-     NO_RANGE, false},
-    {"/rhythm/sd2_ms", "SD2", AT(rhythm.sd2_ms), 0, "ms", "Spread along that line.", NO_RANGE, false},
-    {"/rhythm/sample_entropy", "Sample entropy", AT(rhythm.sample_entropy), 2, "",
-     "How unpredictable the intervals are (Richman and Moorman 2000; m 2, r 0.2 SD); needs 200 intervals.", NO_RANGE, false},
-    {"/rhythm/onset_jitter_ms", "Uncertainty of an onset", AT(rhythm.onset_jitter_ms), 0, "ms",
-     "How well a sound's start can be placed here; differences near it mean nothing.", NO_RANGE, false}};
-
-static const number QUALITY[] = {
-    {"/quality/heart_to_noise_db", "Heart against noise", AT(quality.heart_to_noise_db), 0, "dB",
-     "The level over S1 and S2 against the quiet parts, 25 to 700 Hz.", NO_RANGE, false},
-    {"/quality/usable_s", "Usable", AT(quality.usable_s), 1, "s", "Time not marked as spoilt.", NO_RANGE, false},
-    {"/quality/hum_hz", "Hum", AT(quality.hum_hz), 0, "Hz", "A steady mains or engine line; 0 is none.", NO_RANGE, false},
-    {"/quality/breaths_per_min", "Breaths", AT(quality.breaths_per_min), 0, "a minute", "From the breathing heard.", NO_RANGE, false}};
-
-static const number LIMITS[] = {{"/murmur/detection_limit_db/systole", "Softest murmur that would show, systole", AT(murmur.detection_limit_db[0]), 0, "dB",
-                                 "Against S1; a softer one may be there.", NO_RANGE, false},
-                                {"/murmur/detection_limit_db/diastole", "Softest murmur that would show, diastole", AT(murmur.detection_limit_db[1]), 0, "dB",
-                                 "The same for the time after S2.", NO_RANGE, false}};
 
 // The roles are a table's own; written out because a telephone's layout takes them away in some browsers.
 static void row_start(gn_page *page, const char *name, const char *meaning) {
@@ -75,33 +22,34 @@ static void row_start(gn_page *page, const char *name, const char *meaning) {
                  meaning);
 }
 
-static void usual(gn_page *page, const number *n) {
+static void usual(gn_page *page, const gn_page_row *row) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
-  if (n->usual) {
-    gn_html_raw(h, n->horse_only && r->settings.species != GIRTHLINE_HORSE ? NO_RANGE : n->usual);
-    return;
-  }
-  if (isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
+  if (row->by_species && isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/0", r->rate.usual_range_bpm[0], 0, ""});
     gn_html_raw(h, " to ");
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->rate.usual_range_bpm[1], 0, ""});
     gn_html_format(h, " for %s at rest. ", gn_page_animal(r->settings.species));
   }
-  gn_html_raw(h, n == RATE ? gn_page_rate_source(r->settings.species) : "As above.");
+  gn_html_raw(h, gn_page_row_source(row, r));
 }
 
-static void rows(gn_page *page, const number *numbers, size_t n) {
+static void rows(gn_page *page, gn_page_row_group which) {
   gn_html *h = &page->html;
+  size_t n;
+  const gn_page_row *numbers = gn_page_rows(which, &n);
   for (size_t i = 0; i < n; i++) {
-    const double value = *(const double *)((const char *)page->result + numbers[i].at);
+    const double value = gn_page_row_value(&numbers[i], page->result);
     row_start(page, numbers[i].name, numbers[i].meaning);
-    gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
+    if (strcmp(numbers[i].unit, GN_PERCENT))
+      gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
+    else
+      gn_page_percent(page, numbers[i].key, value);
     gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
     if (isfinite(value))
       usual(page, &numbers[i]);
     else
-      gn_html_text(h, gn_page_reason(page->result, numbers[i].key));
+      gn_page_reason(page, numbers[i].key);
     gn_html_raw(h, "</td></tr>\n");
   }
 }
@@ -176,7 +124,7 @@ static void murmur_rows(gn_page *page) {
     gn_page_percent(page, key, p->confidence);
     gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
   }
-  rows(page, LIMITS, sizeof LIMITS / sizeof LIMITS[0]);
+  rows(page, GN_ROWS_LIMITS);
 }
 
 static void extra_rows(gn_page *page) {
@@ -211,18 +159,18 @@ void gn_page_numbers(gn_page *page) {
   gn_html_raw(h, "<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">What</th><th scope=\"col\" "
                  "role=\"columnheader\">Here</th><th scope=\"col\" role=\"columnheader\">Usual, or why it is not known</th></tr></thead>\n"
                  "<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">Rate</th></tr>\n");
-  rows(page, RATE, sizeof RATE / sizeof RATE[0]);
+  rows(page, GN_ROWS_RATE);
   counted_row(page);
   group(page, "Rhythm");
   row_start(page, "Intervals counted", "From first sound to first sound; none bridges a gap.");
   gn_html_format(h, "%zu of %zu</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals,
                  NO_RANGE);
-  rows(page, RHYTHM, sizeof RHYTHM / sizeof RHYTHM[0]);
+  rows(page, GN_ROWS_RHYTHM);
   group(page, "Between the beats");
   murmur_rows(page);
   extra_rows(page);
   group(page, "Recording");
-  rows(page, QUALITY, sizeof QUALITY / sizeof QUALITY[0]);
+  rows(page, GN_ROWS_QUALITY);
   gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
 }
 
@@ -232,13 +180,20 @@ static double mean_confidence(const girthline_result *r, bool of_names) {
   return r->n_beats ? sum / (double)r->n_beats : (double)NAN;
 }
 
+// No confidence is a whole: what rounds to 100 % is "over 99 %".
+static void share(gn_html *h, double of_one) {
+  if (of_one > 0.99) gn_html_raw(h, "over ");
+  gn_html_number(h, of_one > 0.99 ? 99 : floor(of_one * 100), 0);
+  gn_html_raw(h, "\xC2\xA0%");
+}
+
 static void trust_shares(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
   gn_html_raw(h, "<p>");
-  gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, 1, "s"});
+  gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, r->quality.usable_s < 600 ? 1 : 0, "s"});
   gn_html_raw(h, " of ");
-  gn_page_number(page, (gn_page_value){"/recording/duration_s", r->recording.duration_s, 1, "s"});
+  gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
   gn_html_raw(h, " could be used");
   if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
     gn_html_raw(h, "; ");
@@ -247,11 +202,13 @@ static void trust_shares(gn_page *page) {
   }
   gn_html_raw(h, ".");
   if (r->n_beats) {
-    gn_html_format(h, " %zu beats were %s. Of 100 such beats about ", r->n_beats, r->beats_given ? "given by hand" : "found");
-    gn_html_number(h, floor(mean_confidence(r, false) * 100 + 0.01), 0);
-    gn_html_raw(h, " are right; in about ");
-    gn_html_number(h, floor(mean_confidence(r, true) * 100 + 0.01), 0);
-    gn_html_raw(h, " of 100 the names of the first and second sound are not exchanged.");
+    gn_html_format(h, " %zu beat%s %s", r->n_beats, r->n_beats == 1 ? " was" : "s were", r->beats_given ? "given by hand." : "found; ");
+    if (!r->beats_given) {
+      share(h, mean_confidence(r, false));
+      gn_html_raw(h, " of such beats are right, and first and second sound are told apart with ");
+      share(h, mean_confidence(r, true));
+      gn_html_raw(h, " confidence.");
+    }
   } else {
     gn_html_raw(h, " No beat was found that could be relied on.");
   }

@@ -6,6 +6,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/reasons.h"
+
 #define COUNT(names) ((int)(sizeof(names) / sizeof((names)[0])))
 #define PICK(names, i) ((int)(i) >= 0 && (int)(i) < COUNT(names) ? (names)[i] : "not determined")
 
@@ -23,10 +25,15 @@ double gn_page_json(const char *key, double value, int *decimals) {
   return fabs(value) < 1e11 ? round(value * unit) / unit : value;
 }
 
-const char *gn_page_reason(const girthline_result *result, const char *pointer) {
-  for (size_t i = 0; i < result->n_undetermined; i++)
-    if (!strcmp(result->undetermined[i].pointer, pointer)) return result->undetermined[i].reason;
-  return "No reason was recorded.";
+void gn_page_reason(gn_page *page, const char *pointer) {
+  char store[256];
+  const char *reason = gn_reason_of(page->result, pointer, store, sizeof store);
+  const size_t n = strlen(reason);
+  char first[2] = {*reason, 0};
+  if (*first >= 'a' && *first <= 'z') *first = (char)(*first - 'a' + 'A');
+  gn_html_text(&page->html, first);
+  if (n) gn_html_text(&page->html, reason + 1);
+  if (n && !strchr(".!?", reason[n - 1])) gn_html_raw(&page->html, ".");
 }
 
 const char *gn_page_pattern(girthline_pattern pattern) {

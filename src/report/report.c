@@ -5,3 +5,5 @@
 #include "base/memory.h"
 
 void girthline_text_free(char *text) { gn_free(text); }
+
+void girthline_data_free(void *data) { gn_free(data); }

@@ -33,13 +33,24 @@ for path in "$samples"/*.wav; do
     bad=$((bad + 1))
   }
 done
-for path in "$made"/*.wav; do
-  [ -f "$samples/${path##*/}" ] || {
-    echo "${path##*/} is made but does not lie in samples/"
+for path in "$samples"/visit-*/*.wav; do
+  name=${path#"$samples"/}
+  n=$((n + 1))
+  for file in "$name" "${name%.wav}.truth.csv"; do
+    cmp "$samples/$file" "$made/$file" || bad=$((bad + 1))
+  done
+  grep -q "^file = $name\$" "$samples/${name%%/*}.ini" || {
+    echo "$name is not named in ${name%%/*}.ini"
     bad=$((bad + 1))
   }
 done
-kb=$(cat "$samples"/*.wav | wc -c)
+for path in "$made"/*.wav "$made"/visit-*/*.wav; do
+  [ -f "$samples/${path#"$made"/}" ] || {
+    echo "${path#"$made"/} is made but does not lie in samples/"
+    bad=$((bad + 1))
+  }
+done
+kb=$(cat "$samples"/*.wav "$samples"/visit-*/*.wav | wc -c)
 kb=$((kb / 1000))
 [ "$kb" -le "$most_kb" ] || {
   echo "the recordings take $kb kB; $most_kb are the most"

@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// page_sample full|empty|hostile|long [json]: the page (or JSON report) of a result made by hand, on standard output, for the
+// page_sample full|empty|hostile|long [json|pdf]: the page (or JSON report, or document) of a result made by hand, on standard output, for the
 // checks that read or show it.
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,6 +9,19 @@
 #include <girthline/report.h>
 
 #include "sample_result.h"
+
+static int write_document(const girthline_report_input *inputs, size_t n) {
+  girthline_error error = {0};
+  void *data = NULL;
+  size_t n_bytes = 0;
+  if (girthline_report_pdf(inputs, n, NULL, &data, &n_bytes, &error) != GIRTHLINE_OK) {
+    fprintf(stderr, "%s\n", error.text);
+    return 1;
+  }
+  fwrite(data, 1, n_bytes, stdout);
+  girthline_data_free(data);
+  return 0;
+}
 
 int main(int argc, char **argv) {
   const char *kind = argc > 1 ? argv[1] : "full";
@@ -23,6 +36,7 @@ int main(int argc, char **argv) {
     for (; SAMPLE_HOSTILE[n]; n++) inputs[n] = (girthline_report_input){result, SAMPLE_HOSTILE[n], NULL, NULL, 0, SAMPLE_HOSTILE[n]};
   else
     inputs[n++] = (girthline_report_input){result, "bay-mare-left-aortic.wav", NULL, sound, n_bytes, "xxh3-128:0123456789abcdef0123456789abcdef"};
+  if (argc > 2 && !strcmp(argv[2], "pdf")) return write_document(inputs, n);
   char *page = argc > 2 ? girthline_report_json(inputs, n, &error) : girthline_report_html(inputs, n, NULL, &error);
   if (page)
     fputs(page, stdout);

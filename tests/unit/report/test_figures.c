@@ -19,7 +19,7 @@ static gn_sound stretch(void) {
 
 static gn_html svg_of(gn_figure_kind kind, const girthline_result *result, const char *prefix, gn_figure_area *area) {
   const gn_sound sound = stretch();
-  const gn_figure_source source = {result, &sound};
+  const gn_figure_source source = {result, &sound, NULL};
   gn_html out = {0};
   girthline_error error = {0};
   assert_int_equal(gn_figure_svg(kind, &source, 600, prefix, &out, area, &error), GIRTHLINE_OK);
@@ -75,7 +75,7 @@ static void the_time_axis_covers_the_recording_or_the_stretch(void **state) {
 static void a_result_without_data_has_no_pictures(void **state) {
   (void)state;
   girthline_result *r = sample_result_empty();
-  const gn_figure_source source = {r, NULL};
+  const gn_figure_source source = {r, NULL, NULL};
   for (int kind = 0; kind < GN_N_FIGURES; kind++) assert_false(gn_figure_has((gn_figure_kind)kind, &source));
   girthline_result_free(r);
 }
@@ -85,7 +85,7 @@ static void a_picture_stays_within_its_height(void **state) {
   static const double WIDTHS[] = {264, 328, 624, 912, 2000};
   girthline_result *r = sample_result_full();
   const gn_sound sound = stretch();
-  const gn_figure_source source = {r, &sound};
+  const gn_figure_source source = {r, &sound, NULL};
   for (int kind = 0; kind < GN_N_FIGURES; kind++)
     for (size_t i = 0; i < sizeof WIDTHS / sizeof WIDTHS[0]; i++) {
       cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
@@ -142,6 +142,69 @@ static void colours_of_text_reach_the_contrast_asked_for(void **state) {
   assert_true((luminance(gn_palette[GN_SECOND]) + 0.05) / (luminance(gn_palette[GN_FIRST]) + 0.05) >= 1.4);
 }
 
+static gn_html svg_scaled(const girthline_result *result, gn_figure_kind kind, const gn_figure_scale *scale) {
+  const gn_figure_source source = {result, NULL, scale};
+  gn_html out = {0};
+  assert_int_equal(gn_figure_svg(kind, &source, 600, "x", &out, NULL, NULL), GIRTHLINE_OK);
+  return out;
+}
+
+static void shared_axes_hold_every_recording_and_leave_one_alone_as_it_is(void **state) {
+  (void)state;
+  girthline_result *a = sample_result_full(), *b = sample_result_full(), *empty = sample_result_empty();
+  for (size_t i = 0; i < b->rhythm.n_intervals; i++) b->rhythm.intervals[i].span.end_s += 3;
+  for (size_t i = 0; i < b->pictures.n_overview; i++) b->pictures.overview_max[i] *= 4;
+  b->rate.max_bpm = 220;
+  b->pictures.cycle_hi_db[0][0] = 90;
+  const girthline_report_input inputs[] = {{a, "a", NULL, NULL, 0, ""}, {b, "b", NULL, NULL, 0, ""}, {empty, "c", NULL, NULL, 0, ""}};
+  gn_figure_scale one, own, both;
+  assert_true(gn_figure_scale_of(inputs, 1, &one) && gn_figure_scale_of(inputs + 1, 1, &own) && gn_figure_scale_of(inputs, 3, &both));
+  assert_near(both.amplitude, own.amplitude, 1e-12);
+  assert_near(both.interval_s, own.interval_s, 1e-12);
+  assert_near(both.rate_bpm[1], own.rate_bpm[1], 1e-12);
+  assert_near(both.rate_bpm[0], fmin(one.rate_bpm[0], own.rate_bpm[0]), 1e-12);
+  assert_near(both.cycle_db[1], 90, 1e-12);
+  assert_near(both.next_s[0], one.next_s[0], 1e-12);
+  for (int kind = GN_FIGURE_CYCLE; kind < GN_N_FIGURES; kind++) {
+    gn_html alone = svg_scaled(a, (gn_figure_kind)kind, NULL), same = svg_scaled(a, (gn_figure_kind)kind, &one), wide = svg_scaled(a, (gn_figure_kind)kind, &both);
+    assert_string_equal(alone.text, same.text);
+    assert_string_not_equal(alone.text, wide.text);
+    gn_html_clear(&alone);
+    gn_html_clear(&same);
+    gn_html_clear(&wide);
+  }
+  girthline_result_free(a);
+  girthline_result_free(b);
+  girthline_result_free(empty);
+}
+
+static void a_picture_as_a_file_says_who_wrote_it_and_is_the_same_twice(void **state) {
+  (void)state;
+  girthline_result *full = sample_result_full(), *empty = sample_result_empty();
+  const girthline_report_input input = {full, "a", NULL, NULL, 0, ""}, nothing = {empty, "a", NULL, NULL, 0, ""};
+  static const char PNG[] = "tEXtSoftware\0girthline";
+  void *data, *again;
+  size_t n, n_again, n_made = 0;
+  for (size_t i = 0; girthline_figure_name(i); i++)
+    for (int form = GIRTHLINE_FIGURE_SVG; form <= GIRTHLINE_FIGURE_PNG; form++) {
+      assert_int_equal(girthline_report_figure(&input, i, (girthline_figure_form)form, NULL, &data, &n, NULL), GIRTHLINE_OK);
+      assert_int_equal(girthline_report_figure(&input, i, (girthline_figure_form)form, NULL, &again, &n_again, NULL), GIRTHLINE_OK);
+      assert_int_equal(n, n_again);
+      if (n) assert_memory_equal(data, again, n);
+      if (n && form == GIRTHLINE_FIGURE_PNG) assert_true(!memcmp(data, "\x89PNG", 4) && memmem(data, n, PNG, sizeof PNG - 1));
+      if (n && form == GIRTHLINE_FIGURE_SVG) assert_true(!memcmp(data, "<?xml", 5) && memmem(data, n, "<desc>Written by girthline ", 27));
+      n_made += n > 0;
+      girthline_data_free(data);
+      girthline_data_free(again);
+    }
+  assert_true(n_made >= 12);
+  assert_int_equal(girthline_report_figure(&nothing, GN_FIGURE_CYCLE, GIRTHLINE_FIGURE_SVG, NULL, &data, &n, NULL), GIRTHLINE_OK);
+  assert_null(data);
+  assert_int_equal(girthline_report_figure(&input, 99, GIRTHLINE_FIGURE_SVG, NULL, &data, &n, NULL), GIRTHLINE_BAD_ARGUMENT);
+  girthline_result_free(full);
+  girthline_result_free(empty);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(every_id_carries_the_prefix),
                                      cmocka_unit_test(no_style_attribute_and_no_colour_without_a_name_is_left),
@@ -149,6 +212,7 @@ int main(void) {
                                      cmocka_unit_test(a_result_without_data_has_no_pictures),
                                      cmocka_unit_test(a_picture_stays_within_its_height),
                                      cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),
-                                     cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for)};
+                                     cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for), cmocka_unit_test(shared_axes_hold_every_recording_and_leave_one_alone_as_it_is),
+      cmocka_unit_test(a_picture_as_a_file_says_who_wrote_it_and_is_the_same_twice)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

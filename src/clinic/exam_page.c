@@ -1,0 +1,229 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// One page: the answer over all recordings, the areas, what they ask for, the signs, then each recording as in its own report.
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/error.h"
+#include "base/memory.h"
+#include "clinic/parts.h"
+#include "clinic/side_by_side.h"
+#include "report/page.h"
+
+// A text by hand keeps its lines.
+static void prose(gn_html *h, const char *text) {
+  char *copy = gn_strdup(text);
+  if (!copy) {
+    h->failed = true;
+    return;
+  }
+  for (char *line = copy, *next; line; line = next) {
+    next = strchr(line, '\n');
+    if (next) *next++ = '\0';
+    gn_html_text(h, line);
+    if (next) gn_html_raw(h, "<br>");
+  }
+  gn_free(copy);
+}
+
+static void fact(gn_html *h, const char *label, const char *text) {
+  gn_html_raw(h, "<div><dt>");
+  gn_html_text(h, label);
+  gn_html_raw(h, "</dt><dd>");
+  prose(h, text);
+  gn_html_raw(h, "</dd></div>\n");
+}
+
+const char *gn_exam_label(int section, size_t key) {
+  static const char *const LABELS[GN_SECTION_RECORDING][GN_MOST_KEYS] = {
+      {"Name", "Identifier", "Species", "Sex", "Born", "Breed"},
+      {"Date", "Examiner", "Practice", "Place", "Reason", "History"},
+      {"Mucous membranes", "Capillary refill, s", "Arterial pulse", "Pulse a minute", "Left jugular vein", "Right jugular vein", "Oedema", "Exercise tolerance",
+       "Breaths a minute", "Temperature, \xC2\xB0" "C", "Notes"},
+      {"ECG", "Echocardiography", "Exercise test", "Other"},
+  };
+  return LABELS[section][key];
+}
+
+static bool any_given(const gn_exam *e, int section) {
+  for (size_t k = 0; k < gn_exam_sections[section].n_keys; k++)
+    if (gn_exam_text(e, section, (int)k)) return true;
+  return false;
+}
+
+static void facts(gn_html *h, const gn_exam *e, int section) {
+  for (size_t k = 0; k < gn_exam_sections[section].n_keys; k++)
+    if (gn_exam_text(e, section, (int)k)) fact(h, gn_exam_label(section, k), gn_exam_text(e, section, (int)k));
+}
+
+static void given(gn_html *h, const gn_exam *e, int section, const char *heading) {
+  if (!any_given(e, section)) return;
+  gn_html_format(h, "<section>\n<h3>%s</h3>\n<dl class=\"facts\">\n", heading);
+  facts(h, e, section);
+  gn_html_raw(h, "</dl>\n</section>\n");
+}
+
+static void header(gn_html *h, const gn_examined *x) {
+  const char *name = gn_exam_text(x->exam, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
+  gn_html_raw(h, "<header>\n<h2>");
+  gn_html_text(h, name ? name : "Animal without a name");
+  if (date) {
+    gn_html_raw(h, ", ");
+    gn_html_text(h, date);
+  }
+  gn_html_format(h, "</h2>\n<p class=\"particulars\">%s%s; %zu recordings</p>\n", girthline_species_name(x->species),
+                 x->species_assumed ? " (assumed: none was named)" : "", x->exam->n_recordings);
+  gn_html_raw(h, "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution-exam\">Caution</a></p>\n</header>\n");
+}
+
+static void line(gn_html *h, const char *label, const char *said, const char *why) {
+  gn_html_format(h, "<div><dt>%s</dt><dd><span class=\"said\">", label);
+  gn_html_text(h, said);
+  gn_html_raw(h, "</span> <span class=\"why\">");
+  gn_html_text(h, why);
+  gn_html_raw(h, "</span></dd></div>\n");
+}
+
+static void rate_line(gn_html *h, const gn_examined *x) {
+  static const char *const STANDINGS[] = {"Below", "Within", "Above"};
+  const gn_pooled_rate *r = &x->rate;
+  char said[80], why[400] = "";
+  if (!isfinite(r->settled_bpm)) {
+    line(h, "Rate at rest", "Not determined", "No recording at rest gave a rate.");
+    return;
+  }
+  snprintf(said, sizeof said, "%.0f beats a minute", r->settled_bpm);
+  if (r->standing >= GIRTHLINE_BELOW) gn_exam_say(why, "%s the usual %.0f to %.0f.", STANDINGS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
+  else gn_exam_say(why, "What is usual depends on the age, which is not known.");
+  gn_exam_say(why, "From %zu recordings, %.0f to %.0f; the mean over all beats is %.0f.", x->n_pooled, r->min_bpm, r->max_bpm, r->mean_bpm);
+  line(h, "Rate at rest", said, why);
+}
+
+static void murmur_line(gn_html *h, const gn_examined *x) {
+  char said[200] = "", why[600] = "";
+  gn_exam_murmur_words(x, said, why);
+  line(h, "Between the beats", said, why);
+}
+
+static void answer(gn_html *h, const gn_examined *x) {
+  gn_html_raw(h, "<section class=\"answer\">\n<h3>The answer, over all recordings</h3>\n<dl class=\"lines\">\n");
+  rate_line(h, x);
+  line(h, "Rhythm at rest", x->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "Not determined" : gn_page_pattern(x->rhythm.pattern), x->rhythm.explanation);
+  murmur_line(h, x);
+  gn_html_raw(h, "</dl>\n</section>\n");
+}
+
+static void paragraph(gn_html *h, const char *class, const char *text) {
+  if (!*text) return;
+  gn_html_format(h, "<p class=\"%s\">", class);
+  gn_html_text(h, text);
+  gn_html_raw(h, "</p>");
+}
+
+static void findings(gn_html *h, const gn_examined *x) {
+  gn_html_raw(h, "<section class=\"asks\">\n<h3>What this asks for</h3>\n<ul class=\"findings\">\n");
+  for (size_t i = 0; i < x->n_findings; i++) {
+    const gn_exam_finding *f = &x->findings[i];
+    gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
+    gn_html_text(h, f->text);
+    gn_html_raw(h, "</p> ");
+    paragraph(h, "advice", f->advice);
+    paragraph(h, "evidence", f->evidence);
+    gn_html_raw(h, "</li>\n");
+  }
+  gn_html_raw(h, "</ul>\n</section>\n");
+}
+
+static void recovery_row(gn_html *h, const gn_examined *x, const gn_recovery_point *p) {
+  gn_html_raw(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
+  gn_html_number(h, p->minutes_after_exercise, 0);
+  gn_html_raw(h, " min</th><td role=\"cell\">");
+  if (isfinite(p->bpm)) gn_html_number(h, p->bpm, 0);
+  else gn_html_raw(h, "not determined");
+  gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
+  if (isfinite(p->over_resting_percent)) {
+    gn_html_number(h, p->over_resting_percent, 0);
+    gn_html_raw(h, "\xC2\xA0% over rest; ");
+  }
+  gn_html_text(h, gn_page_pattern(x->recordings[p->recording].result->rhythm.pattern));
+  gn_html_raw(h, "</td></tr>\n");
+}
+
+static void recovery(gn_html *h, const gn_examined *x) {
+  if (!x->n_recovery) return;
+  gn_html_raw(h, "<section class=\"recovery\">\n<h3>After exercise</h3>\n<table role=\"table\">\n<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" "
+                 "role=\"columnheader\">Since it ended</th><th scope=\"col\" role=\"columnheader\">Beats a minute</th><th scope=\"col\" role=\"columnheader\">Against rest, and "
+                 "the rhythm then</th></tr></thead>\n<tbody role=\"rowgroup\">\n");
+  for (size_t i = 0; i < x->n_recovery; i++) recovery_row(h, x, &x->recovery[i]);
+  gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
+}
+
+static void contents(gn_html *h, const gn_examined *x) {
+  size_t index = 0;
+  gn_html_raw(h, "<section>\n<h3>The recordings</h3>\n<nav aria-label=\"Recordings\"><ol>\n");
+  for (size_t i = 0; i < x->exam->n_recordings; i++) {
+    const gn_exam_recording *rec = &x->exam->recordings[i];
+    const bool there = x->recordings[i].result;
+    gn_html_raw(h, "<li>");
+    if (there) gn_html_format(h, "<a href=\"#recording-%zu\">", ++index);
+    gn_html_text(h, rec->name);
+    if (there) gn_html_raw(h, "</a>");
+    if (!there) {
+      gn_html_raw(h, ": not analysed. ");
+      gn_html_text(h, x->recordings[i].reason);
+    }
+    if (rec->values[GN_REC_NOTES].text) {
+      gn_html_raw(h, "<br><span class=\"why\">");
+      prose(h, rec->values[GN_REC_NOTES].text);
+      gn_html_raw(h, "</span>");
+    }
+    gn_html_raw(h, "</li>\n");
+  }
+  gn_html_raw(h, "</ol></nav>\n</section>\n");
+}
+
+static void examination(gn_html *h, const gn_examined *x) {
+  gn_html_raw(h, "<article id=\"examination\">\n");
+  header(h, x);
+  answer(h, x);
+  gn_exam_side_by_side(h, x);
+  findings(h, x);
+  recovery(h, x);
+  given(h, x->exam, GN_SECTION_SIGNS, "The signs, as given");
+  given(h, x->exam, GN_SECTION_ELSEWHERE, "Found by other examinations, as given");
+  gn_html_raw(h, "<section>\n<h3>Animal and examination</h3>\n<dl class=\"facts\">\n");
+  facts(h, x->exam, GN_SECTION_ANIMAL);
+  facts(h, x->exam, GN_SECTION_EXAMINATION);
+  gn_html_raw(h, "</dl>\n</section>\n");
+  contents(h, x);
+  gn_html_raw(h, "<section class=\"caution\" id=\"caution-exam\">\n<h3>Caution</h3>\n<p>");
+  gn_html_text(h, girthline_caution(x->species));
+  gn_html_raw(h, "</p>\n</section>\n</article>\n");
+}
+
+char *gn_exam_page(const gn_examined *x, const girthline_report_options *options, girthline_error *error) {
+  gn_page page = {.no_sound = options && options->no_sound, .error = error};
+  const char *name = gn_exam_text(x->exam, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
+  char *title = gn_strprintf("%s%s%s: heart examination", name ? name : "Animal", date ? ", " : "", date ? date : "");
+  if (!title) {
+    gn_error_memory(error, "exam");
+    return NULL;
+  }
+  gn_page_head(&page.html, title, "Heart examination, measured");
+  gn_free(title);
+  examination(&page.html, x);
+  gn_figure_scale scale; // the recordings' pictures share their axes too
+  girthline_report_input all[GN_EXAM_MOST_RECORDINGS];
+  size_t n = 0;
+  for (size_t i = 0; i < x->exam->n_recordings; i++) n += gn_examined_input(x, i, &all[n]);
+  if (n && gn_figure_scale_of(all, n, &scale)) page.scale = &scale;
+  else if (n) page.html.failed = true;
+  for (size_t i = 0; i < x->exam->n_recordings; i++) {
+    girthline_report_input input;
+    if (!gn_examined_input(x, i, &input)) continue;
+    page.title = x->exam->recordings[i].name;
+    gn_page_recording(&page, &input);
+  }
+  return gn_page_finish(&page);
+}

@@ -1,0 +1,240 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "report/pdf_pages.h"
+
+#include <math.h>
+#include <string.h>
+
+#include <girthline/version.h>
+
+#include "report/page.h"
+#include "report/reasons.h"
+#include "report/text_parts.h"
+
+#define FULL (GN_SHEET_WIDTH - 2 * GN_SHEET_MARGIN)
+#define UNIT 0.6         ///< points to a picture's unit: its letters are 7.2 points high
+#define LABEL_WIDTH 92.0 ///< of the answer's and the findings' first column
+#define COLUMN_GAP 10.0
+
+// The first letter large; what stands up to the first stop is the answer, the rest is why.
+static void answer_line(gn_sheet *sheet, const char *label, gn_buffer *words) {
+  const gn_sheet_box left = {GN_SHEET_MARGIN, sheet->y + 2 * sheet->scale, LABEL_WIDTH};
+  gn_sheet_box right = {GN_SHEET_MARGIN + LABEL_WIDTH, sheet->y, FULL - LABEL_WIDTH};
+  if (words->refused || !words->text) {
+    gn_sheet_words(sheet, GN_SHEET_BODY, GN_INK, words);
+    return;
+  }
+  char *text = words->text, *why = text + strcspn(text, ",;:");
+  if (*text >= 'a' && *text <= 'z') *text = (char)(*text - 'a' + 'A');
+  if (*why) *why++ = 0;
+  why += strspn(why, " ");
+  gn_sheet_text(sheet, GN_SHEET_BODY, GN_WAVE, left, label);
+  right.y += gn_sheet_text(sheet, GN_SHEET_SAID, GN_INK, right, text);
+  if (*why >= 'a' && *why <= 'z') *why = (char)(*why - 'a' + 'A');
+  if (*why) right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, why);
+  sheet->y = right.y;
+  gn_sheet_gap(sheet, 3);
+  gn_buffer_clear(words);
+}
+
+static void particulars(gn_sheet *sheet, const girthline_result *r) {
+  const girthline_settings *s = &r->settings;
+  const char *species = girthline_species_name(s->species), *side = girthline_side_name(s->side), *area = girthline_area_name(s->area);
+  gn_buffer b = {0};
+  gn_buffer_printf(&b, "%s%s", species ? species : "species unknown", s->species_assumed ? " (assumed: none was named)" : "");
+  if (side) gn_buffer_printf(&b, ", %s side", side);
+  if (area) gn_buffer_printf(&b, ", %s area", area);
+  if (s->minutes_after_exercise >= 0) {
+    gn_buffer_puts(&b, ", ");
+    gn_buffer_number(&b, s->minutes_after_exercise, 0);
+    gn_buffer_puts(&b, " minutes after exercise");
+  }
+  if (isfinite(r->recording.duration_s)) {
+    gn_buffer_puts(&b, "; ");
+    gn_buffer_fixed(&b, r->recording.duration_s, 1);
+    gn_buffer_puts(&b, " s");
+  }
+  if (*r->recording.recorded_at) gn_buffer_printf(&b, "; recorded %s", r->recording.recorded_at);
+  gn_sheet_words(sheet, GN_SHEET_BODY, GN_INK, &b);
+}
+
+static void answer(gn_sheet *sheet, const girthline_result *r) {
+  gn_buffer b = {0};
+  gn_sheet_heading(sheet, "The answer");
+  gn_text_rate(&b, r);
+  answer_line(sheet, "Rate", &b);
+  gn_text_rhythm(&b, r);
+  answer_line(sheet, "Rhythm", &b);
+  gn_text_murmur(&b, r);
+  answer_line(sheet, "Between the beats", &b);
+}
+
+static void findings(gn_sheet *sheet, const girthline_result *r) {
+  if (!r->n_findings) return;
+  gn_sheet_heading(sheet, "What this asks for");
+  for (size_t i = 0; i < r->n_findings; i++) {
+    const girthline_finding *f = &r->findings[i];
+    gn_sheet_box left = {GN_SHEET_MARGIN, sheet->y, LABEL_WIDTH - COLUMN_GAP}, right = {GN_SHEET_MARGIN + LABEL_WIDTH, sheet->y, FULL - LABEL_WIDTH};
+    gn_sheet_text(sheet, f->urgency > GIRTHLINE_ROUTINE ? GN_SHEET_STRONG : GN_SHEET_BODY, GN_INK, left, gn_page_urgency(f->urgency));
+    right.y += gn_sheet_text(sheet, GN_SHEET_STRONG, GN_INK, right, f->text);
+    right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, f->advice);
+    sheet->y = right.y;
+    gn_sheet_gap(sheet, 3);
+  }
+}
+
+static void trust(gn_sheet *sheet, const girthline_result *r) {
+  gn_buffer b = {0};
+  gn_sheet_heading(sheet, "How far to trust it");
+  gn_text_quality(&b, r);
+  gn_buffer_puts(&b, " ");
+  gn_text_problems(&b, &r->quality);
+  gn_buffer_puts(&b, " ");
+  gn_text_beats(&b, r);
+  if (r->beats_given) gn_buffer_puts(&b, " The heart sounds were given by hand, not read from the recording.");
+  if (r->recording.repaired) gn_buffer_puts(&b, " The file's header gave a wrong length and was mended while reading.");
+  gn_sheet_words(sheet, GN_SHEET_BODY, GN_INK, &b);
+}
+
+static void picture(gn_sheet *sheet, const gn_pdf_recording *rec, gn_figure_kind kind, const char *caption) {
+  if (!gn_figure_has(kind, &rec->source)) return;
+  gn_sheet_gap(sheet, 5);
+  sheet->y += gn_sheet_figure(sheet, kind, &rec->source, (gn_sheet_box){GN_SHEET_MARGIN, sheet->y, FULL}, UNIT);
+  gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE, caption);
+}
+
+void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  gn_sheet_title(sheet, rec->input->name ? rec->input->name : "recording");
+  particulars(sheet, rec->result);
+  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
+  answer(sheet, rec->result);
+  trust(sheet, rec->result);
+  findings(sheet, rec->result);
+  gn_sheet_heading(sheet, "To see");
+  picture(sheet, rec, GN_FIGURE_SOUND, "The recording with its beats; hatched spans were not counted.");
+  picture(sheet, rec, GN_FIGURE_DETAIL, "The longest clean run of whole beats. A bar runs from where a sound leaves the background to where it returns.");
+  picture(sheet, rec, GN_FIGURE_SPECTRUM,
+          "The same stretch by time and frequency, from the quiet level to 40 dB above it. A murmur is a smear that comes again with each beat.");
+}
+
+// Two pictures beside each other; either may be missing.
+static void beside(gn_sheet *sheet, const gn_pdf_recording *rec, const gn_figure_kind kinds[2], double share) {
+  double height = 0, x = GN_SHEET_MARGIN;
+  for (int i = 0; i < 2; i++) {
+    if (!gn_figure_has(kinds[i], &rec->source)) continue;
+    const double width = (FULL - COLUMN_GAP) * (i ? 1 - share : share);
+    height = fmax(height, gn_sheet_figure(sheet, kinds[i], &rec->source, (gn_sheet_box){x, sheet->y, width}, UNIT));
+    x += width + COLUMN_GAP;
+  }
+  sheet->y += height;
+}
+
+static void pictures_of_beats(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  gn_sheet_heading(sheet, "The beats");
+  beside(sheet, rec, (const gn_figure_kind[]){GN_FIGURE_CYCLE, GN_FIGURE_NEXT}, 0.68);
+  if (gn_figure_has(GN_FIGURE_CYCLE, &rec->source))
+    gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE,
+                  "The average beat by frequency: half of the beats lie above the line, the middle half in the area; what repeats between the beats raises it. "
+                  "Beside it each interval and the next: a steady heart gives one small cloud.");
+  gn_sheet_gap(sheet, 4);
+  beside(sheet, rec, (const gn_figure_kind[]){GN_FIGURE_INTERVALS, GN_FIGURE_RATE}, 0.5);
+  if (gn_figure_has(GN_FIGURE_INTERVALS, &rec->source))
+    gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE,
+                  "From each first sound to the next; and the rate: bars are beats counted over 15 s, times four, dots each interval for itself.");
+}
+
+static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_result *r) {
+  int decimals;
+  double value = gn_page_row_value(row, r);
+  if (!isfinite(value)) {
+    gn_buffer_puts(b, "not determined");
+    return;
+  }
+  value = gn_page_json(row->key, value, &decimals);
+  if (!strcmp(row->unit, GN_PERCENT)) {
+    gn_buffer_printf(b, "%s%.0f\xC2\xA0%%", value > 0.99 ? "over " : "", value > 0.99 ? 99 : floor(100 * value));
+    return;
+  }
+  double unit = 1;
+  for (int i = 0; i < row->decimals; i++) unit *= 10;
+  if (round(value * unit) < 0) gn_buffer_puts(b, "\xE2\x88\x92");
+  gn_buffer_fixed(b, fabs(value), row->decimals);
+  if (*row->unit) gn_buffer_printf(b, "\xC2\xA0%s", row->unit);
+}
+
+static void put_usual(gn_buffer *b, const gn_page_row *row, const girthline_result *r) {
+  char store[256];
+  if (!isfinite(gn_page_row_value(row, r))) {
+    gn_buffer_puts(b, gn_reason_of(r, row->key, store, sizeof store));
+    return;
+  }
+  if (row->by_species && isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
+    gn_buffer_fixed(b, r->rate.usual_range_bpm[0], 0);
+    gn_buffer_puts(b, " to ");
+    gn_buffer_fixed(b, r->rate.usual_range_bpm[1], 0);
+    gn_buffer_printf(b, " for %s at rest. ", gn_page_animal(r->settings.species));
+  }
+  gn_buffer_puts(b, gn_page_row_source(row, r));
+}
+
+// One row: what it is with its meaning, the number, what is usual or why it is missing.
+static void row(gn_sheet *sheet, const char *what, gn_buffer *here, gn_buffer *usual) {
+  const double x[] = {GN_SHEET_MARGIN, GN_SHEET_MARGIN + 0.46 * FULL, GN_SHEET_MARGIN + 0.60 * FULL};
+  const double width[] = {0.46 * FULL - COLUMN_GAP, 0.14 * FULL - COLUMN_GAP, 0.40 * FULL};
+  const char *const text[] = {what, here->text, usual->text};
+  double height = 0;
+  for (int i = 0; i < 3; i++) height = fmax(height, gn_sheet_text(sheet, GN_SHEET_SMALL, i == 2 ? GN_WAVE : GN_INK, (gn_sheet_box){x[i], sheet->y, width[i]}, text[i]));
+  if ((here->refused || usual->refused) && !sheet->status) sheet->status = GIRTHLINE_NO_MEMORY;
+  sheet->y += height;
+  gn_sheet_gap(sheet, 1.2);
+  gn_buffer_clear(here);
+  gn_buffer_clear(usual);
+}
+
+static void rows(gn_sheet *sheet, const girthline_result *r, gn_page_row_group group) {
+  size_t n;
+  const gn_page_row *all = gn_page_rows(group, &n);
+  for (size_t i = 0; i < n; i++) {
+    gn_buffer what = {0}, here = {0}, usual = {0};
+    gn_buffer_printf(&what, "%s: %s", all[i].name, all[i].meaning);
+    put_value(&here, &all[i], r);
+    put_usual(&usual, &all[i], r);
+    row(sheet, what.text, &here, &usual);
+    gn_buffer_clear(&what);
+  }
+}
+
+static void numbers(gn_sheet *sheet, const girthline_result *r) {
+  gn_sheet_heading(sheet, "The numbers");
+  for (int group = 0; group < GN_N_ROWS; group++) rows(sheet, r, (gn_page_row_group)group);
+  gn_buffer b = {0};
+  for (size_t i = 0; i < r->murmur.n_phases && i < 4; i++) {
+    gn_text_murmur_phase(&b, &r->murmur.phases[i]);
+    gn_buffer_puts(&b, " ");
+  }
+  for (size_t i = 0; i < r->n_extras; i++) {
+    gn_text_extra(&b, &r->extras[i]);
+    gn_buffer_puts(&b, " ");
+  }
+  if (r->n_extras || r->murmur.n_phases) gn_sheet_words(sheet, GN_SHEET_SMALL, GN_INK, &b);
+  gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE, "Intervals of heart sounds are not those of an ECG.");
+}
+
+static void method(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  const girthline_recording *r = &rec->result->recording;
+  char hash[48] = "";
+  gn_buffer b = {0};
+  girthline_settings_hash(&rec->result->settings, hash);
+  gn_buffer_printf(&b, "One channel was taken (%d of %d) of %s, ", r->channel_used, r->channels, *r->encoding ? r->encoding : "the file");
+  if (isfinite(r->sample_rate_hz)) gn_buffer_fixed(&b, r->sample_rate_hz, 0);
+  gn_buffer_printf(&b, " Hz. Content %s; settings %s; girthline %s.", rec->input->content_hash ? rec->input->content_hash : "not hashed", hash, GIRTHLINE_VERSION);
+  gn_sheet_words(sheet, GN_SHEET_SMALL, GN_WAVE, &b);
+}
+
+void gn_pdf_second_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  pictures_of_beats(sheet, rec);
+  numbers(sheet, rec->result);
+  method(sheet, rec);
+  gn_sheet_heading(sheet, "Caution");
+  gn_sheet_line(sheet, GN_SHEET_BODY, GN_INK, girthline_caution(rec->result->settings.species));
+}

@@ -1,0 +1,23 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What stands on the two pages of a recording. Each draws from sheet->y down.
+#ifndef GN_REPORT_PDF_PAGES_H
+#define GN_REPORT_PDF_PAGES_H
+
+#include "report/pdf_front.h"
+#include "report/pdf_sheet.h"
+
+typedef struct gn_pdf_recording {
+  const girthline_report_input *input;
+  const girthline_result *result;
+  gn_figure_source source; ///< with the axes it shares
+} gn_pdf_recording;
+
+void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *recording);  ///< answer, findings, trust, the sound
+void gn_pdf_second_page(gn_sheet *sheet, const gn_pdf_recording *recording); ///< pictures of the beats, numbers, caution
+
+/// The pages before the recordings'; as many as the lines need.
+void gn_front_draw(gn_sheet *sheet, const gn_front *front, const girthline_report_input *inputs, size_t n);
+
+#endif
