@@ -101,7 +101,6 @@ static const line LINES[] = {
     {"wobble", 2, "unknown command wobble"},
     {"--helpp", 2, "unknown option --helpp"},
     {"exam a.ini", 5, "not built yet"},
-    {"visits list", 5, "not built yet"},
     {"batch dir", 5, "not built yet"},
     {"score", 5, "not built yet"},
     {"report", 2, "no recording was named; see girthline report --help"},
