@@ -275,6 +275,7 @@ static const struct {
 } ACTIONS[] = {
     {"add", add, 1, 1, "one examination"},    {"list", list, 0, 1, "at most one animal"}, {"show", show, 1, 1, "one visit's number"},
     {"export", export_all, 0, 1, "at most one output"}, {"check", check, 0, 0, "no argument"},
+    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers"},
     {"remove", gn_cli_visits_remove, 1, 1, "one visit's number"},
 };
 enum { N_ACTIONS = sizeof ACTIONS / sizeof *ACTIONS };

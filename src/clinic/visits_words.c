@@ -31,7 +31,7 @@ static int put_calm(gn_buffer *out, const char *text) {
   return columns;
 }
 
-static void put_cell(gn_buffer *out, const char *text, int width) {
+void gn_visits_cell(gn_buffer *out, const char *text, int width) {
   int columns = put_calm(out, text);
   for (gn_buffer_puts(out, "  "); columns < width; columns++) gn_buffer_puts(out, " ");
 }
@@ -122,11 +122,11 @@ static girthline_status list_line(void *user, const gn_store_visit *v, girthline
   snprintf(id, sizeof id, "%lld", v->id);
   snprintf(name, sizeof name, "visit %lld", v->id);
   if (gn_visits_parse(v->exam, v->exam_n, name, &exam, &fault) == GIRTHLINE_NO_MEMORY) return gn_error_memory(error, STAGE);
-  put_cell(&l->out, id, 4);
-  put_cell(&l->out, v->date ? v->date : "no date", 10);
-  put_cell(&l->out, a && a->name ? a->name : "", 16);
-  put_cell(&l->out, a && a->identifier ? a->identifier : "", 16);
-  put_cell(&l->out, a ? a->species : "", 8);
+  gn_visits_cell(&l->out, id, 4);
+  gn_visits_cell(&l->out, v->date ? v->date : "no date", 10);
+  gn_visits_cell(&l->out, a && a->name ? a->name : "", 16);
+  gn_visits_cell(&l->out, a && a->identifier ? a->identifier : "", 16);
+  gn_visits_cell(&l->out, a ? a->species : "", 8);
   if (!exam) {
     gn_buffer_puts(&l->out, "damaged: girthline visits check says more\n");
     return GIRTHLINE_OK;
@@ -148,7 +148,7 @@ girthline_status gn_visits_list_text(gn_store *store, long long animal_id, char 
   listing l = {.animals = &animals};
   const char *const HEAD[] = {"id", "date", "name", "identifier", "species"};
   const int WIDTH[] = {4, 10, 16, 16, 8};
-  for (size_t i = 0; i < 5; i++) put_cell(&l.out, HEAD[i], WIDTH[i]);
+  for (size_t i = 0; i < 5; i++) gn_visits_cell(&l.out, HEAD[i], WIDTH[i]);
   gn_buffer_puts(&l.out, "examination\n");
   const size_t bare = l.out.n;
   status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, list_line, &l, error);
