@@ -34,6 +34,7 @@ static int gather(const json_t *exam, takes *out) {
   for (size_t i = 0; i < out->n; i++) {
     const json_t *r = json_array_get(recordings, i);
     out->items[i] = (take){gn_visits_report(exam, i), gn_visits_text(r, "side"), gn_visits_text(r, "area"), gn_visits_number(r, "minutes_after_exercise"), false};
+    out->items[i].used = !json_is_object(out->items[i].report); // one that could not be analysed says nothing
   }
   return 0;
 }

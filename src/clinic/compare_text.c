@@ -47,7 +47,8 @@ void gn_compare_change_words(gn_buffer *out, const gn_change *x) {
 
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *x) {
   if (x->values[0].kind == GN_VALUE_WORD || x->values[1].kind == GN_VALUE_WORD || x->verdict == GN_NOT_COMPARABLE) return;
-  if (isnan(x->repeatability)) gn_buffer_puts(out, "not measured");
+  if (x->values[0].kind == GN_VALUE_ABSENT && x->values[1].kind == GN_VALUE_ABSENT) return;
+  if (isnan(x->repeatability)) gn_buffer_puts(out, "unknown");
   else gn_buffer_fixed(out, x->repeatability, x->decimals);
 }
 
@@ -68,7 +69,7 @@ static const struct {
   const char *heading;
   int width;
   cell_words words;
-} COLUMNS[] = {{"", 38, label_words},         {"first", 14, first_words},
+} COLUMNS[] = {{"", 40, label_words},         {"first", 14, first_words},
                {"second", 14, second_words},  {"change", 7, gn_compare_change_words},
                {"repeat.", 7, gn_compare_repeatability_words}, {"verdict", 0, verdict_words}};
 enum { N_COLUMNS = sizeof COLUMNS / sizeof *COLUMNS };

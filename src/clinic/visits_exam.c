@@ -36,7 +36,9 @@ static girthline_status check_recordings(const json_t *exam, const char *name, g
   const json_t *recordings = json_object_get(exam, "recordings");
   if (!json_is_array(recordings) || !json_array_size(recordings)) return bad(name, "holds no recordings", error);
   for (size_t i = 0; i < json_array_size(recordings); i++) {
-    const char *schema = gn_visits_text(gn_visits_report(exam, i), "schema");
+    const json_t *report = gn_visits_report(exam, i);
+    if (json_is_null(report)) continue; // a recording that could not be analysed
+    const char *schema = gn_visits_text(report, "schema");
     if (!schema || strcmp(schema, "girthline.report.v1")) return bad(name, "holds a recording without its report (girthline.report.v1)", error);
   }
   return GIRTHLINE_OK;
