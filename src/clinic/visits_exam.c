@@ -3,7 +3,6 @@
 // An examination's JSON, read for what the history needs of it.
 #include "clinic/visits.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 #include <jansson.h>
@@ -44,6 +43,13 @@ static girthline_status check_recordings(const json_t *exam, const char *name, g
   return GIRTHLINE_OK;
 }
 
+// Texts of the JSON library go back to its own seam.
+static void give_back(char *text) {
+  json_free_t release;
+  json_get_alloc_funcs(NULL, &release);
+  release(text);
+}
+
 static bool is_date(const char *text) { // YYYY-MM-DD, then anything ISO 8601 allows
   static const char FORM[] = "dddd-dd-dd";
   for (size_t i = 0; FORM[i]; i++)
@@ -55,7 +61,7 @@ girthline_status gn_visits_parse(const char *json, size_t n, const char *name, j
   json_error_t fault;
   json_t *exam = json_loadb(json, n, JSON_REJECT_DUPLICATES, &fault);
   *out = NULL;
-  if (!exam && json_error_code(&fault) == json_error_out_of_memory) return gn_error_memory(error, STAGE);
+  if (!exam && (json_error_code(&fault) == json_error_out_of_memory || !fault.text[0])) return gn_error_memory(error, STAGE); // a fault has words, a refusal none
   if (!exam) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is not JSON: line %d, column %d: %s", name, fault.line, fault.column, fault.text);
   const char *schema = gn_visits_text(exam, "schema"), *date = gn_visits_text(json_object_get(exam, "examination"), "date");
   girthline_status status = GIRTHLINE_OK;
@@ -69,19 +75,17 @@ girthline_status gn_visits_parse(const char *json, size_t n, const char *name, j
   return status;
 }
 
-// The same analysis of the same recordings from another folder is the same examination.
-static girthline_status fingerprint(const json_t *exam, char out[48], girthline_error *error) {
-  json_t *copy = json_deep_copy(exam);
-  for (size_t i = 0; i < json_array_size(json_object_get(copy, "recordings")); i++) {
-    json_t *recording = json_object_get(gn_visits_report(copy, i), "recording");
+// The same analysis of the same recordings from another folder is the same examination. Takes the names out of the tree.
+static girthline_status fingerprint(json_t *exam, char out[48], girthline_error *error) {
+  for (size_t i = 0; i < json_array_size(json_object_get(exam, "recordings")); i++) {
+    json_t *recording = json_object_get(gn_visits_report(exam, i), "recording");
     json_object_del(recording, "file");
     json_object_del(recording, "file_percent");
   }
-  char *text = copy ? json_dumps(copy, JSON_COMPACT | JSON_SORT_KEYS | JSON_REAL_PRECISION(15)) : NULL;
-  json_decref(copy);
+  char *text = json_dumps(exam, JSON_COMPACT | JSON_SORT_KEYS | JSON_REAL_PRECISION(15));
   if (!text) return gn_error_memory(error, STAGE);
   girthline_content_hash_memory(text, strlen(text), out);
-  free(text);
+  give_back(text);
   return GIRTHLINE_OK;
 }
 
@@ -89,15 +93,16 @@ static girthline_status fingerprint(const json_t *exam, char out[48], girthline_
 static char *recordings_key(const json_t *exam) {
   char hash[48];
   json_t *list = json_array();
+  bool refused = false;
   for (size_t i = 0; i < json_array_size(json_object_get(exam, "recordings")); i++) {
     const char *one = gn_visits_text(json_object_get(gn_visits_report(exam, i), "recording"), "content_hash");
-    json_array_append_new(list, json_string(one ? one : ""));
+    refused |= json_array_append_new(list, json_string(one ? one : "")) != 0;
   }
-  char *text = json_dumps(list, JSON_COMPACT);
+  char *text = refused ? NULL : json_dumps(list, JSON_COMPACT);
   json_decref(list);
   if (!text) return NULL;
   girthline_content_hash_memory(text, strlen(text), hash);
-  free(text);
+  give_back(text);
   return gn_strprintf("recordings %s", hash);
 }
 
@@ -107,7 +112,7 @@ const char *gn_visits_species(const json_t *exam) {
   return species ? species : "horse";
 }
 
-static girthline_status fill(const json_t *exam, const char *name, gn_visits_exam *out, girthline_error *error) {
+static girthline_status fill(json_t *exam, const char *name, gn_visits_exam *out, girthline_error *error) {
   const json_t *animal = json_object_get(exam, "animal");
   const char *identifier = gn_visits_text(animal, "identifier"), *called = gn_visits_text(animal, "name");
   const char *date = gn_visits_text(json_object_get(exam, "examination"), "date");
