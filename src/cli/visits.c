@@ -113,7 +113,7 @@ static void print_text(char *text) {
 }
 
 static void list_animals(const gn_store_animals *animals) {
-  char *text = animals->n > 1 ? gn_visits_animals_text(animals) : NULL;
+  char *text = animals->n ? gn_visits_animals_text(animals) : NULL;
   if (text) fputs(text, stderr);
   gn_free(text);
 }
@@ -147,29 +147,53 @@ static int say_added(const gn_visits_request *q, const gn_store *store, const gn
   return 0;
 }
 
-static int add_read(const gn_visits_request *q, gn_visits_adding *a) {
-  int code;
-  girthline_error error = {0};
+static girthline_status try_read(void *user, const char *json, size_t n, girthline_error *error) {
   gn_visits_exam exam;
-  girthline_status status = gn_visits_exam_read(a->json, a->n_bytes, a->name, &exam, &error); // before a history is begun for it
+  const girthline_status status = gn_visits_exam_read(json, n, user, &exam, error);
+  if (!status) gn_visits_exam_clear(&exam);
+  return status;
+}
+
+typedef struct adding {
+  const gn_visits_request *q;
+  gn_store *store;
+  int worst;
+} adding;
+
+// One that is refused does not keep the others of an export out.
+static girthline_status add_one(void *user, const char *json, size_t n, girthline_error *unused) {
+  adding *all = user;
+  girthline_error error = {0};
+  gn_visits_adding a = {.json = json, .n_bytes = n, .name = all->q->words[1], .replace = all->q->replace};
+  (void)unused;
+  const girthline_status status = gn_visits_add(all->store, &a, &error);
+  const int code = status ? gn_cli_fail(&error) : say_added(all->q, all->store, &a);
+  list_animals(&a.candidates);
+  gn_store_animals_clear(&a.candidates);
+  if (code > all->worst) all->worst = code;
+  return GIRTHLINE_OK;
+}
+
+static int add_read(const gn_visits_request *q, char *json, size_t n) {
+  girthline_error error = {0};
+  adding all = {.q = q};
+  char *name = gn_strdup(q->words[1]);
+  // All of it is read before a history is begun for it.
+  girthline_status status = name ? gn_visits_each_exam(json, n, name, try_read, name, &error) : GIRTHLINE_NO_MEMORY;
+  gn_free(name);
   if (status) return gn_cli_fail(&error);
-  gn_visits_exam_clear(&exam);
-  gn_store *store = gn_cli_visits_open(q, GN_STORE_CREATE, &code);
-  if (!store) return code;
-  status = gn_visits_add(store, a, &error);
-  code = status ? gn_cli_fail(&error) : say_added(q, store, a);
-  list_animals(&a->candidates);
-  gn_store_animals_clear(&a->candidates);
-  gn_store_close(store);
-  return code;
+  all.store = gn_cli_visits_open(q, GN_STORE_CREATE, &all.worst);
+  if (!all.store) return all.worst;
+  status = gn_visits_each_exam(json, n, q->words[1], add_one, &all, &error);
+  gn_store_close(all.store);
+  return status ? gn_cli_fail(&error) : all.worst;
 }
 
 static int add(const gn_visits_request *q) {
   char *json = NULL;
   size_t n = 0;
   int code = read_exam(q->words[1], &json, &n);
-  gn_visits_adding a = {.json = json, .n_bytes = n, .name = q->words[1], .replace = q->replace};
-  if (!code) code = add_read(q, &a);
+  if (!code) code = add_read(q, json, n);
   gn_free(json);
   return code;
 }

@@ -3,6 +3,7 @@
 // girthline visits remove: asked for, and never without a copy that can be added again.
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 #include "base/error.h"
@@ -14,14 +15,17 @@
 
 #define MOST_COPIES 1000
 
+#define DECLINED (-1)
+
 // The person's word, or the exit code for not going on.
 static int ask(const char *text, long long id) {
   char answer[16] = "";
-  if (!isatty(STDIN_FILENO) || !isatty(STDERR_FILENO)) return gn_cli_usage("visits", "there is no terminal to ask at: remove %lld --yes takes the visit out", id);
-  fprintf(stderr, "%s\nTake visit %lld out of the history (a copy is kept)? Type yes: ", text, id);
-  if (fgets(answer, sizeof answer, stdin) && !strncmp(answer, "yes", 3) && strspn(answer + 3, " \n") == strlen(answer + 3)) return 0;
+  if (!isatty(STDIN_FILENO)) return gn_cli_usage("visits", "there is no terminal to ask at: remove %lld --yes takes the visit out", id);
+  fprintf(stderr, "%s\nTake visit %lld out of the history (a copy is kept)? [y/N] ", text, id);
+  if (fgets(answer, sizeof answer, stdin)) answer[strcspn(answer, "\r\n")] = 0;
+  if (!strcasecmp(answer, "y") || !strcasecmp(answer, "yes")) return 0;
   gn_cli_say("nothing was removed");
-  return GN_EXIT_OTHER;
+  return DECLINED;
 }
 
 // Beside the history: FILE.visit-ID.json, or the next name that is free.
@@ -84,5 +88,5 @@ int gn_cli_visits_remove(const gn_visits_request *q) {
   gn_free(text);
   gn_free(json);
   gn_store_close(store);
-  return code;
+  return code == DECLINED ? GN_EXIT_DONE : code;
 }

@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <girthline/version.h>
+
 #include "base/memory.h"
 #include "clinic/compare_words.h"
 #include "clinic/visits_json.h"
@@ -131,5 +133,6 @@ char *gn_compare_text(const gn_comparison *c, int width) {
   gn_wrap_heading(&w, "What this rests on");
   gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, gn_compare_note);
   gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+  gn_buffer_printf(&w.out, "\nWritten by girthline %s\n", girthline_version());
   return gn_buffer_take(&w.out);
 }

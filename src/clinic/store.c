@@ -28,7 +28,7 @@ girthline_status gn_store_fault(gn_store *store, int code, girthline_error *erro
     return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be changed: the disk is full; nothing was changed: free some room and try again", path);
   case SQLITE_IOERR:
     return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s: reading or writing failed (%s); nothing was changed", path, said);
-  case SQLITE_CANTOPEN: return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be opened (%s): look at the permissions of it and its folder", path, said);
+  case SQLITE_CANTOPEN: return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be opened (%s): look whether its folder is there, and at the permissions of both", path, said);
   case SQLITE_PERM:
   case SQLITE_AUTH: return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s may not be opened: look at its permissions", path);
   case SQLITE_NOTADB: return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s is not a visit history of girthline (no database at all) and was left alone", path);

@@ -60,10 +60,16 @@ girthline_status gn_visits_show_text(gn_store *store, long long id, int width, c
 /// The animals, one a line: what is shown where a name is not clear.
 char *gn_visits_animals_text(const gn_store_animals *animals);
 
+/// Takes one examination of a text; the text lives until it returns. Anything but OK ends the walk and is returned.
+typedef girthline_status (*gn_visits_taker)(void *user, const char *json, size_t n_bytes, girthline_error *error);
+
+/// Each examination of a text: one girthline.exam.v1 as it stands, or those of an export in either form.
+girthline_status gn_visits_each_exam(const char *json, size_t n_bytes, const char *name, gn_visits_taker take, void *user, girthline_error *error);
+
 /// Takes a part of an output: 0, or an exit code that ends the writing.
 typedef int (*gn_visits_sink)(void *user, const char *text, size_t n_bytes);
 
-/// All visits: girthline.visits.v1 as one object, or (lines) one {id, added_at, exam} a line. *code: what the sink gave.
+/// All visits: girthline.visits.v1 as one object, or (lines) one girthline.visit.v1 a line. *code: what the sink gave.
 girthline_status gn_visits_export(gn_store *store, bool lines, gn_visits_sink sink, void *user, int *code, girthline_error *error);
 
 #endif

@@ -37,7 +37,8 @@ static girthline_status export_one(void *user, const gn_store_visit *v, girthlin
   gn_buffer out = {0};
   char *exam = compact(v->exam);
   if (!x->lines) gn_buffer_puts(&out, x->n ? ",\n    " : "\n    ");
-  gn_buffer_printf(&out, "{\"id\": %lld, \"added_at\": ", v->id);
+  // A line stands alone and says what it is.
+  gn_buffer_printf(&out, "{%s\"id\": %lld, \"added_at\": ", x->lines ? "\"schema\": \"girthline.visit.v1\", " : "", v->id);
   gn_writer_quote(&out, v->added_at);
   gn_buffer_puts(&out, ", \"exam\": ");
   if (exam) gn_buffer_puts(&out, exam);

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <girthline/version.h>
+
 #include "base/error.h"
 #include "base/memory.h"
 #include "clinic/visits_json.h"
@@ -163,7 +165,7 @@ girthline_status gn_visits_list_text(gn_store *store, long long animal_id, char 
 
 static void paragraph(gn_wrap *w, const char *label, gn_buffer *words) {
   char *text = gn_buffer_take(words);
-  if (text) gn_wrap_paragraph(w, GN_PLAIN, label, 2, 18, text);
+  if (text) gn_wrap_paragraph(w, GN_PLAIN, label, 2, 24, text);
   else w->out.refused = true;
   gn_free(text);
 }
@@ -192,12 +194,13 @@ static void show_recordings(gn_wrap *w, const json_t *exam) {
   const json_t *recordings = json_object_get(exam, "recordings");
   gn_wrap_heading(w, "Recordings");
   for (size_t i = 0; i < json_array_size(recordings); i++) {
-    gn_buffer place = {0}, words = {0};
-    gn_visits_place_words(&place, json_array_get(recordings, i));
-    gn_visits_report_words(&words, gn_visits_report(exam, i));
-    char *label = gn_buffer_take(&place);
-    paragraph(w, label ? label : "", &words);
-    gn_free(label);
+    const json_t *report = gn_visits_report(exam, i);
+    gn_buffer words = {0};
+    gn_visits_place_words(&words, json_array_get(recordings, i));
+    gn_buffer_puts(&words, ": ");
+    if (json_is_object(report)) gn_visits_report_words(&words, report);
+    else gn_buffer_puts(&words, "could not be analysed");
+    paragraph(w, "", &words);
   }
 }
 
@@ -240,6 +243,7 @@ girthline_status gn_visits_show_text(gn_store *store, long long id, int width, c
   gn_wrap_heading(&w, "Caution");
   gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, caution ? caution : "A screening aid, not a diagnosis: a licensed veterinarian decides.");
   json_decref(exam);
+  gn_buffer_printf(&w.out, "\nWritten by girthline %s\n", girthline_version());
   *text = gn_buffer_take(&w.out);
   return *text ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }

@@ -252,11 +252,11 @@ class Visits(unittest.TestCase):
 
     def test_remove_asks_at_a_terminal(self):
         self.two()
-        for answer, left in ((b"no\n", 2), (b"y\n", 2), (b"yes\n", 1)):
+        for answer, left in ((b"no\n", 2), (b"\n", 2), (b"yes please\n", 2), (b"y\n", 1)):
             master, slave = pty.openpty()
             p = subprocess.Popen([PROGRAM, "visits", "--db", "v.db", "remove", "2"], stdin=slave, stdout=slave, stderr=slave, env=self.env)
             os.write(master, answer)
-            p.wait()
+            self.assertEqual(p.wait(), 0)
             os.close(slave)
             os.close(master)
             self.assertEqual(self.count(), left, answer)
@@ -272,13 +272,32 @@ class Visits(unittest.TestCase):
         whole = json.loads(self.do("export")[0])
         self.assertEqual(whole["schema"], "girthline.visits.v1")
         lines = [json.loads(line) for line in self.do("export", "--lines")[0].splitlines()]
+        self.assertEqual({line.pop("schema") for line in lines}, {"girthline.visit.v1"})
         self.assertEqual(whole["visits"], lines)
         for name, visit in zip(("a.json", "b.json"), lines):
             self.assertEqual(visit["exam"], json.loads(self.bytes_of(name)))
         self.do("export", "all.json")
         self.assertEqual(json.loads(self.bytes_of("all.json")), whole)
+        self.do("export", "all.jsonl", "--lines")
+        self.do("export", "all.jsonl", "--lines")  # its own output is written over
         self.do("export", "v.db", code=2)  # never over the history itself
         self.do("export", "/dev/full", code=4)
+
+    def test_an_export_is_taken_back_in_either_form(self):
+        self.two()
+        self.do("add", self.put("c.json", exam(report(), date=None)))
+        self.do("export", "all.json")
+        self.do("export", "all.jsonl", "--lines")
+        self.assertEqual(self.do("add", "all.json")[1].count("nothing was changed"), 3)
+        for i, name in enumerate(("all.json", "all.jsonl")):
+            self.run_it("--db", f"new{i}.db", "add", name)
+            self.run_it("--db", f"new{i}.db", "check")
+            new = json.loads(self.run_it("--db", f"new{i}.db", "export")[0])
+            self.assertEqual([v["exam"] for v in new["visits"]], [v["exam"] for v in json.loads(self.bytes_of("all.json"))["visits"]])
+        with open("cut.jsonl", "wb") as f:
+            f.write(self.bytes_of("all.jsonl")[:-40])
+        self.run_it("--db", "cut.db", "add", "cut.jsonl", code=3)
+        self.assertFalse(os.path.exists("cut.db"))
 
     # Several programs, and kills.
     def test_writers_at_once_all_finish(self):
