@@ -15,7 +15,7 @@
 #define STAGE "visits"
 
 const char gn_compare_note[] =
-    "Repeatability is measured within recordings. The variation between visits (where and how firmly the chest piece lies, which recorder it is, the animal's mood) is larger and "
+    "Repeatability is measured within recordings, for rate and intervals also between those of one visit. The variation between visits (where and how firmly the chest piece lies, which recorder it is, the animal's mood) is larger and "
     "not known, so a verdict of a change is a reason to look, not a finding. No difference of a murmur's level under 6 dB and of the rate under 4 a minute is called a change.";
 
 static const struct {

@@ -97,14 +97,40 @@ static void compare_pattern(const gn_pair *pair, const json_t *const rhythms[2])
   gn_compare_word(pair, &(gn_choice){"rhythm", "Rhythm", {pattern_of(rhythms[0]), pattern_of(rhythms[1])}, doubt_of(rhythms), "/rhythm/pattern", false});
 }
 
+static double interval_value(const json_t *report) { return gn_visits_number(json_object_get(report, "rhythm"), "mean_interval_s"); }
+static double sdnn_value(const json_t *report) { return gn_visits_number(json_object_get(report, "rhythm"), "sdnn_ms"); }
+static double rmssd_value(const json_t *report) { return gn_visits_number(json_object_get(report, "rhythm"), "rmssd_ms"); }
+
+typedef double (*value_of)(const json_t *report);
+
+// How the resting recordings of one visit differ from each other: their standard deviation; 0 where there are not two.
+static double between(const json_t *exam, value_of value) {
+  const json_t *recordings = json_object_get(exam, "recordings");
+  double n = 0, sum = 0, squares = 0;
+  for (size_t i = 0; i < json_array_size(recordings); i++) {
+    const double x = value(gn_visits_report(exam, i));
+    if (isnan(x) || !isnan(gn_visits_number(json_array_get(recordings, i), "minutes_after_exercise"))) continue;
+    n++;
+    sum += x;
+    squares += x * x;
+  }
+  return n < 2 ? 0 : sqrt(fmax((squares - sum * sum / n) / (n - 1), 0));
+}
+
+// What varies from one recording to the next within a visit is no change between two: the larger spread counts. NaN stays.
+static double widened(const gn_pair *pair, int visit, double spread, value_of value) {
+  const double other = isnan(pair->minutes_after_exercise) ? between(pair->into->exams[visit], value) : 0;
+  return spread < other ? other : spread;
+}
+
 typedef double (*spread_of)(double value, double n);
 
 // SDNN and RMSSD: never better than the onsets they are made of.
-static void compare_variability(const gn_pair *pair, const json_t *const rhythms[2], gn_measure m, const char *key, spread_of spread) {
+static void compare_variability(const gn_pair *pair, const json_t *const rhythms[2], gn_measure m, value_of value, spread_of spread) {
   double spreads[2], jitter = 0;
   for (int i = 0; i < 2; i++) {
-    m.values[i] = gn_visits_number(rhythms[i], key);
-    spreads[i] = spread(m.values[i], gn_visits_number(rhythms[i], "used_count"));
+    m.values[i] = value(pair->reports[i]);
+    spreads[i] = widened(pair, i, spread(m.values[i], gn_visits_number(rhythms[i], "used_count")), value);
     jitter = fmax(jitter, gn_visits_number(rhythms[i], "onset_jitter_ms"));
   }
   m.repeatability = gn_compare_both(spreads[0], spreads[1]);
@@ -119,6 +145,8 @@ void gn_compare_beats(const gn_pair *pair) {
   for (int i = 0; i < 2; i++) {
     rhythms[i] = json_object_get(pair->reports[i], "rhythm");
     wander[i] = gn_compare_wander(pair->reports[i]);
+    wander[i].rate_bpm = widened(pair, i, wander[i].rate_bpm, rate_of);
+    wander[i].interval_s = widened(pair, i, wander[i].interval_s, interval_value);
     rates[i] = rate_of(pair->reports[i]);
     means_s[i] = gn_visits_number(rhythms[i], "mean_interval_s");
   }
@@ -130,9 +158,9 @@ void gn_compare_beats(const gn_pair *pair) {
                                         gn_compare_both(wander[0].interval_s, wander[1].interval_s), isnan(floor_s) ? 0 : floor_s, LEAST_RATE_WORDS,
                                         "/rhythm/mean_interval_s", false});
   compare_pattern(pair, rhythms);
-  compare_variability(pair, rhythms, (gn_measure){.what = "sdnn", .label = "Spread of the intervals (SDNN)", .unit = "ms", .decimals = 1, .pointer = "/rhythm/sdnn_ms"}, "sdnn_ms",
+  compare_variability(pair, rhythms, (gn_measure){.what = "sdnn", .label = "Spread of the intervals (SDNN)", .unit = "ms", .decimals = 1, .pointer = "/rhythm/sdnn_ms"}, sdnn_value,
                       gn_compare_spread_of_sd);
-  compare_variability(pair, rhythms, (gn_measure){.what = "rmssd", .label = "Beat-to-beat change (RMSSD)", .unit = "ms", .decimals = 1, .pointer = "/rhythm/rmssd_ms"}, "rmssd_ms",
+  compare_variability(pair, rhythms, (gn_measure){.what = "rmssd", .label = "Beat-to-beat change (RMSSD)", .unit = "ms", .decimals = 1, .pointer = "/rhythm/rmssd_ms"}, rmssd_value,
                       gn_compare_spread_of_rmssd);
 }
 
@@ -140,16 +168,15 @@ void gn_compare_beats(const gn_pair *pair) {
 // other where that is more.
 static double visit_wander(const json_t *exam) {
   const json_t *recordings = json_object_get(exam, "recordings");
-  double squares = 0, n = 0, sum = 0, of_rates = 0, n_rates = 0;
+  double squares = 0, n = 0;
   for (size_t i = 0; i < json_array_size(recordings); i++) {
     if (!isnan(gn_visits_number(json_array_get(recordings, i), "minutes_after_exercise"))) continue;
-    const double spread = gn_compare_wander(gn_visits_report(exam, i)).rate_bpm, rate = rate_of(gn_visits_report(exam, i));
-    if (!isnan(spread)) squares += spread * spread, n++;
-    if (!isnan(rate)) sum += rate, of_rates += rate * rate, n_rates++;
+    const double spread = gn_compare_wander(gn_visits_report(exam, i)).rate_bpm;
+    if (isnan(spread)) continue;
+    squares += spread * spread;
+    n++;
   }
-  if (n < 1) return NAN;
-  const double within = squares / n, between = n_rates > 1 ? (of_rates - sum * sum / n_rates) / (n_rates - 1) : 0;
-  return sqrt(fmax(within, fmax(between, 0)));
+  return n < 1 ? (double)NAN : fmax(sqrt(squares / n), between(exam, rate_of));
 }
 
 void gn_compare_visits(const gn_pair *pair, const json_t *const exams[2]) {

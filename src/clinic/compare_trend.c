@@ -90,7 +90,9 @@ static gn_trend_point murmur_point(const json_t *exam, const course *c) {
     p.spread[0] = p.value - half;
     p.spread[1] = p.value + half;
   } else if (json_is_boolean(json_object_get(murmur, "present"))) {
-    p.value = gn_visits_number(json_object_get(murmur, "detection_limit_db"), strcmp(c->phase, "diastole") ? "systole" : "diastole");
+    const json_t *limits = json_object_get(murmur, "detection_limit_db");
+    const double systole = gn_visits_number(limits, "systole"), diastole = gn_visits_number(limits, "diastole");
+    p.value = !strcmp(c->phase, "systole") ? systole : !strcmp(c->phase, "diastole") ? diastole : isnan(systole) ? systole : fmax(systole, diastole);
     p.below = true;
   }
   return p;
@@ -126,11 +128,26 @@ static girthline_status put_figure(const trends *t, const char *axis, double lea
     char prefix[40];
     const double width = narrow ? NARROW : WIDE;
     snprintf(prefix, sizeof prefix, "trend%zu%c-", number, narrow ? 'n' : 'w');
-    gn_html_format(h, "<svg class=\"%s\" role=\"img\" aria-hidden=\"true\" viewBox=\"0 0 %.0f %.0f\">", narrow ? "narrow" : "wide", width, GN_TREND_HEIGHT);
+    gn_html_format(h, "<svg class=\"%s\" aria-hidden=\"true\" viewBox=\"0 0 %.0f %.0f\">", narrow ? "narrow" : "wide", width, GN_TREND_HEIGHT);
     status = gn_trend_svg(&trend, width, prefix, h, error);
     gn_html_raw(h, "</svg>\n");
   }
   return status;
+}
+
+// The same in numbers: for who cannot see the picture, or wants to write them down.
+static void put_values(const trends *t, gn_html *h) {
+  gn_html_raw(h, "<details><summary>The numbers</summary>\n<ul>\n");
+  for (size_t i = 0; i < t->n; i++) {
+    const gn_trend_point *p = &t->points[i];
+    gn_html_raw(h, "<li>");
+    gn_html_text(h, p->date);
+    gn_html_raw(h, p->below ? ": none found; one could have shown from " : ": ");
+    if (isnan(p->value)) gn_html_raw(h, "not determined, or not recorded");
+    else gn_html_number(h, p->value, 1);
+    gn_html_raw(h, p->below && !isnan(p->value) ? " on</li>\n" : "</li>\n");
+  }
+  gn_html_raw(h, "</ul></details>\n");
 }
 
 static girthline_status put_rate(trends *t, gn_html *h, girthline_error *error) {
@@ -142,7 +159,9 @@ static girthline_status put_rate(trends *t, gn_html *h, girthline_error *error) 
   }
   gn_html_raw(h, "<figure>\n");
   const girthline_status status = put_figure(t, "Rate at rest, beats a minute", 20, 0, h, error);
-  gn_html_raw(h, "<figcaption>Rate at rest at each visit, against its date. A visit without one has no dot.</figcaption>\n</figure>\n");
+  gn_html_raw(h, "<figcaption>Rate at rest at each visit, against its date. A visit without one has no dot.</figcaption>\n");
+  put_values(t, h);
+  gn_html_raw(h, "</figure>\n");
   return status;
 }
 
@@ -157,7 +176,9 @@ static girthline_status put_course(trends *t, const course *c, size_t number, gn
   gn_html_text(h, c->side);
   gn_html_raw(h, c->side && c->area ? " " : "");
   gn_html_text(h, c->area);
-  gn_html_raw(h, ": its level at each visit with the 95&nbsp;% interval within the recording. A triangle: none was found, and from there on one could have shown.</figcaption>\n</figure>\n");
+  gn_html_raw(h, ": its level at each visit with the 95&nbsp;% interval within the recording. A triangle: none was found, and from there on one could have shown.</figcaption>\n");
+  put_values(t, h);
+  gn_html_raw(h, "</figure>\n");
   return status;
 }
 

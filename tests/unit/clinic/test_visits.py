@@ -393,6 +393,13 @@ class Visits(unittest.TestCase):
                          [("recording", "mitral", "not-comparable"), ("recording", "tricuspid", "not-comparable")])
         self.assertEqual([r["verdict"] for r in rows if r["whole_visit"] and r["what"] == "rate"], ["within-repeatability"])
 
+    def test_what_differs_between_recordings_of_one_visit_is_no_change(self):
+        first, second = [report(bpm=36), report(bpm=44, area="aortic")], [report(bpm=44), report(bpm=44, area="aortic")]
+        rows = self.changes(exam(first), exam(second, date="2026-03-02"))
+        rates = {r["area"]: (r["verdict"], r["repeatability"]) for r in rows if r["what"] == "rate"}
+        self.assertEqual(rates["mitral"][0], "within-repeatability")
+        self.assertAlmostEqual(rates["mitral"][1], 1.96 * (32 + 0.2**2) ** 0.5, delta=0.1)  # 36 and 44: a standard deviation of sqrt 32
+
     def test_rest_is_held_against_rest_where_both_have_it(self):
         rows = self.changes(exam([report(after=5, bpm=60), report(bpm=36)]), exam([report(bpm=37), report(after=15, bpm=50)], date="2026-03-02"))
         rates = {r["minutes_after_exercise"]: r["verdict"] for r in rows if r["what"] == "rate" and not r["whole_visit"]}
