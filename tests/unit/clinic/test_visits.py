@@ -12,6 +12,7 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import time
 import unittest
 
 import made_exam
@@ -309,14 +310,27 @@ class Visits(unittest.TestCase):
             self.assertEqual(db.execute("SELECT count(*) FROM animals").fetchone()[0], 2)
         self.do("check")
 
+    def wait_for_log(self, program, least_bytes):
+        while program.poll() is None:
+            with contextlib.suppress(FileNotFoundError):
+                if os.path.getsize("v.db-wal") > least_bytes:
+                    return
+
     def test_killed_at_any_moment_a_visit_is_whole_or_absent(self):
         self.two()
-        added = 2
+        added = 3
+        big = lambda i: self.put("k.json", exam(report(), date=f"2027-01-{i + 1:02}", history="x" * 3000000))
+        name, begun = big(29), time.monotonic()
+        self.do("add", name)
+        whole_s = time.monotonic() - begun  # only spreads the kills over the work; what must hold, holds at any moment
         for i in range(N_KILLS):
-            name = self.put("k.json", exam(report(), date=f"2027-01-{i + 1:02}", history="x" * 3000000))
+            name = big(i)
             p = subprocess.Popen([PROGRAM, "visits", "--db", "v.db", "add", name], env=self.env, stderr=subprocess.DEVNULL)
-            with contextlib.suppress(subprocess.TimeoutExpired):
-                p.wait(timeout=0.002 * (i + 1) ** 1.3)
+            if i % 2:  # amid the write: the log has grown that far
+                self.wait_for_log(p, 3000000 * (i - 1) / (N_KILLS - 2))
+            else:
+                with contextlib.suppress(subprocess.TimeoutExpired):
+                    p.wait(timeout=whole_s * (0.3 + 0.9 * i / N_KILLS))
             p.kill()
             p.wait()
             self.do("check")
