@@ -20,7 +20,8 @@ typedef enum girthline_status {
   GIRTHLINE_LIMIT,         ///< a stated limit was passed (length, channels, size)
   GIRTHLINE_NO_MEMORY,     ///< memory was refused
   GIRTHLINE_INTERRUPTED,   ///< stopped on request
-  GIRTHLINE_INTERNAL       ///< a fault of this library
+  GIRTHLINE_INTERNAL,      ///< a fault of this library
+  GIRTHLINE_REFUSED        ///< a history cannot serve: unknown visit, ambiguous animal, locked, damaged, foreign or newer file
 } girthline_status;
 
 /// What went wrong and where. The first error wins: a filled object is not overwritten.

@@ -33,6 +33,7 @@ const char *girthline_status_text(girthline_status status) {
   case GIRTHLINE_LIMIT: return "a stated limit was passed";
   case GIRTHLINE_NO_MEMORY: return "memory was refused";
   case GIRTHLINE_INTERRUPTED: return "stopped on request";
+  case GIRTHLINE_REFUSED: return "the visit history cannot serve this";
   case GIRTHLINE_INTERNAL: break;
   }
   return "a fault of the program itself";

@@ -7,5 +7,6 @@
 
 int gn_cli_report(int argc, char **argv);
 int gn_cli_exam(int argc, char **argv);
+int gn_cli_visits(int argc, char **argv);
 
 #endif

@@ -27,7 +27,7 @@ static const struct {
     {"report", "analyse recordings: a summary, a page, JSON", gn_cli_report},
     {"synth", "make a recording with exactly known beats", gn_cli_synth},
     {"exam", "one examination: several recordings and the notes, one report", gn_cli_exam},
-    {"visits", "keep examinations and compare visits (not built yet)", not_built},
+    {"visits", "keep examinations and compare visits", gn_cli_visits},
     {"batch", "a whole recording set (not built yet)", not_built},
     {"score", "hold detected sounds against a reference (not built yet)", not_built},
 };

@@ -26,6 +26,8 @@ static bool says_so(const char *text, size_t n) {
   static const char JSON[] = "{\n  \"schema\": \"girthline.", PAGE[] = "<meta name=\"generator\" content=\"girthline\">", TEXT[] = "\nWritten by girthline ";
   static const char SOUND[] = "girthline marked"; // in the software tag, the last chunk
   static const char DOCUMENT[] = "/Creator (girthline)", SVG[] = "<desc>Written by girthline ", PNG[] = "tEXtSoftware\0girthline";
+  static const char LINE[] = "{\"schema\": \"girthline.";
+  if (n >= sizeof LINE - 1 && !memcmp(text, LINE, sizeof LINE - 1)) return true; // JSON by lines
   return (n >= sizeof JSON - 1 && !memcmp(text, JSON, sizeof JSON - 1)) || memmem(text, n, PAGE, sizeof PAGE - 1) ||
          memmem(text, n, TEXT, sizeof TEXT - 1) || (n > 12 && !memcmp(text, "RIFF", 4) && memmem(text, n, SOUND, sizeof SOUND)) ||
          (n > 5 && !memcmp(text, "%PDF-", 5) && memmem(text, n, DOCUMENT, sizeof DOCUMENT - 1)) ||

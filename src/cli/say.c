@@ -67,7 +67,8 @@ int gn_cli_exit_of(girthline_status status) {
   case GIRTHLINE_CANNOT_WRITE: return GN_EXIT_OUTPUT;
   case GIRTHLINE_INTERRUPTED: return GN_EXIT_INTERRUPTED;
   case GIRTHLINE_NO_MEMORY:
-  case GIRTHLINE_INTERNAL: break;
+  case GIRTHLINE_INTERNAL:
+  case GIRTHLINE_REFUSED: break;
   }
   return GN_EXIT_OTHER;
 }

@@ -346,7 +346,8 @@ static int exit_code(girthline_status status) {
   case GIRTHLINE_NOT_AUDIO:
   case GIRTHLINE_LIMIT:
   case GIRTHLINE_NO_MEMORY:
-  case GIRTHLINE_INTERNAL: break;
+  case GIRTHLINE_INTERNAL:
+  case GIRTHLINE_REFUSED: break;
   }
   return EXIT_OTHER;
 }

@@ -45,7 +45,7 @@ bool gn_figure_has(gn_figure_kind kind, const gn_figure_source *source) {
   return false;
 }
 
-girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area, girthline_error *error) {
+girthline_status gn_plot_run(gn_plot *out, cairo_t *cr, double width, gn_plot_drawer draw, const void *user, girthline_error *error) {
   gn_plot plot = {.cr = cr, .width = width, .narrow = width < NARROW};
   plot.layout = pango_cairo_create_layout(cr);
   PangoFontDescription *font = pango_font_description_from_string(FONT);
@@ -53,12 +53,31 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
   pango_font_description_set_absolute_size(font, TEXT_SIZE * PANGO_SCALE);
   pango_layout_set_font_description(plot.layout, font);
   cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
-  FIGURES[kind].draw(&plot, source);
+  draw(&plot, user);
   pango_font_description_free(font);
   g_object_unref(plot.layout);
-  if (area) *area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, FIGURES[kind].has_time ? plot.x1 : plot.x0};
+  plot.layout = NULL;
+  *out = plot;
   if (plot.no_memory || cairo_status(cr) != CAIRO_STATUS_SUCCESS) return gn_error_memory(error, "report");
   if (plot.missing_glyph)
     return gn_error_set(error, GIRTHLINE_INTERNAL, "report", "no font on this machine has the letters of the pictures; install the DejaVu fonts and try again");
   return GIRTHLINE_OK;
+}
+
+typedef struct kind_source {
+  gn_figure_kind kind;
+  const gn_figure_source *source;
+} kind_source;
+
+static void draw_kind(gn_plot *plot, const void *user) {
+  const kind_source *k = user;
+  FIGURES[k->kind].draw(plot, k->source);
+}
+
+girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *source, cairo_t *cr, double width, gn_figure_area *area, girthline_error *error) {
+  gn_plot plot = {0};
+  const kind_source k = {kind, source};
+  const girthline_status status = gn_plot_run(&plot, cr, width, draw_kind, &k, error);
+  if (area) *area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, FIGURES[kind].has_time ? plot.x1 : plot.x0};
+  return status;
 }

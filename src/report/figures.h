@@ -71,4 +71,8 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
 girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
                                girthline_error *error);
 
+/// The same for any drawing of `width` by `height`: what the two calls above and below are made of.
+typedef girthline_status (*gn_figure_drawer)(void *user, cairo_t *cr, double width, girthline_error *error);
+girthline_status gn_figure_svg_of(gn_figure_drawer draw, void *user, const double size[2], const char *prefix, gn_html *out, girthline_error *error);
+
 #endif

@@ -45,6 +45,11 @@ typedef struct gn_mark {
   double x, y, size;
 } gn_mark;
 
+/// Draw with a plot set up on cr (the one font, its size): `draw` sets the field. *out is the plot as it was left, without
+/// its layout. NO_MEMORY when cairo was refused memory; INTERNAL when no font has the letters.
+typedef void (*gn_plot_drawer)(gn_plot *plot, const void *user);
+girthline_status gn_plot_run(gn_plot *out, cairo_t *cr, double width, gn_plot_drawer draw, const void *user, girthline_error *error);
+
 void gn_plot_colour(gn_plot *plot, gn_colour colour);
 double gn_plot_x(const gn_plot *plot, double value);
 double gn_plot_y(const gn_plot *plot, double value);

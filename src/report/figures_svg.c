@@ -151,12 +151,11 @@ static void rewrite(const char *svg, const char *prefix, gn_html *out) {
   copy_short(out, from, s);
 }
 
-girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
-                               girthline_error *error) {
+girthline_status gn_figure_svg_of(gn_figure_drawer draw, void *user, const double size[2], const char *prefix, gn_html *out, girthline_error *error) {
   gn_html svg = {0};
-  cairo_surface_t *surface = cairo_svg_surface_create_for_stream(collect, &svg, width, gn_figure_height(kind, width));
+  cairo_surface_t *surface = cairo_svg_surface_create_for_stream(collect, &svg, size[0], size[1]);
   cairo_t *cr = cairo_create(surface);
-  girthline_status status = gn_figure_draw(kind, source, cr, width, area, error);
+  girthline_status status = draw(user, cr, size[0], error);
   cairo_destroy(cr);
   cairo_surface_finish(surface);
   if (!status && (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS || svg.failed)) status = gn_error_memory(error, "report");
@@ -164,4 +163,21 @@ girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *sour
   if (!status) rewrite(svg.text, prefix, out);
   gn_html_clear(&svg);
   return !status && out->failed ? gn_error_memory(error, "report") : status;
+}
+
+typedef struct kind_drawing {
+  gn_figure_kind kind;
+  const gn_figure_source *source;
+  gn_figure_area *area;
+} kind_drawing;
+
+static girthline_status draw_kind(void *user, cairo_t *cr, double width, girthline_error *error) {
+  const kind_drawing *k = user;
+  return gn_figure_draw(k->kind, k->source, cr, width, k->area, error);
+}
+
+girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
+                               girthline_error *error) {
+  kind_drawing k = {kind, source, area};
+  return gn_figure_svg_of(draw_kind, &k, (double[]){width, gn_figure_height(kind, width)}, prefix, out, error);
 }

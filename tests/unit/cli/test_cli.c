@@ -107,7 +107,6 @@ static const line LINES[] = {
     {"exam a.ini --json - --text -", 2, "one output only"},
     {"exam a.ini --species hose", 2, "did you mean horse?"},
     {"exam a.ini --pdf a.pdf", 3, "a.ini cannot be read"},
-    {"visits list", 5, "not built yet"},
     {"batch dir", 5, "not built yet"},
     {"score", 5, "not built yet"},
     {"report", 2, "no recording was named; see girthline report --help"},

@@ -1,0 +1,335 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// girthline visits: the history of a practice's animals.
+#include "cli/visits.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <girthline/version.h>
+
+#include "base/memory.h"
+#include "cli/commands.h"
+#include "cli/input.h"
+#include "cli/options.h"
+#include "cli/output.h"
+#include "cli/say.h"
+#include "clinic/visits.h"
+#include "clinic/visits_from_file.h"
+
+#define EXAM_MOST_BYTES ((size_t)512 << 20) ///< a choice: SQLite itself ends near 950 MB
+
+enum { OPTION_DB = 256, OPTION_REPLACE, OPTION_YES, OPTION_SPECIES, OPTION_JSON, OPTION_HTML, OPTION_PDF, OPTION_TEXT, OPTION_LINES, OPTION_FORCE, OPTION_QUIET,
+       OPTION_HELP, OPTION_VERSION };
+
+static const gn_option TABLE[] = {
+    {OPTION_DB, "db", "FILE", "the history (default: $XDG_DATA_HOME/girthline/visits.db or ~/.local/share/...)"},
+    {OPTION_REPLACE, "replace", NULL, "add: a corrected examination takes the old one's place"},
+    {OPTION_YES, "yes", NULL, "remove: do not ask"},
+    {OPTION_SPECIES, "species", "NAME", "which of several animals of one name"},
+    {OPTION_JSON, "json", "PATH", "show, compare, export: JSON (- is standard output)"},
+    {OPTION_HTML, "html", "PATH", "compare: a page with both visits and the course over all of them"},
+    {OPTION_PDF, "pdf", "PATH", "compare: the same to print"},
+    {OPTION_TEXT, "text", "PATH", "show, compare: the text into a file"},
+    {OPTION_LINES, "lines", NULL, "export: one line of JSON a visit"},
+    {OPTION_FORCE, "force", NULL, "overwrite a file this program did not write"},
+    {OPTION_QUIET, "quiet", NULL, "say only what goes wrong"},
+    {OPTION_HELP, "help", NULL, "this text"},
+    {OPTION_VERSION, "version", NULL, "the version"},
+};
+enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
+
+static int help(void) {
+  puts("Usage: girthline visits [--db FILE] add EXAM-FILE|EXAM.json\n"
+       "       girthline visits [--db FILE] list [ANIMAL]\n"
+       "       girthline visits [--db FILE] show ID\n"
+       "       girthline visits [--db FILE] compare ANIMAL [ID ID]\n"
+       "       girthline visits [--db FILE] export [PATH]\n"
+       "       girthline visits [--db FILE] check\n"
+       "       girthline visits [--db FILE] remove ID\n\n"
+       "Keeps whole examinations, so that a comparison needs no recording. ANIMAL is an identifier, or a name.\n");
+  gn_options_help(TABLE, N_TABLE);
+  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.");
+  return 0;
+}
+
+// 0, or the exit code; *done when there is nothing more to do.
+static int take_option(gn_visits_request *q, int id, const char *value, bool *done) {
+  switch (id) {
+  case GN_OPTION_FAULT: return GN_EXIT_USAGE;
+  case GN_OPTION_FILE: q->words[q->n_words++] = value; break;
+  case OPTION_DB: q->db = value; break;
+  case OPTION_REPLACE: q->replace = true; break;
+  case OPTION_YES: q->yes = true; break;
+  case OPTION_SPECIES: q->species = value; break;
+  case OPTION_JSON:
+  case OPTION_HTML:
+  case OPTION_PDF:
+  case OPTION_TEXT: q->out[id - OPTION_JSON] = value; break;
+  case OPTION_LINES: q->lines = true; break;
+  case OPTION_FORCE: q->force = true; break;
+  case OPTION_QUIET: q->quiet = true; break;
+  case OPTION_HELP: *done = true; return help();
+  case OPTION_VERSION: *done = true; return printf("girthline %s\n", girthline_version()) < 0;
+  default: break;
+  }
+  return 0;
+}
+
+gn_store *gn_cli_visits_open(const gn_visits_request *q, gn_store_mode mode, int *code) {
+  girthline_error error = {0};
+  gn_store *store = NULL;
+  char *place = NULL;
+  girthline_status status = q->db ? GIRTHLINE_OK : gn_visits_place(mode == GN_STORE_CREATE, &place, &error);
+  *code = 0;
+  if (!status && !q->db && mode != GN_STORE_CREATE && access(place, F_OK) && (errno == ENOENT || errno == ENOTDIR)) {
+    gn_cli_say("no visits are kept yet (%s is begun by the first girthline visits add)", place);
+    gn_free(place);
+    return NULL;
+  }
+  if (!status) status = gn_store_open(q->db ? q->db : place, mode, &store, &error);
+  if (status) *code = gn_cli_fail(&error);
+  gn_free(place);
+  return store;
+}
+
+bool gn_cli_visits_id(const char *word, long long *id) {
+  char *end;
+  errno = 0;
+  *id = strtoll(word, &end, 10);
+  const bool plain = *word && strspn(word, "0123456789") == strlen(word);
+  if (plain && !errno && *id > 0) return true;
+  gn_cli_usage("visits", "%s is no visit's number: girthline visits list shows them", word);
+  return false;
+}
+
+static void print_text(char *text) {
+  if (text) fputs(text, stdout);
+  else gn_cli_say("memory was refused");
+  gn_free(text);
+}
+
+static void list_animals(const gn_store_animals *animals) {
+  char *text = animals->n ? gn_visits_animals_text(animals) : NULL;
+  if (text) fputs(text, stderr);
+  gn_free(text);
+}
+
+int gn_cli_visits_animal(gn_store *store, const gn_visits_request *q, const char *word, long long *id) {
+  girthline_error error = {0};
+  gn_store_animals found = {0};
+  const girthline_status status = gn_visits_find(store, word, q->species, &found, &error);
+  *id = status ? 0 : found.items[0].id;
+  const int code = status ? gn_cli_fail(&error) : 0;
+  if (status) list_animals(&found);
+  gn_store_animals_clear(&found);
+  return code;
+}
+
+// The text of an examination: JSON as it is, anything else through the reader of examination files.
+static int read_exam(const char *path, char **json, size_t *n) {
+  girthline_error error = {0};
+  girthline_status status = gn_input_text(path, EXAM_MOST_BYTES, json, n, &error);
+  if (!status && (*json)[strspn(*json, " \t\r\n")] != '{') {
+    gn_free(*json);
+    status = gn_exam_json_of_file(path, json, &error);
+    *n = *json ? strlen(*json) : 0;
+  }
+  return status ? gn_cli_fail(&error) : 0;
+}
+
+static int say_added(const gn_visits_request *q, const gn_store *store, const gn_visits_adding *a) {
+  if (a->outcome == GN_VISITS_SAME) gn_cli_say("%s is visit %lld already; nothing was changed", a->name, a->id);
+  else if (!q->quiet) gn_cli_say("%s is visit %lld%s in %s", a->name, a->id, a->outcome == GN_VISITS_REPLACED ? " in the place of the old one," : "", gn_store_path(store));
+  return 0;
+}
+
+static girthline_status try_read(void *user, const char *json, size_t n, girthline_error *error) {
+  gn_visits_exam exam;
+  const girthline_status status = gn_visits_exam_read(json, n, user, &exam, error);
+  if (!status) gn_visits_exam_clear(&exam);
+  return status;
+}
+
+typedef struct adding {
+  const gn_visits_request *q;
+  gn_store *store;
+  int worst;
+} adding;
+
+// One that is refused does not keep the others of an export out.
+static girthline_status add_one(void *user, const char *json, size_t n, girthline_error *unused) {
+  adding *all = user;
+  girthline_error error = {0};
+  gn_visits_adding a = {.json = json, .n_bytes = n, .name = all->q->words[1], .replace = all->q->replace};
+  (void)unused;
+  const girthline_status status = gn_visits_add(all->store, &a, &error);
+  const int code = status ? gn_cli_fail(&error) : say_added(all->q, all->store, &a);
+  list_animals(&a.candidates);
+  gn_store_animals_clear(&a.candidates);
+  if (code > all->worst) all->worst = code;
+  return GIRTHLINE_OK;
+}
+
+static int add_read(const gn_visits_request *q, char *json, size_t n) {
+  girthline_error error = {0};
+  adding all = {.q = q};
+  char *name = gn_strdup(q->words[1]);
+  // All of it is read before a history is begun for it.
+  girthline_status status = name ? gn_visits_each_exam(json, n, name, try_read, name, &error) : GIRTHLINE_NO_MEMORY;
+  gn_free(name);
+  if (status) return gn_cli_fail(&error);
+  all.store = gn_cli_visits_open(q, GN_STORE_CREATE, &all.worst);
+  if (!all.store) return all.worst;
+  status = gn_visits_each_exam(json, n, q->words[1], add_one, &all, &error);
+  gn_store_close(all.store);
+  return status ? gn_cli_fail(&error) : all.worst;
+}
+
+static int add(const gn_visits_request *q) {
+  char *json = NULL;
+  size_t n = 0;
+  int code = read_exam(q->words[1], &json, &n);
+  if (!code) code = add_read(q, json, n);
+  gn_free(json);
+  return code;
+}
+
+static int list(const gn_visits_request *q) {
+  int code;
+  long long animal_id = 0;
+  char *text = NULL;
+  girthline_error error = {0};
+  gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
+  if (!store) return code;
+  if (q->n_words > 1) code = gn_cli_visits_animal(store, q, q->words[1], &animal_id);
+  if (!code && gn_visits_list_text(store, animal_id, &text, &error)) code = gn_cli_fail(&error);
+  if (!code) print_text(text);
+  gn_store_close(store);
+  return code;
+}
+
+static int write_shown(const gn_visits_request *q, gn_store *store, long long id) {
+  girthline_error error = {0};
+  char *text = NULL;
+  int code = 0;
+  const char *json = q->out[GN_VISITS_JSON], *into = q->out[GN_VISITS_TEXT];
+  if (json) {
+    if (gn_visits_exam_of(store, id, &text, NULL, &error)) return gn_cli_fail(&error);
+    code = gn_output_check(json, NULL, 0, q->force);
+    if (!code) code = gn_output_write(json, text, strlen(text));
+    gn_free(text);
+    if (code || !into) return code;
+  }
+  if (gn_visits_show_text(store, id, 80, &text, &error)) return gn_cli_fail(&error);
+  if (into) code = gn_output_check(into, NULL, 0, q->force);
+  if (!code && into) code = gn_output_write(into, text, strlen(text));
+  else if (!code) fputs(text, stdout);
+  gn_free(text);
+  return code;
+}
+
+static int show(const gn_visits_request *q) {
+  int code;
+  long long id;
+  if (!gn_cli_visits_id(q->words[1], &id)) return GN_EXIT_USAGE;
+  gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
+  if (!store) return code ? code : GN_EXIT_OTHER; // the visit asked for is not there
+  code = write_shown(q, store, id);
+  gn_store_close(store);
+  return code;
+}
+
+typedef struct exporting {
+  gn_store *store;
+  bool lines;
+  int fd;
+} exporting;
+
+static int sink(void *user, const char *text, size_t n) { return gn_output_put(((const exporting *)user)->fd, text, n); }
+
+static int fill_export(int fd, void *user) {
+  exporting *x = user;
+  girthline_error error = {0};
+  int code = 0;
+  x->fd = fd;
+  const girthline_status status = gn_visits_export(x->store, x->lines, sink, x, &code, &error);
+  return code || !status ? code : gn_cli_fail(&error);
+}
+
+static int export_all(const gn_visits_request *q) {
+  int code;
+  const char *path = q->n_words > 1 ? q->words[1] : q->out[GN_VISITS_JSON] ? q->out[GN_VISITS_JSON] : "-";
+  gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
+  if (!store) return code;
+  const char *const inputs[] = {gn_store_path(store)};
+  exporting x = {store, q->lines, -1};
+  code = gn_output_check(path, inputs, 1, q->force);
+  if (!code) code = gn_output_stream(path, fill_export, &x);
+  gn_store_close(store);
+  return code;
+}
+
+static void say_fault(void *user, const char *fault) {
+  (void)user;
+  gn_cli_say("%s", fault);
+}
+
+static int check(const gn_visits_request *q) {
+  int code;
+  size_t n_faults = 0;
+  girthline_error error = {0};
+  gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
+  if (!store) return code;
+  if (gn_visits_check(store, say_fault, NULL, &n_faults, &error)) code = gn_cli_fail(&error);
+  else if (n_faults) code = GN_EXIT_OTHER, gn_cli_say("%s: %zu faults; keep a copy of it, and go on from a backup or an export", gn_store_path(store), n_faults);
+  else if (!q->quiet) printf("%s is whole\n", gn_store_path(store));
+  gn_store_close(store);
+  return code;
+}
+
+static const struct {
+  const char *name;
+  int (*run)(const gn_visits_request *);
+  size_t least, most; ///< arguments
+  const char *arguments;
+} ACTIONS[] = {
+    {"add", add, 1, 1, "one examination"},    {"list", list, 0, 1, "at most one animal"}, {"show", show, 1, 1, "one visit's number"},
+    {"export", export_all, 0, 1, "at most one output"}, {"check", check, 0, 0, "no argument"},
+    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers"},
+    {"remove", gn_cli_visits_remove, 1, 1, "one visit's number"},
+};
+enum { N_ACTIONS = sizeof ACTIONS / sizeof *ACTIONS };
+
+static int run(const gn_visits_request *q) {
+  const char *names[N_ACTIONS];
+  if (!q->n_words) return gn_cli_usage("visits", "say what to do: add, list, show, compare, export, check or remove");
+  for (size_t i = 0; i < N_ACTIONS; i++) {
+    names[i] = ACTIONS[i].name;
+    if (strcmp(q->words[0], names[i])) continue;
+    if (q->n_words - 1 < ACTIONS[i].least || q->n_words - 1 > ACTIONS[i].most) return gn_cli_usage("visits", "%s takes %s", names[i], ACTIONS[i].arguments);
+    return ACTIONS[i].run(q);
+  }
+  const char *near = gn_cli_nearest(q->words[0], names, N_ACTIONS);
+  if (near) return gn_cli_usage("visits", "unknown action %s: did you mean %s?", q->words[0], near);
+  return gn_cli_usage("visits", "unknown action %s", q->words[0]);
+}
+
+int gn_cli_visits(int argc, char **argv) {
+  gn_visits_request q = {.words = gn_new((size_t)argc, sizeof *q.words)};
+  const char *value = NULL;
+  bool done = false;
+  int code = 0, id;
+  if (!q.words) {
+    gn_cli_say("memory was refused");
+    return GN_EXIT_OTHER;
+  }
+  gn_options_start();
+  while (!code && !done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) code = take_option(&q, id, value, &done);
+  if (!code && !done) code = run(&q);
+  gn_free(q.words);
+  return code;
+}

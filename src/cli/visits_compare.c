@@ -1,0 +1,80 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// girthline visits compare: two visits of one animal side by side.
+#include <stdio.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "cli/output.h"
+#include "cli/say.h"
+#include "cli/visits.h"
+#include "clinic/compare.h"
+#include "clinic/visits.h"
+
+#define TEXT_WIDTH 100
+
+static int check_outputs(const gn_visits_request *q, const char *db) {
+  static const char *const NAMES[GN_VISITS_N_OUT] = {"json", "html", "pdf", "text"};
+  for (int i = 0; i < GN_VISITS_N_OUT; i++) {
+    if (!q->out[i]) continue;
+    for (int k = 0; k < i; k++)
+      if (q->out[k] && !strcmp(q->out[i], q->out[k])) return gn_cli_usage("visits", "--%s and --%s name the same file", NAMES[k], NAMES[i]);
+    const int code = gn_output_check(q->out[i], &db, 1, q->force);
+    if (code) return code;
+  }
+  return 0;
+}
+
+static int write_out(const char *path, char *text, const girthline_error *error) {
+  int code = GN_EXIT_OTHER;
+  if (text) code = gn_output_write(path, text, strlen(text));
+  else if (error->text[0]) code = gn_cli_fail(error);
+  else gn_cli_say("memory was refused");
+  gn_free(text);
+  return code;
+}
+
+static int write_all(const gn_visits_request *q, gn_store *store, const gn_comparison *c) {
+  girthline_error error = {0};
+  int code = 0;
+  const char *const *out = q->out;
+  if (out[GN_VISITS_JSON]) code = write_out(out[GN_VISITS_JSON], gn_compare_json(c), &error);
+  if (!code && out[GN_VISITS_HTML]) code = write_out(out[GN_VISITS_HTML], gn_compare_page(c, store, &error), &error);
+  if (!code && out[GN_VISITS_TEXT]) code = write_out(out[GN_VISITS_TEXT], gn_compare_text(c, TEXT_WIDTH), &error);
+  if (!code && !out[GN_VISITS_JSON] && !out[GN_VISITS_HTML] && !out[GN_VISITS_TEXT]) code = write_out("-", gn_compare_text(c, TEXT_WIDTH), &error);
+  return code;
+}
+
+static int compare_in(const gn_visits_request *q, gn_store *store) {
+  girthline_error error = {0};
+  gn_store_animals found = {0};
+  gn_comparison c = {0};
+  long long ids[2] = {0}, animal_id;
+  int code = gn_cli_visits_animal(store, q, q->words[1], &animal_id);
+  if (code) return code;
+  girthline_status status = gn_visits_find(store, q->words[1], q->species, &found, &error);
+  if (!status && q->n_words == 2) status = gn_compare_last_two(store, animal_id, ids, &error);
+  for (size_t i = 0; i < 2 && q->n_words == 4 && !code; i++)
+    if (!gn_cli_visits_id(q->words[2 + i], &ids[i])) code = GN_EXIT_USAGE;
+  if (!code && !status) code = check_outputs(q, gn_store_path(store));
+  if (!code && !status) status = gn_compare_run(store, &found.items[0], ids, &c, &error);
+  if (status) code = gn_cli_fail(&error);
+  else if (!code) code = write_all(q, store, &c);
+  gn_comparison_clear(&c);
+  gn_store_animals_clear(&found);
+  return code;
+}
+
+int gn_cli_visits_compare(const gn_visits_request *q) {
+  int code;
+  if (q->n_words == 3) return gn_cli_usage("visits", "compare takes an animal, and no or two visits' numbers");
+  if (q->out[GN_VISITS_PDF]) {
+    gn_cli_say("this version writes no comparison as PDF yet: --html writes the page, which prints on A4");
+    return GN_EXIT_OTHER;
+  }
+  gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
+  if (!store) return code ? code : GN_EXIT_OTHER;
+  code = compare_in(q, store);
+  gn_store_close(store);
+  return code;
+}

@@ -1,0 +1,145 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <string.h>
+
+#include "base/error.h"
+#include "base/memory.h"
+#include "clinic/compare_trend.h"
+#include "clinic/compare_words.h"
+#include "clinic/visits_json.h"
+#include "clinic/visits_words.h"
+#include "report/frame.h"
+#include "report/html.h"
+
+#define STAGE "visits"
+
+// What `words` holds, escaped.
+static void put_words(gn_html *h, gn_buffer *words) {
+  char *text = gn_buffer_take(words);
+  if (text) gn_html_text(h, text);
+  else h->failed = true;
+  gn_free(text);
+}
+
+static bool is_change(gn_verdict v) { return v == GN_INCREASED || v == GN_DECREASED || v == GN_CHANGED || v == GN_NEW || v == GN_GONE; }
+
+static void cell(gn_html *h, const char *name, gn_buffer *words) {
+  gn_html_format(h, "<td data-name=\"%s\">", name);
+  put_words(h, words);
+  gn_html_raw(h, "</td>");
+}
+
+static void table_row(gn_html *h, const gn_change *x) {
+  gn_buffer words = {0};
+  gn_html_format(h, "<tr class=\"verdict-%s\"><th scope=\"row\">", gn_verdict_name(x->verdict));
+  gn_html_text(h, x->label);
+  if (x->unit[0]) gn_html_format(h, ", %s", x->unit);
+  gn_html_raw(h, "</th>");
+  gn_compare_value_words(&words, x, 0);
+  cell(h, "First", &words);
+  gn_compare_value_words(&words, x, 1);
+  cell(h, "Second", &words);
+  gn_compare_change_words(&words, x);
+  cell(h, "Change", &words);
+  gn_compare_repeatability_words(&words, x);
+  cell(h, "Repeatability", &words);
+  gn_html_format(h, "<td><span%s>%s</span> <span class=\"why\">", is_change(x->verdict) ? " class=\"told\"" : "", gn_verdict_words(x->verdict));
+  gn_html_text(h, x->reason);
+  gn_html_raw(h, "</span></td></tr>\n");
+}
+
+static void table_head(gn_html *h, const gn_comparison *c) {
+  gn_buffer words = {0};
+  gn_html_raw(h, "<section>\n<h3>Side by side</h3>\n<table class=\"compare\">\n<caption>First: ");
+  gn_compare_visit_words(&words, c, 0);
+  put_words(h, &words);
+  gn_html_raw(h, ". Second: ");
+  gn_compare_visit_words(&words, c, 1);
+  put_words(h, &words);
+  gn_html_raw(h, ".</caption>\n<thead><tr><th scope=\"col\">Measure</th><th scope=\"col\">First</th><th scope=\"col\">Second</th><th scope=\"col\">Change</th>"
+                 "<th scope=\"col\">Repeatability</th><th scope=\"col\">Verdict</th></tr></thead>\n");
+}
+
+static void table(gn_html *h, const gn_comparison *c) {
+  table_head(h, c);
+  for (size_t i = 0; i < c->n_changes; i++) {
+    const gn_change *x = &c->changes[i];
+    if (!i || !gn_compare_same_place(x, x - 1)) {
+      gn_buffer words = {0};
+      gn_html_raw(h, i ? "</tbody>\n<tbody>\n" : "<tbody>\n");
+      gn_html_raw(h, "<tr class=\"group\"><th scope=\"colgroup\" colspan=\"6\">");
+      gn_compare_place_words(&words, x);
+      put_words(h, &words);
+      gn_html_raw(h, "</th></tr>\n");
+    }
+    table_row(h, x);
+  }
+  gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
+}
+
+// The changes alone, first: what a reader asks for.
+static void answer(gn_html *h, const gn_comparison *c) {
+  size_t n = 0, n_open = 0;
+  gn_html_raw(h, "<section class=\"answer\">\n<h3>What differs</h3>\n<ul>\n");
+  for (size_t i = 0; i < c->n_changes; i++) {
+    const gn_change *x = &c->changes[i];
+    gn_buffer words = {0};
+    n_open += x->verdict == GN_UNDETERMINED || x->verdict == GN_NOT_COMPARABLE;
+    if (!is_change(x->verdict)) continue;
+    n++;
+    gn_compare_place_words(&words, x);
+    gn_buffer_printf(&words, ": %s: %s, from ", x->label, gn_verdict_words(x->verdict));
+    gn_compare_value_words(&words, x, 0);
+    gn_buffer_puts(&words, " to ");
+    gn_compare_value_words(&words, x, 1);
+    if (x->unit[0] && x->values[1].kind == GN_VALUE_NUMBER) gn_buffer_printf(&words, " %s", x->unit);
+    gn_html_raw(h, "<li>");
+    put_words(h, &words);
+    gn_html_raw(h, "</li>\n");
+  }
+  if (!n) gn_html_raw(h, "<li>Nothing differs by more than the recordings vary within themselves.</li>\n");
+  gn_html_format(h, "</ul>\n<p class=\"why\">%zu of %zu comparisons could not be made or decided; each says why below. ", n_open, c->n_changes);
+  gn_html_text(h, gn_compare_note);
+  gn_html_raw(h, "</p>\n</section>\n");
+}
+
+static void header(gn_html *h, const gn_comparison *c) {
+  gn_buffer words = {0};
+  gn_html_raw(h, "<article>\n<header>\n<h2>");
+  gn_visits_animal_words(&words, c->animal.identifier, c->animal.name, c->animal.species);
+  put_words(h, &words);
+  gn_html_raw(h, "</h2>\n<p class=\"particulars\">");
+  gn_compare_visit_words(&words, c, 0);
+  gn_buffer_puts(&words, ", and ");
+  gn_compare_visit_words(&words, c, 1);
+  put_words(h, &words);
+  gn_html_raw(h, "</p>\n<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution\">Caution</a></p>\n</header>\n");
+}
+
+static void caution(gn_html *h, const gn_comparison *c) {
+  const char *text = gn_visits_text(c->exams[1], "caution");
+  gn_html_raw(h, "<section class=\"caution\" id=\"caution\">\n<h3>Caution</h3>\n<p>");
+  gn_html_text(h, text ? text : "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+  gn_html_raw(h, "</p>\n</section>\n</article>\n");
+}
+
+char *gn_compare_page(const gn_comparison *c, gn_store *store, girthline_error *error) {
+  gn_html h = {0};
+  gn_buffer title = {0};
+  gn_visits_animal_words(&title, c->animal.identifier, c->animal.name, c->animal.species);
+  gn_buffer_puts(&title, ": two visits");
+  char *name = gn_buffer_take(&title);
+  gn_frame_open(&h, name ? name : "two visits", "Two visits, compared");
+  gn_free(name);
+  header(&h, c);
+  answer(&h, c);
+  girthline_status status = GIRTHLINE_OK;
+  table(&h, c);
+  if (store) status = gn_compare_trends(store, c->animal.id, &h, error);
+  caution(&h, c);
+  gn_frame_close(&h);
+  if (!status && h.failed) status = gn_error_memory(error, STAGE);
+  if (!status) return gn_html_take(&h);
+  gn_html_clear(&h);
+  return NULL;
+}

@@ -1,0 +1,138 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <girthline/version.h>
+
+#include "base/memory.h"
+#include "clinic/compare_words.h"
+#include "clinic/visits_json.h"
+#include "clinic/visits_words.h"
+#include "report/wrap.h"
+
+void gn_compare_place_words(gn_buffer *out, const gn_change *x) {
+  if (x->whole_visit) {
+    gn_buffer_puts(out, "whole visit");
+    return;
+  }
+  if (!x->side && !x->area) gn_buffer_puts(out, "place not stated");
+  gn_buffer_printf(out, "%s%s%s", x->side ? x->side : "", x->side && x->area ? " " : "", x->area ? x->area : "");
+  if (isnan(x->minutes_after_exercise)) return;
+  gn_buffer_puts(out, ", ");
+  gn_buffer_number(out, x->minutes_after_exercise, 1);
+  gn_buffer_puts(out, " min after exercise");
+}
+
+static bool same_text(const char *a, const char *b) { return a == b || (a && b && !strcmp(a, b)); }
+
+bool gn_compare_same_place(const gn_change *a, const gn_change *b) {
+  const double s = a->minutes_after_exercise, t = b->minutes_after_exercise;
+  return a->whole_visit == b->whole_visit && same_text(a->side, b->side) && same_text(a->area, b->area) && ((isnan(s) && isnan(t)) || s == t);
+}
+
+void gn_compare_value_words(gn_buffer *out, const gn_change *x, int visit) {
+  const gn_value *v = &x->values[visit];
+  if (v->kind == GN_VALUE_NUMBER) {
+    gn_buffer_fixed(out, v->number, x->decimals);
+  } else {
+    gn_buffer_puts(out, v->kind == GN_VALUE_WORD ? v->word : v->kind == GN_VALUE_ABSENT ? "none" : "not determined");
+  }
+}
+
+void gn_compare_change_words(gn_buffer *out, const gn_change *x) {
+  if (isnan(x->change)) return;
+  if (x->change > 0) gn_buffer_puts(out, "+");
+  gn_buffer_fixed(out, x->change, x->decimals);
+}
+
+void gn_compare_repeatability_words(gn_buffer *out, const gn_change *x) {
+  if (x->values[0].kind == GN_VALUE_WORD || x->values[1].kind == GN_VALUE_WORD || x->verdict == GN_NOT_COMPARABLE) return;
+  if (x->values[0].kind == GN_VALUE_ABSENT && x->values[1].kind == GN_VALUE_ABSENT) return;
+  if (isnan(x->repeatability)) gn_buffer_puts(out, "unknown");
+  else gn_buffer_fixed(out, x->repeatability, x->decimals);
+}
+
+void gn_compare_visit_words(gn_buffer *out, const gn_comparison *c, int visit) {
+  const json_t *examination = json_object_get(c->exams[visit], "examination");
+  const char *date = gn_visits_text(examination, "date"), *examiner = gn_visits_text(examination, "examiner");
+  if (c->ids[visit]) gn_buffer_printf(out, "visit %lld, ", c->ids[visit]);
+  gn_buffer_printf(out, "%s%s%s", date ? date : "no date", examiner ? ", " : "", examiner ? examiner : "");
+}
+
+typedef void (*cell_words)(gn_buffer *, const gn_change *);
+static void first_words(gn_buffer *out, const gn_change *x) { gn_compare_value_words(out, x, 0); }
+static void second_words(gn_buffer *out, const gn_change *x) { gn_compare_value_words(out, x, 1); }
+static void verdict_words(gn_buffer *out, const gn_change *x) { gn_buffer_puts(out, gn_verdict_words(x->verdict)); }
+static void label_words(gn_buffer *out, const gn_change *x) { gn_buffer_printf(out, x->unit[0] ? "%s, %s" : "%s", x->label, x->unit); }
+
+static const struct {
+  const char *heading;
+  int width;
+  cell_words words;
+} COLUMNS[] = {{"", 40, label_words},         {"first", 14, first_words},
+               {"second", 14, second_words},  {"change", 7, gn_compare_change_words},
+               {"repeat.", 7, gn_compare_repeatability_words}, {"verdict", 0, verdict_words}};
+enum { N_COLUMNS = sizeof COLUMNS / sizeof *COLUMNS };
+
+static void put_row(gn_wrap *w, const gn_change *x) {
+  gn_buffer_puts(&w->out, "  ");
+  for (int i = 0; i < N_COLUMNS; i++) {
+    gn_buffer words = {0};
+    COLUMNS[i].words(&words, x);
+    char *text = gn_buffer_take(&words);
+    if (text) gn_visits_cell(&w->out, text, COLUMNS[i].width);
+    else w->out.refused = true;
+    gn_free(text);
+  }
+  while (w->out.n && w->out.text[w->out.n - 1] == ' ') w->out.text[--w->out.n] = 0;
+  gn_buffer_puts(&w->out, "\n");
+  if (x->verdict != GN_WITHIN_REPEATABILITY) gn_wrap_paragraph(w, GN_PLAIN, "", 6, 6, x->reason);
+}
+
+static void put_headings(gn_wrap *w) {
+  gn_buffer_puts(&w->out, "  ");
+  for (int i = 0; i < N_COLUMNS; i++) gn_visits_cell(&w->out, COLUMNS[i].heading, COLUMNS[i].width);
+  while (w->out.n && w->out.text[w->out.n - 1] == ' ') w->out.text[--w->out.n] = 0;
+  gn_buffer_puts(&w->out, "\n");
+}
+
+static void put_place(gn_wrap *w, const gn_change *x) {
+  gn_buffer words = {0};
+  gn_compare_place_words(&words, x);
+  char *heading = gn_buffer_take(&words);
+  gn_wrap_heading(w, heading ? heading : "");
+  gn_free(heading);
+}
+
+static void put_title(gn_wrap *w, const gn_comparison *c) {
+  gn_buffer words = {0};
+  gn_visits_animal_words(&words, c->animal.identifier, c->animal.name, c->animal.species);
+  gn_buffer_puts(&words, ": first ");
+  gn_compare_visit_words(&words, c, 0);
+  gn_buffer_puts(&words, "; second ");
+  gn_compare_visit_words(&words, c, 1);
+  char *text = gn_buffer_take(&words);
+  if (text) gn_wrap_paragraph(w, GN_STRONG, "", 0, 0, text);
+  else w->out.refused = true;
+  gn_free(text);
+}
+
+char *gn_compare_text(const gn_comparison *c, int width) {
+  gn_wrap w = {.width = width};
+  put_title(&w, c);
+  for (size_t i = 0; i < c->n_changes; i++) {
+    const gn_change *x = &c->changes[i];
+    if (!i || !gn_compare_same_place(x, x - 1)) {
+      put_place(&w, x);
+      if (!i) put_headings(&w);
+    }
+    put_row(&w, x);
+  }
+  gn_wrap_heading(&w, "What this rests on");
+  gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, gn_compare_note);
+  gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+  gn_buffer_printf(&w.out, "\nWritten by girthline %s\n", girthline_version());
+  return gn_buffer_take(&w.out);
+}

@@ -1,0 +1,206 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "clinic/compare_trend.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/error.h"
+#include "base/memory.h"
+#include "clinic/compare_inside.h"
+#include "clinic/visits_json.h"
+#include "report/figures_trend.h"
+
+#define STAGE "visits"
+#define WIDE 912.0
+#define NARROW 360.0
+#define MOST_COURSES 12 ///< pictures of murmurs on one page: areas times phases that ever had one, at most
+
+// One murmur's place: an area and a phase in which it was heard at least once.
+typedef struct course {
+  const char *side, *area, *phase; ///< owned by the examinations
+} course;
+
+typedef struct trends {
+  json_t **exams; ///< dated ones, by date
+  size_t n, capacity;
+  gn_trend_point *points;
+} trends;
+
+static girthline_status gather(void *user, const gn_store_visit *v, girthline_error *error) {
+  trends *t = user;
+  json_t *exam;
+  char name[40];
+  snprintf(name, sizeof name, "visit %lld", v->id);
+  if (!v->date) return GIRTHLINE_OK;
+  const girthline_status status = gn_visits_parse(v->exam, v->exam_n, name, &exam, error);
+  if (status) return status;
+  void *items = t->exams;
+  if (gn_grow(&items, &t->capacity, t->n + 1, sizeof *t->exams)) {
+    json_decref(exam);
+    return gn_error_memory(error, STAGE);
+  }
+  t->exams = items;
+  t->exams[t->n++] = exam;
+  return GIRTHLINE_OK;
+}
+
+// Days since 1970-01-01 of a date in the Gregorian calendar (Hinnant's days_from_civil, 2013).
+static double day_of(const char *date) {
+  int y = 0, m = 0, d = 0;
+  if (sscanf(date, "%4d-%2d-%2d", &y, &m, &d) != 3) return NAN;
+  y -= m <= 2;
+  const int era = y / 400, of_era = y - era * 400, of_year = (153 * (m + (m > 2 ? -3 : 9)) + 2) / 5 + d - 1;
+  return era * 146097.0 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
+}
+
+static const json_t *rest_at(const json_t *exam, const course *c) {
+  const json_t *list = json_object_get(exam, "recordings");
+  for (size_t i = 0; i < json_array_size(list); i++) {
+    const json_t *r = json_array_get(list, i);
+    const char *side = gn_visits_text(r, "side"), *area = gn_visits_text(r, "area");
+    const bool same_side = side == c->side || (side && c->side && !strcmp(side, c->side));
+    const bool same_area = area == c->area || (area && c->area && !strcmp(area, c->area));
+    if (same_side && same_area && isnan(gn_visits_number(r, "minutes_after_exercise"))) return json_object_get(r, "report");
+  }
+  return NULL;
+}
+
+static const json_t *phase_in(const json_t *report, const char *name) {
+  const json_t *murmur = json_object_get(report, "murmur"), *phases = json_object_get(murmur, "phases");
+  for (size_t i = 0; json_is_true(json_object_get(murmur, "present")) && i < json_array_size(phases); i++)
+    if (!strcmp(gn_visits_text(json_array_get(phases, i), "phase") ? gn_visits_text(json_array_get(phases, i), "phase") : "", name)) return json_array_get(phases, i);
+  return NULL;
+}
+
+static gn_trend_point start_point(const json_t *exam) {
+  const char *date = gn_visits_text(json_object_get(exam, "examination"), "date");
+  gn_trend_point p = {.day = day_of(date), .value = NAN, .spread = {NAN, NAN}};
+  snprintf(p.date, sizeof p.date, "%.10s", date);
+  return p;
+}
+
+static gn_trend_point murmur_point(const json_t *exam, const course *c) {
+  gn_trend_point p = start_point(exam);
+  const json_t *report = rest_at(exam, c), *phase = phase_in(report, c->phase), *murmur = json_object_get(report, "murmur");
+  const double half = gn_compare_level_half(phase);
+  if (phase) {
+    p.value = gn_visits_number(phase, "level_db");
+    p.spread[0] = p.value - half;
+    p.spread[1] = p.value + half;
+  } else if (json_is_boolean(json_object_get(murmur, "present"))) {
+    const json_t *limits = json_object_get(murmur, "detection_limit_db");
+    const double systole = gn_visits_number(limits, "systole"), diastole = gn_visits_number(limits, "diastole");
+    p.value = !strcmp(c->phase, "systole") ? systole : !strcmp(c->phase, "diastole") ? diastole : isnan(systole) ? systole : fmax(systole, diastole);
+    p.below = true;
+  }
+  return p;
+}
+
+static bool known(const course *all, size_t n, const course *c) {
+  for (size_t i = 0; i < n; i++) {
+    const bool sides = all[i].side == c->side || (all[i].side && c->side && !strcmp(all[i].side, c->side));
+    const bool areas = all[i].area == c->area || (all[i].area && c->area && !strcmp(all[i].area, c->area));
+    if (sides && areas && !strcmp(all[i].phase, c->phase)) return true;
+  }
+  return false;
+}
+
+static size_t find_courses(const trends *t, course out[MOST_COURSES]) {
+  static const char *const PHASES[] = {"systole", "diastole", "continuous"};
+  size_t n = 0;
+  for (size_t i = 0; i < t->n; i++) {
+    const json_t *list = json_object_get(t->exams[i], "recordings");
+    for (size_t k = 0; k < json_array_size(list) * 3; k++) {
+      const json_t *r = json_array_get(list, k / 3);
+      const course c = {gn_visits_text(r, "side"), gn_visits_text(r, "area"), PHASES[k % 3]};
+      if (n < MOST_COURSES && isnan(gn_visits_number(r, "minutes_after_exercise")) && phase_in(json_object_get(r, "report"), c.phase) && !known(out, n, &c)) out[n++] = c;
+    }
+  }
+  return n;
+}
+
+static girthline_status put_figure(const trends *t, const char *axis, double least_range, size_t number, gn_html *h, girthline_error *error) {
+  const gn_trend trend = {axis, t->points, t->n, least_range};
+  girthline_status status = GIRTHLINE_OK;
+  for (int narrow = 0; narrow < 2 && !status; narrow++) {
+    char prefix[40];
+    const double width = narrow ? NARROW : WIDE;
+    snprintf(prefix, sizeof prefix, "trend%zu%c-", number, narrow ? 'n' : 'w');
+    gn_html_format(h, "<svg class=\"%s\" aria-hidden=\"true\" viewBox=\"0 0 %.0f %.0f\">", narrow ? "narrow" : "wide", width, GN_TREND_HEIGHT);
+    status = gn_trend_svg(&trend, width, prefix, h, error);
+    gn_html_raw(h, "</svg>\n");
+  }
+  return status;
+}
+
+// The same in numbers: for who cannot see the picture, or wants to write them down.
+static void put_values(const trends *t, gn_html *h) {
+  gn_html_raw(h, "<details><summary>The numbers</summary>\n<ul>\n");
+  for (size_t i = 0; i < t->n; i++) {
+    const gn_trend_point *p = &t->points[i];
+    gn_html_raw(h, "<li>");
+    gn_html_text(h, p->date);
+    gn_html_raw(h, p->below ? ": none found; one could have shown from " : ": ");
+    if (isnan(p->value)) gn_html_raw(h, "not determined, or not recorded");
+    else gn_html_number(h, p->value, 1);
+    gn_html_raw(h, p->below && !isnan(p->value) ? " on</li>\n" : "</li>\n");
+  }
+  gn_html_raw(h, "</ul></details>\n");
+}
+
+static girthline_status put_rate(trends *t, gn_html *h, girthline_error *error) {
+  for (size_t i = 0; i < t->n; i++) {
+    t->points[i] = start_point(t->exams[i]);
+    const json_t *rate = json_object_get(t->exams[i], "rate");
+    const double settled = gn_visits_number(rate, "settled_bpm");
+    t->points[i].value = isnan(settled) ? gn_visits_number(rate, "bpm") : settled;
+  }
+  gn_html_raw(h, "<figure>\n");
+  const girthline_status status = put_figure(t, "Rate at rest, beats a minute", 20, 0, h, error);
+  gn_html_raw(h, "<figcaption>Rate at rest at each visit, against its date. A visit without one has no dot.</figcaption>\n");
+  put_values(t, h);
+  gn_html_raw(h, "</figure>\n");
+  return status;
+}
+
+static girthline_status put_course(trends *t, const course *c, size_t number, gn_html *h, girthline_error *error) {
+  for (size_t i = 0; i < t->n; i++) t->points[i] = murmur_point(t->exams[i], c);
+  gn_html_raw(h, "<figure>\n");
+  const girthline_status status = put_figure(t, "Murmur against S1, dB", 12, number, h, error);
+  gn_html_raw(h, "<figcaption>Murmur in ");
+  gn_html_text(h, c->phase);
+  gn_html_raw(h, ", ");
+  if (!c->side && !c->area) gn_html_raw(h, "place not stated");
+  gn_html_text(h, c->side);
+  gn_html_raw(h, c->side && c->area ? " " : "");
+  gn_html_text(h, c->area);
+  gn_html_raw(h, ": its level at each visit with the 95&nbsp;% interval within the recording. A triangle: none was found, and from there on one could have shown.</figcaption>\n");
+  put_values(t, h);
+  gn_html_raw(h, "</figure>\n");
+  return status;
+}
+
+static girthline_status put_all(trends *t, gn_html *h, girthline_error *error) {
+  course courses[MOST_COURSES];
+  const size_t n = find_courses(t, courses);
+  gn_html_raw(h, "<section class=\"course\">\n<h3>Over all visits</h3>\n");
+  girthline_status status = put_rate(t, h, error);
+  for (size_t i = 0; i < n && !status; i++) status = put_course(t, &courses[i], i + 1, h, error);
+  gn_html_raw(h, "</section>\n");
+  return status;
+}
+
+girthline_status gn_compare_trends(gn_store *store, long long animal_id, gn_html *h, girthline_error *error) {
+  trends t = {0};
+  girthline_status status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, gather, &t, error);
+  if (!status && t.n > 1) {
+    t.points = gn_new(t.n, sizeof *t.points);
+    status = t.points ? put_all(&t, h, error) : gn_error_memory(error, STAGE);
+  }
+  for (size_t i = 0; i < t.n; i++) json_decref(t.exams[i]);
+  gn_free(t.exams);
+  gn_free(t.points);
+  return status;
+}

@@ -1,0 +1,18 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The cells of a comparison's table, shared by the text and the page.
+#ifndef GN_CLINIC_COMPARE_WORDS_H
+#define GN_CLINIC_COMPARE_WORDS_H
+
+#include "clinic/compare.h"
+#include "report/buffer.h"
+
+void gn_compare_place_words(gn_buffer *out, const gn_change *change); ///< "whole visit", "left mitral, 5 min after exercise"
+bool gn_compare_same_place(const gn_change *a, const gn_change *b);
+void gn_compare_value_words(gn_buffer *out, const gn_change *change, int visit);
+void gn_compare_change_words(gn_buffer *out, const gn_change *change);        ///< "+8.0", "" where there is none
+void gn_compare_repeatability_words(gn_buffer *out, const gn_change *change); ///< "2.1", "not measured"
+void gn_compare_visit_words(gn_buffer *out, const gn_comparison *comparison, int visit); ///< "visit 3, 2026-03-14, Dr ..."
+
+#endif

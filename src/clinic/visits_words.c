@@ -1,0 +1,249 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// Visits in words for a terminal.
+#include "clinic/visits.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include <girthline/version.h>
+
+#include "base/error.h"
+#include "base/memory.h"
+#include "clinic/visits_json.h"
+#include "clinic/visits_words.h"
+#include "report/utf8.h"
+#include "report/wrap.h"
+
+#define STAGE "visits"
+
+// Text from outside, with what acts on a terminal as '?'. Returns its columns.
+static int put_calm(gn_buffer *out, const char *text) {
+  int columns = 0;
+  while (text && *text) {
+    uint32_t code;
+    bool ok;
+    const size_t n = gn_utf8_next(text, &code, &ok);
+    const bool calm = ok && !gn_utf8_acts(code);
+    if (calm) gn_buffer_add(out, text, n);
+    else gn_buffer_puts(out, "?");
+    columns += calm ? gn_utf8_columns(code) : 1;
+    text += n;
+  }
+  return columns;
+}
+
+void gn_visits_cell(gn_buffer *out, const char *text, int width) {
+  int columns = put_calm(out, text);
+  for (gn_buffer_puts(out, "  "); columns < width; columns++) gn_buffer_puts(out, " ");
+}
+
+void gn_visits_animal_words(gn_buffer *out, const char *identifier, const char *name, const char *species) {
+  gn_buffer_puts(out, name ? name : identifier ? identifier : "no name");
+  gn_buffer_puts(out, ", ");
+  gn_buffer_puts(out, species ? species : "species not given");
+  if (name && identifier) gn_buffer_printf(out, ", identifier %s", identifier);
+}
+
+char *gn_visits_animals_text(const gn_store_animals *animals) {
+  gn_buffer out = {0};
+  for (size_t i = 0; i < animals->n; i++) {
+    const gn_store_animal *a = &animals->items[i];
+    gn_buffer line = {0};
+    gn_visits_animal_words(&line, a->identifier, a->name, a->species);
+    char *text = gn_buffer_take(&line);
+    if (!text) out.refused = true;
+    gn_buffer_puts(&out, "  ");
+    put_calm(&out, text);
+    gn_buffer_printf(&out, "%s: %lld visit%s\n", a->identifier ? "" : ", without an identifier", a->n_visits, a->n_visits == 1 ? "" : "s");
+    gn_free(text);
+  }
+  return gn_buffer_take(&out);
+}
+
+void gn_visits_place_words(gn_buffer *out, const json_t *recording) {
+  const char *side = gn_visits_text(recording, "side"), *area = gn_visits_text(recording, "area");
+  const double after = gn_visits_number(recording, "minutes_after_exercise");
+  if (side || area) gn_buffer_printf(out, "%s%s%s", side ? side : "", side && area ? " " : "", area ? area : "");
+  else gn_buffer_puts(out, "place not stated");
+  if (isnan(after)) return;
+  gn_buffer_puts(out, ", ");
+  gn_buffer_number(out, after, 1);
+  gn_buffer_puts(out, " min after exercise");
+}
+
+static void put_number(gn_buffer *out, double value, int decimals, const char *unit) {
+  if (isnan(value)) {
+    gn_buffer_puts(out, "not determined");
+    return;
+  }
+  gn_buffer_fixed(out, value, decimals);
+  gn_buffer_puts(out, unit);
+}
+
+static void murmur_words(gn_buffer *out, const json_t *murmur) {
+  const json_t *present = json_object_get(murmur, "present"), *phases = json_object_get(murmur, "phases");
+  if (json_is_false(present)) gn_buffer_puts(out, "no murmur found");
+  if (!json_is_true(present) && !json_is_false(present)) gn_buffer_puts(out, "murmur not determined");
+  for (size_t i = 0; json_is_true(present) && i < json_array_size(phases); i++) {
+    const json_t *p = json_array_get(phases, i);
+    const char *timing = gn_visits_text(p, "timing"), *phase = gn_visits_text(p, "phase"), *shape = gn_visits_text(p, "shape");
+    gn_buffer_printf(out, "%smurmur in %s, %s, %s, ", i ? "; " : "", phase ? phase : "?", timing ? timing : "?", shape ? shape : "?");
+    put_number(out, gn_visits_number(p, "level_db"), 0, " dB against S1");
+  }
+}
+
+void gn_visits_report_words(gn_buffer *out, const json_t *report) {
+  const json_t *rate = json_object_get(report, "rate"), *rhythm = json_object_get(report, "rhythm"), *quality = json_object_get(report, "quality");
+  const char *pattern = gn_visits_text(rhythm, "pattern"), *grade = gn_visits_text(quality, "grade");
+  gn_buffer_puts(out, "rate ");
+  put_number(out, gn_visits_number(rate, "bpm"), 0, " a minute");
+  gn_buffer_printf(out, "; rhythm %s; ", pattern ? pattern : "not determined");
+  murmur_words(out, json_object_get(report, "murmur"));
+  gn_buffer_printf(out, "; recording %s", grade ? grade : "of unknown quality");
+}
+
+typedef struct listing {
+  gn_buffer out;
+  int name_width;
+  const gn_store_animals *animals;
+} listing;
+
+static const gn_store_animal *animal_of(const gn_store_animals *animals, long long id) {
+  for (size_t i = 0; i < animals->n; i++)
+    if (animals->items[i].id == id) return &animals->items[i];
+  return NULL;
+}
+
+static girthline_status list_line(void *user, const gn_store_visit *v, girthline_error *error) {
+  listing *l = user;
+  json_t *exam = NULL;
+  girthline_error fault = {0};
+  char id[24], name[40];
+  const gn_store_animal *a = animal_of(l->animals, v->animal_id);
+  snprintf(id, sizeof id, "%lld", v->id);
+  snprintf(name, sizeof name, "visit %lld", v->id);
+  if (gn_visits_parse(v->exam, v->exam_n, name, &exam, &fault) == GIRTHLINE_NO_MEMORY) return gn_error_memory(error, STAGE);
+  gn_visits_cell(&l->out, id, 4);
+  gn_visits_cell(&l->out, v->date ? v->date : "no date", 10);
+  gn_visits_cell(&l->out, a && a->name ? a->name : "", 16);
+  gn_visits_cell(&l->out, a && a->identifier ? a->identifier : "", 16);
+  gn_visits_cell(&l->out, a ? a->species : "", 8);
+  if (!exam) {
+    gn_buffer_puts(&l->out, "damaged: girthline visits check says more\n");
+    return GIRTHLINE_OK;
+  }
+  const size_t n = json_array_size(json_object_get(exam, "recordings"));
+  const double bpm = gn_visits_number(json_object_get(exam, "rate"), "bpm");
+  const size_t n_murmurs = json_array_size(json_object_get(exam, "murmurs"));
+  gn_buffer_printf(&l->out, "%zu recording%s, rate ", n, n == 1 ? "" : "s");
+  put_number(&l->out, bpm, 0, "");
+  gn_buffer_printf(&l->out, ", murmurs: %zu\n", n_murmurs);
+  json_decref(exam);
+  return l->out.refused ? gn_error_memory(error, STAGE) : GIRTHLINE_OK;
+}
+
+girthline_status gn_visits_list_text(gn_store *store, long long animal_id, char **text, girthline_error *error) {
+  gn_store_animals animals = {0};
+  girthline_status status = gn_store_find_animals(store, NULL, &animals, error);
+  if (status) return status;
+  listing l = {.animals = &animals};
+  const char *const HEAD[] = {"id", "date", "name", "identifier", "species"};
+  const int WIDTH[] = {4, 10, 16, 16, 8};
+  for (size_t i = 0; i < 5; i++) gn_visits_cell(&l.out, HEAD[i], WIDTH[i]);
+  gn_buffer_puts(&l.out, "examination\n");
+  const size_t bare = l.out.n;
+  status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, list_line, &l, error);
+  if (!status && l.out.n == bare) {
+    gn_buffer_clear(&l.out);
+    gn_buffer_puts(&l.out, "no visits are kept yet; girthline visits add EXAM-FILE keeps one\n");
+  }
+  gn_store_animals_clear(&animals);
+  *text = gn_buffer_take(&l.out);
+  return status || *text ? status : gn_error_memory(error, STAGE);
+}
+
+static void paragraph(gn_wrap *w, const char *label, gn_buffer *words) {
+  char *text = gn_buffer_take(words);
+  if (text) gn_wrap_paragraph(w, GN_PLAIN, label, 2, 24, text);
+  else w->out.refused = true;
+  gn_free(text);
+}
+
+static void fields(gn_wrap *w, const json_t *part, const char *heading) {
+  const char *key;
+  json_t *value;
+  bool begun = false;
+  json_object_foreach((json_t *)part, key, value) {
+    const char *text = json_string_value(value);
+    gn_buffer words = {0};
+    if (!text && !json_is_number(value)) continue;
+    if (!begun) gn_wrap_heading(w, heading);
+    begun = true;
+    if (text) gn_buffer_puts(&words, text);
+    else gn_buffer_number(&words, json_number_value(value), 2);
+    char *label = gn_strdup(key);
+    for (char *c = label; c && *c; c++)
+      if (*c == '_') *c = ' ';
+    paragraph(w, label ? label : "", &words);
+    gn_free(label);
+  }
+}
+
+static void show_recordings(gn_wrap *w, const json_t *exam) {
+  const json_t *recordings = json_object_get(exam, "recordings");
+  gn_wrap_heading(w, "Recordings");
+  for (size_t i = 0; i < json_array_size(recordings); i++) {
+    const json_t *report = gn_visits_report(exam, i);
+    gn_buffer words = {0};
+    gn_visits_place_words(&words, json_array_get(recordings, i));
+    gn_buffer_puts(&words, ": ");
+    if (json_is_object(report)) gn_visits_report_words(&words, report);
+    else gn_buffer_puts(&words, "could not be analysed");
+    paragraph(w, "", &words);
+  }
+}
+
+static void show_findings(gn_wrap *w, const json_t *exam) {
+  const json_t *findings = json_object_get(exam, "findings");
+  if (json_array_size(findings)) gn_wrap_heading(w, "Findings");
+  for (size_t i = 0; i < json_array_size(findings); i++) {
+    const json_t *f = json_array_get(findings, i);
+    const char *text = gn_visits_text(f, "text"), *advice = gn_visits_text(f, "advice"), *urgency = gn_visits_text(f, "urgency");
+    gn_buffer words = {0};
+    gn_buffer_printf(&words, "%s%s%s", text ? text : "", advice ? " " : "", advice ? advice : "");
+    paragraph(w, urgency ? urgency : "", &words);
+  }
+}
+
+girthline_status gn_visits_show_text(gn_store *store, long long id, int width, char **text, girthline_error *error) {
+  char *json = NULL, name[40];
+  json_t *exam = NULL;
+  *text = NULL;
+  girthline_status status = gn_visits_exam_of(store, id, &json, NULL, error);
+  snprintf(name, sizeof name, "visit %lld", id);
+  if (!status) status = gn_visits_parse(json, strlen(json), name, &exam, error);
+  gn_free(json);
+  if (status) return status;
+  gn_wrap w = {.width = width};
+  const json_t *animal = json_object_get(exam, "animal");
+  const char *date = gn_visits_text(json_object_get(exam, "examination"), "date"), *caution = gn_visits_text(exam, "caution");
+  gn_buffer head = {0};
+  gn_buffer_printf(&head, "Visit %lld: ", id);
+  gn_visits_animal_words(&head, gn_visits_text(animal, "identifier"), gn_visits_text(animal, "name"), gn_visits_species(exam));
+  gn_buffer_printf(&head, "; %s", date ? date : "no date");
+  char *line = gn_buffer_take(&head);
+  gn_wrap_paragraph(&w, GN_STRONG, "", 0, 0, line ? line : "");
+  gn_free(line);
+  fields(&w, json_object_get(exam, "examination"), "Examination");
+  fields(&w, json_object_get(exam, "signs"), "Signs");
+  show_recordings(&w, exam);
+  fields(&w, json_object_get(exam, "elsewhere"), "Found elsewhere");
+  show_findings(&w, exam);
+  gn_wrap_heading(&w, "Caution");
+  gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, caution ? caution : "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+  json_decref(exam);
+  gn_buffer_printf(&w.out, "\nWritten by girthline %s\n", girthline_version());
+  *text = gn_buffer_take(&w.out);
+  return *text ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
+}
