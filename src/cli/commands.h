@@ -6,5 +6,6 @@
 #define GN_CLI_COMMANDS_H
 
 int gn_cli_report(int argc, char **argv);
+int gn_cli_batch(int argc, char **argv);
 
 #endif

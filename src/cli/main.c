@@ -28,7 +28,7 @@ static const struct {
     {"synth", "make a recording with exactly known beats", gn_cli_synth},
     {"exam", "one examination: several recordings and the notes (not built yet)", not_built},
     {"visits", "keep examinations and compare visits (not built yet)", not_built},
-    {"batch", "a whole recording set (not built yet)", not_built},
+    {"batch", "a whole recording set: tables, reports, an index page", gn_cli_batch},
     {"score", "hold detected sounds against a reference (not built yet)", not_built},
 };
 enum { N_COMMANDS = sizeof COMMANDS / sizeof *COMMANDS };

@@ -102,7 +102,7 @@ static const line LINES[] = {
     {"--helpp", 2, "unknown option --helpp"},
     {"exam a.ini", 5, "not built yet"},
     {"visits list", 5, "not built yet"},
-    {"batch dir", 5, "not built yet"},
+    {"batch dir", 2, "--out"},
     {"score", 5, "not built yet"},
     {"report", 2, "no recording was named; see girthline report --help"},
     {"report EMPTY", 2, "empty"},
