@@ -7,5 +7,6 @@
 
 int gn_cli_report(int argc, char **argv);
 int gn_cli_batch(int argc, char **argv);
+int gn_cli_score(int argc, char **argv);
 
 #endif

@@ -29,7 +29,7 @@ static const struct {
     {"exam", "one examination: several recordings and the notes (not built yet)", not_built},
     {"visits", "keep examinations and compare visits (not built yet)", not_built},
     {"batch", "a whole recording set: tables, reports, an index page", gn_cli_batch},
-    {"score", "hold detected sounds against a reference (not built yet)", not_built},
+    {"score", "hold detected sounds against a reference", gn_cli_score},
 };
 enum { N_COMMANDS = sizeof COMMANDS / sizeof *COMMANDS };
 

@@ -103,7 +103,7 @@ static const line LINES[] = {
     {"exam a.ini", 5, "not built yet"},
     {"visits list", 5, "not built yet"},
     {"batch dir", 2, "--out"},
-    {"score", 5, "not built yet"},
+    {"score", 2, "no report was named"},
     {"report", 2, "no recording was named; see girthline report --help"},
     {"report EMPTY", 2, "empty"},
     {"report heart.wav --jsn -", 2, "did you mean --json?"},
