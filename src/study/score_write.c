@@ -4,6 +4,7 @@
 #include "study/score.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <girthline/version.h>
 
@@ -90,10 +91,38 @@ static void write_comparison(gn_writer *w, const gn_score_comparison *c) {
   gn_writer_close(w);
 }
 
+// Every null has its reason, under its JSON pointer.
+static void hear(void *user, const char *pointer, bool is_null) {
+  gn_buffer *reasons = user;
+  if (!is_null) return;
+  const size_t n = strlen(pointer);
+  const char *why = n > 9 && !strcmp(pointer + n - 9, "_interval") ? "there is too little to draw again from: an interval needs several recordings or sounds"
+                    : strstr(pointer, "rate") ? "the report or the reference has no rate"
+                    : strstr(pointer, "timing") ? "too few sounds are matched"
+                                                : "there is no sound to count";
+  gn_buffer_puts(reasons, reasons->n ? ",\n    " : "\n    ");
+  gn_writer_quote(reasons, pointer);
+  gn_buffer_puts(reasons, ": ");
+  gn_writer_quote(reasons, why);
+}
+
+static void write_undetermined(gn_writer *w, gn_buffer *reasons) {
+  w->listen = NULL;
+  gn_writer_open(w, "undetermined", '{', !reasons->n);
+  if (reasons->n) gn_buffer_add(&w->out, reasons->text, reasons->n);
+  w->level[w->depth - 1].n_items = reasons->n;
+  gn_writer_close(w);
+  if (reasons->refused) w->out.refused = true;
+  gn_buffer_clear(reasons);
+}
+
 char *gn_score_json(const gn_score_result *r, girthline_error *error) {
   gn_writer w = {0};
+  gn_buffer reasons = {0};
   girthline_status status = GIRTHLINE_OK;
   gn_writer_open(&w, NULL, '{', false);
+  w.listen = hear;
+  w.user = &reasons;
   gn_writer_text(&w, "schema", "girthline.score.v1");
   gn_writer_open(&w, "tool", '{', false);
   gn_writer_text(&w, "name", "girthline");
@@ -108,6 +137,7 @@ char *gn_score_json(const gn_score_result *r, girthline_error *error) {
   gn_writer_open(&w, "recordings", '[', false);
   for (size_t i = 0; i < r->set->n && !status; i++) status = write_recording(&w, r, i, error);
   gn_writer_close(&w);
+  write_undetermined(&w, &reasons);
   gn_writer_close(&w);
   gn_buffer_puts(&w.out, "\n");
   char *text = gn_buffer_take(&w.out);
