@@ -28,6 +28,7 @@
     const all = document.createDocumentFragment();
     rows.forEach((row) => all.append(row.element));
     body.append(all);
+    show();
   };
 
   heads.forEach((head, column) => {
@@ -39,25 +40,41 @@
     head.replaceChildren(button);
   });
 
+  // Laying out ten thousand rows takes seconds: they are shown by the hundred.
+  const STEP = 300;
+  let most = STEP;
+  const more = document.createElement("button");
+  more.type = "button";
+  more.textContent = `Show ${STEP} more`;
+  more.addEventListener("click", () => {
+    most += STEP;
+    show();
+  });
+  body.parentElement.after(more);
+
   const inputs = [...form.querySelectorAll("[data-filter]")];
-  const filter = () => {
-    let shown = 0;
+  const show = () => {
+    let fitting = 0;
     const wanted = inputs.map((input) => [input.dataset.filter, input.value]).filter(([, value]) => value);
     for (const row of rows) {
       const fits = wanted.every(([key, value]) => (key === "text" ? row.text.includes(value.toLowerCase()) : row.cells[key] === value));
-      row.element.hidden = !fits;
-      shown += fits;
+      fitting += fits;
+      row.element.hidden = !fits || fitting > most;
     }
-    status.textContent = `${shown} of ${rows.length} shown`;
+    more.hidden = fitting <= most;
+    status.textContent = `${fitting} of ${rows.length}` + (fitting > most ? `, the first ${most} shown` : "");
   };
   inputs.forEach((input) => {
     if (input.tagName === "SELECT") {
       const values = [...new Set(rows.map((row) => row.cells[input.dataset.filter]))].filter(Boolean).sort();
       input.append(new Option("all", ""), ...values.map((value) => new Option(value, value)));
     }
-    input.addEventListener("input", filter);
+    input.addEventListener("input", () => {
+      most = STEP;
+      show();
+    });
   });
   form.addEventListener("submit", (event) => event.preventDefault());
   form.hidden = false;
-  filter();
+  show();
 })();
