@@ -34,6 +34,9 @@ bool gn_batch_job_keeps(const gn_batch_job *job, size_t i);
 /// Write the five files of this run or shard.
 girthline_status gn_batch_publish(gn_batch_job *job, gn_batch_outcome *outcome);
 
+/// Last of all: leave what nobody needs out of a journal that has become long. The entries are not good afterwards.
+girthline_status gn_batch_compact(gn_batch_job *job);
+
 typedef struct gn_batch_totals { size_t n_inputs, n_rows, n_analysed, n_unusable, n_failed; } gn_batch_totals;
 
 /// batch.json: what was run and how it went; written last, so that its presence says the tables are complete.

@@ -136,6 +136,7 @@ static girthline_status run_locked(gn_batch_job *job, gn_batch_outcome *outcome,
   if (!status) status = gn_journal_open(&job->journal, path, b->fresh, take_record, job, error);
   if (!status) status = run_threads(job, error);
   if (!status) status = gn_batch_publish(job, outcome);
+  if (!status) gn_batch_compact(job); // the tables stand: a journal that stays long is no fault
   if (status && error && !error->text[0]) *error = job->error;
   outcome->said = job->said;
   outcome->n_kept = job->n_kept;

@@ -260,10 +260,36 @@ def memory_does_not_grow_with_the_set():
     assert peak[1] - peak[0] < 8192, f'{peak} KiB'
 
 
+def a_journal_does_not_grow_for_ever():
+    for i in range(5):
+        run('many3000', '--out', 'again', '--quiet', '--from', str(i), program=STOOD_IN)
+        size = os.path.getsize('again/.girthline-batch.journal')
+        first = size if i == 0 else first
+        assert size < 2.1 * first, (i, size, first)
+        assert [n for n in os.listdir('again') if n.endswith('.new')] == []
+    assert '3000 of these' in run('many3000', '--out', 'again', '--from', '4', program=STOOD_IN)
+
+
+def a_file_that_grows_meanwhile_is_a_row():
+    subprocess.run([PROGRAM, 'synth', 'grow.wav', '--seconds', '40', '--rate-hz', '8000', '--quiet'], check=True)
+    put('growing/grow.wav', read('.', 'grow.wav'))
+    process = subprocess.Popen([PROGRAM, 'batch', 'growing', '--out', 'g', '--quiet'])
+    with open('growing/grow.wav', 'ab') as f:
+        while process.poll() is None:
+            f.write(b'x')
+            f.flush()
+            time.sleep(0.001)
+    assert process.returncode == 0
+    row, = rows('g')
+    assert row['status'] == 'failed' and 'changed while' in row['reason'], row
+    run('growing', '--out', 'g', '--quiet')
+    assert rows('g')[0]['status'] == 'analysed'
+
+
 TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
          shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
-         an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set)
+         an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set, a_journal_does_not_grow_for_ever, a_file_that_grows_meanwhile_is_a_row)
 
 
 def main():
