@@ -120,7 +120,10 @@ static int take(request *q, int id, const char *value) {
   case TO: return take_number("to", value, &q->settings.to_s);
   case QUIET: q->quiet = true; return 0;
   case HELP: return help(q);
-  case VERSION: q->done = true; printf("girthline %s\n", girthline_version()); return 0;
+  case VERSION:
+    q->done = true;
+    printf("girthline %s\n", girthline_version());
+    return 0;
   default: gn_cli_say("--settings is not built yet in this version"); return GN_EXIT_OTHER;
   }
 }
@@ -134,7 +137,8 @@ static int check_whole(const request *q) {
   if (!q->n_names) return gn_cli_usage("batch", "no folder, recording or list was named");
   if (!b->out || !*b->out) return gn_cli_usage("batch", "name the folder for the tables with --out DIR");
   for (size_t i = 0; i < q->n_names; i++)
-    if (!*q->names[i] || !strcmp(q->names[i], "-")) return gn_cli_usage("batch", "an INPUT is the name of a folder, a recording or a CSV list, and not %s", *q->names[i] ? "-" : "empty");
+    if (!*q->names[i] || !strcmp(q->names[i], "-"))
+      return gn_cli_usage("batch", "an INPUT is the name of a folder, a recording or a CSV list, and not %s", *q->names[i] ? "-" : "empty");
   if (q->settings.to_s > 0 && q->settings.to_s <= q->settings.from_s) return gn_cli_usage("batch", "--to must be later than --from");
   return 0;
 }
@@ -145,8 +149,10 @@ static int parse(int argc, char **argv, request *q) {
   gn_options_start();
   while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
     if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
-    if (id == GN_OPTION_FILE) q->names[q->n_names++] = value;
-    else code = take(q, id, value);
+    if (id == GN_OPTION_FILE)
+      q->names[q->n_names++] = value;
+    else
+      code = take(q, id, value);
   }
   return code || q->done ? code : check_whole(q);
 }
@@ -169,12 +175,17 @@ static void tell(void *user, const gn_batch_progress *p) {
   t->last = now.tv_sec;
   if (n_new && n_left) {
     const double left_s = (double)(now.tv_sec - t->started) * (double)n_left / (double)n_new;
-    if (left_s < 90) snprintf(left, sizeof left, ", about %.0f s left", left_s);
-    else if (left_s < 5400) snprintf(left, sizeof left, ", about %.0f min left", left_s / 60);
-    else snprintf(left, sizeof left, ", about %.1f h left", left_s / 3600);
+    if (left_s < 90)
+      snprintf(left, sizeof left, ", about %.0f s left", left_s);
+    else if (left_s < 5400)
+      snprintf(left, sizeof left, ", about %.0f min left", left_s / 60);
+    else
+      snprintf(left, sizeof left, ", about %.1f h left", left_s / 3600);
   }
-  if (t->terminal) fprintf(stderr, "\r%zu of %zu done, %zu failed%s\033[K", p->n_done, p->n_all, p->n_failed, left);
-  else gn_cli_say("%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
+  if (t->terminal)
+    fprintf(stderr, "\r%zu of %zu done, %zu failed%s\033[K", p->n_done, p->n_all, p->n_failed, left);
+  else
+    gn_cli_say("%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
   if (t->terminal && !n_left) fputs("\r\033[K", stderr);
 }
 

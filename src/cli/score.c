@@ -85,7 +85,10 @@ static int take(request *q, int id, const char *value) {
   case JSON: q->json = value; return 0;
   case FORCE: q->force = true; return 0;
   case QUIET: q->quiet = true; return 0;
-  case VERSION: q->done = true; printf("girthline %s\n", girthline_version()); return 0;
+  case VERSION:
+    q->done = true;
+    printf("girthline %s\n", girthline_version());
+    return 0;
   default: return help(q);
   }
 }
@@ -96,8 +99,10 @@ static int parse(int argc, char **argv, request *q) {
   gn_options_start();
   while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
     if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
-    if (id == GN_OPTION_FILE) q->names[q->n_names++] = value;
-    else code = take(q, id, value);
+    if (id == GN_OPTION_FILE)
+      q->names[q->n_names++] = value;
+    else
+      code = take(q, id, value);
   }
   if (code || q->done) return code;
   if (!q->n_names) return gn_cli_usage("score", "no report was named");
@@ -136,8 +141,10 @@ static int write_result(const request *q, const gn_score_result *result, girthli
 }
 
 static int say_none(const run *r) {
-  if (!r->reports.n) gn_cli_say("there is no report in what was named: a batch writes reports.ndjson");
-  else gn_cli_say("no report has a reference: %s", r->set.items[0].reason);
+  if (!r->reports.n)
+    gn_cli_say("there is no report in what was named: a batch writes reports.ndjson");
+  else
+    gn_cli_say("no report has a reference: %s", r->set.items[0].reason);
   return GN_EXIT_INPUT;
 }
 

@@ -30,8 +30,10 @@ static girthline_status copy_row(gn_batch_job *job, size_t i, gn_journal *to) {
   memcpy(row.page, e->page, sizeof row.page);
   for (int k = 0; k < GN_N_PARTS && !status; k++) {
     char *text = gn_journal_part(&job->journal, e, k, &job->error);
-    if (text) row.part[k] = (gn_buffer){.text = text, .n = e->part_n[k], .capacity = e->part_n[k] + 1};
-    else status = job->error.status;
+    if (text)
+      row.part[k] = (gn_buffer){.text = text, .n = e->part_n[k], .capacity = e->part_n[k] + 1};
+    else
+      status = job->error.status;
   }
   if (!status) status = gn_journal_append(to, job->mine[i]->file, e->key, &row, &moved, &job->error);
   gn_batch_row_clear(&row);

@@ -88,8 +88,9 @@ static void lines(gn_buffer *b, const char *const *text) {
   for (; *text; text++) gn_buffer_puts(b, *text);
 }
 
-static const char CAUTION[] = "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides, and local rules apply. Nobody rides, sedates or sells "
-                              "an animal on these rows alone; each recording's own report says what was measured and which examination settles the question.</p>\n";
+static const char CAUTION[] =
+    "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides, and local rules apply. Nobody rides, sedates or sells "
+    "an animal on these rows alone; each recording's own report says what was measured and which examination settles the question.</p>\n";
 
 static const char FILTERS[] = "<form class=\"filters\" hidden><p><label>Name or animal <input type=\"search\" data-filter=\"text\"></label> "
                               "<label>Quality <select data-filter=\"4\"></select></label> <label>Rhythm <select data-filter=\"6\"></select></label> "
@@ -106,12 +107,14 @@ void gn_index_head(gn_buffer *b, const gn_index_counts *c) {
                     "<meta name=\"generator\" content=\"girthline\">\n<meta name=\"color-scheme\" content=\"light dark\">\n"
                     "<meta name=\"referrer\" content=\"no-referrer\">\n<title>Recordings</title>\n<style>");
   lines(b, PAGE_STYLE);
-  gn_buffer_printf(b, "</style>\n</head>\n<body>\n<main class=\"index\">\n<h1>Heart sounds, measured</h1>\n<h2>%zu recording%s</h2>\n", c->n_rows, c->n_rows == 1 ? "" : "s");
+  gn_buffer_printf(b, "</style>\n</head>\n<body>\n<main class=\"index\">\n<h1>Heart sounds, measured</h1>\n<h2>%zu recording%s</h2>\n", c->n_rows,
+                   c->n_rows == 1 ? "" : "s");
   gn_buffer_puts(b, CAUTION);
   gn_buffer_puts(b, "<section>\n<h3>All together</h3>\n<div class=\"two\">\n");
   rate_plot(b, c);
   grade_plot(b, c);
-  gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3>One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as it is long against the "
+  gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3>One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as it "
+                    "is long against the "
                     "recording's own mean; a level line is a regular rhythm. The rate is the settled one. The whole numbers stand in recordings.csv.</p>\n");
   gn_buffer_puts(b, FILTERS);
   gn_buffer_puts(b, TABLE);

@@ -10,16 +10,18 @@
 #include "report/names.h"
 
 // The picture: each interval as a step, as high as it is long, on a scale set by the median of the recording.
-enum { WIDE = 120, HIGH = 24 };     // its units
-#define MEDIANS_HIGH 2.5            // an interval this many times the usual reaches the top
-#define MOST_STEPS 60               // more intervals share a step, drawn from the shortest to the longest
+enum { WIDE = 120, HIGH = 24 }; // its units
+#define MEDIANS_HIGH 2.5        // an interval this many times the usual reaches the top
+#define MOST_STEPS 60           // more intervals share a step, drawn from the shortest to the longest
 
 static double height_of(double interval_s, double usual_s) {
   const double h = HIGH * (1 - interval_s / (MEDIANS_HIGH * usual_s));
   return h < 1 ? 1 : h > HIGH - 1 ? HIGH - 1 : h;
 }
 
-typedef struct extent { double least_s, most_s; } extent;
+typedef struct extent {
+  double least_s, most_s;
+} extent;
 
 // Shortest and longest of the intervals that share a step; nothing used: NaN.
 static extent extent_of(const girthline_rhythm *y, size_t from, size_t to) {
@@ -60,8 +62,10 @@ static void picture(gn_buffer *b, const girthline_rhythm *y) {
 static void put_text(gn_buffer *b, const char *text) {
   gn_html h = {0};
   gn_html_text(&h, text);
-  if (h.failed) b->refused = true;
-  else if (h.n) gn_buffer_add(b, h.text, h.n);
+  if (h.failed)
+    b->refused = true;
+  else if (h.n)
+    gn_buffer_add(b, h.text, h.n);
   gn_html_clear(&h);
 }
 
@@ -107,8 +111,10 @@ void gn_batch_index_row(gn_buffer *b, const gn_batch_row *row, const gn_batch_it
   cell(b, item->animal);
   cell(b, girthline_species_name(item->settings.species));
   cell(b, row->status ? "failed" : gn_name_grade(row->grade));
-  if (r) result_cells(b, r);
-  else gn_buffer_puts(b, "<td></td><td></td><td></td><td></td>");
+  if (r)
+    result_cells(b, r);
+  else
+    gn_buffer_puts(b, "<td></td><td></td><td></td><td></td>");
   cell(b, row->reason);
   gn_buffer_puts(b, "</tr>\n");
 }

@@ -15,8 +15,9 @@
 
 // The endings libsndfile's own forms go by; headerless sound is left out, since nothing in it says what it is.
 bool gn_batch_is_recording_name(const char *name) {
-  static const char *const ENDINGS[] = {"wav", "wave", "bwf", "rf64", "w64", "aif", "aiff", "aifc", "flac", "ogg", "oga", "opus", "mp3", "mp2", "caf", "au", "snd", "voc",
-                                        "iff", "svx", "8svx", "paf", "fap", "sf", "ircam", "nist", "sph", "mat", "mat4", "mat5", "pvf", "xi", "htk", "sds", "avr", "wve", "mpc"};
+  static const char *const ENDINGS[] = {"wav", "wave", "bwf",  "rf64", "w64", "aif", "aiff", "aifc", "flac", "ogg", "oga", "opus",  "mp3",
+                                        "mp2", "caf",  "au",   "snd",  "voc", "iff", "svx",  "8svx", "paf",  "fap", "sf",  "ircam", "nist",
+                                        "sph", "mat",  "mat4", "mat5", "pvf", "xi",  "htk",  "sds",  "avr",  "wve", "mpc"};
   const char *dot = strrchr(name, '.');
   for (size_t i = 0; dot && i < sizeof ENDINGS / sizeof *ENDINGS; i++)
     if (!strcasecmp(dot + 1, ENDINGS[i])) return true;
@@ -64,8 +65,10 @@ static girthline_status check_once(const gn_batch_inputs *in, girthline_error *e
   for (size_t i = 1; i < in->n && !status; i++) {
     const gn_batch_item *a = order[i - 1], *b = order[i];
     if (strcmp(a->file, b->file)) continue;
-    if (a->line && b->line) status = gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, STAGE, "the list names %s twice: in line %zu and in line %zu", b->file, a->line, b->line);
-    else status = gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s comes twice among the inputs: name each recording once", b->file);
+    if (a->line && b->line)
+      status = gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, STAGE, "the list names %s twice: in line %zu and in line %zu", b->file, a->line, b->line);
+    else
+      status = gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s comes twice among the inputs: name each recording once", b->file);
   }
   gn_free(order);
   return status;

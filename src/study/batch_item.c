@@ -25,7 +25,8 @@
 static girthline_status key_of(const gn_batch *b, const gn_batch_item *item, char key[48], girthline_error *error) {
   char settings[48];
   girthline_settings_hash(&item->settings, settings);
-  char *text = gn_strprintf(ROW_FORM "\n%s\n%s\n%d%d\n%s", girthline_version(), settings, b->reports, b->reports && b->no_sound, item->animal ? item->animal : "");
+  char *text =
+      gn_strprintf(ROW_FORM "\n%s\n%s\n%d%d\n%s", girthline_version(), settings, b->reports, b->reports && b->no_sound, item->animal ? item->animal : "");
   if (!text) return gn_error_memory(error, STAGE);
   girthline_content_hash_memory(text, strlen(text), key);
   gn_free(text);
@@ -70,7 +71,8 @@ static girthline_status look(const char *path, struct stat *st, girthline_error 
 }
 
 static bool same(const struct stat *a, const struct stat *b) {
-  return a->st_size == b->st_size && a->st_ino == b->st_ino && a->st_dev == b->st_dev && a->st_mtim.tv_sec == b->st_mtim.tv_sec && a->st_mtim.tv_nsec == b->st_mtim.tv_nsec;
+  return a->st_size == b->st_size && a->st_ino == b->st_ino && a->st_dev == b->st_dev && a->st_mtim.tv_sec == b->st_mtim.tv_sec &&
+         a->st_mtim.tv_nsec == b->st_mtim.tv_nsec;
 }
 
 // The hash and the analysis must have seen the same bytes. 1: they did; 0: the file changed meanwhile.
@@ -136,7 +138,10 @@ static void name_page(gn_batch_row *row, const char *file) {
   snprintf(row->page, sizeof row->page, "pages/%s.%.16s.html", stem, strchr(hash, ':') + 1);
 }
 
-typedef struct bytes { const char *text; size_t n; } bytes;
+typedef struct bytes {
+  const char *text;
+  size_t n;
+} bytes;
 
 static int fill_bytes(int fd, void *user) {
   const bytes *b = user;

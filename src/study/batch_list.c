@@ -46,7 +46,8 @@ static const char *value_of(const list *l, int column) { return l->column[column
 static girthline_status read_settings(const list *l, girthline_settings *s) {
   const char *species = value_of(l, SPECIES), *side = value_of(l, SIDE), *area = value_of(l, AREA);
   if (*species) {
-    if (!girthline_species_parse(species, &s->species)) return fault(l, " is no species known here: horse, foal, donkey, dog, cat, cattle, calf, sheep, goat or human", species);
+    if (!girthline_species_parse(species, &s->species))
+      return fault(l, " is no species known here: horse, foal, donkey, dog, cat, cattle, calf, sheep, goat or human", species);
     s->species_assumed = false;
   }
   if (*side && !girthline_side_parse(side, &s->side)) return fault(l, " is no side: left or right", side);

@@ -124,8 +124,10 @@ void gn_batch_summary(gn_buffer *out, const gn_batch *b, const gn_batch_totals *
   gn_writer_whole(&w, "unusable", (long long)t->n_unusable);
   gn_writer_whole(&w, "failed", (long long)t->n_failed);
   gn_writer_close(&w);
-  if (w.out.refused) out->refused = true;
-  else gn_buffer_add(out, w.out.text, w.out.n);
+  if (w.out.refused)
+    out->refused = true;
+  else
+    gn_buffer_add(out, w.out.text, w.out.n);
   gn_buffer_puts(out, "\n");
   gn_buffer_clear(&w.out);
 }

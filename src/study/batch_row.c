@@ -15,15 +15,17 @@
 // Decimal places as in the JSON report.
 enum { TIME_S = 4, BPM = 2, MS = 1, DB = 1, HZ = 1, SHARE = 3, PERCENT = 1, PER_MIN = 1, ENTROPY = 3 };
 
-const char GN_BATCH_ROW_HEADER[] = "number,file,status,reason,animal,species,species_assumed,side,area,duration_s,sample_rate_hz,channels,channel_used,encoding,recorded_at,"
-                                   "grade,usable_s,heart_to_noise_db,clipped_fraction,hum_hz,breaths_per_min,beats_count,rate_bpm,mean_rate_bpm,settled_rate_bpm,"
-                                   "min_rate_bpm,max_rate_bpm,standing,pattern,pattern_confidence,intervals_used_count,mean_interval_s,sdnn_ms,rmssd_ms,"
-                                   "interval_cv_percent,pnn50_percent,sd1_ms,sd2_ms,sample_entropy,onset_jitter_ms,longest_interval_s,pauses_count,early_count,"
-                                   "murmur_present,murmur_phase,murmur_timing,murmur_shape,murmur_level_db,murmur_peak_hz,murmur_beats_fraction,limit_systole_db,"
-                                   "limit_diastole_db,extra_sounds,findings,page,content_hash,version,settings_hash\n";
+const char GN_BATCH_ROW_HEADER[] =
+    "number,file,status,reason,animal,species,species_assumed,side,area,duration_s,sample_rate_hz,channels,channel_used,encoding,recorded_at,"
+    "grade,usable_s,heart_to_noise_db,clipped_fraction,hum_hz,breaths_per_min,beats_count,rate_bpm,mean_rate_bpm,settled_rate_bpm,"
+    "min_rate_bpm,max_rate_bpm,standing,pattern,pattern_confidence,intervals_used_count,mean_interval_s,sdnn_ms,rmssd_ms,"
+    "interval_cv_percent,pnn50_percent,sd1_ms,sd2_ms,sample_entropy,onset_jitter_ms,longest_interval_s,pauses_count,early_count,"
+    "murmur_present,murmur_phase,murmur_timing,murmur_shape,murmur_level_db,murmur_peak_hz,murmur_beats_fraction,limit_systole_db,"
+    "limit_diastole_db,extra_sounds,findings,page,content_hash,version,settings_hash\n";
 
-const char GN_BATCH_BEATS_HEADER[] = "number,file,beat,s1_onset_s,s1_peak_s,s1_offset_s,s2_onset_s,s2_peak_s,s2_offset_s,confidence,name_confidence,content_hash,version,"
-                                     "settings_hash\n";
+const char GN_BATCH_BEATS_HEADER[] =
+    "number,file,beat,s1_onset_s,s1_peak_s,s1_offset_s,s2_onset_s,s2_peak_s,s2_offset_s,confidence,name_confidence,content_hash,version,"
+    "settings_hash\n";
 
 const char *gn_batch_row_status(girthline_status status, girthline_grade grade) {
   return status ? "failed" : grade == GIRTHLINE_UNUSABLE ? "unusable" : "analysed";

@@ -36,8 +36,10 @@ static size_t place_of(const gn_batch_job *job, const gn_batch_item *item) {
   size_t from = 0, to = job->n; // mine is in rising number
   while (to - from > 1) {
     const size_t middle = from + (to - from) / 2;
-    if (job->mine[middle]->number <= item->number) from = middle;
-    else to = middle;
+    if (job->mine[middle]->number <= item->number)
+      from = middle;
+    else
+      to = middle;
   }
   return from;
 }
@@ -102,7 +104,8 @@ static girthline_status run_threads(gn_batch_job *job, girthline_error *error) {
   pthread_mutex_lock(&job->lock);
   while (started < n && !pthread_create(&threads[started], NULL, work, job)) started++;
   job->n_threads = started;
-  if (started < n && !started) job->status = gn_error_set(&job->error, GIRTHLINE_NO_MEMORY, STAGE, "no thread can be started: %s", "close other programs and try again");
+  if (started < n && !started)
+    job->status = gn_error_set(&job->error, GIRTHLINE_NO_MEMORY, STAGE, "no thread can be started: %s", "close other programs and try again");
   wait_for_threads(job);
   pthread_mutex_unlock(&job->lock);
   for (size_t i = 0; i < started; i++) pthread_join(threads[i], NULL);

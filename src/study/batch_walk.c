@@ -13,7 +13,10 @@
 
 #define STAGE "batch"
 
-typedef struct place { dev_t device; ino_t inode; } place;
+typedef struct place {
+  dev_t device;
+  ino_t inode;
+} place;
 
 typedef struct walk {
   gn_batch_inputs *inputs;
@@ -49,8 +52,10 @@ static int list_names(const char *path, names *list) {
       break;
     }
     list->name = items;
-    if ((list->name[list->n] = gn_strdup(entry->d_name))) list->n++;
-    else result = 1;
+    if ((list->name[list->n] = gn_strdup(entry->d_name)))
+      list->n++;
+    else
+      result = 1;
   }
   if (!result && errno) result = -1;
   const int reason = errno;
@@ -72,7 +77,8 @@ static int enter(walk *w, const struct stat *st) {
 }
 
 static girthline_status add_row(walk *w, const char *path, const char *shown, char *failure) {
-  return gn_batch_inputs_add(w->inputs, (gn_batch_item){.file = gn_strdup(shown), .path = gn_strdup(path), .failure = failure, .settings = *w->settings}, w->error);
+  return gn_batch_inputs_add(w->inputs, (gn_batch_item){.file = gn_strdup(shown), .path = gn_strdup(path), .failure = failure, .settings = *w->settings},
+                             w->error);
 }
 
 static girthline_status walk_folder(walk *w, const char *path, const char *shown);

@@ -10,9 +10,7 @@
 // What a spreadsheet takes for the start of a formula.
 static bool starts_formula(char c) { return c && strchr("=+-@\t\r", c); }
 
-static bool is_plain(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || (c && strchr("-._~/", c));
-}
+static bool is_plain(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || (c && strchr("-._~/", c)); }
 
 // A line a record whatever the name; and a semicolon parts fields where a comma is the decimal sign.
 static bool needs_percent(const char *text) {
@@ -43,8 +41,10 @@ static void put_quoted(gn_buffer *out, const char *text) {
 void gn_csv_text(gn_buffer *out, const char *text, bool first) {
   if (!first) gn_buffer_puts(out, ",");
   if (!text || !*text) return;
-  if (needs_percent(text)) put_percent(out, text);
-  else put_quoted(out, text);
+  if (needs_percent(text))
+    put_percent(out, text);
+  else
+    put_quoted(out, text);
 }
 
 void gn_csv_number(gn_buffer *out, double value, int decimals) {

@@ -26,8 +26,8 @@
 #define PREFIX_FORMAT "R %016llx %016llx %016llx   \n"
 
 static girthline_status cannot(const gn_journal *j, girthline_error *error) {
-  return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be written: %s; free some room and start the same command again: what is done is kept", j->path,
-                      strerror(errno));
+  return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be written: %s; free some room and start the same command again: what is done is kept",
+                      j->path, strerror(errno));
 }
 
 static int read_all(int fd, void *to, size_t n, off_t at) {
@@ -59,8 +59,8 @@ static int write_all(int fd, const char *data, size_t n, off_t at) {
 static bool parse_head(const char *head, gn_journal_entry *e, const char **file) {
   int used = 0, status, grade, page;
   char bpm[32];
-  const int n = sscanf(head, "%d %d %31s %zu %zu %zu %zu %47s %47s %d%n", &status, &grade, bpm, &e->part_n[0], &e->part_n[1], &e->part_n[2], &e->part_n[3], e->key,
-                       e->content_hash, &page, &used);
+  const int n = sscanf(head, "%d %d %31s %zu %zu %zu %zu %47s %47s %d%n", &status, &grade, bpm, &e->part_n[0], &e->part_n[1], &e->part_n[2], &e->part_n[3],
+                       e->key, e->content_hash, &page, &used);
   if (n != 10 || sscanf(head + used, " %95s%n", e->page, &page) != 1) return false;
   e->status = (girthline_status)status;
   e->grade = (girthline_grade)grade;
@@ -125,7 +125,8 @@ girthline_status gn_journal_open(gn_journal *j, const char *path, bool fresh, gn
   const size_t n = sizeof START_LINE - 1;
   const bool whole = st.st_size >= (off_t)n && !read_all(j->fd, start, n, 0) && !strcmp(start, START_LINE);
   if (st.st_size >= (off_t)n && !whole)
-    return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s exists and was not written by this version of girthline: name another folder, or remove it", path);
+    return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s exists and was not written by this version of girthline: name another folder, or remove it",
+                        path);
   if (fresh || !whole) return begin(j, error);
   j->end = (off_t)n;
   const girthline_status status = read_records(j, st.st_size, listener, user);
@@ -154,13 +155,15 @@ girthline_status gn_journal_append(gn_journal *j, const char *file, const char *
   fill_entry(e, key, row);
   if (isfinite(row->bpm)) snprintf(bpm, sizeof bpm, "%.17g", row->bpm);
   for (int i = 0; i < PREFIX_BYTES; i++) gn_buffer_puts(&b, " ");
-  gn_buffer_printf(&b, "%d %d %s %zu %zu %zu %zu %s %s 0 %s ", (int)e->status, (int)e->grade, bpm, e->part_n[0], e->part_n[1], e->part_n[2], e->part_n[3], or_dash(key),
-                   or_dash(e->content_hash), or_dash(e->page));
+  gn_buffer_printf(&b, "%d %d %s %zu %zu %zu %zu %s %s 0 %s ", (int)e->status, (int)e->grade, bpm, e->part_n[0], e->part_n[1], e->part_n[2], e->part_n[3],
+                   or_dash(key), or_dash(e->content_hash), or_dash(e->page));
   gn_buffer_puts(&b, file);
   const size_t head_n = b.n - PREFIX_BYTES;
   for (int i = 0; i < GN_N_PARTS; i++) {
-    if (row->part[i].refused) b.refused = true;
-    else if (row->part[i].n) gn_buffer_add(&b, row->part[i].text, row->part[i].n);
+    if (row->part[i].refused)
+      b.refused = true;
+    else if (row->part[i].n)
+      gn_buffer_add(&b, row->part[i].text, row->part[i].n);
   }
   if (b.refused) {
     gn_buffer_clear(&b);

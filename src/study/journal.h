@@ -39,7 +39,8 @@ girthline_status gn_journal_open(gn_journal *journal, const char *path, bool fre
 void gn_journal_close(gn_journal *journal);
 
 /// Append one record; on GIRTHLINE_CANNOT_WRITE nothing of it stays. One caller at a time.
-girthline_status gn_journal_append(gn_journal *journal, const char *file, const char *key, const gn_batch_row *row, gn_journal_entry *entry, girthline_error *error);
+girthline_status gn_journal_append(gn_journal *journal, const char *file, const char *key, const gn_batch_row *row, gn_journal_entry *entry,
+                                   girthline_error *error);
 
 /// A piece of a record, in fresh memory ended by a zero (gn_free); NULL on failure.
 char *gn_journal_part(const gn_journal *journal, const gn_journal_entry *entry, int part, girthline_error *error);

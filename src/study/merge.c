@@ -35,7 +35,8 @@ static girthline_status count_shards(gn_merge *m, girthline_error *error) {
     int used = 0;
     if (sscanf(entry->d_name, "recordings.%u-of-%u.csv%n", &shard, &n, &used) != 2 || !used || entry->d_name[used]) continue;
     if (m->n_shards && m->n_shards != n)
-      status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "%s holds shards of %u and shards of %u: move the older ones away", m->batch->out, m->n_shards, n);
+      status =
+          gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "%s holds shards of %u and shards of %u: move the older ones away", m->batch->out, m->n_shards, n);
     m->n_shards = n;
   }
   closedir(folder);
@@ -68,10 +69,13 @@ static girthline_status read_summary(gn_merge *m, unsigned shard, girthline_erro
   if (!path) return gn_error_memory(error, STAGE);
   girthline_status status;
   json_t *summary = access(path, F_OK) ? NULL : json_load_file(path, 0, NULL);
-  if (summary) status = compare(m, path, summary, error);
-  else if (access(path, F_OK)) status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "shard %u-of-%u is missing or not complete (there is no %s): run it with --shard %u/%u", shard,
-                                                     m->n_shards, path, shard, m->n_shards);
-  else status = broken(path, "cannot be read", error);
+  if (summary)
+    status = compare(m, path, summary, error);
+  else if (access(path, F_OK))
+    status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "shard %u-of-%u is missing or not complete (there is no %s): run it with --shard %u/%u", shard,
+                          m->n_shards, path, shard, m->n_shards);
+  else
+    status = broken(path, "cannot be read", error);
   json_decref(summary);
   gn_free(path);
   return status;
@@ -81,7 +85,8 @@ static girthline_status read_summaries(gn_merge *m, girthline_error *error) {
   girthline_status status = GIRTHLINE_OK;
   for (unsigned s = 1; s <= m->n_shards && !status; s++) status = read_summary(m, s, error);
   if (status || m->totals.n_rows == m->totals.n_inputs) return status;
-  return gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "the shards in %s hold %zu rows for %zu inputs: run them again", m->batch->out, m->totals.n_rows, m->totals.n_inputs);
+  return gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "the shards in %s hold %zu rows for %zu inputs: run them again", m->batch->out, m->totals.n_rows,
+                      m->totals.n_inputs);
 }
 
 static int put(int fd, const char *data, size_t n) {

@@ -58,8 +58,10 @@ static girthline_status look_at_recordings(looking *l) {
     gn_merge_row *row = row_of(l, gn_csv_field(&csv, NUMBER));
     const bool failed = !strcmp(gn_csv_field(&csv, STATUS), "failed");
     void *items = l->numbers;
-    if (!row || row->shard) status = damaged(l);
-    else if (gn_grow(&items, &l->capacity, l->n_numbers + 1, sizeof *l->numbers)) status = gn_error_memory(l->error, STAGE);
+    if (!row || row->shard)
+      status = damaged(l);
+    else if (gn_grow(&items, &l->capacity, l->n_numbers + 1, sizeof *l->numbers))
+      status = gn_error_memory(l->error, STAGE);
     if (status) break;
     l->numbers = items;
     if (!failed) l->numbers[l->n_numbers++] = (size_t)(row - l->m->rows);
@@ -115,8 +117,10 @@ static girthline_status look_at(looking *l, int which) {
   girthline_status status;
   l->path = path;
   l->file = fopen(path, "rbe");
-  if (!l->file) status = gn_error_set(l->error, GIRTHLINE_INTERNAL, STAGE, "%s of shard %u-of-%u cannot be opened: %s", path, l->shard, l->m->n_shards, strerror(errno));
-  else status = which == GN_TABLE_RECORDINGS ? look_at_recordings(l) : look_at_lines(l, which);
+  if (!l->file)
+    status = gn_error_set(l->error, GIRTHLINE_INTERNAL, STAGE, "%s of shard %u-of-%u cannot be opened: %s", path, l->shard, l->m->n_shards, strerror(errno));
+  else
+    status = which == GN_TABLE_RECORDINGS ? look_at_recordings(l) : look_at_lines(l, which);
   if (l->file) fclose(l->file);
   gn_free(path);
   return status;
@@ -144,8 +148,10 @@ static girthline_status open_table(gn_merge *m, int which, unsigned shard, girth
   m->open_shard = shard;
   m->open_which = which;
   girthline_status status = GIRTHLINE_OK;
-  if (!path) status = gn_error_memory(error, STAGE);
-  else if (m->fd < 0) status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "%s cannot be opened: %s", path, strerror(errno));
+  if (!path)
+    status = gn_error_memory(error, STAGE);
+  else if (m->fd < 0)
+    status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "%s cannot be opened: %s", path, strerror(errno));
   gn_free(path);
   return status;
 }
@@ -161,7 +167,9 @@ girthline_status gn_merge_lines(gn_merge *m, int which, size_t i, char **text, s
   for (size_t done = 0; done < place.n_bytes;) {
     const ssize_t got = pread(m->fd, *text + done, place.n_bytes - done, place.at + (off_t)done);
     if (got < 0 && errno == EINTR) continue;
-    if (got <= 0) return gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "the tables of shard %u-of-%u changed while they were joined: start again", row->shard, m->n_shards);
+    if (got <= 0)
+      return gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "the tables of shard %u-of-%u changed while they were joined: start again", row->shard,
+                          m->n_shards);
     done += (size_t)got;
   }
   return GIRTHLINE_OK;

@@ -16,10 +16,14 @@
 
 #define STAGE "score"
 
-typedef struct couple { const gn_score_tally *first, *second; } couple;
+typedef struct couple {
+  const gn_score_tally *first, *second;
+} couple;
 
 enum { SENSITIVITY, PPV, F1, N_DRAWN };
-typedef struct triple { double x[N_DRAWN]; } triple;
+typedef struct triple {
+  double x[N_DRAWN];
+} triple;
 
 static triple measures(size_t matched, size_t missed, size_t false_ones) {
   const double m = (double)matched;
@@ -96,11 +100,13 @@ static girthline_status draw(const couple *c, size_t n, const gn_score_request *
   return status;
 }
 
-girthline_status gn_score_compare(const gn_score_set *first, const gn_score_set *second, const gn_score_request *q, gn_score_comparison *out, girthline_error *error) {
+girthline_status gn_score_compare(const gn_score_set *first, const gn_score_set *second, const gn_score_request *q, gn_score_comparison *out,
+                                  girthline_error *error) {
   couple *c = gn_new(first->n, sizeof *c);
   *out = (gn_score_comparison){0};
   girthline_status status = c ? couple_up(first, second, c, &out->n_recordings, error) : gn_error_memory(error, STAGE);
-  if (!status && !out->n_recordings) status = gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "the two runs share no recording that is scored: --against takes a run over the same files");
+  if (!status && !out->n_recordings)
+    status = gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "the two runs share no recording that is scored: --against takes a run over the same files");
   if (status) {
     gn_free(c);
     return status;

@@ -14,8 +14,14 @@
 #define SAME_TIME_S 1e-9 // times have four decimals: what is at the tolerance is within it
 
 // Distances are compared as whole nanoseconds: the same order on every machine, whatever the last bit of a difference is.
-typedef struct pair { int64_t distance_ns; size_t reference, detected; } pair;
-typedef struct pairs { pair *items; size_t n, capacity; } pairs;
+typedef struct pair {
+  int64_t distance_ns;
+  size_t reference, detected;
+} pair;
+typedef struct pairs {
+  pair *items;
+  size_t n, capacity;
+} pairs;
 
 static int nearest_first(const void *a, const void *b) {
   const pair *x = a, *y = b;
@@ -45,8 +51,8 @@ static bool counts_at(const gn_score_spans *excluded, double at_s) {
   return true;
 }
 
-static girthline_status tally(const pairs *p, const gn_score_times *reference, const gn_score_times *detected, const gn_score_spans *excluded, gn_score_tally *t,
-                              girthline_error *error) {
+static girthline_status tally(const pairs *p, const gn_score_times *reference, const gn_score_times *detected, const gn_score_spans *excluded,
+                              gn_score_tally *t, girthline_error *error) {
   bool *used = gn_new(reference->n + detected->n, sizeof *used), *const taken = used ? used + reference->n : NULL;
   girthline_status status = used ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
   for (size_t i = 0; i < p->n && !status; i++) {
@@ -98,7 +104,8 @@ static girthline_status exclude_rest(gn_score_spans *excluded, const gn_score_re
   return GIRTHLINE_OK;
 }
 
-static girthline_status score_kinds(gn_score_recording *rec, const gn_score_times sound[4], const gn_score_spans *excluded, const gn_score_request *q, girthline_error *error) {
+static girthline_status score_kinds(gn_score_recording *rec, const gn_score_times sound[4], const gn_score_spans *excluded, const gn_score_request *q,
+                                    girthline_error *error) {
   girthline_status status = reference_rate(&sound[0], excluded, &rec->reference_bpm, error);
   for (int k = 0; k < (q->extra ? 4 : 2) && !status; k++) {
     pairs p = {0};
@@ -126,7 +133,8 @@ girthline_status gn_score_set_run(gn_score_set *set, const gn_score_reports *rep
   *set = (gn_score_set){.items = gn_new(reports->n, sizeof *set->items)};
   if (!set->items) return gn_error_memory(error, STAGE);
   if (reports->n > 1 && !stat(q->reference, &st) && !S_ISDIR(st.st_mode))
-    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s is the reference of one recording, and there are %zu reports: name a folder", q->reference, reports->n);
+    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s is the reference of one recording, and there are %zu reports: name a folder", q->reference,
+                        reports->n);
   girthline_status status = GIRTHLINE_OK;
   for (size_t i = 0; i < reports->n && !status; i++) {
     set->items[i] = (gn_score_recording){.report = &reports->items[i], .bpm = reports->items[i].bpm, .reference_bpm = (double)NAN};

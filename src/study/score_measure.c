@@ -26,7 +26,10 @@ double gn_score_f1(size_t n_matched, size_t n_missed, size_t n_false) {
 
 // The four numbers that are drawn again, resample by resample.
 enum { SENSITIVITY, PPV, F1, TIMING, N_DRAWN };
-typedef struct draws { double *x[N_DRAWN]; size_t n[N_DRAWN]; } draws;
+typedef struct draws {
+  double *x[N_DRAWN];
+  size_t n[N_DRAWN];
+} draws;
 
 static girthline_status draws_init(draws *d, size_t n, girthline_error *error) {
   *d = (draws){0};
@@ -94,7 +97,8 @@ static void draw_outcomes(const gn_score_tally *t, gn_random *random, draws *d) 
   note(d, TIMING, matched ? sum_s / (double)matched : (double)NAN);
 }
 
-girthline_status gn_score_measure(const gn_score_recording *rec, int kind, size_t index, const gn_score_request *q, gn_score_measures *out, girthline_error *error) {
+girthline_status gn_score_measure(const gn_score_recording *rec, int kind, size_t index, const gn_score_request *q, gn_score_measures *out,
+                                  girthline_error *error) {
   const gn_score_tally *t = &rec->tally[kind];
   gn_random random = gn_random_of(q->seed + 8 * (uint64_t)index + (uint64_t)kind);
   draws d;

@@ -64,8 +64,10 @@ static girthline_status read_rows(table *t) {
     if (gn_csv_blank(&t->csv)) continue;
     const char *first = gn_csv_field(&t->csv, 0), *second = gn_csv_field(&t->csv, 1);
     if (t->csv.n_fields != 2) return fault(t, "two columns are needed, parted by a comma");
-    if (headed) status = t->row(t, first, second);
-    else if (strcmp(first, t->columns[0]) || strcmp(second, t->columns[1])) return fault(t, t->columns[2]);
+    if (headed)
+      status = t->row(t, first, second);
+    else if (strcmp(first, t->columns[0]) || strcmp(second, t->columns[1]))
+      return fault(t, t->columns[2]);
     headed = true;
   }
   if (!status && !headed) return fault(t, t->columns[2]);
@@ -124,15 +126,18 @@ static int by_time(const void *a, const void *b) {
   return (x > y) - (x < y);
 }
 
-girthline_status gn_score_reference_read(const char *reference, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason, girthline_error *error) {
+girthline_status gn_score_reference_read(const char *reference, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason,
+                                         girthline_error *error) {
   static const char *const COLUMNS[] = {"time_s", "sound", "the first line must be time_s,sound"};
   struct stat st;
   if (stat(reference, &st)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "the reference %s cannot be opened: %s", reference, strerror(errno));
   char *stem = stem_of(file), *path = !stem ? NULL : S_ISDIR(st.st_mode) ? find(reference, stem) : gn_strdup(reference);
   girthline_status status = stem ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
   table t = {.path = path, .columns = COLUMNS, .row = take_sound, .sound = sound, .error = error};
-  if (path) status = read_table(&t);
-  else if (!status && !(*reason = gn_strprintf("there is no %s.csv and no %s.truth.csv in the reference folder", stem, stem))) status = gn_error_memory(error, STAGE);
+  if (path)
+    status = read_table(&t);
+  else if (!status && !(*reason = gn_strprintf("there is no %s.csv and no %s.truth.csv in the reference folder", stem, stem)))
+    status = gn_error_memory(error, STAGE);
   if (path && !status) status = read_excluded(path, excluded, error);
   for (int k = 0; k < 4; k++)
     if (sound[k].n) qsort(sound[k].at_s, sound[k].n, sizeof(double), by_time);

@@ -97,9 +97,9 @@ static void hear(void *user, const char *pointer, bool is_null) {
   if (!is_null) return;
   const size_t n = strlen(pointer);
   const char *why = n > 9 && !strcmp(pointer + n - 9, "_interval") ? "there is too little to draw again from: an interval needs several recordings or sounds"
-                    : strstr(pointer, "rate") ? "the report or the reference has no rate"
-                    : strstr(pointer, "timing") ? "too few sounds are matched"
-                                                : "there is no sound to count";
+                    : strstr(pointer, "rate")                      ? "the report or the reference has no rate"
+                    : strstr(pointer, "timing")                    ? "too few sounds are matched"
+                                                                   : "there is no sound to count";
   gn_buffer_puts(reasons, reasons->n ? ",\n    " : "\n    ");
   gn_writer_quote(reasons, pointer);
   gn_buffer_puts(reasons, ": ");

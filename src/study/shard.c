@@ -22,8 +22,11 @@
 static const struct {
   const char *stem, *ending, *start; // start: what a file of this program begins with; NULL: it is asked of the host
 } TABLES[GN_N_TABLES] = {
-    {"recordings", "csv", "number,file,status,reason,"}, {"beats", "csv", "number,file,beat,"}, {"reports", "ndjson", "{\"schema\": \"girthline.report.v1\""},
-    {"index", "html", NULL},                             {"batch", "json", NULL},
+    {"recordings", "csv", "number,file,status,reason,"},
+    {"beats", "csv", "number,file,beat,"},
+    {"reports", "ndjson", "{\"schema\": \"girthline.report.v1\""},
+    {"index", "html", NULL},
+    {"batch", "json", NULL},
 };
 
 char *gn_shard_table(const char *folder, int table, unsigned shard, unsigned n) {
@@ -44,11 +47,13 @@ static girthline_status take(int *fd, const gn_batch *b, unsigned shard, unsigne
   girthline_status status = GIRTHLINE_OK;
   if (!path) return gn_error_memory(error, STAGE);
   *fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0666);
-  if (*fd < 0) status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be written: %s; name another folder", path, strerror(errno));
+  if (*fd < 0)
+    status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be written: %s; name another folder", path, strerror(errno));
   else if (flock(*fd, (shared ? LOCK_SH : LOCK_EX) | LOCK_NB)) {
     if (errno == EWOULDBLOCK)
       status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "another run is at work in %s: wait for it, or name another folder", b->out);
-    else status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "%s cannot be locked: %s; name a folder on another disk", path, strerror(errno));
+    else
+      status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "%s cannot be locked: %s; name a folder on another disk", path, strerror(errno));
   }
   gn_free(path);
   return status;
