@@ -97,17 +97,27 @@ static char *stem_of(const char *name) {
   return gn_strprintf("%.*s", (int)n, name);
 }
 
-// The folder may hold the same folders as the recordings', or all references side by side.
-static char *find(const char *folder, const char *stem) {
+// The folder may hold the same folders as the recordings', or all references side by side. *path is NULL where there is none.
+static girthline_status find(const char *folder, const char *stem, char **path, girthline_error *error) {
   const char *slash = strrchr(stem, '/');
   const char *const tries[] = {stem, slash ? slash + 1 : stem}, *const endings[] = {".csv", ".truth.csv"};
-  for (int i = 0; i < 2; i++)
-    for (int e = 0; e < 2; e++) {
-      char *path = gn_strprintf("%s/%s%s", folder, tries[i], endings[e]);
-      if (is_file(path)) return path;
-      gn_free(path);
-    }
-  return NULL;
+  for (int i = 0; i < 4; i++) {
+    *path = gn_strprintf("%s/%s%s", folder, tries[i / 2], endings[i % 2]);
+    if (!*path) return gn_error_memory(error, STAGE);
+    if (is_file(*path)) return GIRTHLINE_OK;
+    gn_free(*path);
+    *path = NULL;
+  }
+  return GIRTHLINE_OK;
+}
+
+static girthline_status choose(const char *reference, const char *stem, char **path, girthline_error *error) {
+  struct stat st;
+  if (!stem) return gn_error_memory(error, STAGE);
+  if (stat(reference, &st)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "the reference %s cannot be opened: %s", reference, strerror(errno));
+  if (S_ISDIR(st.st_mode)) return find(reference, stem, path, error);
+  *path = gn_strdup(reference);
+  return *path ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 
 static girthline_status read_excluded(const char *reference_path, gn_score_spans *excluded, girthline_error *error) {
@@ -129,12 +139,10 @@ static int by_time(const void *a, const void *b) {
 girthline_status gn_score_reference_read(const char *reference, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason,
                                          girthline_error *error) {
   static const char *const COLUMNS[] = {"time_s", "sound", "the first line must be time_s,sound"};
-  struct stat st;
-  if (stat(reference, &st)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "the reference %s cannot be opened: %s", reference, strerror(errno));
-  char *stem = stem_of(file), *path = !stem ? NULL : S_ISDIR(st.st_mode) ? find(reference, stem) : gn_strdup(reference);
-  girthline_status status = stem ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
+  char *stem = stem_of(file), *path = NULL;
+  girthline_status status = choose(reference, stem, &path, error);
   table t = {.path = path, .columns = COLUMNS, .row = take_sound, .sound = sound, .error = error};
-  if (path)
+  if (!status && path)
     status = read_table(&t);
   else if (!status && !(*reason = gn_strprintf("there is no %s.csv and no %s.truth.csv in the reference folder", stem, stem)))
     status = gn_error_memory(error, STAGE);
