@@ -173,7 +173,7 @@ static void tell(void *user, const gn_batch_progress *p) {
   char left[60] = "";
   if (!t->terminal && now.tv_sec - t->last < MINUTE_S) return;
   t->last = now.tv_sec;
-  if (n_new && n_left) {
+  if (n_new && n_left && now.tv_sec - t->started > 1) {
     const double left_s = (double)(now.tv_sec - t->started) * (double)n_left / (double)n_new;
     if (left_s < 90)
       snprintf(left, sizeof left, ", about %.0f s left", left_s);
