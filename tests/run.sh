@@ -15,7 +15,7 @@ errors with gcc and with clang, runs every test with each, and once more under t
 sanitizers. The browser test runs where Node and Chromium can be had. The last line says what passed; the exit code is
 non-zero when anything failed.
 
-  --full     also the long tests (meson suite "long"), and every test under valgrind
+  --full     also the long tests (meson suite "long"), every test under valgrind, and the job array on a Slurm of its own
   --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
   --help     this text
 
@@ -168,6 +168,25 @@ npm_install() (
   if [ -f package-lock.json ]; then npm ci --no-audit --no-fund; else npm install --no-audit --no-fund --no-package-lock; fi
 )
 
+# The job array of samples/cluster on a Slurm of its own.
+cluster_test() {
+  say "cluster: a Slurm job array, GNU parallel"
+  log=build-logs/cluster.log
+  logs="$logs $log"
+  # shellcheck disable=SC2086 # a list of words
+  if ! packages_install "$log" $packages_cluster; then
+    n_skipped=$((n_skipped + 1))
+    echo "   cluster test skipped: Slurm could not be installed"
+    return
+  fi
+  sh tests/cluster/slurm.sh build-gcc/src/cli/girthline >>"$log" 2>&1
+  case $? in
+  0) n_passed=$((n_passed + 1)) && echo "   cluster: 1 passed" ;;
+  77) n_skipped=$((n_skipped + 1)) && echo "   cluster test $(grep '^skipped' "$log" | tail -n 1)" ;;
+  *) failed "the cluster test" "$log" ;;
+  esac
+}
+
 mkdir -p build-logs
 say "packages"
 [ "$full" = yes ] || packages_full=
@@ -185,6 +204,7 @@ LSAN_OPTIONS=suppressions=$PWD/tests/support/leaks.supp:print_suppressions=0
 export ASAN_OPTIONS UBSAN_OPTIONS LSAN_OPTIONS
 build_and_test sanitize gcc g++ -Ddebug=true -Doptimization=1 -Db_ndebug=false -Db_sanitize=address,undefined
 browser_test
+[ "$full" = no ] || cluster_test
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
   say "clang: the tests under valgrind"
   run_meson_test valgrind build-clang build-logs/valgrind.log --no-suite style \

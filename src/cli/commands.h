@@ -8,5 +8,7 @@
 int gn_cli_report(int argc, char **argv);
 int gn_cli_exam(int argc, char **argv);
 int gn_cli_visits(int argc, char **argv);
+int gn_cli_batch(int argc, char **argv);
+int gn_cli_score(int argc, char **argv);
 
 #endif

@@ -14,12 +14,6 @@
 #include "cli/say.h"
 #include "cli/synth.h"
 
-static int not_built(int argc, char **argv) {
-  (void)argc;
-  gn_cli_say("%s is not built yet in this version: report analyses recordings one by one", argv[0]);
-  return GN_EXIT_OTHER;
-}
-
 static const struct {
   const char *name, *help;
   int (*run)(int argc, char **argv);
@@ -28,8 +22,8 @@ static const struct {
     {"synth", "make a recording with exactly known beats", gn_cli_synth},
     {"exam", "one examination: several recordings and the notes, one report", gn_cli_exam},
     {"visits", "keep examinations and compare visits", gn_cli_visits},
-    {"batch", "a whole recording set (not built yet)", not_built},
-    {"score", "hold detected sounds against a reference (not built yet)", not_built},
+    {"batch", "a whole recording set: tables, reports, an index page", gn_cli_batch},
+    {"score", "hold detected sounds against a reference", gn_cli_score},
 };
 enum { N_COMMANDS = sizeof COMMANDS / sizeof *COMMANDS };
 

@@ -140,6 +140,25 @@ const plays = async (file) => {
   await close();
 };
 
+// The index of a recording set: sorted and filtered by its own script, and whole without one.
+const index = async (file, n) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 } });
+  const rates = () => page.evaluate(() => [...document.querySelectorAll("tbody tr:not([hidden])")].map((row) => row.cells[5].textContent).filter(Boolean).map(Number));
+  await page.locator("thead th:nth-child(6) button").click();
+  const up = await rates();
+  check(up.length > 2 && up.every((rate, i) => !i || up[i - 1] <= rate), `${where}: not sorted by the rate: ${up}`);
+  await page.locator("thead th:nth-child(6) button").click();
+  check((await rates()).join() === up.reverse().join(), `${where}: not sorted the other way round`);
+  await page.locator("input[type=search]").fill("oriel");
+  check((await page.locator("tbody tr:visible").count()) === 1, `${where}: the name is not found`);
+  check((await page.locator("[role=status]").textContent()) === `1 of ${n}`, `${where}: the count is wrong`);
+  await close();
+  const plain = await open(file, { viewport: { width: 1280, height: 800 }, javaScriptEnabled: false });
+  check((await plain.page.locator("tbody tr:visible").count()) === n, `${plain.where}: not every row without scripts`);
+  check(!(await plain.page.locator(".filters").isVisible()), `${plain.where}: filters that do nothing`);
+  await plain.close();
+};
+
 const folder = mkdtempSync(join(tmpdir(), "girthline-pages-"));
 const madePages = (program) => {
   const sampler = join(dirname(program), "../../tests/unit/report/page_sample"), samples = fileURLToPath(new URL("../../samples/", import.meta.url));
@@ -166,6 +185,12 @@ for (const file of pages) {
     await withoutScript(file);
     if (!name.includes("long")) await plays(file);
   }
+}
+const samples = fileURLToPath(new URL("../../samples/", import.meta.url));
+if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
+  execFileSync(process.env.GIRTHLINE, ["batch", samples, "--out", join(folder, "set"), "--quiet"]);
+  await layout(join(folder, "set", "index.html"));
+  await index(join(folder, "set", "index.html"), readdirSync(samples).filter((name) => name.endsWith(".wav")).length);
 }
 await browser.close();
 rmSync(folder, { recursive: true });

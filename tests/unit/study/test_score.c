@@ -1,0 +1,155 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/memory.h"
+#include "study/score.h"
+
+static char folder[64];
+
+static void put(const char *name, const char *text) {
+  char path[128];
+  snprintf(path, sizeof path, "%s/%s", folder, name);
+  FILE *f = fopen(path, "w");
+  assert_non_null(f);
+  fputs(text, f);
+  fclose(f);
+}
+
+static int make_folder(void **state) {
+  (void)state;
+  strcpy(folder, "score-XXXXXX");
+  return !mkdtemp(folder);
+}
+
+static int remove_folder(void **state) {
+  (void)state;
+  char command[100];
+  snprintf(command, sizeof command, "rm -r %s", folder);
+  return system(command);
+}
+
+static const gn_score_request REQUEST = {.reference = folder, .tolerance_s = 0.1, .seed = 1, .n_resamples = 100};
+
+// Detected first sounds against those in x.csv.
+static gn_score_tally tally_of(const double *s1, size_t n) {
+  gn_score_reports reports = {.n = 1};
+  gn_score_report report = {.file = (char *)(uintptr_t) "x.wav", .to_s = 10, .bpm = 60};
+  girthline_error error = {0};
+  gn_score_set set;
+  report.sound[0] = (gn_score_times){(double *)(uintptr_t)s1, n, n};
+  reports.items = &report;
+  assert_int_equal(gn_score_set_run(&set, &reports, &REQUEST, &error), GIRTHLINE_OK);
+  const gn_score_tally t = set.items[0].tally[GN_SCORE_S1];
+  gn_score_set_clear(&set); // the errors go with it: only the counts are used
+  return t;
+}
+
+static void assert_counts(gn_score_tally t, size_t matched, size_t missed, size_t false_ones) {
+  assert_int_equal(t.n_matched, matched);
+  assert_int_equal(t.n_missed, missed);
+  assert_int_equal(t.n_false, false_ones);
+}
+
+static void each_sound_is_matched_once_and_the_nearest_first(void **state) {
+  (void)state;
+  put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  assert_counts(tally_of((double[]){1, 2, 3}, 3), 3, 0, 0);
+  assert_counts(tally_of((double[]){0.95, 1.05, 2.1, 3.2}, 4), 2, 1, 2); // two near one; at the tolerance; beyond it
+  assert_counts(tally_of((double[]){0}, 0), 0, 3, 0);
+  put("x.csv", "time_s,sound\n1,S1\n1.08,S1\n");
+  assert_counts(tally_of((double[]){1.07, 1.15}, 2), 1, 1, 1); // 1.07 goes to 1.08, though pairing both would be possible
+}
+
+static void what_lies_in_an_excluded_span_does_not_count(void **state) {
+  (void)state;
+  put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  put("x.exclude.csv", "start_s,end_s\n1.5,2.5\n");
+  assert_counts(tally_of((double[]){1, 2, 2.3}, 3), 1, 1, 0);
+  assert_counts(tally_of((double[]){1, 2.6, 3, 11}, 4), 2, 0, 1); // nor what lies behind the part that was analysed
+}
+
+static void a_fault_in_a_reference_names_the_line(void **state) {
+  (void)state;
+  static const struct {
+    const char *text, *line;
+  } FAULTS[] = {{"", "line 1"},
+                {"time,sound\n1,S1\n", "line 1"},
+                {"time_s,sound\n1,S1\n2,S5\n", "line 3"},
+                {"time_s,sound\n1;S1\n", "line 2"},
+                {"time_s,sound\nx,S1\n", "line 2"}};
+  for (size_t i = 0; i < sizeof FAULTS / sizeof *FAULTS; i++) {
+    gn_score_times sound[4] = {0};
+    gn_score_spans excluded = {0};
+    char *reason = NULL;
+    girthline_error error = {0};
+    put("bad.csv", FAULTS[i].text);
+    assert_int_equal(gn_score_reference_read(folder, "bad.wav", sound, &excluded, &reason, &error), GIRTHLINE_BAD_HAND_FILE);
+    assert_non_null(strstr(error.text, FAULTS[i].line));
+    for (int k = 0; k < 4; k++) gn_free(sound[k].at_s);
+  }
+}
+
+static void f1_of_nothing_is_not_a_number(void **state) {
+  (void)state;
+  assert_true(isnan(gn_score_f1(0, 0, 0)));
+  assert_near(gn_score_f1(3, 1, 1), 0.75, 1e-12);
+  assert_near(gn_score_f1(0, 1, 0), 0, 0);
+}
+
+// Everything score does after the reports are read, with the k-th request for memory refused; 0: none.
+static girthline_status whole_run(const gn_score_reports *reports, size_t k, girthline_error *error) {
+  gn_score_set set = {0};
+  gn_score_pooled pooled;
+  gn_score_comparison comparison;
+  char *json = NULL, *text = NULL;
+  gn_memory_refuse(k);
+  girthline_status status = gn_score_set_run(&set, reports, &REQUEST, error);
+  if (!status) status = gn_score_pool(&set, &REQUEST, &pooled, error);
+  if (!status) status = gn_score_compare(&set, &set, &REQUEST, &comparison, error);
+  const gn_score_result result = {&REQUEST, &set, &pooled, &comparison};
+  if (!status && !(json = gn_score_json(&result, error))) status = error->status;
+  if (!status && !(text = gn_score_text(&result, error))) status = error->status;
+  gn_memory_refuse(0);
+  if (!status) assert_near(comparison.f1.value, 0, 0); // a run against itself
+  gn_free(json);
+  gn_free(text);
+  gn_score_set_clear(&set);
+  return status;
+}
+
+static void scoring_survives_every_refusal_of_memory(void **state) {
+  (void)state;
+  double first[] = {1, 2.01, 3}, second[] = {1.02, 5};
+  gn_score_report items[2] = {{.file = (char *)(uintptr_t) "x.wav", .to_s = 10, .bpm = 60}, {.file = (char *)(uintptr_t) "y.wav", .to_s = 10, .bpm = NAN}};
+  items[0].sound[0] = (gn_score_times){first, 3, 3};
+  items[1].sound[0] = (gn_score_times){second, 2, 2};
+  const gn_score_reports reports = {.items = items, .n = 2};
+  put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  put("y.truth.csv", "time_s,sound\n1,S1\n2,S2\n");
+  put("y.exclude.csv", "start_s,end_s\n4,6\n");
+  size_t refused = 0;
+  girthline_error error = {0};
+  while (whole_run(&reports, refused + 1, &error)) {
+    assert_int_equal(error.status, GIRTHLINE_NO_MEMORY);
+    error = (girthline_error){0};
+    refused++;
+  }
+  assert_true(refused > 50);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test_setup_teardown(each_sound_is_matched_once_and_the_nearest_first, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(what_lies_in_an_excluded_span_does_not_count, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(a_fault_in_a_reference_names_the_line, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(scoring_survives_every_refusal_of_memory, make_folder, remove_folder),
+      cmocka_unit_test(f1_of_nothing_is_not_a_number),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
