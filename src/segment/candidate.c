@@ -137,7 +137,7 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
   const double offset = n ? gn_median(spread, n) : 0;
   m->systole_log_offset = within(weight * offset, -OFFSET_MOST, OFFSET_MOST);
   for (size_t i = 0; i < n; i++) spread[i] = fabs(log_systole[i] - offset);
-  m->systole_sd = within(1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02, 0.04, 0.14);
+  m->systole_sd = within(1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02, 0.04, 0.20);
   gn_free(log_systole);
   return 0;
 }

@@ -12,7 +12,9 @@ typedef struct gn_trust {
   size_t n_clear;        ///< beats with both sounds outside spoilt stretches
   double gain_per_beat;  ///< log likelihood over that of no beat at all, per beat
   double contrast_db[2]; ///< S1's and S2's peak over the louder of systole and diastole, both bands together
-  double usual_share;    ///< intervals between 0.75 and 1.35 of the local period
+  double usual_share;    ///< intervals between 0.5 and 1.8 of the median one
+  double systole_sd;     ///< spread of log systole over the beats
+  double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates
   double systole_share;  ///< of the median interval
 } gn_trust;
