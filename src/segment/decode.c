@@ -12,6 +12,7 @@
 #define LONGEST_PERIODS 4.0    // an interval past this many local periods is a gap
 #define SHORTEST_PERIODS 0.35
 #define GAP_COST 14.0          // log probability of such a gap
+#define UNSEEN_GAIN (BEAT_COST / 2) // a beat whose S2 lies behind the end has one sound to earn its place with
 #define SYSTOLE_TAIL 0.03      // share of systoles far from the expectation
 #define BEAT_COST 3.0          // log probability a beat has to earn: without it noise between beats is read as more beats. A
                                // choice: 2 to 5 differ little on simulated hearts
@@ -160,15 +161,25 @@ static double systole_score(const gn_scores *s, const float *row, size_t i, size
   return (double)row[k] + between + (i + k < n ? (double)s->s2[i + k] : 0);
 }
 
+// The S2 that suits the S1 at i best; one that would lie behind the window's end counts by its whole probability, for
+// nothing there says where.
 static void choose_systole(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t j, size_t i) {
   const float *row = dur->systole + j * dur->most_systole_n;
-  double best = (double)NEVER;
+  const size_t end = d->n + d->pad;
+  double best = (double)NEVER, behind = 0;
+  size_t first_behind = 0;
   d->second[i] = 0;
   for (size_t k = GN_TEMPLATE_LEAD; k < dur->most_systole_n; k++) {
     if (row[k] <= NEVER) continue;
+    if (i + k >= end) {
+      behind += gn_exp((double)row[k]);
+      if (!first_behind || row[k] > row[first_behind]) first_behind = k;
+      continue;
+    }
     const double v = systole_score(s, row, i, k);
     if (v > best) best = v, d->second[i] = (int)k;
   }
+  if (behind > 0 && gn_log(behind) + UNSEEN_GAIN > best) best = gn_log(behind) + UNSEEN_GAIN, d->second[i] = (int)first_behind;
   d->go[i] = d->reach[i] + (float)(best - beat_cost(s));
 }
 
