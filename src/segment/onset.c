@@ -126,7 +126,7 @@ static void measure(const gn_features *f, const profile *p, const long *frame, s
   }
 }
 
-int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out, double *jitter_ms) {
+int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out) {
   const double fine = f->fine_rate_hz;
   profile p = {.before_n = (size_t)(BEFORE_S * fine), .reach_n = (size_t)(REACH_S * fine)};
   p.len_n = p.before_n + (size_t)(1.6 * sound_len_s * fine);
@@ -134,13 +134,8 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   p.level = gn_new(f->n_fine, sizeof(float));
   p.shift = gn_new(n, sizeof(double));
   const int ok = p.mean && p.level && p.shift;
-  *jitter_ms = NAN;
   for (size_t i = 0; i < n; i++) out[i] = (gn_sound_times){NAN, NAN, NAN, NAN};
   if (ok) {
-    // Levels at most 30 dB apart, so that silence between clean sounds does not rule the correlation.
-    float top = 0;
-    for (size_t k = 0; k < f->n_fine; k++) top = fmaxf(top, f->fine_power[k]);
-    (void)top;
     for (size_t k = 0; k < f->n_fine; k++) p.level[k] = (float)gn_db((double)f->fine_power[k] + 1e-30);
     for (int round = 0; round < ROUNDS; round++) {
       if (average(f, &p, frame, n) < 2) break;

@@ -11,9 +11,8 @@
 /// Times of one kind of sound in a window, seconds after the window's first frame. NaN where it could not be measured.
 typedef struct gn_sound_times { double onset_s, peak_s, offset_s, agreement; } gn_sound_times;
 
-/// Refine n sounds whose onsets are near frame[i] (LONG_MIN: absent). agreement: correlation with the average sound, -1..1.
-/// jitter_ms: what the alignment alone adds to an onset's SD, from the disagreement of two halves of the band. Fails (-1)
-/// only when memory is refused.
-int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out, double *jitter_ms);
+/// Refine n sounds whose onsets are near frame[i] (LONG_MIN: absent). agreement: correlation with the average sound, -1..1. Fails (-1) only when
+/// memory is refused.
+int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out);
 
 #endif

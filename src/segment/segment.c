@@ -8,6 +8,7 @@
 
 #include "base/memory.h"
 #include "segment/candidate.h"
+#include "segment/jitter.h"
 #include "segment/naming.h"
 #include "segment/onset.h"
 #include "segment/trust.h"
@@ -21,7 +22,7 @@ struct gn_segment {
   gn_lags lags;
   gn_durations durations;
   girthline_beat *beats;
-  size_t n_beats, capacity;
+  size_t n_beats, capacity, n_jitter; ///< n_jitter: beats the jitter was measured on
   double jitter_ms, name_confidence;
   char reason[200];
 };
@@ -76,6 +77,17 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const
   return 0;
 }
 
+// The mean over windows, each counting by its beats.
+static int learn_jitter(gn_segment *s) {
+  double jitter_ms;
+  if (gn_jitter_measure(s->beats, s->n_beats, &jitter_ms)) return -1;
+  if (isnan(jitter_ms)) return 0;
+  const double before = s->n_jitter ? s->jitter_ms : 0, all = (double)(s->n_jitter + s->n_beats);
+  s->jitter_ms = (before * (double)s->n_jitter + jitter_ms * (double)s->n_beats) / all;
+  s->n_jitter += s->n_beats;
+  return 0;
+}
+
 // Posteriors and exact times of the chosen candidate.
 static int read_out(gn_segment *s, gn_hearing *h) {
   gn_candidate *c = &h->list[0];
@@ -90,11 +102,9 @@ static int read_out(gn_segment *s, gn_hearing *h) {
       frames[i] = c->beats[i].s1 >= 0 ? c->beats[i].s1 : LONG_MIN;
       frames[n + i] = c->beats[i].s2 < (long)h->f->n ? c->beats[i].s2 : LONG_MIN;
     }
-    double jitter2;
-    bad = gn_onset_refine(h->f, frames, n, s->profile.s1_length_s, t, &s->jitter_ms) ||
-          gn_onset_refine(h->f, frames + n, n, s->profile.s2_length_s, t + n, &jitter2);
+    bad = gn_onset_refine(h->f, frames, n, s->profile.s1_length_s, t) || gn_onset_refine(h->f, frames + n, n, s->profile.s2_length_s, t + n);
   }
-  if (!bad) bad = keep_beats(s, h, p, t, t + n);
+  if (!bad) bad = keep_beats(s, h, p, t, t + n) || learn_jitter(s);
   gn_free(p);
   gn_free(frames);
   gn_free(t);
