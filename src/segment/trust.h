@@ -13,7 +13,7 @@ typedef struct gn_trust {
   double gain_per_beat;  ///< log likelihood over that of no beat at all, per beat
   double contrast_db[2]; ///< S1's and S2's peak over the louder of systole and diastole, both bands together
   double usual_share;    ///< intervals between 0.75 and 1.35 of the local period
-  double alike_db;       ///< RMS difference between the two templates
+  double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
   double systole_share;  ///< of the median interval
 } gn_trust;
 
