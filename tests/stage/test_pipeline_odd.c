@@ -106,6 +106,7 @@ static void assert_unusable(const recorded *w) {
   assert_int_equal(r->rhythm.pattern, GIRTHLINE_PATTERN_UNDETERMINED);
   assert_int_equal(r->murmur.present, GIRTHLINE_UNKNOWN);
   assert_int_equal(r->quality.grade, GIRTHLINE_UNUSABLE);
+  assert_non_null(strstr(r->quality.grade_reason, "No heart beats were found: ")); // and what was missing
   girthline_result_free(r);
 }
 
