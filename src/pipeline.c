@@ -5,6 +5,7 @@
 #include <girthline/analyse.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "audio/audio.h"
@@ -185,10 +186,18 @@ static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_err
   return run_window(p, INFINITY);
 }
 
+// Where no beat was found, the decoder knows what was missing.
+static void tell_why_none(pipeline *p) {
+  girthline_quality *q = &p->result->quality;
+  const char *reason = gn_segment_reason(p->segment);
+  if (p->result->n_beats == 0 && *reason) snprintf(q->grade_reason, sizeof q->grade_reason, "No heart beats were found: %s.", reason);
+}
+
 static girthline_status finish(pipeline *p) {
   const double *lone_s;
   size_t n_lone;
   girthline_status status = gn_quality_finish(p->quality, p->result);
+  if (status == GIRTHLINE_OK) tell_why_none(p);
   if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
   if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);

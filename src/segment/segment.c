@@ -111,13 +111,28 @@ static int read_out(gn_segment *s, gn_hearing *h) {
   return bad ? -1 : 0;
 }
 
+// Exchanging the names ruins an account whose sounds do not stand the other way round: then another one tells more, and is
+// heard instead.
+static bool prefer_another(gn_hearing *h) {
+  size_t best = 0;
+  for (size_t i = 1; i < h->n; i++)
+    if (h->list[i].score > h->list[best].score) best = i;
+  const gn_candidate t = h->list[0];
+  h->list[0] = h->list[best];
+  h->list[best] = t;
+  return best > 0;
+}
+
 // The chosen account, its names settled, learnt once more on its own.
-static int settle(gn_hearing *h, gn_candidate *c, double *name_confidence) {
+static int settle(gn_hearing *h, double *name_confidence) {
   double log_odds;
-  if (gn_naming_settle(h, c, &log_odds)) return -1;
+  size_t tries = h->n;
+  do {
+    if (gn_naming_settle(h, &h->list[0], &log_odds)) return -1;
+  } while (--tries > 0 && prefer_another(h));
   *name_confidence = gn_naming_confidence(log_odds);
-  c->model.pooled = false;
-  return gn_candidate_refine(h, c, LAST_ROUNDS);
+  h->list[0].model.pooled = false;
+  return gn_candidate_refine(h, &h->list[0], LAST_ROUNDS);
 }
 
 girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const girthline_beat **beats, size_t *n_beats) {
@@ -129,7 +144,7 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   gn_candidate *best = &h.list[0];
   const char *refusal = "no repeating pair of sounds was found";
   if (h.n && best->n_beats >= 2) {
-    if (settle(&h, best, &s->name_confidence)) goto done;
+    if (settle(&h, &s->name_confidence)) goto done;
     const gn_trust trust = gn_trust_measure(&h, best);
     refusal = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(best) / f->rate_hz);
     if (!refusal && read_out(s, &h)) goto done;

@@ -27,12 +27,24 @@ static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground
   return peak;
 }
 
-static double difference_db(const gn_model *m) {
+#define SHIFT_MOST 2 // frames
+
+static double difference_at(const gn_model *m, size_t shift1, size_t shift2) {
   double sum = 0;
-  const size_t n = m->n_s1 < m->n_s2 ? m->n_s1 : m->n_s2;
+  const size_t n = (m->n_s1 < m->n_s2 ? m->n_s1 : m->n_s2) - SHIFT_MOST;
   for (size_t k = 0; k < n; k++)
-    for (size_t b = 0; b < GN_N_BANDS; b++) sum += (double)((m->s1[k][b] - m->s2[k][b]) * (m->s1[k][b] - m->s2[k][b]));
+    for (size_t b = 0; b < GN_N_BANDS; b++) {
+      const double d = (double)(m->s1[k + shift1][b] - m->s2[k + shift2][b]);
+      sum += d * d;
+    }
   return sqrt(sum / (double)(GN_N_BANDS * n));
+}
+
+// The templates of one and the same sound may have settled a frame or two apart.
+static double difference_db(const gn_model *m) {
+  double least = difference_at(m, 0, 0);
+  for (size_t shift = 1; shift <= SHIFT_MOST; shift++) least = fmin(least, fmin(difference_at(m, shift, 0), difference_at(m, 0, shift)));
+  return least;
 }
 
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {

@@ -15,7 +15,7 @@ typedef struct gn_trust {
   double usual_share;    ///< intervals between 0.5 and 1.8 of the median one
   double systole_sd;     ///< spread of log systole over the beats
   double systole_offset; ///< log of this recording's systole over the species' expectation
-  double alike_db;       ///< RMS difference between the two templates
+  double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
   double systole_share;  ///< of the median interval
 } gn_trust;
 

@@ -1,0 +1,213 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "hear.h"
+
+#include "segment/decode.h"
+
+#define PAD 100
+
+static gn_model learnt(void) {
+  return (gn_model){.n_s1 = 17, .n_s2 = 12, .systole_sd = 0.10, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
+}
+
+static gn_durations tables(const gn_model *m, girthline_species species) {
+  const girthline_profile *profile = hear_profile(species);
+  const gn_lags lags = gn_lags_between(60 / profile->possible_bpm[1], 60 / profile->possible_bpm[0]);
+  gn_durations d;
+  assert_int_equal(gn_durations_init(&d, &lags, 100, profile), 0);
+  gn_durations_fill(&d, m, profile, 0, (double)lags.n);
+  return d;
+}
+
+static double sum_of(const float *row, size_t n, size_t from) {
+  double sum = 0;
+  for (size_t i = from; i < n; i++)
+    if (row[i] > -1e29f) sum += exp((double)row[i]);
+  return sum;
+}
+
+static void durations_are_probabilities(void **state) {
+  (void)state;
+  const gn_model m = learnt();
+  for (girthline_species k = GIRTHLINE_HORSE; k < GIRTHLINE_N_SPECIES; k++) {
+    gn_durations d = tables(&m, k);
+    for (size_t j = 0; j < d.lags.n; j++) {
+      const float *interval = d.interval + j * d.most_interval_n, *rest = d.survival + j * d.most_interval_n;
+      assert_near(sum_of(interval, d.most_interval_n, 0), 1, 0.03);
+      assert_near(sum_of(d.systole + j * d.most_systole_n, d.most_systole_n, 0), 1, 0.04);
+      for (size_t r = 0; r < d.most_interval_n; r += 7) assert_near(exp((double)rest[r]), fmax(1e-6, sum_of(interval, d.most_interval_n, r + 1)), 1e-4);
+    }
+    gn_durations_clear(&d);
+  }
+}
+
+static void before_anything_is_learnt_the_likeliest_duration_costs_nothing(void **state) {
+  (void)state;
+  gn_model m = learnt();
+  m.generic = true;
+  gn_durations d = tables(&m, GIRTHLINE_HORSE);
+  for (size_t j = 0; j < d.lags.n; j++) {
+    float top = -1e30f;
+    for (size_t r = 0; r < d.most_interval_n; r++) top = fmaxf(top, d.interval[j * d.most_interval_n + r]);
+    assert_near(top, 0, 1e-6);
+  }
+  gn_durations_clear(&d);
+}
+
+static void expected_systole_grows_with_the_interval_and_stays_under_its_share(void **state) {
+  (void)state;
+  for (girthline_species k = GIRTHLINE_HORSE; k < GIRTHLINE_N_SPECIES; k++) {
+    const girthline_profile *p = hear_profile(k);
+    assert_near(gn_systole_expected_s(p, 1), fmin(p->systole_at_1s_s, p->systole_share_most), 1e-12);
+    for (double t = 0.2; t < 4; t += 0.05) {
+      assert_true(gn_systole_expected_s(p, t + 0.05) > gn_systole_expected_s(p, t));
+      assert_true(gn_systole_expected_s(p, t) <= p->systole_share_most * t + 1e-12);
+    }
+  }
+}
+
+/// Evidence written down by hand: sounds where they are said to be, a little against them everywhere else.
+typedef struct bench {
+  gn_durations d;
+  gn_scores s;
+  gn_decoder *decoder;
+  float place[64];
+  size_t n_place;
+} bench;
+
+static bench *bench_new(size_t n, double period_s) {
+  bench *t = test_calloc(1, sizeof *t);
+  const gn_model m = learnt();
+  t->d = tables(&m, GIRTHLINE_HORSE);
+  assert_int_equal(gn_scores_init(&t->s, n, PAD), 0);
+  t->decoder = gn_decoder_new(n, PAD);
+  t->s.after_s1_n = 13;
+  for (size_t i = 0; i < n + 2 * PAD; i++) t->s.s1[i] = t->s.s2[i] = i < PAD || i >= n + PAD ? 0 : -6;
+  t->n_place = n / 100 + 1;
+  for (size_t i = 0; i < t->n_place; i++) t->place[i] = (float)(log(period_s / t->d.lags.first_s) / GN_PERIOD_STEP);
+  return t;
+}
+
+static void bench_free(bench *t) {
+  gn_durations_clear(&t->d);
+  gn_scores_clear(&t->s);
+  gn_decoder_free(t->decoder);
+  test_free(t);
+}
+
+static void sound(bench *t, bool second, long frame, float evidence) { (second ? t->s.s2 : t->s.s1)[frame + PAD] = evidence; }
+
+static size_t decode(bench *t, const gn_beat_frames **beats) {
+  size_t n;
+  const double score = gn_decode_best(t->decoder, &t->s, &t->d, t->place, t->n_place, beats, &n);
+  assert_true(isfinite(score));
+  return n;
+}
+
+static void the_best_path_goes_through_the_evidence(void **state) {
+  (void)state;
+  static const long S1[] = {40, 190, 345, 490, 800, 945, 1040, 1210, 1360}; // one dropped beat, one early
+  bench *t = bench_new(1450, 1.5);
+  for (size_t i = 0; i < 9; i++) sound(t, false, S1[i], 12), sound(t, true, S1[i] + 45, 12);
+  const gn_beat_frames *beats;
+  assert_int_equal(decode(t, &beats), 9);
+  for (size_t i = 0; i < 9; i++) {
+    assert_int_equal(beats[i].s1, S1[i]);
+    assert_int_equal(beats[i].s2, S1[i] + 45);
+  }
+  float p1[16], p2[16];
+  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
+  for (size_t i = 0; i < 9; i++) assert_true(p1[i] > 0.99f && p1[i] <= 1 && p2[i] > 0.99f && p2[i] <= 1);
+  bench_free(t);
+}
+
+static void a_sound_that_may_as_well_be_elsewhere_has_half_the_posterior(void **state) {
+  (void)state;
+  bench *t = bench_new(1000, 1.5);
+  for (long at = 40; at < 1000; at += 150) {
+    const bool unsure = at == 490;
+    sound(t, false, unsure ? at - 10 : at, 12);
+    if (unsure) sound(t, false, at + 10, 12);
+    sound(t, true, at + 45, 12);
+  }
+  // The expected systole at 1.5 s lies near the middle of the two, which are 35 and 55 frames before S2.
+  const gn_beat_frames *beats;
+  const size_t n = decode(t, &beats);
+  assert_int_equal(n, 7);
+  float p1[16], p2[16];
+  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
+  assert_true(p1[3] > 0.5f && p1[3] < 0.97f); // the likelier of the two, but not sure
+  assert_true(p2[3] > 0.97f);
+  assert_true(p1[1] > 0.99f && p1[5] > 0.99f);
+  bench_free(t);
+}
+
+static void evidence_of_nothing_is_no_certainty(void **state) {
+  (void)state;
+  bench *t = bench_new(1000, 1.5);
+  for (size_t i = 0; i < 1000 + 2 * PAD; i++) t->s.s1[i] = t->s.s2[i] = 0;
+  const gn_beat_frames *beats;
+  const size_t n = decode(t, &beats);
+  float p1[1200], p2[1200];
+  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
+  for (size_t i = 0; i < n; i++) assert_true(p1[i] < 0.8f);
+  bench_free(t);
+}
+
+static void a_murmur_in_systole_speaks_for_the_beat(void **state) {
+  (void)state;
+  bench *t = bench_new(1450, 1.5);
+  // S2 is not heard; where systole is louder than diastole its end is where S2 was.
+  for (long at = 40; at < 1450; at += 150) sound(t, false, at, 12);
+  for (size_t i = 1; i <= 1450 + 2 * PAD; i++) {
+    const long in = ((long)i - PAD - 40) % 150;
+    t->s.systole[i] = t->s.systole[i - 1] + (i > PAD && i < 1450 + PAD ? (in >= 13 && in < 42 ? 1.0 : -1.0) : 0);
+  }
+  const gn_beat_frames *beats;
+  const size_t n = decode(t, &beats);
+  assert_int_equal(n, 10);
+  for (size_t i = 0; i + 1 < n; i++) assert_near((double)(beats[i].s2 - beats[i].s1), 45, 3);
+  bench_free(t);
+}
+
+static void the_shortest_windows_are_decoded(void **state) {
+  (void)state;
+  for (size_t n = 0; n < 5; n++) {
+    bench *t = bench_new(n, 1.5);
+    const gn_beat_frames *beats;
+    const size_t found = decode(t, &beats);
+    float p1[300], p2[300];
+    assert_true(found < 300);
+    gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
+    bench_free(t);
+  }
+}
+
+static void refused_memory_gives_no_decoder(void **state) {
+  (void)state;
+  size_t k = 1;
+  for (; k < 30; k++) {
+    gn_memory_refuse(k);
+    gn_decoder *d = gn_decoder_new(100, PAD);
+    gn_memory_refuse(0);
+    gn_decoder_free(d);
+    if (d) break;
+  }
+  assert_int_equal(k, 10);
+  gn_decoder_free(NULL);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(durations_are_probabilities),
+      cmocka_unit_test(before_anything_is_learnt_the_likeliest_duration_costs_nothing),
+      cmocka_unit_test(expected_systole_grows_with_the_interval_and_stays_under_its_share),
+      cmocka_unit_test(the_best_path_goes_through_the_evidence),
+      cmocka_unit_test(a_sound_that_may_as_well_be_elsewhere_has_half_the_posterior),
+      cmocka_unit_test(evidence_of_nothing_is_no_certainty),
+      cmocka_unit_test(a_murmur_in_systole_speaks_for_the_beat),
+      cmocka_unit_test(the_shortest_windows_are_decoded),
+      cmocka_unit_test(refused_memory_gives_no_decoder),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,161 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "hear.h"
+
+#include <string.h>
+
+#include "segment/naming.h"
+#include "segment/trust.h"
+
+typedef struct heard {
+  gn_features f;
+  gn_durations d;
+  gn_hearing h;
+} heard;
+
+// A heart of 40 a minute, listened to until one account stands first.
+static heard *hear(void) {
+  heard *t = test_calloc(1, sizeof *t);
+  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
+  t->f = hear_heart(3000, 60, 150, 45);
+  assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
+  assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
+  assert_int_equal(gn_candidate_choose(&t->h), 0);
+  assert_true(t->h.n >= 1);
+  return t;
+}
+
+static void clear(heard *t) {
+  gn_hearing_clear(&t->h);
+  gn_durations_clear(&t->d);
+  gn_features_clear(&t->f);
+  test_free(t);
+}
+
+static void assert_true_names(const gn_candidate *c) {
+  assert_true(c->n_beats >= 18);
+  for (size_t i = 0; i < c->n_beats; i++) {
+    assert_near(fmod((double)c->beats[i].s1 - 60 + 225, 150), 75, 1); // a whole number of intervals from the first
+    assert_near((double)(c->beats[i].s2 - c->beats[i].s1), 45, 1);
+  }
+}
+
+static void the_account_chosen_has_the_beats_of_the_heart(void **state) {
+  (void)state;
+  heard *t = hear();
+  double log_odds;
+  assert_int_equal(gn_naming_settle(&t->h, &t->h.list[0], &log_odds), 0);
+  assert_true(log_odds > 2);
+  assert_true_names(&t->h.list[0]);
+  assert_near(gn_candidate_interval_n(&t->h.list[0]), 150, 0.5);
+  assert_near(gn_candidate_period_s(&t->h, &t->h.list[0], 1500), 1.5, 0.03);
+  assert_near(gn_candidate_period_s(&t->h, &t->h.list[0], -100), gn_candidate_period_s(&t->h, &t->h.list[0], 0), 0);
+  clear(t);
+}
+
+static void exchanged_names_come_back(void **state) {
+  (void)state;
+  heard *t = hear();
+  gn_candidate *c = &t->h.list[0];
+  double log_odds;
+  assert_int_equal(gn_naming_settle(&t->h, c, &log_odds), 0);
+  const gn_model before = c->model;
+  c->n_beats--;
+  for (size_t i = 0; i < c->n_beats; i++) c->beats[i] = (gn_beat_frames){c->beats[i].s2, c->beats[i + 1].s1};
+  for (size_t k = 0; k < GN_TEMPLATE_MOST; k++)
+    for (size_t b = 0; b < GN_N_BANDS; b++) c->model.s1[k][b] = before.s2[k][b], c->model.s2[k][b] = before.s1[k][b];
+  assert_int_equal(gn_naming_settle(&t->h, c, &log_odds), 0);
+  assert_true(log_odds > 2);
+  assert_true_names(c);
+  clear(t);
+}
+
+static void too_few_beats_say_nothing_about_names(void **state) {
+  (void)state;
+  heard *t = hear();
+  gn_candidate *c = &t->h.list[0];
+  double log_odds = 7;
+  c->n_beats = 2;
+  assert_int_equal(gn_naming_settle(&t->h, c, &log_odds), 0);
+  assert_near(log_odds, 0, 0);
+  clear(t);
+}
+
+static void name_confidence_is_a_half_at_even_odds_and_never_certainty(void **state) {
+  (void)state;
+  assert_near(gn_naming_confidence(0), 0.5, 1e-12);
+  for (double x = -20; x < 20; x += 0.5) {
+    assert_true(gn_naming_confidence(x + 0.5) >= gn_naming_confidence(x));
+    assert_true(gn_naming_confidence(x) > 0 && gn_naming_confidence(x) <= 0.995);
+  }
+}
+
+static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  const gn_trust good = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .alike_db = 3, .systole_share = 0.33};
+  assert_null(gn_trust_refusal(&good, p, 1.5));
+  gn_trust bad[6];
+  for (size_t i = 0; i < 6; i++) bad[i] = good;
+  bad[0].n_clear = 1;
+  bad[1].gain_per_beat = 5.9;
+  bad[2].contrast_db[1] = 7.4;
+  bad[3].usual_share = 0.5;
+  bad[4].alike_db = 1.3, bad[4].systole_share = 0.53;
+  bad[5].contrast_db[0] = 7.4;
+  static const char *const WORDS[] = {"two whole beats", "stands out", "pairs of short sounds", "no beat", "evenly spaced", "pairs of short sounds"};
+  for (size_t i = 0; i < 6; i++) {
+    const char *said = gn_trust_refusal(&bad[i], p, 1.5);
+    assert_non_null(said);
+    assert_non_null(strstr(said, WORDS[i]));
+  }
+  // Sounds alike but unevenly spaced, or spaced so that half would be faster than any heart of the kind, are a heart's.
+  bad[4].systole_share = 0.35;
+  assert_null(gn_trust_refusal(&bad[4], p, 1.5));
+  bad[4].systole_share = 0.5;
+  assert_null(gn_trust_refusal(&bad[4], p, 1.9 * 60 / p->possible_bpm[1]));
+}
+
+static void what_speaks_for_a_clean_heart_is_measured(void **state) {
+  (void)state;
+  heard *t = hear();
+  gn_candidate *c = &t->h.list[0];
+  double log_odds;
+  assert_int_equal(gn_naming_settle(&t->h, c, &log_odds), 0);
+  assert_int_equal(gn_candidate_refine(&t->h, c, 1), 0);
+  const gn_trust trust = gn_trust_measure(&t->h, c);
+  assert_in_range(trust.n_clear, c->n_beats - 2, c->n_beats);
+  assert_true(trust.gain_per_beat > 10);
+  assert_near(trust.contrast_db[0], 16 + 12 - 6, 2.5);
+  assert_near(trust.contrast_db[1], 10 + 15 - 6, 2.5);
+  assert_near(trust.usual_share, 1, 0);
+  assert_near(trust.systole_share, 0.3, 0.01);
+  for (size_t k = 0; k < t->f.n; k++) t->f.spoilt[k] = 1;
+  assert_int_equal(gn_trust_measure(&t->h, c).n_clear, 0);
+  clear(t);
+}
+
+static void confidence_rises_with_the_posterior_and_stays_a_share(void **state) {
+  (void)state;
+  assert_near(gn_trust_confidence(0.90), 0.65, 0.02);
+  assert_near(gn_trust_confidence(0.97), 0.83, 0.02);
+  assert_near(gn_trust_confidence(0.999), 0.985, 0.01);
+  for (double p = 0; p <= 1.0; p += 0.01) {
+    assert_true(gn_trust_confidence(p + 0.01) >= gn_trust_confidence(p));
+    assert_true(gn_trust_confidence(p) >= 0 && gn_trust_confidence(p) <= 1);
+  }
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(the_account_chosen_has_the_beats_of_the_heart),
+      cmocka_unit_test(exchanged_names_come_back),
+      cmocka_unit_test(too_few_beats_say_nothing_about_names),
+      cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
+      cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
+      cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
+      cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,182 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "hear.h"
+
+#include <string.h>
+
+#include "segment/segment.h"
+
+/// What one window of sound gave.
+typedef struct outcome {
+  gn_features f;
+  gn_segment *segment;
+  const girthline_beat *beats;
+  size_t n;
+} outcome;
+
+static outcome decode(gn_features f, girthline_species species) {
+  outcome o = {.f = f, .segment = gn_segment_new(hear_profile(species), 2000)};
+  assert_non_null(o.segment);
+  assert_int_equal(gn_segment_window(o.segment, &o.f, &o.beats, &o.n), GIRTHLINE_OK);
+  return o;
+}
+
+static void clear(outcome *o) {
+  gn_segment_free(o->segment);
+  gn_features_clear(&o->f);
+}
+
+static void assert_none_with_a_reason(gn_features f, girthline_species species) {
+  outcome o = decode(f, species);
+  assert_int_equal(o.n, 0);
+  assert_true(strlen(gn_segment_reason(o.segment)) > 20);
+  clear(&o);
+}
+
+static void assert_beats_of(const heart *h, const outcome *o, double tolerance_s) {
+  assert_int_equal(o->n, h->n_beats);
+  assert_string_equal(gn_segment_reason(o->segment), "");
+  for (size_t i = 0; i < o->n; i++) {
+    assert_near(o->beats[i].s1_onset_s, h->beats[i].s1_onset_s, tolerance_s);
+    assert_near(o->beats[i].s2_onset_s, h->beats[i].s2_onset_s, tolerance_s);
+    assert_true(o->beats[i].confidence > 0.9f && o->beats[i].name_confidence > 0.7f);
+  }
+}
+
+static void a_heart_of_closed_form_gives_its_beats_and_no_other(void **state) {
+  (void)state;
+  static const struct { girthline_species species; double interval_s, systole_s; size_t n; } CASES[] = {
+      {GIRTHLINE_HORSE, 1.6, 0.48, 20}, {GIRTHLINE_HORSE, 2.4, 0.52, 14}, {GIRTHLINE_HORSE, 0.8, 0.36, 40},
+      {GIRTHLINE_DOG, 0.7, 0.22, 40}, {GIRTHLINE_CATTLE, 0.9, 0.36, 30}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    heart *h = heart_new(2000, CASES[k].n, CASES[k].interval_s, CASES[k].systole_s);
+    outcome o = decode(hear_sound(h->x, h->n, 2000, CASES[k].species), CASES[k].species);
+    assert_beats_of(h, &o, 0.020);
+    clear(&o);
+    heart_free(h);
+  }
+}
+
+static void a_dropped_beat_is_left_out_and_the_others_stay(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 20, 1.6, 0.48);
+  const double gone_s = h->beats[8].s1_onset_s;
+  memset(h->x + (size_t)((gone_s - 0.1) * 2000), 0, 2800 * sizeof(float));
+  heart_noise(h, gone_s - 0.1, 1.4, 0.0005, 9);
+  memmove(h->beats + 8, h->beats + 9, 11 * sizeof *h->beats);
+  h->n_beats--;
+  outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  assert_beats_of(h, &o, 0.020);
+  clear(&o);
+  heart_free(h);
+}
+
+static void beats_under_spoilt_frames_are_left_out_not_guessed(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 20, 1.6, 0.48);
+  gn_features f = hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE);
+  for (size_t k = (size_t)(100 * (h->beats[6].s1_onset_s - 0.2)); k < (size_t)(100 * (h->beats[8].s2_onset_s + 0.4)); k++) f.spoilt[k] = 1;
+  outcome o = decode(f, GIRTHLINE_HORSE);
+  memmove(h->beats + 6, h->beats + 9, 11 * sizeof *h->beats);
+  h->n_beats -= 3;
+  assert_beats_of(h, &o, 0.020);
+  clear(&o);
+  heart_free(h);
+}
+
+static void noise_gives_none_and_says_why(void **state) {
+  (void)state;
+  static float x[60000];
+  for (uint64_t seed = 1; seed <= 5; seed++) {
+    gn_random r = gn_random_of(seed);
+    for (size_t i = 0; i < 60000; i++) x[i] = 0.1f * (float)gn_random_normal(&r);
+    assert_none_with_a_reason(hear_sound(x, 60000, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  }
+}
+
+static void silence_and_a_tone_give_none_and_say_why(void **state) {
+  (void)state;
+  static float x[60000];
+  assert_none_with_a_reason(hear_sound(x, 60000, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  for (size_t i = 0; i < 60000; i++) x[i] = 0.3f; // a constant
+  assert_none_with_a_reason(hear_sound(x, 60000, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  for (size_t i = 0; i < 60000; i++) x[i] = (float)(0.3 * gn_sin(2 * GN_PI * 60 * (double)i / 2000));
+  assert_none_with_a_reason(hear_sound(x, 60000, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+}
+
+static void a_metronome_gives_none_and_says_why(void **state) {
+  (void)state;
+  static const double INTERVALS_S[] = {0.5, 0.75, 1.0};
+  static float x[60000];
+  for (size_t k = 0; k < 3; k++) {
+    gn_random r = gn_random_of(4);
+    for (size_t i = 0; i < 60000; i++) {
+      const double t = fmod((double)i / 2000, INTERVALS_S[k]);
+      x[i] = (float)(0.3 * gn_exp(-t / 0.02) * gn_sin(2 * GN_PI * 80 * t) + 0.0005 * gn_random_normal(&r));
+    }
+    assert_none_with_a_reason(hear_sound(x, 60000, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  }
+}
+
+static void the_shortest_windows_give_none_and_say_why(void **state) {
+  (void)state;
+  static const size_t LENGTHS[] = {0, 1, 2, 10, 50, 99};
+  for (size_t i = 0; i < 6; i++) {
+    assert_none_with_a_reason(hear_empty(LENGTHS[i]), GIRTHLINE_HORSE);
+    assert_none_with_a_reason(hear_empty(LENGTHS[i]), GIRTHLINE_CAT);
+  }
+}
+
+static void a_second_window_of_one_segmenter_reads_as_a_first(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 12, 1.6, 0.48);
+  outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  girthline_beat first[12];
+  assert_int_equal(o.n, 12);
+  memcpy(first, o.beats, sizeof first);
+  gn_features silence = hear_empty(500);
+  assert_int_equal(gn_segment_window(o.segment, &silence, &o.beats, &o.n), GIRTHLINE_OK);
+  assert_int_equal(o.n, 0);
+  assert_int_equal(gn_segment_window(o.segment, &o.f, &o.beats, &o.n), GIRTHLINE_OK);
+  assert_int_equal(o.n, 12);
+  for (size_t i = 0; i < 12; i++) assert_near(first[i].s1_onset_s, o.beats[i].s1_onset_s, 0);
+  gn_features_clear(&silence);
+  clear(&o);
+  heart_free(h);
+}
+
+static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
+  (void)state;
+  gn_features f = hear_heart(800, 60, 150, 45);
+  size_t k = 1, refused = 0;
+  for (; k < 2000; k += 1 + k / 40) {
+    const girthline_beat *beats;
+    size_t n;
+    gn_memory_refuse(k);
+    gn_segment *s = gn_segment_new(hear_profile(GIRTHLINE_HORSE), 2000);
+    const girthline_status status = s ? gn_segment_window(s, &f, &beats, &n) : GIRTHLINE_NO_MEMORY;
+    gn_memory_refuse(0);
+    gn_segment_free(s);
+    if (status == GIRTHLINE_OK) break;
+    assert_int_equal(status, GIRTHLINE_NO_MEMORY);
+    refused++;
+  }
+  assert_true(refused > 40 && k < 2000);
+  gn_segment_free(NULL);
+  gn_features_clear(&f);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_heart_of_closed_form_gives_its_beats_and_no_other),
+      cmocka_unit_test(a_dropped_beat_is_left_out_and_the_others_stay),
+      cmocka_unit_test(beats_under_spoilt_frames_are_left_out_not_guessed),
+      cmocka_unit_test(noise_gives_none_and_says_why),
+      cmocka_unit_test(silence_and_a_tone_give_none_and_say_why),
+      cmocka_unit_test(a_metronome_gives_none_and_says_why),
+      cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
+      cmocka_unit_test(a_second_window_of_one_segmenter_reads_as_a_first),
+      cmocka_unit_test(refused_memory_is_an_error_and_leaks_nothing),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
