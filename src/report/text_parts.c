@@ -110,7 +110,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   const char *grade = gn_name_grade(q->grade);
   size_t n = strlen(q->grade_reason);
   while (n && q->grade_reason[n - 1] == '.') n--;
-  gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ": " : "", (int)n, q->grade_reason);
+  gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ". " : "", (int)n, q->grade_reason);
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", q->usable_s, 1, " s of ");
   put(b, "", r->recording.duration_s, 1, " s can be used");

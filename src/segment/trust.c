@@ -78,7 +78,7 @@ const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile
   if (fmin(t->contrast_db[0], t->contrast_db[1]) < CONTRAST_LEAST) return "what repeats does not come as pairs of short sounds";
   if (t->usual_share <= USUAL_LEAST) return "the sounds that were found follow no beat";
   const bool even = fabs(t->systole_share - 0.5) < EVEN_MOST, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
-  if (even && half_possible && t->alike_db < ALIKE_MOST) return "evenly spaced sounds all alike were found: knocks, or one sound a beat, cannot be told from pairs";
+  if (even && half_possible && t->alike_db < ALIKE_MOST) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
   return NULL;
 }
 
