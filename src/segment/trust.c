@@ -13,6 +13,7 @@
 #define GAIN_LEAST 6.0       // log likelihood per beat
 #define CONTRAST_LEAST 7.5   // dB over both bands together
 #define USUAL_LEAST 0.50     // share of intervals
+#define SURE_GAIN 25.0       // with such a gain the sounds speak for themselves, however uneven: right hearts have 32 to 45, noises 23 at most
 #define INTERVALS_LEAST 5    // before their share means anything
 #define ALIKE_MOST 1.4       // dB: sounds closer than this are one sound
 #define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
@@ -76,7 +77,7 @@ const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile
   if (t->n_clear < CLEAR_LEAST) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < GAIN_LEAST) return "nothing that repeats like heart sounds stands out of the background";
   if (fmin(t->contrast_db[0], t->contrast_db[1]) < CONTRAST_LEAST) return "what repeats does not come as pairs of short sounds";
-  if (t->usual_share <= USUAL_LEAST) return "the sounds that were found follow no beat";
+  if (t->usual_share <= USUAL_LEAST && t->gain_per_beat < SURE_GAIN) return "the sounds that were found follow no beat";
   const bool even = fabs(t->systole_share - 0.5) < EVEN_MOST, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
   if (even && half_possible && t->alike_db < ALIKE_MOST) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
   return NULL;
