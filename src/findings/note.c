@@ -48,7 +48,7 @@ bool gn_findings_poor(const girthline_result *r) { return r->quality.grade == GI
 void gn_findings_soften(const girthline_result *r, gn_note *note, const char *seen) {
   note->text[0] = note->advice[0] = '\0';
   note->urgency = GIRTHLINE_ROUTINE;
-  gn_say(note->text, "%s, but this recording does not carry it:", seen);
+  gn_say(note->text, "%s, but this recording does not carry that:", seen);
   if (gn_findings_poor(r)) gn_say(note->text, "it is poor, and missed or false beats look alike.");
   else gn_say(note->text, "too little of it speaks for it.");
   gn_say(note->advice, "Record again for a minute in a quiet place, with the chest piece held still, and count by ear meanwhile. Where the rhythm sounds uneven "

@@ -82,7 +82,7 @@ static void young_duct(const girthline_result *r, const girthline_murmur_phase *
 static void doubtful(gn_note *n) {
   n->urgency = GIRTHLINE_ROUTINE;
   n->advice[0] = '\0';
-  gn_say(n->text, "This recording does not carry it: noise that comes with the beats looks alike.");
+  gn_say(n->text, "This recording does not carry that: noise that comes with the beats looks alike.");
   gn_say(n->advice, "Record again at the same place, quieter and for longer. If it is there again, or was heard by ear, echocardiography settles where it comes from.");
 }
 

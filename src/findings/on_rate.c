@@ -66,7 +66,7 @@ static int within(girthline_result *r) {
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
-  gn_say(n.advice, "Nothing follows from the rate alone.");
+  gn_say(n.advice, gn_findings_poor(r) ? "The recording is poor: count by ear over a whole minute as well." : "Nothing follows from the rate alone.");
   return gn_findings_add(r, &n);
 }
 

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 // Urgency: S3 and S4 are normal in horses (Patteson, Equine Cardiology 3.4.1: two, three or four sounds are heard in normal
 // horses) and not in dogs and cats, where they ask for echocardiography soon. Splits and clicks alone are routine.
@@ -94,7 +95,7 @@ static int usual_sounds(girthline_result *r) {
     gn_say(n.evidence, "%c%s in %.0f %% of the usable beats.", HEARD[x->kind][0] - 'a' + 'A', HEARD[x->kind] + 1, 100 * x->beats_fraction);
   }
   if (!n.kind) return 0;
-  gn_say(n.text, "%c%s: heard in many healthy %s.", list[0] - 'a' + 'A', list + 1, gn_findings_plural(r->settings.species));
+  gn_say(n.text, "%c%s %s heard, as in many healthy %s.", list[0] - 'a' + 'A', list + 1, strstr(list, " and ") ? "are" : "is", gn_findings_plural(r->settings.species));
   if (gn_findings_equine(r->settings.species))
     gn_say(n.evidence, "Two, three or four sounds are heard in normal horses, and S2 is often split (Patteson, Equine Cardiology 3.4.1, 3.4.3).");
   gn_findings_key(&n, "/extra_sounds");

@@ -133,7 +133,7 @@ static void an_unusable_recording_has_one_finding_on_the_heart_that_claims_nothi
 static void hold_to_doubt(girthline_result *r, const char *kind) {
   put(r);
   const girthline_finding *f = finding_of(r, kind);
-  assert_true(f && f->urgency == GIRTHLINE_ROUTINE && says(f->text, "does not carry it") && says(f->advice, "Record again"));
+  assert_true(f && f->urgency == GIRTHLINE_ROUTINE && says(f->text, "does not carry that") && says(f->advice, "Record again"));
   assert_false(says(f->advice, "before any work") || says(f->advice, "ride"));
   girthline_result_free(r);
 }
@@ -186,7 +186,7 @@ static void usual_sounds_of_a_horse_are_one_short_finding(void **state) {
   const girthline_extra_kind kinds[] = {GIRTHLINE_EXTRA_S3, GIRTHLINE_EXTRA_S4, GIRTHLINE_SPLIT_S2};
   for (size_t i = 0; i < 3; i++) r->extras[i] = (girthline_extra){.kind = kinds[i], .beats_fraction = 0.5, .delay_s = 0.15, .level_db = -12, .confidence = 0.9};
   put(r);
-  assert_string_equal(finding_of(r, "extra-S3")->text, "An S3 and an S4 and a split S2: heard in many healthy horses.");
+  assert_string_equal(finding_of(r, "extra-S3")->text, "An S3 and an S4 and a split S2 are heard, as in many healthy horses.");
   assert_null(finding_of(r, "extra-S4"));
   assert_null(finding_of(r, "split-S2"));
   girthline_result_free(r);
