@@ -20,8 +20,9 @@ static int grade(girthline_result *r) {
   gn_say(n.text, unusable ? "This recording cannot be used." : "This recording is poor; what follows rests on little.");
   if (q->grade_reason[0]) gn_say(n.text, "%s", q->grade_reason);
   if (unusable) gn_say(n.text, "It says nothing of the heart: rate, rhythm and murmurs stay open.");
-  gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
-  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds stand %.0f dB above the quiet parts.", q->heart_to_noise_db);
+  if (q->usable_s < 0.5) gn_say(n.evidence, "All of it was spoilt.");
+  else gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
+  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds lie %.0f dB %s the quiet parts.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over");
   gn_findings_key(&n, "/quality/grade");
   gn_findings_key(&n, "/quality/usable_s");
   gn_findings_key(&n, "/quality/heart_to_noise_db");

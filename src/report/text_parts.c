@@ -123,7 +123,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", q->usable_s, 1, " s of ");
   put(b, "", r->recording.duration_s, 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart stands ", q->heart_to_noise_db, 0, " dB above the quiet parts");
+  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(q->heart_to_noise_db), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", q->hum_hz, 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", q->breaths_per_min, 0, " a minute");
   gn_buffer_puts(b, ".");
