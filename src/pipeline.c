@@ -47,6 +47,7 @@ typedef struct pipeline {
   size_t n_spoilt, spoilt_capacity, beats_capacity;
   gn_bands bands;
   gn_features features;
+  char refusal[120];       // why the first window without beats had none; a sentence without its capital and full stop
 } pipeline;
 
 static void pipeline_clear(pipeline *p) {
@@ -120,6 +121,7 @@ static girthline_status find_beats(pipeline *p, const gn_signal *window, const g
   const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
   status = gn_envelope_run(&in, &envelope, &p->features);
   if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
+  if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
   gn_bands_clear(&p->bands);
   gn_features_clear(&p->features);
   return status;
@@ -186,18 +188,23 @@ static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_err
   return run_window(p, INFINITY);
 }
 
-// Where no beat was found, the decoder knows what was missing.
-static void tell_why_none(pipeline *p) {
-  girthline_quality *q = &p->result->quality;
-  const char *reason = gn_segment_reason(p->segment);
-  if (p->result->n_beats == 0 && *reason) snprintf(q->grade_reason, sizeof q->grade_reason, "No heart beats were found: %s.", reason);
+// Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
+static girthline_status say_why_no_beats(const pipeline *p) {
+  girthline_result *r = p->result;
+  if (r->n_beats || r->beats_given || !p->refusal[0]) return GIRTHLINE_OK;
+  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", p->refusal);
+  const char first = p->refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
+  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->refusal + 1);
+  const char *const reason = r->rhythm.explanation;
+  const bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
+  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
 static girthline_status finish(pipeline *p) {
   const double *lone_s;
   size_t n_lone;
   girthline_status status = gn_quality_finish(p->quality, p->result);
-  if (status == GIRTHLINE_OK) tell_why_none(p);
+  if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
   if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
   if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);

@@ -23,8 +23,8 @@ typedef struct walk {
 girthline_status gn_audio_check_form(double fs_hz, double channels, const char *shown, girthline_error *error) {
   if (!(fs_hz >= LOWEST_HZ && fs_hz <= HIGHEST_HZ))
     return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio",
-                        "%s: its header says %.0f samples a second, and only %.0f to %.0f can be read; export the recording again at 4000 or more", shown, fs_hz,
-                        LOWEST_HZ, HIGHEST_HZ);
+                        "%s: its header says %.0f sample%s a second, and only %.0f to %.0f can be read; export the recording again at 4000 or more", shown, fs_hz,
+                        fs_hz == 1 ? "" : "s", LOWEST_HZ, HIGHEST_HZ);
   if (channels < 1)
     return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio", "%s: its header says it has no channels; export the recording again as WAV", shown);
   if (channels > MOST_CHANNELS)

@@ -41,6 +41,7 @@ static int unknown(const char *word) {
   for (size_t i = 0; i < N_COMMANDS; i++) names[i] = COMMANDS[i].name;
   const char *near = gn_cli_nearest(word, names, N_COMMANDS);
   if (near) return gn_cli_usage(NULL, "unknown command %s: did you mean %s?", word, near);
+  if (strpbrk(word, "./") && access(word, F_OK)) return gn_cli_usage(NULL, "%s is no command, and no file of that name is here: girthline report RECORDING analyses one", word);
   if (!access(word, F_OK)) return gn_cli_usage(NULL, "%s is no command: girthline report %s analyses a recording", word, word);
   return gn_cli_usage(NULL, "unknown command %s", word);
 }
@@ -54,7 +55,7 @@ static bool streams_are_open(void) {
 
 static int run(int argc, char **argv) {
   if (argc < 2) return gn_cli_usage(NULL, "no command was named");
-  if (!strcmp(argv[1], "--help")) return help();
+  if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h") || !strcmp(argv[1], "help")) return help();
   if (!strcmp(argv[1], "--version")) return printf("girthline %s\n", girthline_version()) < 0;
   for (size_t i = 0; i < N_COMMANDS; i++)
     if (!strcmp(argv[1], COMMANDS[i].name)) return COMMANDS[i].run(argc - 1, argv + 1);

@@ -23,7 +23,7 @@ static int unknown(const char *command, const char *arg, const gn_option *table,
   char word[80];
   for (size_t i = 0; i < n; i++) names[i] = table[i].name;
   snprintf(word, sizeof word, "%.*s", (int)strcspn(arg, "="), arg);
-  const char *near = gn_cli_nearest(word + strspn(word, "-"), names, n);
+  const char *near = !strcmp(word, "-h") ? "help" : gn_cli_nearest(word + strspn(word, "-"), names, n);
   if (near) gn_cli_usage(command, "unknown option %s: did you mean --%s?", word, near);
   else gn_cli_usage(command, "unknown option %s (a file of that name is given after --)", word);
   return GN_OPTION_FAULT;
@@ -70,11 +70,35 @@ int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, con
   return code;
 }
 
+#define HELP_COLUMN 32
+#define HELP_WIDTH 80
+
+// The text of an option from its column on, broken at spaces.
+static void print_column(const char *text) {
+  size_t at = HELP_COLUMN;
+  while (*text) {
+    const size_t word = strcspn(text, " ");
+    if (at > HELP_COLUMN && at + 1 + word > HELP_WIDTH) {
+      printf("\n%*s", HELP_COLUMN, "");
+      at = HELP_COLUMN;
+    } else if (at > HELP_COLUMN) {
+      putchar(' ');
+      at++;
+    }
+    printf("%.*s", (int)word, text);
+    at += word;
+    text += word;
+    text += strspn(text, " ");
+  }
+  putchar('\n');
+}
+
 void gn_options_help(const gn_option *table, size_t n) {
   for (size_t i = 0; i < n; i++) {
     char left[60];
     snprintf(left, sizeof left, "--%s%s%s", table[i].name, table[i].value ? " " : "", table[i].value ? table[i].value : "");
-    printf(strlen(left) > 28 ? "  %s\n%32s%s\n" : "  %-28s  %s%s\n", left, "", table[i].help);
+    printf(strlen(left) > HELP_COLUMN - 4 ? "  %s\n%*s" : "  %-28s%*s", left, strlen(left) > HELP_COLUMN - 4 ? HELP_COLUMN : 2, "");
+    print_column(table[i].help);
   }
 }
 

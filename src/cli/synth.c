@@ -104,7 +104,7 @@ static int complain(const char *format, ...) __attribute__((format(printf, 1, 2)
 static int complain(const char *format, ...) {
   va_list args;
   va_start(args, format);
-  fputs("girthline synth: ", stderr);
+  fputs("girthline: ", stderr); // as every command begins; the sentences name their option
   vfprintf(stderr, format, args);
   fputc('\n', stderr);
   va_end(args);
@@ -168,7 +168,7 @@ static int number(const char *name, const char *text, double *out) {
   const size_t plain = strspn(text, "+-.0123456789eE");
   *out = strtod(text, &end);
   if (*text && !text[plain] && end != text && !*end) return 0;
-  if (strchr(text, ',')) return complain("--%s is \"%s\": the decimal sign is a point, not a comma.", name, text);
+  if (strchr(text, ',')) return complain("--%s is \"%s\": write the number with a decimal point, not a comma.", name, text);
   return complain("--%s is \"%s\": it has to be a number.", name, text);
 }
 

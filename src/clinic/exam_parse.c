@@ -241,7 +241,7 @@ static girthline_status read_lines(reader *r, char *text, size_t n) {
     r->line++;
     const bool zero = memchr(text, 0, (size_t)(stop - text)) != NULL;
     *stop = 0; // the copy has room for one more
-    if (zero) status = fault(r, "a zero byte stands in it; that is not text");
+    if (zero) status = fault(r, "a zero byte stands in it; that is not text (a recording is analysed by girthline report)");
     else if (!gn_utf8_valid(text)) status = fault(r, "these bytes are not UTF-8; save the file as UTF-8");
     else status = read_line(r, text);
     text = next;

@@ -64,7 +64,7 @@ static int one(gn_examined *x, size_t i) {
   gn_exam_say(f.evidence, "%s", m->reasons);
   if (m->phase == GIRTHLINE_SYSTOLE && gn_exam_equine(x))
     gn_exam_say(f.evidence, "Anaemia, fever and colic can cause systolic murmurs that go with recovery (Veterian Key, heart murmur).");
-  gn_exam_say(f.evidence, "A grade is not given: a thrill cannot be heard, and loudness does not tell a moderate leak from a severe one (Hoevener et al. 2021).");
+  gn_exam_say(f.evidence, "A grade is not given: a thrill cannot be heard, and loudness does not tell a moderate leak from a severe one (Hövener et al. 2021).");
   return gn_exam_add(x, &f);
 }
 

@@ -12,6 +12,9 @@ static const char HUMAN_ADVICE[] =
     "For research and teaching only, not for use on patients. In general an ECG settles a question of rhythm and "
     "echocardiography one of valves and heart muscle.";
 
+static const char MINUS[] = "\xE2\x88\x92";
+#define ROOM 1600 // the longest of a note's three texts
+
 gn_note gn_findings_note(const char *kind, girthline_urgency urgency) {
   gn_note note;
   memset(&note, 0, sizeof note);
@@ -26,10 +29,30 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
     field[n++] = ' ';
     field[n] = '\0';
   }
+  char said[ROOM];
   va_list args;
   va_start(args, format);
-  vsnprintf(field + n, size - n, format, args);
+  vsnprintf(said, sizeof said, format, args);
   va_end(args);
+  for (const char *from = said; *from && n + 1 < size; from++) {
+    const bool minus = *from == '-' && from[1] >= '0' && from[1] <= '9' && (from == said || from[-1] == ' ' || from[-1] == '(');
+    if (minus && n + sizeof MINUS >= size) break;
+    if (minus) memcpy(field + n, MINUS, sizeof MINUS - 1), n += sizeof MINUS - 1;
+    else field[n++] = *from;
+  }
+  field[n] = '\0';
+}
+
+bool gn_findings_poor(const girthline_result *r) { return r->quality.grade == GIRTHLINE_POOR; }
+
+void gn_findings_soften(const girthline_result *r, gn_note *note, const char *seen) {
+  note->text[0] = note->advice[0] = '\0';
+  note->urgency = GIRTHLINE_ROUTINE;
+  gn_say(note->text, "%s, but this recording does not carry that:", seen);
+  if (gn_findings_poor(r)) gn_say(note->text, "it is poor, and missed or false beats look alike.");
+  else gn_say(note->text, "too little of it speaks for it.");
+  gn_say(note->advice, "Record again for a minute in a quiet place, with the chest piece held still, and count by ear meanwhile. Where the rhythm sounds uneven "
+                       "to the ear, an ECG at rest first; exercise only on a veterinarian's decision.");
 }
 
 void gn_findings_key(gn_note *note, const char *pointer) {

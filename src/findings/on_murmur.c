@@ -6,6 +6,7 @@
 
 // Ductus: a continuous murmur is common in the new-born foal and usually gone by one to two weeks (Horse Side Vet Guide).
 static const double DUCTUS_DAYS = 14.0;
+static const double CONFIDENT = 0.7; // a murmur that is there less often than this is not called one (a choice)
 
 static const char *const PHASES[] = {"systole", "diastole", "systole and diastole"};
 static const char *const TIMINGS[] = {"early", "mid", "late", "through"};
@@ -77,6 +78,14 @@ static void young_duct(const girthline_result *r, const girthline_murmur_phase *
   gn_say(n->advice, "In a bright foal this young, listen again at two weeks; if it is still there, or the foal is dull, echocardiography.");
 }
 
+// The recording does not carry it: no urgency, and no examination before it is heard again.
+static void doubtful(gn_note *n) {
+  n->urgency = GIRTHLINE_ROUTINE;
+  n->advice[0] = '\0';
+  gn_say(n->text, "This recording does not carry that: noise that comes with the beats looks alike.");
+  gn_say(n->advice, "Record again at the same place, quieter and for longer. If it is there again, or was heard by ear, echocardiography settles where it comes from.");
+}
+
 static int one(girthline_result *r, size_t i) {
   const girthline_murmur_phase *p = &r->murmur.phases[i];
   if ((unsigned)p->phase > GIRTHLINE_CONTINUOUS || (unsigned)p->timing > GIRTHLINE_HOLO || (unsigned)p->shape > GIRTHLINE_CRESCENDO_DECRESCENDO ||
@@ -93,7 +102,8 @@ static int one(girthline_result *r, size_t i) {
   else if (leaning == GN_LEANS_ECHO) ask_echo(r, p, &n);
   else undecided(r, &n);
   young_duct(r, p, &n);
-  gn_say(n.evidence, "A grade is not given: a thrill cannot be heard, and loudness does not tell a moderate leak from a severe one (Hoevener et al. 2021).");
+  if (gn_findings_poor(r) || p->confidence < CONFIDENT) doubtful(&n);
+  gn_say(n.evidence, "A grade is not given: a thrill cannot be heard, and loudness does not tell a moderate leak from a severe one (Hövener et al. 2021).");
   gn_findings_key(&n, KEYS[i]);
   gn_findings_key(&n, "/recording/side");
   gn_findings_key(&n, "/recording/area");

@@ -29,6 +29,10 @@ static int below(girthline_result *r) {
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
+  if (gn_findings_poor(r)) {
+    gn_findings_soften(r, &n, "The rate was read as below the usual range");
+    return gn_findings_add(r, &n);
+  }
   gn_say(n.advice, "An ECG at rest tells a slow healthy heart from a block. Until a veterinarian has seen it, no sedation%s.",
          gn_findings_equine(r->settings.species) ? " and no riding" : "");
   return gn_findings_add(r, &n);
@@ -41,22 +45,28 @@ static int above(girthline_result *r) {
   gn_say(n.text, "The rate is %.0f a minute, above the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", bpm);
   usual(r, &n);
   if (r->settings.species == GIRTHLINE_HORSE)
-    gn_say(n.evidence, "Under mild stress healthy horses ran at 46 +- 2 (J Vet Intern Med 2024, doi 10.1111/jvim.16967); horses with disease of the heart muscle at 53 +- 15 "
+    gn_say(n.evidence, "Under mild stress healthy horses ran at 46 ± 2 (J Vet Intern Med 2024, doi 10.1111/jvim.16967); horses with disease of the heart muscle at 53 ± 15 "
                        "(Koenig et al. 2017).");
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
+  if (gn_findings_poor(r)) {
+    gn_findings_soften(r, &n, "The rate was read as above the usual range");
+    return gn_findings_add(r, &n);
+  }
   gn_say(n.advice, "Let the animal stand quietly and listen again for some minutes. If the rate stays high, a clinical examination comes first, and an ECG at rest "
                    "shows where the rhythm starts.");
   return gn_findings_add(r, &n);
 }
 
+// A regular rhythm's own finding tells of such a rate as well.
 static int within(girthline_result *r) {
+  if (r->rhythm.pattern == GIRTHLINE_REGULAR) return 0;
   gn_note n = gn_findings_note("rate-within", GIRTHLINE_ROUTINE);
   gn_say(n.text, "The rate is %.0f a minute, within the usual range at rest.", r->rate.settled_bpm);
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
-  gn_say(n.advice, "Nothing follows from the rate alone.");
+  gn_say(n.advice, gn_findings_poor(r) ? "The recording is poor: count by ear over a whole minute as well." : "Nothing follows from the rate alone.");
   return gn_findings_add(r, &n);
 }
 
@@ -74,7 +84,7 @@ static int settled(girthline_result *r) {
 
 static int mean_differs(girthline_result *r) {
   const double a = r->rate.bpm, b = r->rate.mean_bpm;
-  if (!(fabs(a - b) > MEAN_DIFFERS * b)) return 0;
+  if (!(fabs(a - b) > MEAN_DIFFERS * b) || r->rhythm.n_pauses || r->rhythm.n_early) return 0; // pauses and early beats tell of it
   gn_note n = gn_findings_note("rate-mean-differs", GIRTHLINE_ROUTINE);
   gn_say(n.text, "Two rates stand side by side: %.0f a minute by the usual interval, %.0f by all beats counted.", a, b);
   gn_say(n.evidence, "They differ by %.0f %%. The first does not see dropped beats; the second is what a count over the whole gives.", 100 * fabs(a - b) / b);

@@ -19,12 +19,16 @@ static int grade(girthline_result *r) {
   gn_note n = gn_findings_note(unusable ? "recording-unusable" : "recording-poor", GIRTHLINE_ROUTINE);
   gn_say(n.text, unusable ? "This recording cannot be used." : "This recording is poor; what follows rests on little.");
   if (q->grade_reason[0]) gn_say(n.text, "%s", q->grade_reason);
-  gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
-  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds stand %.0f dB above the quiet parts.", q->heart_to_noise_db);
+  if (unusable) gn_say(n.text, "It says nothing of the heart: rate, rhythm and murmurs stay open.");
+  if (q->usable_s < 0.5) gn_say(n.evidence, "All of it was spoilt.");
+  else gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
+  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds lie %.0f dB %s the quiet parts.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over");
   gn_findings_key(&n, "/quality/grade");
   gn_findings_key(&n, "/quality/usable_s");
   gn_findings_key(&n, "/quality/heart_to_noise_db");
-  gn_say(n.advice, "%s What is not heard in a noisy recording has not gone.", gn_findings_small(r->settings.species) ? "Record again for a minute in a quiet room, with the animal calm and the chest piece held still on smoothed or damp hair." : BETTER);
+  gn_say(n.advice, "%s", gn_findings_small(r->settings.species) ? "Record again for a minute in a quiet room, with the animal calm and the chest piece held still on smoothed or damp hair." : BETTER);
+  if (unusable) gn_say(n.advice, "Until then count by ear over a whole minute. Where the rhythm sounds uneven to the ear an ECG at rest settles it, a murmur echocardiography.");
+  gn_say(n.advice, "What is not heard in a noisy recording has not gone.");
   return gn_findings_add(r, &n);
 }
 
@@ -60,7 +64,7 @@ static int given(girthline_result *r) {
 
 static int brief(girthline_result *r) {
   const girthline_quality *q = &r->quality;
-  if (q->grade == GIRTHLINE_UNUSABLE || !(q->usable_s < SHORT_S)) return 0;
+  if (q->grade == GIRTHLINE_UNUSABLE || q->grade == GIRTHLINE_POOR || !(q->usable_s < SHORT_S)) return 0;
   gn_note n = gn_findings_note("recording-short", GIRTHLINE_ROUTINE);
   gn_say(n.text, "Only %.0f s could be used. Pauses, early beats and soft murmurs are easily missed in so little.", q->usable_s);
   gn_say(n.evidence, "Three repeats of a pattern that drops every fifth beat take 24 to 30 s in a resting horse (arithmetic), and the limits published for "
@@ -71,7 +75,7 @@ static int brief(girthline_result *r) {
 }
 
 static int names(girthline_result *r) {
-  if (r->n_beats == 0 || r->beats_given) return 0;
+  if (r->n_beats == 0 || r->beats_given || r->quality.grade == GIRTHLINE_UNUSABLE) return 0;
   double sum = 0;
   for (size_t i = 0; i < r->n_beats; i++) sum += (double)r->beats[i].name_confidence;
   const double mean = sum / (double)r->n_beats;

@@ -3,6 +3,7 @@
 #include "findings/parts.h"
 
 #include <math.h>
+#include <string.h>
 
 // Pauses. One dropped beat makes an interval of about two usual ones and is common in resting horses; more than 2.4, or
 // two pauses in a row, asks for an ECG soon. Three atrial beats blocked in a row (an interval of about four; three and a half to
@@ -11,9 +12,20 @@ static const double LONG_PAUSE = 2.4, ADVANCED_PAUSE = 3.5;
 // Irregular and this much over the usual range: now. A choice: at such a rate a heart without an even rhythm fills badly.
 static const double IRREGULAR_FAST = 1.5;
 
+static const double CONFIDENT = 0.7;    // a pattern that is right less often than this is not called (a choice)
+static const double MEAN_DIFFERS = 0.05; // as in the rate's findings
+
 #define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
 
 static void about_sound(gn_note *n) { gn_say(n->evidence, "Intervals are from heart sounds, not from an ECG."); }
+
+// The recording does not carry what its intervals seem to show.
+static bool weak(const girthline_result *r) { return gn_findings_poor(r) || r->rhythm.confidence < CONFIDENT; }
+
+static void two_rates(const girthline_result *r, gn_note *n) {
+  const double a = r->rate.bpm, b = r->rate.mean_bpm;
+  if (fabs(a - b) > MEAN_DIFFERS * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", a, b);
+}
 
 static const char *otherwise(const girthline_rhythm *y) {
   return y->pattern == GIRTHLINE_CYCLIC ? "a rhythm that else swings smoothly" : y->pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "what could be used" : "an otherwise even rhythm";
@@ -58,9 +70,14 @@ static int pauses(girthline_result *r) {
   if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
   if (equine) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
   else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
+  two_rates(r, &n);
   pauses_evidence(r, &v, &n);
   gn_findings_key(&n, "/rhythm/pauses");
   gn_findings_key(&n, "/rhythm/longest_interval_s");
+  if (weak(r)) {
+    gn_findings_soften(r, &n, y->n_pauses == 1 ? "A pause was seen" : "Pauses were seen");
+    return gn_findings_add(r, &n);
+  }
   gn_say(n.advice, ECG_FIRST " Pauses that vanish with exercise do not exclude disease.");
   if (lengthy) gn_say(n.advice, "Pauses this long, or in a row, ask for the ECG soon%s.", equine ? ", before the horse is ridden or sedated" : "");
   return gn_findings_add(r, &n);
@@ -88,10 +105,15 @@ static int early(girthline_result *r) {
   gn_say(n.evidence, "The earliest comes after %.0f %% of the usual interval.", 100 * ratio);
   if (gn_findings_equine(r->settings.species))
     gn_say(n.evidence, "In healthy horses an interval differs from the one before by at most 20 %% under 60 a minute, 10 %% from 60 to 100 and 4 %% above 100; premature atrial "
-                       "beats at rest: median 7 in 24 hours, range 2 to 86 (Flethoej et al. 2016, BMC Vet Res 12:266).");
+                       "beats at rest: median 7 in 24 hours, range 2 to 86 (Flethøj et al. 2016, BMC Vet Res 12:266).");
   about_sound(&n);
   gn_findings_key(&n, "/rhythm/early");
   gn_findings_key(&n, "/rhythm/intervals");
+  if (weak(r)) {
+    gn_findings_soften(r, &n, y->n_early == 1 ? "An early beat was seen" : "Early beats were seen");
+    return gn_findings_add(r, &n);
+  }
+  if (!y->n_pauses) two_rates(r, &n);
   gn_say(n.advice, ECG_FIRST " A 24-hour ECG shows how many there are and where they start.");
   return gn_findings_add(r, &n);
 }
@@ -107,7 +129,7 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
   if (!isnan(y->interval_cv_percent) && !isnan(y->longest_interval_s))
     gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", y->interval_cv_percent, y->longest_interval_s);
   if (!isnan(y->rmssd_ms) && gn_findings_equine(r->settings.species))
-    gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 +- 25 ms (Liege, ORBi 2268/293159); 215 ms parted 14 horses with and without atrial fibrillation on 2-minute "
+    gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159); 215 ms parted 14 horses with and without atrial fibrillation on 2-minute "
                         "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",
            y->rmssd_ms);
   else if (!isnan(y->rmssd_ms)) gn_say(n->evidence, "RMSSD %.0f ms.", y->rmssd_ms);
@@ -127,6 +149,10 @@ static int irregular(girthline_result *r) {
   gn_findings_key(&n, "/rhythm/pattern");
   gn_findings_key(&n, "/rhythm/interval_cv_percent");
   gn_findings_key(&n, "/rhythm/rmssd_ms");
+  if (weak(r)) {
+    gn_findings_soften(r, &n, "The intervals look irregular");
+    return gn_findings_add(r, &n);
+  }
   gn_say(n.advice, ECG_FIRST " The ECG settles it; echocardiography then shows whether the heart behind it is sound.");
   if (equine) gn_say(n.advice, "Nobody should ride or sedate the animal before.");
   if (fast) gn_say(n.advice, "With a rate this high, call a veterinarian now.");
@@ -147,6 +173,10 @@ static int cyclic(girthline_result *r) {
   gn_findings_key(&n, "/rhythm/pattern");
   gn_findings_key(&n, "/rhythm/explanation");
   gn_findings_key(&n, "/quality/breaths_per_min");
+  if (weak(r)) {
+    gn_findings_soften(r, &n, "The rate seems to rise and fall smoothly");
+    return gn_findings_add(r, &n);
+  }
   if (marked) gn_say(n.advice, "Watch whether it keeps time with the breathing. If it does not, an ECG settles it.");
   else gn_say(n.advice, "Watch whether it keeps time with the breathing. Where it is marked or does not, an ECG at rest settles it; exercise only on a veterinarian's decision.");
   return gn_findings_add(r, &n);
@@ -155,9 +185,12 @@ static int cyclic(girthline_result *r) {
 static int regular(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   gn_note n = gn_findings_note("regular", GIRTHLINE_ROUTINE);
-  gn_say(n.text, y->n_pauses + y->n_early ? "The rhythm is regular but for single beats, told of apart." : "The rhythm is regular.");
+  gn_say(n.text, gn_findings_poor(r) ? "As far as a poor recording shows, the rhythm is regular" : "The rhythm is regular");
+  if (r->rate.standing == GIRTHLINE_WITHIN) gn_say(n.text, "at %.0f a minute, within the usual range at rest", r->rate.settled_bpm);
+  if (y->n_pauses + y->n_early) gn_say(n.text, "but for single beats, told of apart");
+  strcat(n.text, ".");
   gn_say(n.evidence, "%s", y->explanation);
-  if (!isnan(y->rmssd_ms)) gn_say(n.evidence, "RMSSD %.0f ms%s.", y->rmssd_ms, r->settings.species == GIRTHLINE_HORSE ? "; healthy resting Warmbloods 52 +- 25 ms (Liege, ORBi 2268/293159)" : "");
+  if (!isnan(y->rmssd_ms)) gn_say(n.evidence, "RMSSD %.0f ms%s.", y->rmssd_ms, r->settings.species == GIRTHLINE_HORSE ? "; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159)" : "");
   about_sound(&n);
   gn_findings_key(&n, "/rhythm/pattern");
   gn_findings_key(&n, "/rhythm/intervals");

@@ -20,7 +20,7 @@ typedef struct gn_note {
 
 gn_note gn_findings_note(const char *kind, girthline_urgency urgency);
 
-/// Append to one of the note's three texts; sentences are parted by a space.
+/// Append to one of the note's three texts; sentences are parted by a space, and a number below zero gets a minus (U+2212).
 #define gn_say(field, ...) gn_findings_say((field), sizeof(field), __VA_ARGS__)
 void gn_findings_say(char *field, size_t size, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
@@ -47,6 +47,13 @@ typedef enum gn_leaning {
 
 /// The leaning of one phase; reasons (may be NULL) has room for size bytes and gets sentences.
 gn_leaning gn_findings_leaning(const girthline_result *result, const girthline_murmur_phase *phase, char *reasons, size_t size);
+
+/// The recording is poor: what was read from it may be missed or false beats.
+bool gn_findings_poor(const girthline_result *result);
+
+/// Take the certainty out of a note: its text becomes `seen` and why the recording does not carry it, its advice to record again
+/// better, its urgency routine.
+void gn_findings_soften(const girthline_result *result, gn_note *note, const char *seen);
 
 const char *gn_findings_plural(girthline_species species);   ///< "horses", "cattle", ...
 bool gn_findings_equine(girthline_species species);          ///< horse, foal, donkey

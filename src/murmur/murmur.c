@@ -201,10 +201,12 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
     return gn_result_undetermine(result, "/murmur/present",
                                  "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
   for (int phase = 0; phase < 2; phase++)
-    if (!(result->murmur.detection_limit_db[phase] <= NONE_LEAST_DB))
+    if (!(result->murmur.detection_limit_db[phase] <= NONE_LEAST_DB)) {
+      const double least_db = ceil(result->murmur.detection_limit_db[phase]);
       return gn_result_undetermine(result, "/murmur/present",
-                                   "No murmur was found, but in %s only one of %.0f dB or louder would have been: record again in a quieter place, "
-                                   "for longer, or at another site.", phase ? "diastole" : "systole", ceil(result->murmur.detection_limit_db[phase]));
+                                   "No murmur was found, but in %s only one of %s%.0f dB or louder would have been: record again in a quieter place, "
+                                   "for longer, or at another site.", phase ? "diastole" : "systole", least_db < 0 ? "\xE2\x88\x92" : "", fabs(least_db));
+    }
   result->murmur.present = GIRTHLINE_NO;
   return 0;
 }

@@ -33,7 +33,8 @@ static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_
   else if (share < r->least_share)
     snprintf(out, size, "Only %.0f %% of the time is not spoilt; %.0f %% is wanted.", 100 * share, 100 * r->least_share);
   else if (isfinite(q->heart_to_noise_db) && q->heart_to_noise_db < r->least_db)
-    snprintf(out, size, "The heart sounds stand %.1f dB over the noise; %.0f dB is wanted.", q->heart_to_noise_db, r->least_db);
+    snprintf(out, size, "The heart sounds lie %.1f dB %s the noise; %.0f dB over it are wanted.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over",
+             r->least_db);
   else if (confident < r->least_confident)
     snprintf(out, size, "Only %.0f %% of the beats were found with confidence; %.0f %% is wanted.", 100 * confident, 100 * r->least_confident);
   else if (q->clipped_fraction > r->most_clipped)

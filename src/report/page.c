@@ -120,6 +120,8 @@ static void rhythm_line(gn_page *page) {
   }
   gn_html_format(h, "<span class=\"said\">%s</span> <span class=\"why\">", gn_page_pattern(y->pattern));
   gn_html_text(h, y->explanation);
+  if (page->result->quality.grade == GIRTHLINE_POOR) gn_html_raw(h, " Uncertain: the recording is poor.");
+  else if (y->confidence < 0.7) gn_html_raw(h, " Uncertain: too little speaks for it."); // as in the findings
   gn_html_raw(h, "</span>");
 }
 

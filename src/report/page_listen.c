@@ -36,7 +36,8 @@ static void listed_problems(gn_page *page) {
 }
 
 static void caption_sound(gn_page *page) {
-  gn_html_format(&page->html, "The sound of %zu beat%s.", page->result->n_beats, page->result->n_beats == 1 ? "" : "s");
+  if (page->result->n_beats) gn_html_format(&page->html, "The sound of %zu beat%s.", page->result->n_beats, page->result->n_beats == 1 ? "" : "s");
+  else gn_html_raw(&page->html, "No beat was found in it.");
   if (page->result->n_beats && page->result->n_beats <= GN_MOST_MARKED_BEATS)
     gn_html_raw(&page->html, " Filled triangles: first sounds (S1); open circles: second sounds (S2).");
   listed_problems(page);
@@ -209,6 +210,20 @@ static void beat_times(gn_page *page) {
   }
 }
 
+// What steps by beats is hidden where there are none.
+static void controls(gn_page *page, bool has_best) {
+  gn_html *h = &page->html;
+  const bool has_beats = page->result->n_beats > 0;
+  gn_html_raw(h, "<div class=\"controls\" hidden>\n<button type=\"button\" data-do=\"play\">Play or stop</button>\n");
+  gn_html_format(h, "<button type=\"button\" data-do=\"back\"%s>Beat before</button>\n<button type=\"button\" data-do=\"on\"%s>Next beat</button>\n",
+                 has_beats ? "" : " hidden", has_beats ? "" : " hidden");
+  gn_html_format(h, "<button type=\"button\" data-do=\"loop\" aria-pressed=\"false\"%s>Repeat the best stretch</button>\n", has_best ? "" : " hidden");
+  if (has_beats)
+    gn_html_raw(h, "<p class=\"keys\">Touch a beat in a picture to hear it. Keys, while this part has the focus: space plays and stops, left and right "
+                   "arrows play the beat before and the next, R repeats the best stretch, 1 to 4 choose a version.</p>\n");
+  gn_html_raw(h, "<p class=\"now\" role=\"status\"></p>\n</div>\n");
+}
+
 static void player(gn_page *page) {
   const girthline_span best = page->result->quality.best_span;
   gn_html *h = &page->html;
@@ -220,12 +235,8 @@ static void player(gn_page *page) {
     gn_html_raw(h, " ");
     gn_html_number(h, best.end_s, 4);
   }
-  gn_html_raw(h, "\">\n<div class=\"controls\" hidden>\n<button type=\"button\" data-do=\"play\">Play or stop</button>\n"
-                 "<button type=\"button\" data-do=\"back\">Beat before</button>\n<button type=\"button\" data-do=\"on\">Next beat</button>\n"
-                 "<button type=\"button\" data-do=\"loop\" aria-pressed=\"false\">Repeat the best stretch</button>\n"
-                 "<p class=\"keys\">Touch a beat in a picture to hear it. Keys, while this part has the focus: space plays and stops, left and right "
-                 "arrows play the beat before and the next, R repeats the best stretch, 1 to 4 choose a version.</p>\n"
-                 "<p class=\"now\" role=\"status\"></p>\n</div>\n");
+  gn_html_raw(h, "\">\n");
+  controls(page, best.end_s > best.start_s);
   if (page->whole.n)
     take_as_recorded(page, &page->whole, "The recording as it is");
   else

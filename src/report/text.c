@@ -83,7 +83,7 @@ static void write_sounds(gn_wrap *w, const girthline_result *r) {
     gn_text_murmur_phase(&s, &r->murmur.phases[i]);
     flush(w, "", DETAIL_INDENT, DETAIL_INDENT, &s);
   }
-  if (r->rhythm.explanation[0]) gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, r->rhythm.explanation);
+  if (r->n_beats && r->rhythm.explanation[0]) gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, r->rhythm.explanation);
   gn_text_variability(&s, &r->rhythm);
   flush(w, "", DETAIL_INDENT, DETAIL_INDENT, &s);
 }
@@ -104,6 +104,11 @@ static void write_findings(gn_wrap *w, const girthline_result *r) {
 
 static void write_undetermined(gn_wrap *w, const girthline_result *r) {
   gn_buffer s = {0};
+  if (!r->n_beats) { // the answer has said why, and the other measures have no reason of their own
+    gn_wrap_heading(w, "Not determined");
+    gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, "Rate, rhythm and murmurs, and every measure that rests on beats: none were found.");
+    return;
+  }
   bool said[GN_TEXT_N_MEASURES] = {false};
   bool headed = false;
   for (size_t i = 0; i < GN_TEXT_N_MEASURES; i++) {

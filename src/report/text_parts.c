@@ -11,8 +11,14 @@
 
 // Words and numbers in turn; the text pieces may not be NULL.
 static void put(gn_buffer *b, const char *before, double value, int decimals, const char *after) {
+  gn_buffer number = {0};
+  gn_buffer_fixed(&number, value, decimals);
   gn_buffer_puts(b, before);
-  gn_buffer_fixed(b, value, decimals);
+  const bool minus = number.n && number.text[0] == '-';
+  if (minus) gn_buffer_puts(b, "\xE2\x88\x92");
+  if (number.refused) b->refused = true;
+  else gn_buffer_add(b, number.text + minus, number.n - minus);
+  gn_buffer_clear(&number);
   gn_buffer_puts(b, after);
 }
 
@@ -23,6 +29,7 @@ static void put_unknown(gn_buffer *b, const girthline_result *r, const char *poi
 
 // A median hides dropped beats; beside a mean this far from it, it does not.
 #define MEAN_DIFFERS 0.05
+#define CONFIDENT 0.7 // as in the findings: under it a pattern is not called
 
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {
   static const char *const STANDINGS[] = {", below", ", within", ", above"};
@@ -58,6 +65,8 @@ void gn_text_rhythm(gn_buffer *b, const girthline_result *r) {
   if (y->n_pauses) gn_buffer_printf(b, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
   if (y->n_pauses && isfinite(y->longest_interval_s)) put(b, ", longest interval ", y->longest_interval_s, 2, " s");
   if (y->n_early) gn_buffer_printf(b, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
+  if (r->quality.grade == GIRTHLINE_POOR) gn_buffer_puts(b, "; uncertain, the recording is poor");
+  else if (y->confidence < CONFIDENT) gn_buffer_puts(b, "; uncertain, too little speaks for it");
 }
 
 static const char *phase_words(girthline_phase phase) {
@@ -110,11 +119,11 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   const char *grade = gn_name_grade(q->grade);
   size_t n = strlen(q->grade_reason);
   while (n && q->grade_reason[n - 1] == '.') n--;
-  gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ": " : "", (int)n, q->grade_reason);
+  gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ". " : "", (int)n, q->grade_reason);
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", q->usable_s, 1, " s of ");
-  put(b, "", r->recording.duration_s, 1, " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart stands ", q->heart_to_noise_db, 0, " dB above the quiet parts");
+  put(b, "", r->recording.duration_s, 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
+  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(q->heart_to_noise_db), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", q->hum_hz, 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", q->breaths_per_min, 0, " a minute");
   gn_buffer_puts(b, ".");

@@ -156,7 +156,11 @@ static void explain(girthline_rhythm *y, const view *v) {
 int gn_rhythm_pattern(girthline_result *r, const gn_series *s, double jitter_ms) {
   girthline_rhythm *y = &r->rhythm;
   if (s->n < FEWEST) {
-    snprintf(y->explanation, sizeof y->explanation, "Only %zu usable intervals between beats; a pattern needs %zu.", s->n, FEWEST);
+    if (!y->explanation[0] && s->n)
+      snprintf(y->explanation, sizeof y->explanation, "Only %zu usable interval%s between beats; a pattern needs %zu.", s->n, s->n == 1 ? "" : "s", FEWEST);
+    else if (!y->explanation[0])
+      snprintf(y->explanation, sizeof y->explanation, "No interval between two beats was usable; a pattern needs %zu.", FEWEST);
+    if (gn_result_undetermine(r, "/rhythm/pattern", "%s", y->explanation)) return -1;
     return gn_result_undetermine(r, "/rhythm/confidence", "No pattern was determined.");
   }
   view v;

@@ -128,15 +128,18 @@ static int stand(girthline_result *r) {
   rate->usual_range_bpm[1] = p->usual_bpm[1];
   if (set->minutes_after_exercise >= 0)
     return gn_result_undetermine(r, "/rate/standing", "The recording was made after exercise; the usual range is for rest.");
-  if (isnan(rate->settled_bpm)) return gn_result_undetermine(r, "/rate/standing", "The settled rate was not determined.");
+  if (isnan(rate->settled_bpm)) return gn_result_undetermine(r, "/rate/standing", "%s", isnan(rate->bpm) ? "There is no rate to hold against the usual range." : "The settled rate was not determined.");
   rate->standing = rate->settled_bpm < p->usual_bpm[0] ? GIRTHLINE_BELOW : rate->settled_bpm > p->usual_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;
   return 0;
 }
 
 static int no_rate(girthline_result *r, size_t n) {
   static const char *const KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
-  for (size_t i = 0; i < sizeof KEYS / sizeof *KEYS; i++)
-    if (gn_result_undetermine(r, KEYS[i], "Only %zu usable intervals between beats; a rate needs %zu.", n, RATE_FEWEST)) return -1;
+  for (size_t i = 0; i < sizeof KEYS / sizeof *KEYS; i++) {
+    const int refused = n ? gn_result_undetermine(r, KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", RATE_FEWEST)
+                          : gn_result_undetermine(r, KEYS[i], "No interval between two beats was usable; a rate needs %zu.", RATE_FEWEST);
+    if (refused) return -1;
+  }
   return 0;
 }
 

@@ -142,7 +142,11 @@ int gn_rhythm_variability(girthline_result *r, const gn_series *s, double onset_
     if (s->n < 2 && gn_result_undetermine(r, FROM_TWO[i], "It needs at least two usable intervals.")) return -1;
   }
   y->onset_jitter_ms = onset_jitter_ms >= 0 && isfinite(onset_jitter_ms) ? onset_jitter_ms : (double)NAN;
-  if (isnan(y->onset_jitter_ms) && gn_result_undetermine(r, "/rhythm/onset_jitter_ms", "The uncertainty of the onsets was not measured.")) return -1;
+  if (isnan(y->onset_jitter_ms) && gn_result_undetermine(r, "/rhythm/onset_jitter_ms", "%s",
+                                                         r->beats_given ? "The sounds were given by hand: how exactly their onsets lie is not known."
+                                                         : r->n_beats   ? "Too few beats were found to tell how exactly their onsets lie."
+                                                                        : "No heart beats were found whose onsets could be compared."))
+    return -1;
   const double sd_s = gn_sd(s->len_s, s->n);
   y->mean_interval_s = gn_mean(s->len_s, s->n);
   y->sdnn_ms = 1000 * sd_s;

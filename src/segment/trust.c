@@ -19,6 +19,7 @@
 #define USUAL_STRANGE 0.70
 #define INTERVALS_LEAST 5    // before their share means anything
 #define ALIKE_MOST 1.4       // dB: sounds closer than this are one sound
+#define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
 #define EVEN_MOST 0.04       // how near half the interval systole is for evenly spaced sounds
 
 static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
@@ -27,23 +28,29 @@ static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground
   return peak;
 }
 
-#define SHIFT_MOST 2 // frames
-
-static double difference_at(const gn_model *m, size_t shift1, size_t shift2) {
+// RMS difference of the templates with the second moved by some part of a frame: equal sounds that fall between the frames in two
+// ways differ by several dB on their steep rise.
+static double moved_difference_db(const gn_model *m, double moved_n) {
+  const size_t n = m->n_s1 < m->n_s2 ? m->n_s1 : m->n_s2;
   double sum = 0;
-  const size_t n = (m->n_s1 < m->n_s2 ? m->n_s1 : m->n_s2) - SHIFT_MOST;
-  for (size_t k = 0; k < n; k++)
+  size_t n_there = 0;
+  for (size_t k = 0; k < n; k++) {
+    const double at = (double)k + moved_n;
+    if (at < 0 || at > (double)(n - 1)) continue;
+    const size_t i = at < (double)(n - 1) ? (size_t)at : n - 2;
+    n_there++;
     for (size_t b = 0; b < GN_N_BANDS; b++) {
-      const double d = (double)(m->s1[k + shift1][b] - m->s2[k + shift2][b]);
+      const double second = (double)m->s2[i][b] + (at - (double)i) * (double)(m->s2[i + 1][b] - m->s2[i][b]), d = (double)m->s1[k][b] - second;
       sum += d * d;
     }
-  return sqrt(sum / (double)(GN_N_BANDS * n));
+  }
+  return n_there ? sqrt(sum / (double)(GN_N_BANDS * n_there)) : HUGE_VAL;
 }
 
-// The templates of one and the same sound may have settled a frame or two apart.
 static double difference_db(const gn_model *m) {
-  double least = difference_at(m, 0, 0);
-  for (size_t shift = 1; shift <= SHIFT_MOST; shift++) least = fmin(least, fmin(difference_at(m, shift, 0), difference_at(m, 0, shift)));
+  if (m->n_s1 < 2 || m->n_s2 < 2) return 0;
+  double least = HUGE_VAL;
+  for (int k = -MOVES; k <= MOVES; k++) least = fmin(least, moved_difference_db(m, (double)k / MOVES));
   return least;
 }
 
@@ -79,7 +86,7 @@ const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile
     return "the time between the paired sounds is not steady as a heart's is";
   if (t->usual_share <= USUAL_LEAST) return "the sounds that were found follow no beat";
   const bool even = fabs(t->systole_share - 0.5) < EVEN_MOST, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
-  if (even && half_possible && t->alike_db < ALIKE_MOST) return "evenly spaced sounds all alike were found: knocks, or one sound a beat, cannot be told from pairs";
+  if (even && half_possible && t->alike_db < ALIKE_MOST) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
   return NULL;
 }
 

@@ -112,15 +112,91 @@ static void every_finding_of_every_species_holds_to_the_wording(void **state) {
       }
 }
 
-static void an_all_undetermined_result_gives_findings(void **state) {
+static void an_unusable_recording_has_one_finding_on_the_heart_that_claims_nothing(void **state) {
   (void)state;
   girthline_result *r = put(gn_result_new());
-  assert_non_null(finding_of(r, "recording-unusable"));
-  assert_non_null(finding_of(r, "rate-undetermined"));
-  assert_non_null(finding_of(r, "rhythm-undetermined"));
-  assert_non_null(finding_of(r, "murmur-undetermined"));
+  assert_int_equal(r->n_findings, 2);
+  assert_true(says(finding_of(r, "recording-unusable")->text, "rate, rhythm and murmurs stay open"));
+  assert_true(says(finding_of(r, "recording-unusable")->advice, "has not gone"));
   assert_non_null(finding_of(r, "species-assumed"));
-  assert_true(says(finding_of(r, "murmur-undetermined")->advice, "has not gone"));
+  girthline_result_free(r);
+  r = healthy_horse();
+  no_order_fast(r), holo(r), s3(r);
+  r->quality.grade = GIRTHLINE_UNUSABLE;
+  put(r);
+  assert_int_equal(r->n_findings, 1);
+  assert_int_equal(r->findings[0].urgency, GIRTHLINE_ROUTINE);
+  girthline_result_free(r);
+}
+
+// What a recording does not carry is not called, and asks for a better recording.
+static void hold_to_doubt(girthline_result *r, const char *kind) {
+  put(r);
+  const girthline_finding *f = finding_of(r, kind);
+  assert_true(f && f->urgency == GIRTHLINE_ROUTINE && says(f->text, "does not carry that") && says(f->advice, "Record again"));
+  assert_false(says(f->advice, "before any work") || says(f->advice, "ride"));
+  girthline_result_free(r);
+}
+
+static void a_poor_recording_carries_no_confident_advice(void **state) {
+  (void)state;
+  static const struct {
+    change *made;
+    const char *kind;
+  } CASES[] = {{slow, "rate-below"},     {fast, "rate-above"},       {long_pauses, "pauses"}, {early_run, "early-beats"}, {no_order, "irregular"},
+               {no_order_fast, "irregular"}, {breathing, "cyclic"}, {holo, "murmur-systole"}, {diastolic, "murmur-diastole"}, {click, "click"}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    girthline_result *r = healthy_horse();
+    CASES[i].made(r), poor(r);
+    hold_to_doubt(r, CASES[i].kind);
+  }
+}
+
+static void a_pattern_or_murmur_of_low_confidence_is_not_called(void **state) {
+  (void)state;
+  girthline_result *r = healthy_horse();
+  no_order(r), r->rhythm.confidence = 0.69;
+  hold_to_doubt(r, "irregular");
+  r = healthy_horse();
+  holo(r), r->murmur.phases[0].confidence = 0.69;
+  hold_to_doubt(r, "murmur-systole");
+}
+
+static void what_asks_for_something_comes_first_and_what_is_usual_last(void **state) {
+  (void)state;
+  girthline_result *r = healthy_horse();
+  one_pause(r), s4(r), r->settings.species_assumed = true, r->quality.usable_s = 20;
+  put(r);
+  assert_string_equal(r->findings[0].kind, "pauses");
+  assert_string_equal(r->findings[r->n_findings - 2].kind, "species-assumed");
+  assert_string_equal(r->findings[r->n_findings - 1].kind, "recording-short");
+  girthline_result_free(r);
+  r = healthy_horse(); // rate and rhythm as usual are one finding
+  put(r);
+  assert_int_equal(r->n_findings, 2);
+  assert_true(says(finding_of(r, "regular")->text, "regular at 36 a minute, within the usual range at rest."));
+  girthline_result_free(r);
+}
+
+static void usual_sounds_of_a_horse_are_one_short_finding(void **state) {
+  (void)state;
+  girthline_result *r = healthy_horse();
+  r->extras = gn_new(3, sizeof *r->extras);
+  r->n_extras = 3;
+  const girthline_extra_kind kinds[] = {GIRTHLINE_EXTRA_S3, GIRTHLINE_EXTRA_S4, GIRTHLINE_SPLIT_S2};
+  for (size_t i = 0; i < 3; i++) r->extras[i] = (girthline_extra){.kind = kinds[i], .beats_fraction = 0.5, .delay_s = 0.15, .level_db = -12, .confidence = 0.9};
+  put(r);
+  assert_string_equal(finding_of(r, "extra-S3")->text, "An S3 and an S4 and a split S2 are heard, as in many healthy horses.");
+  assert_null(finding_of(r, "extra-S4"));
+  assert_null(finding_of(r, "split-S2"));
+  girthline_result_free(r);
+}
+
+static void numbers_below_zero_carry_a_minus(void **state) {
+  (void)state;
+  girthline_result *r = put(healthy_horse());
+  assert_true(says(finding_of(r, "murmur-none")->text, "none above \xE2\x88\x92" "20 dB in systole"));
+  assert_true(says(finding_of(r, "regular")->evidence, "52 \xC2\xB1 25 ms (Li\xC3\xA8" "ge"));
   girthline_result_free(r);
 }
 
@@ -267,7 +343,12 @@ static void refused_memory_is_reported_wherever_it_strikes(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_finding_of_every_species_holds_to_the_wording),
-      cmocka_unit_test(an_all_undetermined_result_gives_findings),
+      cmocka_unit_test(an_unusable_recording_has_one_finding_on_the_heart_that_claims_nothing),
+      cmocka_unit_test(a_poor_recording_carries_no_confident_advice),
+      cmocka_unit_test(a_pattern_or_murmur_of_low_confidence_is_not_called),
+      cmocka_unit_test(what_asks_for_something_comes_first_and_what_is_usual_last),
+      cmocka_unit_test(usual_sounds_of_a_horse_are_one_short_finding),
+      cmocka_unit_test(numbers_below_zero_carry_a_minus),
       cmocka_unit_test(s3_and_s4_are_normal_in_a_horse_and_not_in_a_dog_or_cat),
       cmocka_unit_test(breathing_arrhythmia_is_marked_in_dogs_and_less_so_in_horses),
       cmocka_unit_test(pauses_ask_for_an_ecg_at_rest_first_and_longer_ones_soon),
