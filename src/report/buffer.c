@@ -18,7 +18,7 @@ void gn_buffer_add(gn_buffer *b, const char *text, size_t n) {
     return;
   }
   b->text = items;
-  memcpy(b->text + b->n, text, n);
+  if (n) memcpy(b->text + b->n, text, n);
   b->n += n;
   b->text[b->n] = 0;
 }
