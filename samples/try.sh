@@ -1,14 +1,15 @@
 #!/bin/sh
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
-# Builds girthline and analyses the sample recordings: sh samples/try.sh. Installs the Debian packages a build needs, those
-# that are missing, as root or with sudo. Run it as often as you like.
+# Builds girthline, analyses the sample recordings, the two examinations of one mare, and compares these two visits:
+# sh samples/try.sh. Installs the Debian packages a build needs, those that are missing, as root or with sudo. Run it as
+# often as you like.
 set -eu
 cd "$(dirname "$0")/.."
 . tests/support/setup.sh
 
 if [ $# -gt 0 ]; then
-  echo "usage: sh samples/try.sh   (builds girthline in build/ and analyses the recordings in samples/)" >&2
+  echo "usage: sh samples/try.sh   (builds girthline in build/, analyses the samples and says where the pages are)" >&2
   [ "$1" = --help ] && exit 0
   exit 2
 fi
@@ -29,25 +30,43 @@ out=build/samples-report
 mkdir -p "$out"
 n=0
 worst=0
+
+# run COMMAND...: run it and keep the worst exit code. 1 is analysed and judged unusable, the right answer for one recording.
+run() {
+  code=0
+  "$@" </dev/null || code=$?
+  if [ "$code" -gt 1 ] && [ "$code" -gt "$worst" ]; then worst=$code; fi
+}
+
 {
   read -r _header
   while IFS=, read -r file species animal side area; do
     echo
     echo "----- $animal: $file ($species, $side $area)"
-    code=0
-    "$girthline" report --species "$species" --side "$side" --area "$area" --out "$out" "samples/$file" </dev/null || code=$?
+    run "$girthline" report --species "$species" --side "$side" --area "$area" --out "$out" "samples/$file"
     n=$((n + 1))
-    # 1: analysed and judged unusable, which is the right answer for one of them.
-    if [ "$code" -gt 1 ] && [ "$code" -gt "$worst" ]; then worst=$code; fi
   done
 } <samples/recordings.csv
 
+# Two visits of Linnet, a year apart. The history is the demonstration's own, beside the build, not the one in the home folder.
+history=build/visits.db
+for visit in visit-1 visit-2; do
+  echo
+  echo "----- Linnet: $visit.ini (an examination)"
+  run "$girthline" exam --out "$out" "samples/$visit.ini"
+  run "$girthline" visits --db "$history" add --replace "$out/$visit.json"
+done
+echo
+echo "----- Linnet: the two visits compared"
+run "$girthline" visits --db "$history" compare Linnet
+run "$girthline" visits --db "$history" compare Linnet --html "$out/linnet-compared.html"
+
 echo
 if [ "$worst" -ne 0 ]; then
-  echo "$n recordings; at least one could not be analysed (exit code $worst)" >&2
+  echo "$n recordings, 2 examinations, 1 comparison; at least one went wrong (exit code $worst)" >&2
   exit "$worst"
 fi
-echo "$n recordings analysed. Their pages, to open in a browser:"
+echo "$n recordings and 2 examinations analysed, the 2 visits compared. Their pages, to open in a browser:"
 for page in "$out"/*.html; do
   if [ -f "$page" ]; then echo "  $PWD/$page"; fi
 done

@@ -106,9 +106,9 @@ run_meson_test() {
   # Old sanitizer runtimes cannot stand today's spread of addresses: switch it off where that is allowed.
   fixed=
   if setarch "$(uname -m)" -R true 2>/dev/null; then fixed="setarch $(uname -m) -R"; fi
-  # Time limits are for a test that hangs, not for a busy machine: ten times meson's 30 s.
+  # Time limits are for a test that hangs, not for a busy machine: five times what the test says.
   # shellcheck disable=SC2086 # a command prefix
-  $fixed meson test -C "$dir_" --no-rebuild --print-errorlogs --timeout-multiplier 10 ${jobs:+--num-processes "$jobs"} "$@" >"$table" 2>&1
+  $fixed meson test -C "$dir_" --no-rebuild --print-errorlogs --timeout-multiplier 5 ${jobs:+--num-processes "$jobs"} "$@" >"$table" 2>&1
   code=$?
   cat "$table" >>"$log"
   ok=$(($(count_of Ok "$table") + $(count_of 'Expected Fail' "$table")))

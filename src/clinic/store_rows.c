@@ -34,7 +34,7 @@ static girthline_status take_animal(sqlite3_stmt *s, gn_store_animals *out, girt
   out->items = items;
   gn_store_animal *a = &out->items[out->n++];
   *a = (gn_store_animal){.id = sqlite3_column_int64(s, 0), .n_visits = sqlite3_column_int64(s, 4)};
-  const bool kept = copy_of(s, 1, &a->identifier) & copy_of(s, 2, &a->name) & copy_of(s, 3, &a->species);
+  const bool kept = copy_of(s, 1, &a->identifier) && copy_of(s, 2, &a->name) && copy_of(s, 3, &a->species);
   return kept ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 

@@ -20,7 +20,7 @@ typedef struct gn_envelope_settings {
   double range_db;         ///< the background is never taken lower than this under that level, dB (16)
   double local_window_s;   ///< stretch around a frame whose lower level is background too: breath swells and ebbs, seconds
                            ///< (0.72: six times the length of S1)
-  double local_quantile;   ///< quantile of the level within it (0.30)
+  double local_quantile;   ///< quantile of the level within it (0.20)
   double headroom_db;      ///< levels are cut this far above the heart sounds' level, dB (3)
 } gn_envelope_settings;
 

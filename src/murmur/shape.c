@@ -106,7 +106,7 @@ static void cells_above(const gn_murmur_profile *p, double share, size_t cells[2
   cells[1] = p->first;
   for (size_t i = 0; i < p->n; i++) {
     const double u = (((double)i + 0.5) / (double)p->n - p->start) / (p->end - p->start);
-    if (u < 0 || u > 1 || shape_at(p->shape, u) < share) continue;
+    if (u < 0 || u > 1 || shape_at((int)p->shape, u) < share) continue;
     if (p->first + i < cells[0]) cells[0] = p->first + i;
     cells[1] = p->first + i + 1;
   }
@@ -115,7 +115,7 @@ static void cells_above(const gn_murmur_profile *p, double share, size_t cells[2
 static double shape_power(const gn_murmur_profile *p, const size_t cells[2]) {
   double sum = 0;
   for (size_t c = cells[0]; c < cells[1]; c++) {
-    const double u = (((double)(c - p->first) + 0.5) / (double)p->n - p->start) / (p->end - p->start), y = u < 0 || u > 1 ? 0 : shape_at(p->shape, u);
+    const double u = (((double)(c - p->first) + 0.5) / (double)p->n - p->start) / (p->end - p->start), y = u < 0 || u > 1 ? 0 : shape_at((int)p->shape, u);
     sum += y * y;
   }
   return cells[1] > cells[0] ? sum / (double)(cells[1] - cells[0]) : 0;

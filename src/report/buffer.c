@@ -18,7 +18,7 @@ void gn_buffer_add(gn_buffer *b, const char *text, size_t n) {
     return;
   }
   b->text = items;
-  memcpy(b->text + b->n, text, n);
+  memcpy(b->text + b->n, n ? text : "", n); // memcpy takes no null pointer, not even for nothing
   b->n += n;
   b->text[b->n] = 0;
 }

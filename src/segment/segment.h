@@ -17,8 +17,8 @@ typedef struct gn_segment gn_segment;
 gn_segment *gn_segment_new(const girthline_profile *profile, double analysis_fs_hz);
 void gn_segment_free(gn_segment *s); ///< accepts NULL
 
-/// Decode a window. *beats (owned by s, until the next call): the beats of the whole window in time order. Parameters learnt
-/// from earlier windows carry over. Fails only when memory is refused.
+/// Decode a window. *beats (owned by s, until the next call): the beats of the whole window in time order; none when the
+/// window is refused (see gn_segment_reason). Each window is decoded on its own. Fails only when memory is refused.
 girthline_status gn_segment_window(gn_segment *s, const gn_features *features, const girthline_beat **beats, size_t *n_beats);
 
 /// What the onset finding alone adds to an interval's standard deviation, ms; NaN before any beat.

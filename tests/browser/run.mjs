@@ -166,10 +166,10 @@ const madePages = (program) => {
     writeFileSync(join(folder, `${kind}.html`), execFileSync(sampler, [kind], { maxBuffer: 1 << 26 }));
     return join(folder, `${kind}.html`);
   });
-  const wav = existsSync(samples) ? readdirSync(samples).filter((name) => name.endsWith(".wav")).sort()[0] : undefined;
-  if (wav) {
+  const wav = join(samples, "maren-at-rest.wav");
+  if (existsSync(wav)) {
     const page = join(folder, "sample.html");
-    execFileSync(program, ["report", join(samples, wav), "--html", page]);
+    execFileSync(program, ["report", wav, "--html", page]);
     pages.push(page);
   }
   return pages;
@@ -186,11 +186,12 @@ for (const file of pages) {
     if (!name.includes("long")) await plays(file);
   }
 }
+const recordingsIn = (dir) => readdirSync(dir, { withFileTypes: true }).reduce((n, e) => n + (e.isDirectory() ? recordingsIn(join(dir, e.name)) : e.name.endsWith(".wav")), 0);
 const samples = fileURLToPath(new URL("../../samples/", import.meta.url));
 if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
   execFileSync(process.env.GIRTHLINE, ["batch", samples, "--out", join(folder, "set"), "--quiet"]);
   await layout(join(folder, "set", "index.html"));
-  await index(join(folder, "set", "index.html"), readdirSync(samples).filter((name) => name.endsWith(".wav")).length);
+  await index(join(folder, "set", "index.html"), recordingsIn(samples));
 }
 await browser.close();
 rmSync(folder, { recursive: true });

@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 // page_sample full|empty|hostile|long [json|pdf]: the page (or JSON report, or document) of a result made by hand, on standard output, for the
 // checks that read or show it.
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,11 +24,19 @@ static int write_document(const girthline_report_input *inputs, size_t n) {
   return 0;
 }
 
+static int write_text(const girthline_report_input *inputs, size_t n, bool json) {
+  girthline_error error = {0};
+  char *text = json ? girthline_report_json(inputs, n, &error) : girthline_report_html(inputs, n, NULL, &error);
+  if (text) fputs(text, stdout);
+  else fprintf(stderr, "%s\n", error.text);
+  girthline_text_free(text);
+  return text ? 0 : 1;
+}
+
 int main(int argc, char **argv) {
   const char *kind = argc > 1 ? argv[1] : "full";
   girthline_result *result = strcmp(kind, "empty") ? sample_result_full() : sample_result_empty();
   girthline_report_input inputs[16];
-  girthline_error error = {0};
   void *sound = NULL;
   size_t n_bytes = 0, n = 0;
   sample_sound(&sound, &n_bytes);
@@ -36,14 +45,8 @@ int main(int argc, char **argv) {
     for (; SAMPLE_HOSTILE[n]; n++) inputs[n] = (girthline_report_input){result, SAMPLE_HOSTILE[n], NULL, NULL, 0, SAMPLE_HOSTILE[n]};
   else
     inputs[n++] = (girthline_report_input){result, "bay-mare-left-aortic.wav", NULL, sound, n_bytes, "xxh3-128:0123456789abcdef0123456789abcdef"};
-  if (argc > 2 && !strcmp(argv[2], "pdf")) return write_document(inputs, n);
-  char *page = argc > 2 ? girthline_report_json(inputs, n, &error) : girthline_report_html(inputs, n, NULL, &error);
-  if (page)
-    fputs(page, stdout);
-  else
-    fprintf(stderr, "%s\n", error.text);
-  girthline_text_free(page);
+  const int code = argc > 2 && !strcmp(argv[2], "pdf") ? write_document(inputs, n) : write_text(inputs, n, argc > 2);
   girthline_result_free(result);
   free(sound);
-  return page ? 0 : 1;
+  return code;
 }

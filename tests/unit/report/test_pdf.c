@@ -104,6 +104,8 @@ static void any_name_and_the_longest_text_keep_to_two_pages(void **state) {
   document d = made(r, text, 1);
   assert_int_equal(count(d, "/Type /Page %"), 2);
   girthline_data_free(d.data);
+  gn_free(r->findings[0].advice); // laying out so long a text takes seconds: once is enough
+  r->findings[0].advice = gn_strdup("Listen again.");
   for (size_t i = 0; SAMPLE_HOSTILE[i]; i++) {
     d = made(r, SAMPLE_HOSTILE[i], 1);
     assert_int_equal(count(d, "/Type /Page %"), 2);
@@ -119,7 +121,7 @@ static void refused_memory_gives_no_document(void **state) {
   const girthline_report_input input = {r, "a.wav", NULL, NULL, 0, "xxh3-128:0"};
   girthline_status status = GIRTHLINE_NO_MEMORY;
   size_t k = 1;
-  for (; status != GIRTHLINE_OK && k < 5000; k += k < 40 ? 1 : 97) {
+  for (; status != GIRTHLINE_OK && k < 5000; k += 1 + k / 4) {
     girthline_error error = {0};
     void *data = NULL;
     size_t n = 1;
@@ -130,7 +132,7 @@ static void refused_memory_gives_no_document(void **state) {
     else assert_true(status == GIRTHLINE_NO_MEMORY && !data && !n);
     girthline_data_free(data);
   }
-  assert_true(k > 2);
+  assert_true(k > 2 && status == GIRTHLINE_OK);
   girthline_result_free(r);
 }
 
