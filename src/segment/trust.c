@@ -13,7 +13,9 @@
 #define CONTRAST_LEAST 10.0  // dB over both bands together, of the clearer of the two sounds
 #define CONTRAST_OTHER 3.0   // of the other one: a loud murmur may all but cover it
 #define USUAL_LEAST 0.55     // share of intervals: an irregular heart spreads them, but most stay within a factor
-#define SYSTOLE_SD_MOST 0.16 // a heart's systole is steady however irregular its beats; pairs picked out of noise are not
+// A heart's systole is steady however irregular its beats; pairs picked out of noise are not: of 195 uneven hearts 98 in 100
+// lie under 0.12, most noises over 0.15.
+#define SYSTOLE_SD_MOST 0.145
 #define OFFSET_STRANGE 0.29  // a systole as far from the species' expectation as is looked for
 #define SYSTOLE_SD_STRANGE 0.10
 #define USUAL_STRANGE 0.70
