@@ -76,7 +76,7 @@ static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const 
   if (!p->decimator) return GIRTHLINE_NO_MEMORY;
   const double analysis_hz = gn_decimator_fs_hz(p->decimator);
   p->quality = gn_quality_new(p->profile, fs_hz, analysis_hz);
-  p->segment = gn_segment_new(p->profile, analysis_hz);
+  p->segment = gn_segment_new(p->profile);
   p->extra = gn_extra_new(p->profile, analysis_hz);
   p->murmur = gn_murmur_new(p->profile, analysis_hz);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);

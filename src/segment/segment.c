@@ -14,11 +14,11 @@
 #include "segment/trust.h"
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
+#define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
 
 struct gn_segment {
   girthline_profile profile;
-  double fs_hz;
   gn_lags lags;
   gn_durations durations;
   girthline_beat *beats;
@@ -27,11 +27,10 @@ struct gn_segment {
   char reason[200];
 };
 
-gn_segment *gn_segment_new(const girthline_profile *profile, double analysis_fs_hz) {
+gn_segment *gn_segment_new(const girthline_profile *profile) {
   gn_segment *s = gn_new(1, sizeof *s);
   if (!s) return NULL;
   s->profile = *profile;
-  s->fs_hz = analysis_fs_hz;
   s->jitter_ms = NAN;
   s->lags = gn_lags_between(60 / profile->possible_bpm[1], 60 / profile->possible_bpm[0]);
   if (!gn_durations_init(&s->durations, &s->lags, 100, profile)) return s;
@@ -49,14 +48,15 @@ void gn_segment_free(gn_segment *s) {
 double gn_segment_onset_jitter_ms(const gn_segment *s) { return s->jitter_ms; }
 const char *gn_segment_reason(const gn_segment *s) { return s->reason; }
 
-static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const gn_sound_times *t1, const gn_sound_times *t2) {
+static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const float *p2, const gn_sound_times *t1, const gn_sound_times *t2) {
   const gn_candidate *c = &h->list[0];
   void *items = s->beats;
   if (gn_grow(&items, &s->capacity, c->n_beats, sizeof *s->beats)) return -1;
   s->beats = items;
   s->n_beats = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
-    const bool has1 = c->beats[i].s1 >= 0, has2 = c->beats[i].s2 < (long)h->f->n && c->beats[i].s2 >= 0;
+    const bool has1 = c->beats[i].s1 >= 0, inside2 = c->beats[i].s2 < (long)h->f->n && c->beats[i].s2 >= 0;
+    const bool has2 = inside2 && p2[i] >= S2_LEAST && !h->f->spoilt[c->beats[i].s2];
     if (has1 && h->f->spoilt[c->beats[i].s1]) continue; // left out, not guessed
     if (!has1 && !has2) continue;
     girthline_beat b = {.s1_onset_s = NAN, .s2_onset_s = NAN, .s1_peak_s = NAN, .s1_offset_s = NAN, .s2_peak_s = NAN, .s2_offset_s = NAN};
@@ -65,7 +65,7 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const
       b.s1_peak_s = (float)(t1[i].peak_s - t1[i].onset_s);
       b.s1_offset_s = (float)(t1[i].offset_s - t1[i].onset_s);
     }
-    if (has2 && !h->f->spoilt[c->beats[i].s2]) {
+    if (has2) {
       b.s2_onset_s = h->f->start_s + t2[i].onset_s;
       b.s2_peak_s = (float)(t2[i].peak_s - t2[i].onset_s);
       b.s2_offset_s = (float)(t2[i].offset_s - t2[i].onset_s);
@@ -104,7 +104,7 @@ static int read_out(gn_segment *s, gn_hearing *h) {
     }
     bad = gn_onset_refine(h->f, frames, n, s->profile.s1_length_s, t) || gn_onset_refine(h->f, frames + n, n, s->profile.s2_length_s, t + n);
   }
-  if (!bad) bad = keep_beats(s, h, p, t, t + n) || learn_jitter(s);
+  if (!bad) bad = keep_beats(s, h, p, p + n, t, t + n) || learn_jitter(s);
   gn_free(p);
   gn_free(frames);
   gn_free(t);

@@ -14,7 +14,7 @@
 
 typedef struct gn_segment gn_segment;
 
-gn_segment *gn_segment_new(const girthline_profile *profile, double analysis_fs_hz);
+gn_segment *gn_segment_new(const girthline_profile *profile);
 void gn_segment_free(gn_segment *s); ///< accepts NULL
 
 /// Decode a window. *beats (owned by s, until the next call): the beats of the whole window in time order; none when the

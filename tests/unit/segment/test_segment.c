@@ -15,7 +15,7 @@ typedef struct outcome {
 } outcome;
 
 static outcome decode(gn_features f, girthline_species species) {
-  outcome o = {.f = f, .segment = gn_segment_new(hear_profile(species), 2000)};
+  outcome o = {.f = f, .segment = gn_segment_new(hear_profile(species))};
   assert_non_null(o.segment);
   assert_int_equal(gn_segment_window(o.segment, &o.f, &o.beats, &o.n), GIRTHLINE_OK);
   return o;
@@ -153,7 +153,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
     const girthline_beat *beats;
     size_t n;
     gn_memory_refuse(k);
-    gn_segment *s = gn_segment_new(hear_profile(GIRTHLINE_HORSE), 2000);
+    gn_segment *s = gn_segment_new(hear_profile(GIRTHLINE_HORSE));
     const girthline_status status = s ? gn_segment_window(s, &f, &beats, &n) : GIRTHLINE_NO_MEMORY;
     gn_memory_refuse(0);
     gn_segment_free(s);
