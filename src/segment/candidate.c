@@ -15,6 +15,10 @@
 #define OCTAVE 34.66f   // grid places of a factor two
 #define OFFSET_SD 0.12  // prior spread of a recording's log systole around the species' expectation
 #define OFFSET_MOST 0.30
+#define REGULAR_SD_MOST 0.10 // of log interval around a steady period
+#define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
+#define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
+#define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
 int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations) {
   *h = (gn_hearing){.f = f, .profile = profile, .durations = durations, .n_seconds = (size_t)((double)f->n / f->rate_hz) + 1};
@@ -23,13 +27,19 @@ int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile
   return h->decoder && !gn_scores_init(&h->scores, f->n, pad) ? 0 : -1;
 }
 
-void gn_hearing_clear(gn_hearing *h) {
-  gn_scores_clear(&h->scores);
-  gn_decoder_free(h->decoder);
+void gn_candidate_drop(gn_hearing *h) {
   for (size_t i = 0; i < h->n; i++) {
     gn_free(h->list[i].place);
     gn_free(h->list[i].beats);
+    h->list[i] = (gn_candidate){0};
   }
+  h->n = 0;
+}
+
+void gn_hearing_clear(gn_hearing *h) {
+  gn_scores_clear(&h->scores);
+  gn_decoder_free(h->decoder);
+  gn_candidate_drop(h);
   *h = (gn_hearing){0};
 }
 
@@ -40,29 +50,44 @@ static float median_place(const float *place, size_t n) {
   return gn_quantile_f(sorted, m, 0.5);
 }
 
+// A new entry of the list with room for its course of the period; NULL when memory is refused.
+static gn_candidate *append(gn_hearing *h, bool irregular) {
+  gn_candidate *c = &h->list[h->n];
+  c->place = gn_new(h->n_seconds, sizeof(float));
+  if (!c->place) return NULL;
+  h->n++;
+  c->irregular = irregular;
+  return c;
+}
+
+static void set_course(gn_hearing *h, gn_candidate *c, const float *place, float shift) {
+  const float middle = median_place(place, h->n_seconds) + shift, most = (float)(h->durations->lags.n - 1);
+  for (size_t k = 0; k < h->n_seconds; k++) c->place[k] = c->irregular ? middle : fminf(fmaxf(place[k] + shift, 0), most);
+}
+
 static int add_candidate(gn_hearing *h, const float *place, float shift, bool irregular) {
   const float middle = median_place(place, h->n_seconds) + shift;
   if (h->n == GN_CANDIDATES_MOST || middle < 0 || middle > (float)(h->durations->lags.n - 1)) return 0;
   for (size_t i = 0; i < h->n; i++)
     if (h->list[i].irregular == irregular && fabsf(median_place(h->list[i].place, h->n_seconds) - middle) < 3) return 0;
-  gn_candidate *c = &h->list[h->n];
-  c->place = gn_new(h->n_seconds, sizeof(float));
-  if (!c->place) return -1;
-  h->n++;
+  gn_candidate *c = append(h, irregular);
+  if (!c) return -1;
   const double period_s = gn_lags_s(&h->durations->lags, (double)middle), systole_s = gn_systole_expected_s(h->profile, period_s);
   if (gn_model_init(&c->model, h->f, h->profile, systole_s, period_s - systole_s)) return -1;
-  c->irregular = irregular;
-  if (irregular) c->model.interval_sd = 0.30;
-  for (size_t k = 0; k < h->n_seconds; k++)
-    c->place[k] = irregular ? middle : fminf(fmaxf(place[k] + shift, 0), (float)(h->durations->lags.n - 1));
+  if (irregular) c->model.interval_sd = IRREGULAR_SD;
+  set_course(h, c, place, shift);
   return 0;
+}
+
+static int find_paths(gn_hearing *h, gn_period_path *paths) {
+  const double usual_s = 120 / (h->profile->usual_bpm[0] + h->profile->usual_bpm[1]);
+  const gn_period_settings settings = {.window_s = fmin(10, fmax(4, 6 * usual_s)), .step_cost = 0.03, .steps_most = 4};
+  return gn_period_find(h->f, &h->durations->lags, &settings, paths, N_PATHS);
 }
 
 static int list_candidates(gn_hearing *h) {
   gn_period_path paths[N_PATHS] = {0};
-  const double usual_s = 120 / (h->profile->usual_bpm[0] + h->profile->usual_bpm[1]);
-  const gn_period_settings settings = {.window_s = fmin(10, fmax(4, 6 * usual_s)), .step_cost = 0.03, .steps_most = 4};
-  const int n = gn_period_find(h->f, &h->durations->lags, &settings, paths, N_PATHS);
+  const int n = find_paths(h, paths);
   int bad = n < 0;
   for (int i = 0; i < n && !bad; i++) {
     static const float SHIFTS[] = {0, OCTAVE, -OCTAVE};
@@ -80,9 +105,10 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   const gn_beat_frames *beats;
   size_t n_beats;
   c->score = gn_decode_best(h->decoder, &h->scores, h->durations, c->place, h->n_seconds, &beats, &n_beats);
-  c->score += h->scores.diastole_total;
   const double z = c->model.systole_log_offset / OFFSET_SD;
   c->score -= 0.5 * z * z;
+  c->gain_per_beat = c->score / (double)n_beats;
+  c->score += h->scores.diastole_total;
   gn_free(c->beats);
   c->n_beats = n_beats;
   c->beats = gn_new(n_beats, sizeof *c->beats);
@@ -129,7 +155,7 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
   }
   gn_model *m = &c->model;
   const double all = (double)(n_long + n_short + n_usual) + 1;
-  if (n_usual >= 3) m->interval_sd = c->irregular ? within(1.4826 * gn_median(spread, n_usual), 0.15, 0.35) : within(1.4826 * gn_median(spread, n_usual), 0.03, 0.10);
+  if (n_usual >= 3) m->interval_sd = c->irregular ? within(1.4826 * gn_median(spread, n_usual), 0.15, 0.35) : within(1.4826 * gn_median(spread, n_usual), 0.03, REGULAR_SD_MOST);
   m->long_share = within(((double)n_long + 0.3) / all, 0.01, 0.30);
   m->short_share = within(((double)n_short + 0.2) / all, 0.01, 0.20);
   const double weight = (double)n / ((double)n + 2);
@@ -198,12 +224,52 @@ static void best_first(gn_hearing *h) {
 int gn_candidate_choose(gn_hearing *h) {
   if (list_candidates(h)) return -1;
   for (size_t i = 0; i < h->n; i++) {
-    gn_model_score(&h->list[i].model, h->f, &h->scores);
-    if (gn_candidate_decode(h, &h->list[i]) || gn_candidate_refine(h, &h->list[i], 1)) return -1;
+    if (i == 0 || !gn_model_alike(&h->list[i].model, &h->list[i - 1].model)) gn_model_score(&h->list[i].model, h->f, &h->scores);
+    if (gn_candidate_decode(h, &h->list[i])) return -1;
   }
+  for (size_t i = 0; i < h->n; i++)
+    if (gn_candidate_refine(h, &h->list[i], 1)) return -1;
   rank(h);
   for (size_t i = 0; i < h->n; i++)
     if (gn_candidate_refine(h, &h->list[i], ROUNDS)) return -1;
   best_first(h);
   return 0;
+}
+
+// The two accounts of a window that goes on as the last one did; the more likely one is learnt from.
+static int resume_along(gn_hearing *h, const gn_carried *carried, const float *place) {
+  gn_model_score(&carried->model, h->f, &h->scores);
+  for (int irregular = 0; irregular < 2; irregular++) {
+    gn_candidate *c = append(h, irregular);
+    if (!c) return -1;
+    set_course(h, c, place, 0);
+    c->model = carried->model;
+    c->model.interval_sd = irregular ? IRREGULAR_SD : fmin(c->model.interval_sd, REGULAR_SD_MOST);
+    if (gn_candidate_decode(h, c)) return -1;
+  }
+  best_first(h);
+  return gn_candidate_refine(h, &h->list[0], 1);
+}
+
+int gn_candidate_resume(gn_hearing *h, const gn_carried *carried) {
+  gn_period_path paths[N_PATHS] = {0};
+  const double before = gn_log(carried->interval_s / h->durations->lags.first_s) / GN_PERIOD_STEP;
+  const int n = find_paths(h, paths);
+  int bad = n < 0;
+  for (int i = 0; i < n && !bad && h->n == 0; i++)
+    if (fabs((double)median_place(paths[i].place, h->n_seconds) - before) <= CARRIED_PLACES) bad = resume_along(h, carried, paths[i].place);
+  for (int i = 0; i < n; i++) gn_free(paths[i].place);
+  return bad ? -1 : 0;
+}
+
+bool gn_candidate_holds(const gn_hearing *h, const gn_carried *carried) {
+  const gn_candidate *c = &h->list[0];
+  const double interval_s = gn_candidate_interval_n(c) / h->f->rate_hz;
+  return c->gain_per_beat >= CARRIED_GAIN * carried->gain_per_beat && interval_s > 0 &&
+         fabs(gn_log(interval_s / carried->interval_s)) <= CARRIED_PLACES * GN_PERIOD_STEP;
+}
+
+gn_carried gn_candidate_carry(const gn_hearing *h, double name_log_odds) {
+  const gn_candidate *c = &h->list[0];
+  return (gn_carried){true, c->model, gn_candidate_interval_n(c) / h->f->rate_hz, c->gain_per_beat, name_log_odds};
 }

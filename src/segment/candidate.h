@@ -17,6 +17,7 @@ typedef struct gn_candidate {
   bool irregular;        ///< no local period: one wide distribution
   float *place;          ///< grid place of the period by second
   double score;          ///< log likelihood of everything
+  double gain_per_beat;  ///< log likelihood over that of no beat at all
   gn_beat_frames *beats;
   size_t n_beats;
 } gn_candidate;
@@ -39,6 +40,26 @@ void gn_hearing_clear(gn_hearing *h);
 
 /// List the accounts, hear each out, and put the most likely first (h->n == 0: nothing periodic). -1 when memory is refused.
 int gn_candidate_choose(gn_hearing *h);
+
+/// What one window hands on to the next.
+typedef struct gn_carried {
+  bool known;
+  gn_model model;
+  double interval_s;    ///< median
+  double gain_per_beat; ///< log likelihood
+  double name_log_odds;
+} gn_carried;
+
+/// Hear the window out with what was learnt in the one before, with and without a steady period, instead of with every account
+/// there could be, and put the more likely first (h->n == 0: no such period here). -1 when memory is refused.
+int gn_candidate_resume(gn_hearing *h, const gn_carried *carried);
+
+/// true where the first account tells of the same heart as the window before: as fast, and as clear.
+bool gn_candidate_holds(const gn_hearing *h, const gn_carried *carried);
+gn_carried gn_candidate_carry(const gn_hearing *h, double name_log_odds);
+
+/// Forget all accounts.
+void gn_candidate_drop(gn_hearing *h);
 
 /// Score and decode a candidate again as its model stands.
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c);

@@ -5,28 +5,8 @@
 #ifndef GN_SEGMENT_DECODE_H
 #define GN_SEGMENT_DECODE_H
 
-#include <girthline/species.h>
-
+#include "segment/durations.h"
 #include "segment/model.h"
-#include "segment/period.h"
-
-/// Log probabilities per frame of systole and of the S1-to-S1 interval, for every place of the lag grid.
-typedef struct gn_durations {
-  gn_lags lags;
-  double rate_hz;
-  size_t most_interval_n, most_systole_n; ///< table widths, frames
-  float *interval;  ///< lags.n rows: log p(interval = r frames)
-  float *survival;  ///< lags.n rows: log p(interval > r frames)
-  float *systole;   ///< lags.n rows: log p(systole = d frames)
-} gn_durations;
-
-/// Tables for a model and species; -1 when memory is refused. Clear with gn_durations_clear.
-int gn_durations_init(gn_durations *d, const gn_lags *lags, double rate_hz, const girthline_profile *profile);
-void gn_durations_fill(gn_durations *d, const gn_model *m, const girthline_profile *profile, double least_place, double most_place);
-void gn_durations_clear(gn_durations *d);
-
-/// The expected systole at an interval, seconds (without a recording's own offset).
-double gn_systole_expected_s(const girthline_profile *profile, double interval_s);
 
 /// Room for decoding a window, reused by every pass.
 typedef struct gn_decoder gn_decoder;

@@ -115,6 +115,8 @@ static double fit_free(const gn_model *m, const gn_features *f, long t, const fl
   return best - log_guesses;
 }
 
+bool gn_model_alike(const gn_model *a, const gn_model *b) { return a->generic && b->generic && a->n_s1 == b->n_s1 && a->n_s2 == b->n_s2; }
+
 void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out) {
   // out->systole doubles as room for the distance to diastole until the running sum is made.
   double *diastole = out->systole, total = 0;

@@ -55,6 +55,9 @@ void gn_scores_clear(gn_scores *s);
 /// the window's own levels. -1 when memory is refused.
 int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile, double systole_s, double diastole_s);
 
+/// true for two models that score every frame alike: both generic and of the same lengths, as made for one window.
+bool gn_model_alike(const gn_model *a, const gn_model *b);
+
 void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out);
 
 /// Learn means and covariance from decoded beats (those whose sounds are not spoilt). With few beats the templates stay

@@ -15,6 +15,7 @@
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
+#define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
 
 struct gn_segment {
@@ -23,7 +24,8 @@ struct gn_segment {
   gn_durations durations;
   girthline_beat *beats;
   size_t n_beats, capacity, n_jitter; ///< n_jitter: beats the jitter was measured on
-  double jitter_ms, name_confidence;
+  double jitter_ms, name_log_odds;
+  gn_carried carried; ///< from the last window that gave beats
   char reason[200];
 };
 
@@ -71,7 +73,7 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const
       b.s2_offset_s = (float)(t2[i].offset_s - t2[i].onset_s);
     }
     b.confidence = (float)gn_trust_confidence((double)p1[i]);
-    b.name_confidence = (float)s->name_confidence;
+    b.name_confidence = (float)gn_naming_confidence(s->name_log_odds);
     s->beats[s->n_beats++] = b;
   }
   return 0;
@@ -124,31 +126,48 @@ static bool prefer_another(gn_hearing *h) {
 }
 
 // The chosen account, its names settled, learnt once more on its own.
-static int settle(gn_hearing *h, double *name_confidence) {
-  double log_odds;
+static int settle(gn_hearing *h, double *log_odds) {
   size_t tries = h->n;
   do {
-    if (gn_naming_settle(h, &h->list[0], &log_odds)) return -1;
+    if (gn_naming_settle(h, &h->list[0], log_odds)) return -1;
   } while (--tries > 0 && prefer_another(h));
-  *name_confidence = gn_naming_confidence(log_odds);
   h->list[0].model.pooled = false;
   return gn_candidate_refine(h, &h->list[0], LAST_ROUNDS);
+}
+
+// Settle the best account and judge it; *refusal is NULL where it is to be believed.
+static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
+  *refusal = "no repeating pair of sounds was found";
+  if (h->n == 0 || h->list[0].n_beats < 2) return 0;
+  if (settle(h, &s->name_log_odds)) return -1;
+  const gn_trust trust = gn_trust_measure(h, &h->list[0]);
+  *refusal = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz);
+  return 0;
+}
+
+// Go on with what the window before has taught; false in *done where this one has to be heard afresh.
+static int go_on(gn_segment *s, gn_hearing *h, bool *done) {
+  const char *refusal;
+  *done = false;
+  if (!s->carried.known) return 0;
+  if (gn_candidate_resume(h, &s->carried) || judge(s, h, &refusal)) return -1;
+  s->name_log_odds += s->carried.name_log_odds;
+  *done = !refusal && s->name_log_odds > 0 && gn_candidate_holds(h, &s->carried);
+  if (!*done) gn_candidate_drop(h);
+  return 0;
 }
 
 girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const girthline_beat **beats, size_t *n_beats) {
   gn_hearing h;
   girthline_status status = GIRTHLINE_NO_MEMORY;
+  const char *refusal = NULL;
+  bool done;
   s->n_beats = 0;
   s->reason[0] = 0;
-  if (gn_hearing_init(&h, f, &s->profile, &s->durations) || gn_candidate_choose(&h)) goto done;
-  gn_candidate *best = &h.list[0];
-  const char *refusal = "no repeating pair of sounds was found";
-  if (h.n && best->n_beats >= 2) {
-    if (settle(&h, &s->name_confidence)) goto done;
-    const gn_trust trust = gn_trust_measure(&h, best);
-    refusal = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(best) / f->rate_hz);
-    if (!refusal && read_out(s, &h)) goto done;
-  }
+  if (gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done)) goto done;
+  if (!done && (gn_candidate_choose(&h) || judge(s, &h, &refusal))) goto done;
+  if (!refusal && read_out(s, &h)) goto done;
+  if (!refusal) s->carried = gn_candidate_carry(&h, fmin(s->name_log_odds, CARRIED_ODDS_MOST));
   if (refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   status = GIRTHLINE_OK;
 done:

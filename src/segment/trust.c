@@ -68,7 +68,7 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
     const double q = (double)(c->beats[i + 1].s1 - b->s1) / interval_n;
     usual += q > 0.5 && q < 1.8;
   }
-  t.gain_per_beat = (c->score - h->scores.diastole_total) / (double)c->n_beats;
+  t.gain_per_beat = c->gain_per_beat;
   const float *ground = m->systole[0] + m->systole[1] > m->diastole[0] + m->diastole[1] ? m->systole : m->diastole;
   t.contrast_db[0] = peak_db(m->s1, m->n_s1, ground);
   t.contrast_db[1] = peak_db(m->s2, m->n_s2, ground);

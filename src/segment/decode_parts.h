@@ -1,0 +1,70 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What the search for the best sequence and the sums over all sequences share.
+#ifndef GN_SEGMENT_DECODE_PARTS_H
+#define GN_SEGMENT_DECODE_PARTS_H
+
+#include "base/maths.h"
+#include "segment/decode.h"
+
+#define GN_GAP_COST 14.0                  // log probability of a gap longer than any interval
+#define GN_BEAT_COST 3.0                  // log probability a beat has to earn: without it noise between beats is read as more
+                                          // beats. A choice: 2 to 5 differ little on simulated hearts
+#define GN_GENERIC_BEAT_GAIN 1.0          // while nothing is learnt a beat is given that much instead
+#define GN_UNSEEN_GAIN (GN_BEAT_COST / 2) // a beat whose S2 lies behind the end has one sound to earn its place with
+
+#define GN_BLOCK 16
+
+struct gn_decoder {
+  size_t n, pad;          ///< frames, padding as in the scores
+  float *reach;           ///< best score of a sequence whose last S1 is here
+  float *go;              ///< the same with the S2 that suits it best
+  int *from, *second;     ///< where the S1 before lies (-1: none); frames from S1 to S2
+  gn_beat_frames *beats;
+  size_t n_beats;
+  unsigned char *followed; ///< an S1 here is worth following
+  size_t *alive, n_alive;  ///< the frames that are, in rising order
+  double *ahead, *behind, *systole; ///< by place in alive: logarithms of forward, backward and systole sums
+  double *weight;          ///< by place in alive: room for the sums
+  const float **chance;    ///< by place in alive: the row of interval probabilities
+  size_t *least;           ///< by place in alive: shortest interval, frames
+  double *top;             ///< best S2 and what precedes it, by block of GN_BLOCK frames
+};
+
+// The row of the duration tables for an S1 at frame i.
+static inline size_t gn_decode_place_at(const gn_decoder *d, const gn_durations *dur, const float *place, size_t n_place, size_t i) {
+  const long k = (long)i - (long)d->pad;
+  const double second = k <= 0 ? 0 : (double)k / dur->rate_hz;
+  const size_t w = second >= (double)(n_place - 1) ? n_place - 1 : (size_t)(second + 0.5);
+  const double j = (double)place[w] + 0.5;
+  return j <= 0 ? 0 : j >= (double)dur->lags.n ? dur->lags.n - 1 : (size_t)j;
+}
+
+// Log probability that the next S1 lies behind the end, left frames on.
+static inline double gn_decode_end_score(const gn_durations *dur, size_t j, size_t left, size_t most) {
+  return left < most ? gn_log((double)dur->survival[j * dur->most_interval_n + left]) : -GN_GAP_COST;
+}
+
+// Log probability of beginning with an S1 at i: within the first period or so, or after a gap.
+static inline double gn_decode_begin_score(const gn_decoder *d, const gn_durations *dur, size_t j, size_t i) {
+  return -dur->log_period[j] - ((double)i > (double)d->pad + 1.3 * dur->period_n[j] ? GN_GAP_COST : 0);
+}
+
+static inline double gn_decode_beat_cost(const gn_scores *s) { return s->generic ? -GN_GENERIC_BEAT_GAIN : GN_BEAT_COST; }
+
+// Evidence and probability of a systole of k frames from the S1 at i.
+static inline double gn_decode_systole_score(const gn_scores *s, const float *row, size_t i, size_t k) {
+  const size_t n = s->n + 2 * s->pad;
+  const size_t a = i + s->after_s1_n < n ? i + s->after_s1_n : n, b = i + k - GN_TEMPLATE_LEAD < n ? i + k - GN_TEMPLATE_LEAD : n;
+  const double between = b > a ? s->systole[b] - s->systole[a] : 0;
+  return (double)row[k] + between + (i + k < n ? (double)s->s2[i + k] : 0);
+}
+
+// The next S1 comes after this beat's S2 has had time to sound.
+static inline size_t gn_decode_shortest(const gn_decoder *d, double period_n, size_t i) {
+  const size_t a = (size_t)(GN_SHORTEST_PERIODS * period_n), b = (size_t)(1.35 * d->second[i]);
+  return a > b ? a : b;
+}
+
+#endif
