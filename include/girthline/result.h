@@ -27,6 +27,7 @@ typedef struct girthline_beat {
   float s2_peak_s, s2_offset_s;  ///< seconds after s2_onset_s
   float confidence;              ///< share of such beats that are right, 0..1
   float name_confidence;         ///< that S1 and S2 are not exchanged, 0..1
+  float unbroken;                ///< probability that the next beat of the list is the next one there was; 0 where not judged
 } girthline_beat;
 
 typedef enum girthline_problem_kind {

@@ -10,6 +10,9 @@
 // A beat more likely wrong than right bounds no interval (confidence is the share of such beats that are right).
 static const double LEAST_CONFIDENCE = 0.5;
 
+// Probability that no beat was missed within an interval. TODO
+static const double LEAST_UNBROKEN = 0.98;
+
 // A stretch without any heart sound may be a very long pause or a sensor off the skin. Longer than this it is taken for
 // the second. A choice: longer than pauses told of in resting horses with a block, which last some seconds.
 static const double LONGEST_SILENT_HEART_S = 10.0;
@@ -34,6 +37,12 @@ static bool spoilt(const girthline_quality *q, girthline_span span, size_t *firs
   return false;
 }
 
+// Whether nothing lies between a beat and the next: a spoilt span hides a beat only where one could be, and a beat may have been
+// missed where nothing is spoilt.
+static bool unbroken(const girthline_beat *b, bool spoilt_between) {
+  return b->unbroken > 0 ? (double)b->unbroken >= LEAST_UNBROKEN : !spoilt_between;
+}
+
 static bool sure(const girthline_beat *b) { return (double)b->confidence >= LEAST_CONFIDENCE; }
 
 int gn_rhythm_intervals(girthline_result *result) {
@@ -50,7 +59,8 @@ int gn_rhythm_intervals(girthline_result *result) {
     if (last != none && beats[i].s1_onset_s > beats[last].s1_onset_s) {
       const girthline_span span = {beats[last].s1_onset_s, beats[i].s1_onset_s};
       // A beat between whose first sound was missed (last + 1 < i): the interval bridges a gap.
-      const bool used = last + 1 == i && sure(&beats[last]) && sure(&beats[i]) && !spoilt(&result->quality, span, &first_problem);
+      const bool used = last + 1 == i && sure(&beats[last]) && sure(&beats[i]) &&
+                        unbroken(&beats[last], spoilt(&result->quality, span, &first_problem));
       y->intervals[y->n_intervals++] = (girthline_interval){span, used};
       y->used_count += used;
     }

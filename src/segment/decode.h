@@ -18,9 +18,15 @@ void gn_decoder_free(gn_decoder *d);
 double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
                       const gn_beat_frames **beats, size_t *n_beats);
 
-/// Posterior probability that S1 (S2) of a beat lies within near_n frames of where the best sequence has it; s1 and s2 have
-/// room for n_beats. Needs a gn_decode_best with the same arguments before.
+/// What all sequences together say of each beat of the best one.
+typedef struct gn_posterior {
+  float s1, s2;    ///< probability that the sound lies near where the best sequence has it
+  float unbroken;  ///< probability that no further beat lies before the next one
+} gn_posterior;
+
+/// Posteriors of the best sequence's beats; near means within near_n frames; out has room for n_beats. Needs a gn_decode_best
+/// with the same arguments before.
 void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
-                         size_t near_n, float *s1, float *s2);
+                         size_t near_n, gn_posterior *out);
 
 #endif

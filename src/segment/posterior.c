@@ -109,11 +109,12 @@ static void sum_behind(const sums *x) {
   }
 }
 
-static double first_posterior(const gn_decoder *d, double all, long at, long near_n) {
+// Expected number of first sounds from one frame to before another.
+static double firsts_between(const gn_decoder *d, double all, long from, long to) {
   double p = 0;
   for (size_t a = 0; a < d->n_alive; a++) {
     const long i = (long)d->alive[a];
-    if (i >= at - near_n && i <= at + near_n) p += gn_exp(fmin(0, d->ahead[a] + d->systole[a] + d->behind[a] - all));
+    if (i >= from && i < to) p += gn_exp(fmin(0, d->ahead[a] + d->systole[a] + d->behind[a] - all));
   }
   return fmin(1, p);
 }
@@ -138,8 +139,9 @@ static double second_posterior(const sums *x, double all, const gn_beat_frames *
 }
 
 void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
-                         size_t near_n, float *s1, float *s2) {
+                         size_t near_n, gn_posterior *out) {
   const sums x = {d, s, dur, place, n_place};
+  const long near = (long)near_n;
   sum_systoles(&x);
   find_steps(&x);
   sum_ahead(&x);
@@ -147,7 +149,9 @@ void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *
   double all = (double)GN_NEVER;
   for (size_t a = 0; a < d->n_alive; a++) all = log_add(all, d->ahead[a] + d->systole[a] + end_score(&x, d->alive[a]));
   for (size_t b = 0; b < d->n_beats; b++) {
-    s1[b] = (float)first_posterior(d, all, d->beats[b].s1 + (long)d->pad, (long)near_n);
-    s2[b] = (float)second_posterior(&x, all, &d->beats[b], (long)near_n);
+    const long at = d->beats[b].s1 + (long)d->pad, next = b + 1 < d->n_beats ? d->beats[b + 1].s1 + (long)d->pad : at;
+    out[b].s1 = (float)firsts_between(d, all, at - near, at + near + 1);
+    out[b].s2 = (float)second_posterior(&x, all, &d->beats[b], near);
+    out[b].unbroken = (float)(1 - firsts_between(d, all, at + near + 1, next - near));
   }
 }

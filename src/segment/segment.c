@@ -16,6 +16,7 @@
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
+#define BROKEN 1e-6f  // judged, and surely not the next beat
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
 
 struct gn_segment {
@@ -50,7 +51,12 @@ void gn_segment_free(gn_segment *s) {
 double gn_segment_onset_jitter_ms(const gn_segment *s) { return s->jitter_ms; }
 const char *gn_segment_reason(const gn_segment *s) { return s->reason; }
 
-static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const float *p2, const gn_sound_times *t1, const gn_sound_times *t2) {
+// The next beat is left out: the beat kept last is not followed by the one that will be.
+static void break_after_last(gn_segment *s) {
+  if (s->n_beats) s->beats[s->n_beats - 1].unbroken = BROKEN;
+}
+
+static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p, const gn_sound_times *t1, const gn_sound_times *t2) {
   const gn_candidate *c = &h->list[0];
   void *items = s->beats;
   if (gn_grow(&items, &s->capacity, c->n_beats, sizeof *s->beats)) return -1;
@@ -58,9 +64,12 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const
   s->n_beats = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
     const bool has1 = c->beats[i].s1 >= 0, inside2 = c->beats[i].s2 < (long)h->f->n && c->beats[i].s2 >= 0;
-    const bool has2 = inside2 && p2[i] >= S2_LEAST && !h->f->spoilt[c->beats[i].s2];
-    if (has1 && h->f->spoilt[c->beats[i].s1]) continue; // left out, not guessed
-    if (!has1 && !has2) continue;
+    const bool has2 = inside2 && p[i].s2 >= S2_LEAST && !h->f->spoilt[c->beats[i].s2];
+    const bool hidden = has1 && h->f->spoilt[c->beats[i].s1]; // left out, not guessed
+    if (hidden || (!has1 && !has2)) {
+      break_after_last(s);
+      continue;
+    }
     girthline_beat b = {.s1_onset_s = NAN, .s2_onset_s = NAN, .s1_peak_s = NAN, .s1_offset_s = NAN, .s2_peak_s = NAN, .s2_offset_s = NAN};
     if (has1) {
       b.s1_onset_s = h->f->start_s + t1[i].onset_s;
@@ -72,8 +81,9 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const float *p1, const
       b.s2_peak_s = (float)(t2[i].peak_s - t2[i].onset_s);
       b.s2_offset_s = (float)(t2[i].offset_s - t2[i].onset_s);
     }
-    b.confidence = (float)gn_trust_confidence((double)p1[i]);
+    b.confidence = (float)gn_trust_confidence((double)p[i].s1);
     b.name_confidence = (float)gn_naming_confidence(s->name_log_odds);
+    b.unbroken = fmaxf(p[i].unbroken, BROKEN);
     s->beats[s->n_beats++] = b;
   }
   return 0;
@@ -94,19 +104,19 @@ static int learn_jitter(gn_segment *s) {
 static int read_out(gn_segment *s, gn_hearing *h) {
   gn_candidate *c = &h->list[0];
   const size_t n = c->n_beats;
-  float *p = gn_new(2 * n, sizeof *p);
+  gn_posterior *p = gn_new(n, sizeof *p);
   long *frames = gn_new(2 * n, sizeof *frames);
   gn_sound_times *t = gn_new(2 * n, sizeof *t);
   int bad = !p || !frames || !t;
   if (!bad) {
-    gn_decode_posterior(h->decoder, &h->scores, &s->durations, c->place, h->n_seconds, NEAR_N, p, p + n);
+    gn_decode_posterior(h->decoder, &h->scores, &s->durations, c->place, h->n_seconds, NEAR_N, p);
     for (size_t i = 0; i < n; i++) {
       frames[i] = c->beats[i].s1 >= 0 ? c->beats[i].s1 : LONG_MIN;
       frames[n + i] = c->beats[i].s2 < (long)h->f->n ? c->beats[i].s2 : LONG_MIN;
     }
     bad = gn_onset_refine(h->f, frames, n, s->profile.s1_length_s, t) || gn_onset_refine(h->f, frames + n, n, s->profile.s2_length_s, t + n);
   }
-  if (!bad) bad = keep_beats(s, h, p, p + n, t, t + n) || learn_jitter(s);
+  if (!bad) bad = keep_beats(s, h, p, t, t + n) || learn_jitter(s);
   gn_free(p);
   gn_free(frames);
   gn_free(t);

@@ -115,9 +115,9 @@ static void the_best_path_goes_through_the_evidence(void **state) {
     assert_int_equal(beats[i].s1, S1[i]);
     assert_int_equal(beats[i].s2, S1[i] + 45);
   }
-  float p1[16], p2[16];
-  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
-  for (size_t i = 0; i < 9; i++) assert_true(p1[i] > 0.99f && p1[i] <= 1 && p2[i] > 0.99f && p2[i] <= 1);
+  gn_posterior p[16];
+  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+  for (size_t i = 0; i < 9; i++) assert_true(p[i].s1 > 0.99f && p[i].s1 <= 1 && p[i].s2 > 0.99f && p[i].s2 <= 1);
   bench_free(t);
 }
 
@@ -134,11 +134,11 @@ static void a_sound_that_may_as_well_be_elsewhere_has_half_the_posterior(void **
   const gn_beat_frames *beats;
   const size_t n = decode(t, &beats);
   assert_int_equal(n, 7);
-  float p1[16], p2[16];
-  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
-  assert_true(p1[3] > 0.5f && p1[3] < 0.97f); // the likelier of the two, but not sure
-  assert_true(p2[3] > 0.97f);
-  assert_true(p1[1] > 0.99f && p1[5] > 0.99f);
+  gn_posterior p[16];
+  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+  assert_true(p[3].s1 > 0.5f && p[3].s1 < 0.97f); // the likelier of the two, but not sure
+  assert_true(p[3].s2 > 0.97f);
+  assert_true(p[1].s1 > 0.99f && p[5].s1 > 0.99f);
   bench_free(t);
 }
 
@@ -148,9 +148,9 @@ static void evidence_of_nothing_is_no_certainty(void **state) {
   for (size_t i = 0; i < 1000 + 2 * PAD; i++) t->s.s1[i] = t->s.s2[i] = 0;
   const gn_beat_frames *beats;
   const size_t n = decode(t, &beats);
-  float p1[1200], p2[1200];
-  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
-  for (size_t i = 0; i < n; i++) assert_true(p1[i] < 0.8f);
+  gn_posterior p[1200];
+  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+  for (size_t i = 0; i < n; i++) assert_true(p[i].s1 < 0.8f);
   bench_free(t);
 }
 
@@ -176,9 +176,9 @@ static void the_shortest_windows_are_decoded(void **state) {
     bench *t = bench_new(n, 1.5);
     const gn_beat_frames *beats;
     const size_t found = decode(t, &beats);
-    float p1[300], p2[300];
+    gn_posterior p[300];
     assert_true(found < 300);
-    gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p1, p2);
+    gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
     bench_free(t);
   }
 }
