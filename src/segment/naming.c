@@ -8,6 +8,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "segment/timing.h"
 
 #define ROUNDS 2             // re-estimations after the names were exchanged
 #define SYSTOLE_SD 0.12      // spread of log systole around a species' expectation
@@ -25,6 +26,26 @@ static double middle_and_spread(double *x, double *room, size_t n, double *sd) {
   return middle;
 }
 
+// The part of the log odds that the gaps tell; room holds three values for every beat.
+static double odds_of_gaps(const gn_hearing *h, const gn_candidate *c, const gn_sound_times *first, double *room) {
+  const size_t n = c->n_beats;
+  const gn_sound_times *second = first + n;
+  double *after1 = room, *after2 = room + n, *spare = room + 2 * n;
+  size_t m = 0;
+  for (size_t i = 0; i + 1 < n; i++) {
+    const double a = second[i].onset_s - first[i].onset_s, b = first[i + 1].onset_s - second[i].onset_s;
+    if (!(a > 0 && b > 0) || a + b > 1.35 * gn_candidate_period_s(h, c, c->beats[i].s1)) continue; // a pause says nothing about systole
+    after1[m] = a;
+    after2[m++] = b;
+  }
+  if (m < 2) return 0;
+  double sd1, sd2;
+  const double a = middle_and_spread(after1, spare, m, &sd1), b = middle_and_spread(after2, spare, m, &sd2);
+  const double expected = gn_systole_expected_s(h->profile, a + b);
+  const double za = gn_log(a / expected) / SYSTOLE_SD, zb = gn_log(b / expected) / SYSTOLE_SD;
+  return limited(0.5 * (zb * zb - za * za), 20) + limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
+}
+
 // Log odds that the names are right rather than exchanged. The evidence of the frames has no say: it is the same sounds
 // under either name, and its small differences are accidents of the templates' lengths. What tells S1 from S2 is the time
 // between them at that rate, which of the two gaps is the steadier (the one after S1), and how they sound.
@@ -33,24 +54,12 @@ static int weigh(const gn_hearing *h, const gn_candidate *c, double *log_odds) {
   *log_odds = 0;
   if (n < 3) return 0;
   double *after1 = gn_new(3 * n, sizeof *after1);
-  if (!after1) return -1;
-  double *after2 = after1 + n, *room = after1 + 2 * n;
-  size_t m = 0;
-  for (size_t i = 0; i + 1 < n; i++) {
-    const double a = (double)(c->beats[i].s2 - c->beats[i].s1) / h->f->rate_hz, b = (double)(c->beats[i + 1].s1 - c->beats[i].s2) / h->f->rate_hz;
-    if (a + b > 1.35 * gn_candidate_period_s(h, c, c->beats[i].s1)) continue; // a pause says nothing about systole
-    after1[m] = a;
-    after2[m++] = b;
-  }
-  if (m >= 2) {
-    double sd1, sd2;
-    const double a = middle_and_spread(after1, room, m, &sd1), b = middle_and_spread(after2, room, m, &sd2);
-    const double expected = gn_systole_expected_s(h->profile, a + b);
-    const double za = gn_log(a / expected) / SYSTOLE_SD, zb = gn_log(b / expected) / SYSTOLE_SD;
-    *log_odds = limited(0.5 * (zb * zb - za * za), 20) + limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3) + gn_model_naming(&c->model);
-  }
+  gn_sound_times *first = gn_new(2 * n, sizeof *first);
+  const int bad = !after1 || !first || gn_timing_refine(h, c, first, first + n);
+  if (!bad) *log_odds = odds_of_gaps(h, c, first, after1) + gn_model_naming(&c->model);
   gn_free(after1);
-  return 0;
+  gn_free(first);
+  return bad ? -1 : 0;
 }
 
 static int exchange(gn_hearing *h, gn_candidate *c) {

@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: MIT
 #include "segment/segment.h"
 
-#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -10,7 +9,7 @@
 #include "segment/candidate.h"
 #include "segment/jitter.h"
 #include "segment/naming.h"
-#include "segment/onset.h"
+#include "segment/timing.h"
 #include "segment/trust.h"
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
@@ -105,20 +104,12 @@ static int read_out(gn_segment *s, gn_hearing *h) {
   gn_candidate *c = &h->list[0];
   const size_t n = c->n_beats;
   gn_posterior *p = gn_new(n, sizeof *p);
-  long *frames = gn_new(2 * n, sizeof *frames);
   gn_sound_times *t = gn_new(2 * n, sizeof *t);
-  int bad = !p || !frames || !t;
-  if (!bad) {
-    gn_decode_posterior(h->decoder, &h->scores, &s->durations, c->place, h->n_seconds, NEAR_N, p);
-    for (size_t i = 0; i < n; i++) {
-      frames[i] = c->beats[i].s1 >= 0 ? c->beats[i].s1 : LONG_MIN;
-      frames[n + i] = c->beats[i].s2 < (long)h->f->n ? c->beats[i].s2 : LONG_MIN;
-    }
-    bad = gn_onset_refine(h->f, frames, n, s->profile.s1_length_s, t) || gn_onset_refine(h->f, frames + n, n, s->profile.s2_length_s, t + n);
-  }
+  int bad = !p || !t;
+  if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, c->place, h->n_seconds, NEAR_N, p);
+  if (!bad) bad = gn_timing_refine(h, c, t, t + n);
   if (!bad) bad = keep_beats(s, h, p, t, t + n) || learn_jitter(s);
   gn_free(p);
-  gn_free(frames);
   gn_free(t);
   return bad ? -1 : 0;
 }

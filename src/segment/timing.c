@@ -1,0 +1,40 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "segment/timing.h"
+
+#include <limits.h>
+#include <math.h>
+
+#include "base/memory.h"
+#include "base/statistics.h"
+
+#define ROOM_SHARE 0.5 // of the usual gap to the next sound that a sound may be taken to last: what lies behind is the next one's
+
+// Usual gap from a first (second) sound to the next sound, seconds; infinite without one. room holds a value for every beat.
+static double usual_gap_s(const gn_hearing *h, const gn_candidate *c, bool after_second, double *room) {
+  size_t n = 0;
+  for (size_t i = 0; i < c->n_beats; i++) {
+    if (after_second && i + 1 == c->n_beats) break;
+    room[n++] = (double)(after_second ? c->beats[i + 1].s1 - c->beats[i].s2 : c->beats[i].s2 - c->beats[i].s1) / h->f->rate_hz;
+  }
+  return n ? gn_median(room, n) : HUGE_VAL;
+}
+
+int gn_timing_refine(const gn_hearing *h, const gn_candidate *c, gn_sound_times *first, gn_sound_times *second) {
+  const size_t n = c->n_beats;
+  long *frames = gn_new(2 * n, sizeof *frames);
+  double *room = gn_new(n, sizeof *room);
+  int bad = !frames || !room;
+  if (!bad) {
+    for (size_t i = 0; i < n; i++) {
+      frames[i] = c->beats[i].s1 >= 0 ? c->beats[i].s1 : LONG_MIN;
+      frames[n + i] = c->beats[i].s2 < (long)h->f->n ? c->beats[i].s2 : LONG_MIN;
+    }
+    const double first_s = fmin(h->profile->s1_length_s, ROOM_SHARE * usual_gap_s(h, c, false, room));
+    const double second_s = fmin(h->profile->s2_length_s, ROOM_SHARE * usual_gap_s(h, c, true, room));
+    bad = gn_onset_refine(h->f, frames, n, first_s, first) || gn_onset_refine(h->f, frames + n, n, second_s, second);
+  }
+  gn_free(frames);
+  gn_free(room);
+  return bad ? -1 : 0;
+}
