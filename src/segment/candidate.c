@@ -15,6 +15,7 @@
 #define OCTAVE 34.66f   // grid places of a factor two
 #define OFFSET_SD 0.12  // prior spread of a recording's log systole around the species' expectation
 #define OFFSET_MOST 0.30
+#define SYSTOLE_SD_MOST 0.10 // a wider one reads any two sounds as a beat's
 #define REGULAR_SD_MOST 0.10 // of log interval around a steady period
 #define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
 #define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
@@ -27,12 +28,27 @@ int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile
   return h->decoder && !gn_scores_init(&h->scores, f->n, pad) ? 0 : -1;
 }
 
-void gn_candidate_drop(gn_hearing *h) {
-  for (size_t i = 0; i < h->n; i++) {
-    gn_free(h->list[i].place);
-    gn_free(h->list[i].beats);
-    h->list[i] = (gn_candidate){0};
+void gn_candidate_clear(gn_candidate *c) {
+  gn_free(c->place);
+  gn_free(c->beats);
+  *c = (gn_candidate){0};
+}
+
+int gn_candidate_copy(const gn_hearing *h, const gn_candidate *c, gn_candidate *out) {
+  *out = *c;
+  out->place = gn_new(h->n_seconds, sizeof *out->place);
+  out->beats = gn_new(c->n_beats, sizeof *out->beats);
+  if (!out->place || !out->beats) {
+    gn_candidate_clear(out);
+    return -1;
   }
+  memcpy(out->place, c->place, h->n_seconds * sizeof *out->place);
+  memcpy(out->beats, c->beats, c->n_beats * sizeof *out->beats);
+  return 0;
+}
+
+void gn_candidate_drop(gn_hearing *h) {
+  for (size_t i = 0; i < h->n; i++) gn_candidate_clear(&h->list[i]);
   h->n = 0;
 }
 
@@ -163,7 +179,8 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
   const double offset = n ? gn_median(spread, n) : 0;
   m->systole_log_offset = within(weight * offset, -OFFSET_MOST, OFFSET_MOST);
   for (size_t i = 0; i < n; i++) spread[i] = fabs(log_systole[i] - offset);
-  m->systole_sd = within(1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02, 0.04, 0.20);
+  c->systole_spread = 1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02;
+  m->systole_sd = within(c->systole_spread, 0.04, SYSTOLE_SD_MOST);
   gn_free(log_systole);
   return 0;
 }
@@ -200,9 +217,7 @@ static void rank(gn_hearing *h) {
     for (size_t k = 0; k < kept && !twin; k++)
       twin = h->list[k].irregular == h->list[i].irregular && fabs(gn_candidate_interval_n(&h->list[k]) / fmax(1, gn_candidate_interval_n(&h->list[i])) - 1) < 0.04;
     if (twin || kept == KEPT) {
-      gn_free(h->list[i].place);
-      gn_free(h->list[i].beats);
-      h->list[i] = (gn_candidate){0};
+      gn_candidate_clear(&h->list[i]);
     } else {
       const gn_candidate t = h->list[i];
       h->list[i] = (gn_candidate){0};

@@ -17,6 +17,7 @@ typedef struct gn_candidate {
   bool irregular;        ///< no local period: one wide distribution
   float *place;          ///< grid place of the period by second
   double score;          ///< log likelihood of everything
+  double systole_spread; ///< of log systole over the beats, as it was before it was bounded for the model
   double gain_per_beat;  ///< log likelihood over that of no beat at all
   gn_beat_frames *beats;
   size_t n_beats;
@@ -60,6 +61,10 @@ gn_carried gn_candidate_carry(const gn_hearing *h, double name_log_odds);
 
 /// Forget all accounts.
 void gn_candidate_drop(gn_hearing *h);
+
+/// A copy of an account to try something on; -1 when memory is refused. Let go of either with gn_candidate_clear.
+int gn_candidate_copy(const gn_hearing *h, const gn_candidate *c, gn_candidate *out);
+void gn_candidate_clear(gn_candidate *c);
 
 /// Score and decode a candidate again as its model stands.
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c);

@@ -13,6 +13,8 @@
 #define ROUNDS 2             // re-estimations after the names were exchanged
 #define SYSTOLE_SD 0.12      // spread of log systole around a species' expectation
 #define STEADY_FLOOR_S 0.010 // what the frames and the onset finding alone add to a gap's spread
+#define FIT_WEIGHT 10.0      // log odds for names under which the sounds are e times as likely a beat: of 12 exchanges all that were
+                             // right kept nine tenths of it, the wrong ones two thirds to three quarters (choice)
 #define STEADY_WEIGHT 2.0    // log odds for a gap steadier by e (choice)
 
 static double limited(double x, double most) { return fmin(most, fmax(-most, x)); }
@@ -72,8 +74,21 @@ static int exchange(gn_hearing *h, gn_candidate *c) {
 }
 
 int gn_naming_settle(gn_hearing *h, gn_candidate *c, double *log_odds) {
+  gn_candidate other;
+  double other_odds;
   if (weigh(h, c, log_odds)) return -1;
-  return *log_odds < 0 && (exchange(h, c) || weigh(h, c, log_odds)) ? -1 : 0;
+  if (*log_odds >= 0) return 0;
+  if (gn_candidate_copy(h, c, &other)) return -1;
+  const int bad = exchange(h, &other) || weigh(h, &other, &other_odds);
+  if (!bad) *log_odds += FIT_WEIGHT * gn_log(fmax(c->gain_per_beat, 1e-3) / fmax(other.gain_per_beat, 1e-3));
+  if (!bad && *log_odds < 0) {
+    const gn_candidate t = *c;
+    *c = other;
+    other = t;
+    *log_odds = fmin(other_odds, -*log_odds);
+  }
+  gn_candidate_clear(&other);
+  return bad ? -1 : 0;
 }
 
 double gn_naming_confidence(double log_odds) {

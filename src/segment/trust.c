@@ -58,7 +58,7 @@ static double difference_db(const gn_model *m) {
 
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   const gn_model *m = &c->model;
-  gn_trust t = {.usual_share = 1, .alike_db = difference_db(m), .systole_sd = m->systole_sd, .systole_offset = m->systole_log_offset};
+  gn_trust t = {.usual_share = 1, .alike_db = difference_db(m), .systole_sd = c->systole_spread, .systole_offset = m->systole_log_offset};
   const double interval_n = gn_candidate_interval_n(c);
   size_t usual = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
