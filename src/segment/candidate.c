@@ -236,6 +236,14 @@ static void best_first(gn_hearing *h) {
     }
 }
 
+void gn_candidate_forget_first(gn_hearing *h) {
+  gn_candidate_clear(&h->list[0]);
+  h->n--;
+  h->list[0] = h->list[h->n];
+  h->list[h->n] = (gn_candidate){0};
+  best_first(h);
+}
+
 int gn_candidate_choose(gn_hearing *h) {
   if (list_candidates(h)) return -1;
   for (size_t i = 0; i < h->n; i++) {

@@ -59,6 +59,9 @@ int gn_candidate_resume(gn_hearing *h, const gn_carried *carried);
 bool gn_candidate_holds(const gn_hearing *h, const gn_carried *carried);
 gn_carried gn_candidate_carry(const gn_hearing *h, double name_log_odds);
 
+/// Forget the first account; the best of the others takes its place.
+void gn_candidate_forget_first(gn_hearing *h);
+
 /// Forget all accounts.
 void gn_candidate_drop(gn_hearing *h);
 

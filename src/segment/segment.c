@@ -14,6 +14,8 @@
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
+#define NO_PAIRS "no repeating pair of sounds was found"
+#define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
 #define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
 #define BROKEN 1e-6f  // judged, and surely not the next beat
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
@@ -136,13 +138,23 @@ static int settle(gn_hearing *h, double *log_odds) {
   return gn_candidate_refine(h, &h->list[0], LAST_ROUNDS);
 }
 
-// Settle the best account and judge it; *refusal is NULL where it is to be believed.
+// Settle the best account and judge it; the next best is heard where that one is not to be believed and tells little more.
+// *refusal is NULL where one is, and else tells what spoke against the best.
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
-  *refusal = "no repeating pair of sounds was found";
-  if (h->n == 0 || h->list[0].n_beats < 2) return 0;
-  if (settle(h, &s->name_log_odds)) return -1;
-  const gn_trust trust = gn_trust_measure(h, &h->list[0]);
-  *refusal = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz);
+  const double best_score = h->n ? h->list[0].score : 0;
+  *refusal = h->n ? NULL : NO_PAIRS;
+  for (bool first = true; h->n > 0; first = false) {
+    const char *said = NO_PAIRS;
+    if (h->list[0].n_beats >= 2) {
+      if (settle(h, &s->name_log_odds)) return -1;
+      const gn_trust trust = gn_trust_measure(h, &h->list[0]);
+      said = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz);
+    }
+    if (first || !said) *refusal = said;
+    if (!said) return 0;
+    gn_candidate_forget_first(h);
+    if (h->n > 0 && h->list[0].score < best_score - NEXT_BEST) break;
+  }
   return 0;
 }
 

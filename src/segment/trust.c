@@ -12,6 +12,13 @@
 #define GAIN_LEAST 4.0       // log likelihood per beat
 #define CONTRAST_LEAST 10.0  // dB over both bands together, of the clearer of the two sounds
 #define CONTRAST_OTHER 3.0   // of the other one: a loud murmur may all but cover it
+// Where a murmur covers a sound, many beats at a steady time from one another, and a steady systole, say enough.
+#define STEADY_CLEAR 10      // beats
+#define STEADY_GAIN 12.0     // log likelihood per beat
+#define STEADY_SD 0.07
+#define STEADY_SHARE 0.85
+#define STEADY_OFFSET 0.20   // log systole against the species' expectation
+#define SHARE_MOST 0.70      // of the interval that systole may take: diastole is never less than a third, whatever the rate
 #define USUAL_LEAST 0.55     // share of intervals: an irregular heart spreads them, but most stay within a factor
 // A heart's systole is steady however irregular its beats; pairs picked out of noise are not: of 195 uneven hearts 98 in 100
 // lie under 0.12, most noises over 0.15.
@@ -82,7 +89,9 @@ const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile
   if (t->n_clear < CLEAR_LEAST) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < GAIN_LEAST) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
-  if (clearer < CONTRAST_LEAST || other < CONTRAST_OTHER) return "what repeats does not come as pairs of short sounds";
+  const bool steady = t->n_clear >= STEADY_CLEAR && t->gain_per_beat >= STEADY_GAIN && t->systole_sd <= STEADY_SD && t->usual_share >= STEADY_SHARE && fabs(t->systole_offset) <= STEADY_OFFSET;
+  if (!steady && (clearer < CONTRAST_LEAST || other < CONTRAST_OTHER)) return "what repeats does not come as pairs of short sounds";
+  if (t->systole_share >= SHARE_MOST) return "the time between the paired sounds is too long for a heart at that rate";
   const bool unsteady = t->systole_sd >= SYSTOLE_SD_STRANGE || t->usual_share <= USUAL_STRANGE;
   if (t->systole_sd >= SYSTOLE_SD_MOST || (fabs(t->systole_offset) >= OFFSET_STRANGE && unsteady))
     return "the time between the paired sounds is not steady as a heart's is";
