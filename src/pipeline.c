@@ -118,7 +118,7 @@ static girthline_status find_beats(pipeline *p, const gn_signal *window, const g
   const gn_envelope_settings envelope = gn_envelope_settings_default(p->profile);
   girthline_status status = gn_filter_run(window, &filter, &p->bands);
   if (status != GIRTHLINE_OK) return status;
-  const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
+  const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, p->bands.fine, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
   status = gn_envelope_run(&in, &envelope, &p->features);
   if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
   if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));

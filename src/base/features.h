@@ -18,7 +18,7 @@ typedef struct gn_features {
   unsigned char *spoilt;      ///< n: 1 where the frame carries no evidence
   size_t n_fine;
   double fine_rate_hz;        ///< 400; the same start_s
-  float *fine_power;          ///< n_fine: smoothed power of both bands together, full scale 1
+  float *fine_power;          ///< n_fine: smoothed power of the wider band that onsets are read in, full scale 1
 } gn_features;
 
 #endif

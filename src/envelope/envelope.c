@@ -168,10 +168,10 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
       out->level_db[b][k] = (float)gn_db((double)smoothed_power(&frame, in->band[b], in->n, at) + 1e-30);
     }
     over_background(out, out->level_db[b], &l, settings);
-    for (size_t k = 0; k < out->n_fine; k++) {
-      const double at = (out->start_s - in->start_s + (double)k / FINE_HZ) * in->fs_hz;
-      out->fine_power[k] += smoothed_power(&fine, in->band[b], in->n, at);
-    }
+  }
+  for (size_t k = 0; k < out->n_fine; k++) {
+    const double at = (out->start_s - in->start_s + (double)k / FINE_HZ) * in->fs_hz;
+    out->fine_power[k] = smoothed_power(&fine, in->fine, in->n, at);
   }
   status = GIRTHLINE_OK;
 done:

@@ -27,7 +27,7 @@ typedef struct gn_envelope_settings {
 gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile);
 
 typedef struct gn_envelope_in {
-  const float *band[GN_N_BANDS]; ///< n samples each
+  const float *band[GN_N_BANDS], *fine; ///< n samples each: for the frames, and for the fine grid
   size_t n;
   double fs_hz, start_s;
   const girthline_span *spoilt;  ///< spans without evidence, time order

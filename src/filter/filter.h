@@ -14,13 +14,13 @@
 #include "base/signal.h"
 
 /// Band edges, Hz (-3 dB of one pass; -6 dB after both).
-typedef struct gn_filter_settings { double edges_hz[GN_N_BANDS][2]; } gn_filter_settings;
+typedef struct gn_filter_settings { double edges_hz[GN_N_BANDS][2], fine_hz[2]; } gn_filter_settings;
 
 /// The two octaves that hold S1 and S2; higher for small hearts.
 gn_filter_settings gn_filter_settings_default(const girthline_profile *profile);
 
 /// Open struct; clear with gn_bands_clear. band[b]: n samples at the window's rate.
-typedef struct gn_bands { size_t n; float *band[GN_N_BANDS]; } gn_bands;
+typedef struct gn_bands { size_t n; float *band[GN_N_BANDS], *fine; } gn_bands;
 
 /// Second-order Butterworth band-passes run forward and backward. Fails only when memory is refused.
 girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, gn_bands *out);

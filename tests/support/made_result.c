@@ -27,7 +27,7 @@ static void fill_beats(girthline_result *r, size_t n) {
   r->beats = gn_new(n, sizeof *r->beats);
   if (!r->beats) return;
   for (size_t i = 0; i < n; i++)
-    r->beats[i] = (girthline_beat){0.1 + 1.5 * (double)i, 0.6 + 1.5 * (double)i, 0.04f, 0.12f, 0.03f, 0.08f, 0.97f, 0.95f};
+    r->beats[i] = (girthline_beat){0.1 + 1.5 * (double)i, 0.6 + 1.5 * (double)i, 0.04f, 0.12f, 0.03f, 0.08f, 0.97f, 0.95f, 0};
   r->n_beats = n;
 }
 

@@ -32,7 +32,7 @@ const char *const SAMPLE_HOSTILE[] = {"</title><script>document.title='owned'</s
 static void beats(girthline_result *r) {
   r->n_beats = N_BEATS;
   r->beats = gn_new(N_BEATS, sizeof *r->beats);
-  for (int i = 0; i < N_BEATS; i++) r->beats[i] = (girthline_beat){ONSETS_S[i], ONSETS_S[i] + SYSTOLE_S, 0.045F, 0.125F, 0.03F, 0.085F, 0.96F, 0.98F};
+  for (int i = 0; i < N_BEATS; i++) r->beats[i] = (girthline_beat){ONSETS_S[i], ONSETS_S[i] + SYSTOLE_S, 0.045F, 0.125F, 0.03F, 0.085F, 0.96F, 0.98F, 0};
 }
 
 static void rhythm(girthline_result *r) {

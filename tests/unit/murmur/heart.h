@@ -61,7 +61,7 @@ static inline heart *heart_new(double fs_hz, size_t n_beats, double interval_s, 
     const double at = HEART_LEAD_S + (double)i * interval_s;
     heart_tone(h, at, HEART_S1_S, 70, HEART_AMPLITUDE);
     heart_tone(h, at + systole_s, HEART_S2_S, 80, 0.8 * HEART_AMPLITUDE);
-    h->beats[i] = (girthline_beat){at, at + systole_s, 0.04f, (float)HEART_S1_S, 0.03f, (float)HEART_S2_S, 1, 1};
+    h->beats[i] = (girthline_beat){at, at + systole_s, 0.04f, (float)HEART_S1_S, 0.03f, (float)HEART_S2_S, 1, 1, 0};
   }
   heart_noise(h, 0, 1e9, 0.0005, 1);
   return h;

@@ -239,7 +239,7 @@ static void nothing_heard_is_unknown_with_reasons(void **state) {
   for (int i = 0; i < 2; i++) {
     gn_murmur *m = gn_murmur_new(profile(), 2000);
     girthline_result *r = gn_result_new();
-    const girthline_beat beat = {0, 0.0001, 0, 0, 0, 0, 1, 1};
+    const girthline_beat beat = {0, 0.0001, 0, 0, 0, 0, 1, 1, 0};
     assert_int_equal(gn_murmur_collect(m, &signals[i], 0, 1, &beat, 1, NULL, 0), GIRTHLINE_OK);
     assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
     assert_int_equal(r->murmur.present, GIRTHLINE_UNKNOWN);

@@ -41,7 +41,7 @@ static inline heart heart_new(double seconds, double interval_s, double noise_rm
   for (double t = 0.3; t + interval_s < seconds; t += interval_s) {
     heart_burst(&h, t, 0.120, 45, 0.3);
     heart_burst(&h, t + 0.45, 0.085, 60, 0.2);
-    h.beats[h.n_beats++] = (girthline_beat){t, t + 0.45, 0.06f, 0.12f, 0.04f, 0.085f, 0.95f, 0.95f};
+    h.beats[h.n_beats++] = (girthline_beat){t, t + 0.45, 0.06f, 0.12f, 0.04f, 0.085f, 0.95f, 0.95f, 0};
   }
   heart_noise(&h, 0, seconds, noise_rms, 7);
   return h;

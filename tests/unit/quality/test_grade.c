@@ -11,7 +11,7 @@
 
 static void fill(girthline_beat *beats) {
   for (int i = 0; i < N_BEATS; i++)
-    beats[i] = (girthline_beat){1.0 + 1.5 * i, 1.45 + 1.5 * i, 0.05f, 0.1f, 0.04f, 0.08f, 0.9f, 0.9f};
+    beats[i] = (girthline_beat){1.0 + 1.5 * i, 1.45 + 1.5 * i, 0.05f, 0.1f, 0.04f, 0.08f, 0.9f, 0.9f, 0};
 }
 
 static void each_rule_decides_its_grade(void **state) {
