@@ -47,6 +47,9 @@ typedef struct girthline_limit {
 /// The rows in the order of the struct, section by section; NULL from the number of rows on.
 const girthline_limit *girthline_limit_at(size_t i);
 
+/// How many of them are not the usual ones. NULL: none.
+size_t girthline_limits_changed(const girthline_limits *limits);
+
 double girthline_limit_get(const girthline_limit *limit, const girthline_limits *limits);
 void girthline_limit_set(const girthline_limit *limit, girthline_limits *limits, double value); ///< value is not checked
 

@@ -30,6 +30,12 @@ void girthline_limit_set(const girthline_limit *limit, girthline_limits *limits,
   memcpy((char *)limits + limit->offset, &value, sizeof value);
 }
 
+size_t girthline_limits_changed(const girthline_limits *limits) {
+  size_t n = 0;
+  for (size_t i = 0; limits && i < N_ROWS; i++) n += girthline_limit_get(&ROWS[i], limits) != ROWS[i].usual;
+  return n;
+}
+
 girthline_limits girthline_limits_default(void) {
   girthline_limits limits;
   for (size_t i = 0; i < N_ROWS; i++) girthline_limit_set(&ROWS[i], &limits, ROWS[i].usual);

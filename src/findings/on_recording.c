@@ -86,6 +86,25 @@ static int names(girthline_result *r) {
   return gn_findings_add(r, &n);
 }
 
+// Limits that were set otherwise may hide what the usual ones show, so a report made with them says which.
+static int settings(girthline_result *r) {
+  enum { SHOWN = 6 };
+  const size_t n_changed = girthline_limits_changed(&r->limits);
+  if (!n_changed) return 0;
+  gn_note n = gn_findings_note("settings-changed", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "This report was not made with the usual settings: %zu of the method's limits %s changed.", n_changed, n_changed == 1 ? "was" : "were");
+  const girthline_limit *row;
+  size_t n_said = 0;
+  for (size_t i = 0; (row = girthline_limit_at(i)) != NULL && n_said < SHOWN; i++) {
+    const double value = girthline_limit_get(row, &r->limits);
+    if (value != row->usual && ++n_said) gn_say(n.evidence, "%s.%s is %.6g, usually %.6g.", row->section, row->name, value, row->usual);
+  }
+  if (n_changed > n_said) gn_say(n.evidence, "And %zu more.", n_changed - n_said);
+  gn_findings_key(&n, "/tool/settings_hash");
+  gn_say(n.advice, "Compare it only with reports made with the same settings.");
+  return gn_findings_add(r, &n);
+}
+
 int gn_findings_recording(girthline_result *r) {
-  return human(r) || grade(r) || species(r) || given(r) || brief(r) || names(r) ? -1 : 0;
+  return human(r) || grade(r) || species(r) || settings(r) || given(r) || brief(r) || names(r) ? -1 : 0;
 }

@@ -126,6 +126,14 @@ def a_second_run_does_only_what_changed():
     assert f'{n - 1 - 2} of these' in said, said
     assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog')
     assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog', '--fresh')
+    with open('own.ini', 'w', encoding='utf-8') as f:
+        f.write('[rhythm]\npause_ratio = 1.7\n')
+    assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog', '--settings', 'own.ini')
+    assert f'{n - 2} of these' in run('changed', '--out', 'two', '--species', 'dog', '--settings', 'own.ini')
+    with open('own.ini', 'w', encoding='utf-8') as f:
+        f.write('# the usual values, said aloud\n[rhythm]\npause_ratio = 1.6\n')
+    assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog', '--settings', 'own.ini')
+    assert f'{n - 2} of these' in run('changed', '--out', 'two', '--species', 'dog')
 
 
 def a_run_killed_at_any_moment_goes_on():
