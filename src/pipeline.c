@@ -83,6 +83,7 @@ static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const 
   p->segment = gn_segment_new(p->profile);
   p->extra = gn_extra_new(&p->result->limits.extra, p->profile);
   p->murmur = gn_murmur_new(p->profile, analysis_hz);
+  if (p->segment) gn_segment_limit(p->segment, &p->result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
   p->overview = gn_overview_of(&p->result->pictures, fs_hz, p->result->recording.duration_s);

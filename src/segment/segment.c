@@ -19,6 +19,7 @@
 
 struct gn_segment {
   girthline_profile profile;
+  girthline_segment_limits limits;
   gn_lags lags;
   gn_durations durations;
   girthline_beat *beats;
@@ -31,6 +32,7 @@ gn_segment *gn_segment_new(const girthline_profile *profile) {
   gn_segment *s = gn_new(1, sizeof *s);
   if (!s) return NULL;
   s->profile = *profile;
+  s->limits = girthline_limits_default().segment;
   s->jitter_ms = NAN;
   s->lags = gn_lags_between(60 / profile->possible_bpm[1], 60 / profile->possible_bpm[0]);
   if (!gn_durations_init(&s->durations, &s->lags, 100, profile)) return s;
@@ -44,6 +46,8 @@ void gn_segment_free(gn_segment *s) {
   gn_free(s->beats);
   gn_free(s);
 }
+
+void gn_segment_limit(gn_segment *s, const girthline_segment_limits *limits) { s->limits = *limits; }
 
 double gn_segment_onset_jitter_ms(const gn_segment *s) { return s->jitter_ms; }
 const char *gn_segment_reason(const gn_segment *s) { return s->reason; }
@@ -146,7 +150,7 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   if (h.n && best->n_beats >= 2) {
     if (settle(&h, &s->name_confidence)) goto done;
     const gn_trust trust = gn_trust_measure(&h, best);
-    refusal = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(best) / f->rate_hz);
+    refusal = gn_trust_refusal(&s->limits, &trust, &s->profile, gn_candidate_interval_n(best) / f->rate_hz);
     if (!refusal && read_out(s, &h)) goto done;
   }
   if (refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
