@@ -11,6 +11,9 @@
   LIMIT(z_enough, "SD", 5, 0, 50, "From this repetition on any such excess will do.", "a choice, on simulated recordings")                           \
   LIMIT(db_per_z, "dB", 3, 0, 50, "Below it, so much excess more for each SD less.", "a choice, on simulated recordings")                            \
   LIMIT(z_least, "SD", 1.2, 0, 50, "Less repetition is never enough.", "a choice, on simulated recordings")                                          \
+  LIMIT(z_sure, "SD", 7, 0, 100, "From this repetition on it is not held against beats out of step.", "a choice, on simulated recordings")           \
+  LIMIT(chance_most, "of the surrogates", 0, 0, 1, "Below it, at most so many surrogates, beats out of step, may stand out as much.",                \
+        "a choice, on simulated recordings")                                                                                                         \
   LIMIT(few_beats_n, "beats", 4, 2, 1000, "In so few beats", "a choice, on simulated recordings")                                                    \
   LIMIT(few_excess_db, "dB", 6, 0, 60, "every one of them stands this far out.", "a choice, on simulated recordings")                                \
   LIMIT(over_sounds_db, "dB", 6, 0, 60, "Excess over what the heart sounds' own tails leave.", "a choice, on simulated recordings")                  \
