@@ -5,10 +5,12 @@
 
 usage: batch.py GIRTHLINE STOOD-IN    (STOOD-IN: the program with a pipeline that answers at once)
 """
+import collections
 import csv
 import fcntl
 import json
 import os
+import pty
 import random
 import re
 import resource
@@ -187,6 +189,57 @@ def names_are_read_back_exactly():
     assert len(read('h', 'recordings.csv').splitlines()) == len(names) + 1
 
 
+def the_tables_open_in_r():
+    """R's own reader sees the rows and the beats that Python's does, hostile names too."""
+    if not shutil.which('Rscript'):
+        print('     R is not installed (r-base-core): its reader was not asked')
+        return
+    script = os.path.join(os.path.dirname(os.path.abspath(__file__)), 'tables.R')
+    for folder in ('h', 'one'):
+        seen = subprocess.run(['Rscript', '--vanilla', script, folder], stdout=subprocess.PIPE, check=True).stdout.decode().splitlines()
+        n_beats = collections.Counter(b['number'] for b in rows(folder, 'beats.csv'))
+        for line, row in zip(seen, rows(folder), strict=True):
+            number, name, status, rate, beats = line.split(',')
+            assert (number, bytes.fromhex(name), status) == (row['number'], restored(row['file']), row['status']), line
+            assert (float(rate) if rate else None) == (float(row['rate_bpm']) if row['rate_bpm'] else None), line
+            assert int(beats) == n_beats[number], line
+
+
+def another_version_does_every_row_again():
+    version = subprocess.run([PROGRAM, '--version'], stdout=subprocess.PIPE, check=True).stdout.split()[-1]
+    other = version[:-1] + (b'8' if version[-1:] == b'9' else b'9')
+    program = read('/', PROGRAM)
+    assert version + b'\0' in program
+    put('bin/later', program.replace(version + b'\0', other + b'\0'))
+    os.chmod('bin/later', 0o755)
+    run('set', '--out', 'ver', '--quiet')
+    assert 'of these were done' in run('set', '--out', 'ver')
+    assert 'of these were done' not in run('set', '--out', 'ver', program='bin/later')
+    assert {r['version'] for r in rows('ver')} == {other.decode()}
+    assert other in read('ver', 'batch.json')
+
+
+def progress_is_one_line_on_a_terminal():
+    leader, follower = pty.openpty()
+    process = subprocess.Popen([PROGRAM, 'batch', 'set', '--out', 'tty'], stderr=follower)
+    os.close(follower)
+    said = b''
+    while True:
+        try:
+            more = os.read(leader, 4096)
+        except OSError:  # the other side is closed
+            break
+        if not more:
+            break
+        said += more
+    assert process.wait() == 0
+    os.close(leader)
+    lines = [line for line in said.split(b'\n') if line.strip()]
+    assert re.search(rb'\r\d+ of \d+ done, \d+ failed', said) and len(lines) == 1, said  # the closing sentence alone stays
+    assert b'\r\033[K' in said
+    assert run('set', '--out', 'tty', '--quiet') == '' and run('set', '--out', 'tty').count('\n') == 2
+
+
 def a_list_gives_species_and_place():
     put('lists/good.csv', b'\xef\xbb\xbffile,species,animal,side,area\r\n../set/heart01.wav,dog,"Pepin, the old one",left,mitral\r\n\r\n../set/missing.wav,,,,\r\n')
     run('lists/good.csv', '--out', 'l', '--quiet', '--species', 'foal')
@@ -297,7 +350,8 @@ def a_file_that_grows_meanwhile_is_a_row():
 
 
 TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
-         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
+         shards_join_to_what_one_run_writes, names_are_read_back_exactly, the_tables_open_in_r,
+         another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
          an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set, a_journal_does_not_grow_for_ever, a_file_that_grows_meanwhile_is_a_row)
 
