@@ -189,6 +189,22 @@ def names_are_read_back_exactly():
     assert len(read('h', 'recordings.csv').splitlines()) == len(names) + 1
 
 
+def a_folder_too_deep_to_reach_is_a_row():
+    here = os.getcwd()
+    put('deep/heart.wav', read('set', 'heart01.wav'))
+    os.chdir('deep')
+    for _ in range(25):
+        os.mkdir('d' * 200)
+        os.chdir('d' * 200)
+    put('./lost.wav', b'too deep')
+    os.chdir(here)
+    run('deep', '--out', 'deepout', '--quiet')
+    lost, found = rows('deepout')
+    assert found['file'] == 'heart.wav' and found['status'] != 'failed'
+    assert lost['status'] == 'failed' and 'may be a folder' in lost['reason'], lost
+    subprocess.run(['rm', '-rf', 'deep'], check=True)
+
+
 def the_tables_open_in_r():
     """R's own reader sees the rows and the beats that Python's does, hostile names too."""
     if not shutil.which('Rscript'):
@@ -350,7 +366,7 @@ def a_file_that_grows_meanwhile_is_a_row():
 
 
 TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
-         shards_join_to_what_one_run_writes, names_are_read_back_exactly, the_tables_open_in_r,
+         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row, the_tables_open_in_r,
          another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
          an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set, a_journal_does_not_grow_for_ever, a_file_that_grows_meanwhile_is_a_row)
