@@ -8,23 +8,19 @@
 // Pauses. One dropped beat makes an interval of about two usual ones and is common in resting horses; more than 2.4, or
 // two pauses in a row, asks for an ECG soon. Three atrial beats blocked in a row (an interval of about four; three and a half to
 // leave room for a shortened one) count as advanced block (Veterian Key, atrioventricular block): before work.
-static const double LONG_PAUSE = 2.4, ADVANCED_PAUSE = 3.5;
-// Irregular and this much over the usual range: now. A choice: at such a rate a heart without an even rhythm fills badly.
-static const double IRREGULAR_FAST = 1.5;
+// Irregular and far over the usual range: now. A choice: at such a rate a heart without an even rhythm fills badly.
 
-static const double CONFIDENT = 0.7;    // a pattern that is right less often than this is not called (a choice)
-static const double MEAN_DIFFERS = 0.05; // as in the rate's findings
 
 #define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
 
 static void about_sound(gn_note *n) { gn_say(n->evidence, "Intervals are from heart sounds, not from an ECG."); }
 
 // The recording does not carry what its intervals seem to show.
-static bool weak(const girthline_result *r) { return gn_findings_poor(r) || r->rhythm.confidence < CONFIDENT; }
+static bool weak(const girthline_result *r) { return gn_findings_poor(r) || r->rhythm.confidence < r->limits.findings.pattern_confidence; }
 
 static void two_rates(const girthline_result *r, gn_note *n) {
   const double a = r->rate.bpm, b = r->rate.mean_bpm;
-  if (fabs(a - b) > MEAN_DIFFERS * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", a, b);
+  if (fabs(a - b) > r->limits.findings.mean_differs_share * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", a, b);
 }
 
 static const char *otherwise(const girthline_rhythm *y) {
@@ -62,7 +58,7 @@ static int pauses(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const pause_view v = view_pauses(y);
   const bool equine = gn_findings_equine(r->settings.species);
-  const bool advanced = v.ratio >= ADVANCED_PAUSE, lengthy = v.ratio > LONG_PAUSE || v.in_a_row;
+  const bool advanced = v.ratio >= r->limits.findings.advanced_pause_ratio, lengthy = v.ratio > r->limits.findings.long_pause_ratio || v.in_a_row;
   // Outside horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
   gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !equine ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   if (y->n_pauses == 1) gn_say(n.text, "There is one pause in %s.", otherwise(y));
@@ -139,7 +135,7 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
 
 static int irregular(girthline_result *r) {
   const bool equine = gn_findings_equine(r->settings.species);
-  const bool fast = r->rate.bpm > IRREGULAR_FAST * r->rate.usual_range_bpm[1] && r->settings.minutes_after_exercise < 0;
+  const bool fast = r->rate.bpm > r->limits.findings.irregular_fast_share * r->rate.usual_range_bpm[1] && r->settings.minutes_after_exercise < 0;
   // Atrial fibrillation asks for an ECG before continued work (Reef et al. 2014, from memory; SAEVA 2018): before work.
   gn_note n = gn_findings_note("irregular", fast ? GIRTHLINE_NOW : GIRTHLINE_BEFORE_WORK);
   gn_say(n.text, "The rhythm is irregular and no pattern repeats. This is commonly seen with atrial fibrillation, and also with many early beats; sound alone does not tell "

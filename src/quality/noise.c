@@ -7,14 +7,9 @@
 #include "base/memory.h"
 #include "quality/parts.h"
 
-// contract: RMS over S1 and S2 against RMS over the quiet parts, 25 to 700 Hz.
+// The measure's definition: RMS over S1 and S2 against RMS over the quiet parts, 25 to 700 Hz.
 static const double LOW_HZ = 25, HIGH_HZ = 700, HIGHEST_SHARE = 0.45; // of the rate
-static const double GUARD_S = 0.030;     // a sound's skirts
-static const double QUIET_SHARE = 1.0 / 3; // the quietest third of the places in the cycle: not the murmur, not S3 or S4
-static const double LONGEST_S = 5;       // no cycle: a gap
 
-static const double LEAST_HEART = 0.1;   // of the noise, -10 dB: what is left below that is chance
-static const double NOTCH_HZ = 1.5;      // width of what is taken out around a steady line (hum is reported by itself)
 
 typedef struct range { double start_s, end_s; } range;
 typedef struct ear { gn_quality_noise *noise; const gn_signal *window; const gn_quality_spans *spoilt; const float *y; } ear;
@@ -47,11 +42,13 @@ static void add_cells(const ear *e, range r, size_t first, size_t end) {
 static void add_beat(const ear *e, const girthline_beat *b, double next_s) {
   gn_quality_noise *noise = e->noise;
   const double s1_end_s = b->s1_onset_s + (double)b->s1_offset_s, s2_end_s = b->s2_onset_s + (double)b->s2_offset_s;
+  const double guard_s = noise->limits->noise_guard_s;
   if (spoilt(e, b->s1_onset_s, s2_end_s)) return;
   add_range(e, b->s1_onset_s, s1_end_s, &noise->sound_power, &noise->sound_n);
   add_range(e, b->s2_onset_s, s2_end_s, &noise->sound_power, &noise->sound_n);
-  add_cells(e, (range){s1_end_s + GUARD_S, b->s2_onset_s - GUARD_S}, 0, GN_QUALITY_SYSTOLE_CELLS);
-  if (next_s - b->s1_onset_s < LONGEST_S) add_cells(e, (range){s2_end_s + GUARD_S, next_s - GUARD_S}, GN_QUALITY_SYSTOLE_CELLS, GN_QUALITY_CELLS);
+  add_cells(e, (range){s1_end_s + guard_s, b->s2_onset_s - guard_s}, 0, GN_QUALITY_SYSTOLE_CELLS);
+  if (next_s - b->s1_onset_s < noise->limits->noise_gap_s)
+    add_cells(e, (range){s2_end_s + guard_s, next_s - guard_s}, GN_QUALITY_SYSTOLE_CELLS, GN_QUALITY_CELLS);
   noise->n_beats++;
 }
 
@@ -59,20 +56,20 @@ static bool is_whole(const girthline_beat *b) {
   return isfinite(b->s1_onset_s) && isfinite(b->s2_onset_s) && isfinite(b->s1_offset_s) && isfinite(b->s2_offset_s);
 }
 
-// Zeros on the unit circle, poles just inside: the bilinear notch of the RBJ cookbook with Q = hz / NOTCH_HZ.
-static gn_biquad notch(double hz, double fs_hz) {
-  const double w = 2 * GN_PI * hz / fs_hz, alpha = gn_sin(w) * NOTCH_HZ / (2 * hz), norm = 1 / (1 + alpha), c = -2 * gn_cos(w) * norm;
+// Zeros on the unit circle, poles just inside: the bilinear notch of the RBJ cookbook with Q = hz / width_hz.
+static gn_biquad notch(double hz, double width_hz, double fs_hz) {
+  const double w = 2 * GN_PI * hz / fs_hz, alpha = gn_sin(w) * width_hz / (2 * hz), norm = 1 / (1 + alpha), c = -2 * gn_cos(w) * norm;
   return (gn_biquad){norm, c, norm, c, (1 - alpha) * norm};
 }
 
-static int filter(const gn_quality_cut *cut, float *y) {
+static int filter(const gn_quality_cut *cut, double width_hz, float *y) {
   const gn_signal *w = cut->window;
   for (size_t i = 0; i < w->n; i++) y[i] = isfinite(w->samples[i]) ? w->samples[i] : 0;
   gn_biquad band[2];
   gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, HIGHEST_SHARE * w->fs_hz), w->fs_hz);
   if (gn_biquad_zero_phase(band, 2, y, y, w->n)) return -1;
   for (size_t i = 0; i < cut->n_lines; i++) {
-    const gn_biquad one = notch(cut->lines_hz[i], w->fs_hz);
+    const gn_biquad one = notch(cut->lines_hz[i], width_hz, w->fs_hz);
     if (gn_biquad_zero_phase(&one, 1, y, y, w->n)) return -1;
   }
   return 0;
@@ -81,7 +78,7 @@ static int filter(const gn_quality_cut *cut, float *y) {
 int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats) {
   if (!n_beats) return 0;
   float *y = gn_new(cut->window->n, sizeof *y);
-  const int refused = y ? filter(cut, y) : -1;
+  const int refused = y ? filter(cut, noise->limits->noise_notch_hz, y) : -1;
   const ear e = {noise, cut->window, cut->spoilt, y};
   for (size_t i = 0; i < n_beats && !refused; i++)
     if (is_whole(&beats[i])) add_beat(&e, &beats[i], i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN);
@@ -90,8 +87,8 @@ int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, con
 }
 
 // Mean over the places that are the quietest by `rank`, measured by `mean`; NaN places are in neither.
-static double quietest(const double *rank, const double *mean, size_t n) {
-  const size_t wanted = (size_t)ceil(QUIET_SHARE * (double)n);
+static double quietest(const double *rank, const double *mean, size_t n, double share) {
+  const size_t wanted = (size_t)ceil(share * (double)n);
   bool taken[GN_QUALITY_CELLS] = {false};
   double sum = 0;
   for (size_t i = 0; i < wanted; i++) {
@@ -116,7 +113,8 @@ double gn_quality_noise_db(const gn_quality_noise *noise) {
     n++;
   }
   if (!n || !(noise->sound_n > 0)) return NAN;
-  const double quiet = 0.5 * (quietest(mean[0], mean[1], n) + quietest(mean[1], mean[0], n));
-  const double heart = fmax(noise->sound_power / noise->sound_n - quiet, LEAST_HEART * quiet);
+  const double share = noise->limits->noise_quiet_share;
+  const double quiet = 0.5 * (quietest(mean[0], mean[1], n, share) + quietest(mean[1], mean[0], n, share));
+  const double heart = fmax(noise->sound_power / noise->sound_n - quiet, noise->limits->noise_least_heart_share * quiet);
   return quiet > 0 ? gn_db(heart / quiet) : (double)NAN;
 }

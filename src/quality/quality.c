@@ -10,9 +10,8 @@
 #include "base/result.h"
 #include "quality/parts.h"
 
-static const double JOIN_S = 0.1; // marks nearer than this are one
-
 struct gn_quality {
+  girthline_quality_limits limits;
   const girthline_profile *profile;
   girthline_profile profile_store;
   gn_quality_clipping clipping;
@@ -26,14 +25,16 @@ struct gn_quality {
   double listened_to_s;    ///< hum was looked for up to here
 };
 
-gn_quality *gn_quality_new(const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
+gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
   gn_quality *q = gn_new(1, sizeof *q);
   if (!q) return NULL;
+  q->limits = *limits;
   q->profile_store = *profile;
   q->profile = &q->profile_store;
-  gn_quality_clipping_init(&q->clipping, fs_hz);
-  q->raw.join_s = q->window.join_s = q->all.join_s = JOIN_S;
-  if (gn_quality_frames_init(&q->frames, q->profile, analysis_fs_hz)) {
+  gn_quality_clipping_init(&q->clipping, &q->limits, fs_hz);
+  q->hum.limits = q->noise.limits = q->breathing.limits = &q->limits;
+  q->raw.join_s = q->window.join_s = q->all.join_s = limits->join_s;
+  if (gn_quality_frames_init(&q->frames, &q->limits, q->profile, analysis_fs_hz)) {
     gn_quality_free(q);
     return NULL;
   }
@@ -75,7 +76,7 @@ girthline_status gn_quality_mark(gn_quality *q, const gn_signal *window, const g
   *problems = NULL;
   *n_problems = 0;
   if (gn_quality_frames_cover(&q->frames, window) || gn_quality_levels_of(&q->frames, q->profile, &levels)) return GIRTHLINE_NO_MEMORY;
-  if (mark_all(q, &(gn_quality_view){&q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
+  if (mark_all(q, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
   gn_quality_spans_sort(&q->window);
   if (take(&q->all, &q->window, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
   if (end_s > q->listened_to_s) {
@@ -148,6 +149,6 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const char *no_breath = NULL;
   out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
   out->best_span = gn_quality_best_span(r);
-  gn_quality_grade(out, r->beats, r->n_beats, to_s - from_s);
+  gn_quality_grade(out, &r->limits.quality, r->beats, r->n_beats, to_s - from_s);
   return say_why(r, no_breath) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

@@ -11,7 +11,7 @@ static const unsigned ANY = 0x3f, HANDLING = 1u << GIRTHLINE_HANDLING, DROPOUT =
 static const unsigned NOTHING_HEARD = 1u << GIRTHLINE_NOISE | 1u << GIRTHLINE_NO_HEART_SOUND;
 
 static gn_quality_spans mark(const heart *h) {
-  gn_quality *q = gn_quality_new(heart_profile(), FS_HZ, FS_HZ);
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
   assert_non_null(q);
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};
   const girthline_problem *problems;
@@ -110,8 +110,8 @@ static void frames_do_not_depend_on_the_windows(void **state) {
   (void)state;
   heart h = heart_new(40, 1.6, 0.01);
   gn_quality_frames whole, cut;
-  assert_int_equal(gn_quality_frames_init(&whole, heart_profile(), FS_HZ), 0);
-  assert_int_equal(gn_quality_frames_init(&cut, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&whole, heart_limits(), heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&cut, heart_limits(), heart_profile(), FS_HZ), 0);
   assert_int_equal(gn_quality_frames_cover(&whole, &(gn_signal){h.samples, h.n, FS_HZ, 0}), 0);
   for (size_t at = 0; at < 60000; at += 9973) {
     assert_int_equal(gn_quality_frames_cover(&cut, &(gn_signal){h.samples + at, 20000, FS_HZ, (double)at / FS_HZ}), 0);
@@ -130,7 +130,7 @@ static void band_powers_are_mean_squares(void **state) {
   memset(h.samples, 0, h.n * sizeof *h.samples);
   heart_noise(&h, 0, 60, 1, 11);
   gn_quality_frames f;
-  assert_int_equal(gn_quality_frames_init(&f, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&f, heart_limits(), heart_profile(), FS_HZ), 0);
   assert_int_equal(gn_quality_frames_cover(&f, &(gn_signal){h.samples, h.n, FS_HZ, 0}), 0);
   double wide = 0;
   for (size_t i = 0; i < f.n; i++) wide += (double)f.rows[i][GN_BAND_WIDE] / (double)f.n;

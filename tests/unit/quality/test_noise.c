@@ -56,7 +56,7 @@ static void hum_is_reported_by_itself(void **state) {
 
 static void without_beats_there_is_no_ratio(void **state) {
   (void)state;
-  const gn_quality_noise none = {0};
+  const gn_quality_noise none = {.limits = heart_limits()};
   assert_true(isnan(gn_quality_noise_db(&none)));
 }
 
