@@ -174,7 +174,7 @@ class Tally:
             self.snr_none += 1
         else:
             self.snr_errors_db.append(quality["heart_to_noise_db"] - truth["snr_db"])
-        hum_hz, true_hz = quality["hum_hz"] or 0, truth["hum_hz"]
+        hum_hz, true_hz = quality["hum_hz"] or 0, truth.get("hum_hz")
         if true_hz:
             self.hum["right" if abs(hum_hz - true_hz) < 1 else "missed"] += 1
         else:
