@@ -27,6 +27,11 @@ static const double COUPLE_SHORT = 0.97, COUPLE_LONG = 1.15;
 static const size_t COUPLES_FEWEST_N = 40;
 // Rarer than this, and missed or doubled beats explain them as well (unless an atrial sound stands in two pauses).
 static const double PAUSES_SHARE = 0.07, EARLY_SHARE = 0.05;
+// What lies outside the early beats of an irregular heart still spreads more than this; a heart as even as this with some short
+// intervals has false beats among its own.
+static const double EVEN_REST = 0.035;
+// A breathing heart has no pauses; one interval in so many may be two of which the beat between was missed.
+static const size_t CYCLIC_ONE_PAUSE_IN = 10;
 // A wave of less than this share of the mean interval is a heart's ordinary wandering.
 static const double LEAST_WAVE = 0.055;
 static const double LEAST_EXPLAINED = 0.5, LEAST_KEPT = 0.75;
@@ -129,6 +134,7 @@ static double swing_prior(double spread) {
 
 static bool is_cyclic(const view *v) {
   const gn_wave *w = &v->wave;
+  if (v->n_pauses * CYCLIC_ONE_PAUSE_IN > v->n) return false;
   return w->evidence + swing_prior(w->spread) > 0 && w->amplitude >= LEAST_WAVE && w->explained >= LEAST_EXPLAINED && w->kept >= LEAST_KEPT;
 }
 
@@ -139,7 +145,7 @@ static girthline_pattern decide(const view *v) {
   if (is_cyclic(v) && !(early && v->spread < v->wave.residual)) return GIRTHLINE_CYCLIC;
   if (early) return GIRTHLINE_EARLY_BEATS;
   // Many short intervals that do not stand out are the swing of an irregular heart; a few in a long series are single events.
-  const bool swings = v->n_early >= 2 && (double)v->n_early >= EARLY_SHARE * (double)v->n && !stands_out(v);
+  const bool swings = v->rest_spread > EVEN_REST && v->n_early >= 2 && (double)v->n_early >= EARLY_SHARE * (double)v->n && !stands_out(v);
   if (tight && !swings) return GIRTHLINE_REGULAR;
   return GIRTHLINE_IRREGULAR;
 }

@@ -12,6 +12,7 @@ ATRIAL_S = 0.060
 EXTRA_S = 0.060   # an S3 or S4 is found when this near; its time is right within TIME_S
 TIME_S = 0.020
 SPLIT_MS = 30     # a split is audible from here (Patteson, Equine Cardiology 3.4.1)
+SETTLED_S = 8     # the true settled rate is that of the last seconds
 WORTH_MS = 50     # RMSSD from here has to come back
 
 
@@ -42,12 +43,12 @@ class Events:
         self.exact += sum(c["beats"] == sum(c["start_s"] <= t < c["end_s"] for t in truth["S1"]) for c in counted)
 
     def add_settled(self, truth, settled_bpm):
-        asked = argument(truth, "bpm")
-        if not truth.get("settling") or not asked:
+        last = [b - a for a, b in zip(truth["S1"], truth["S1"][1:]) if b > truth["duration_s"] - SETTLED_S]
+        if not truth.get("settling") or not last:
             return
         self.settling += 1
         self.settled_none += settled_bpm is None
-        self.settled += settled_bpm is not None and abs(settled_bpm - float(asked)) <= 2
+        self.settled += settled_bpm is not None and abs(settled_bpm - 60 / statistics.median(last)) <= 2
 
     def add_rmssd(self, truth, told_ms):
         true_ms = rmssd_ms(gaps(truth["S1"]))

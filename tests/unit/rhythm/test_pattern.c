@@ -216,6 +216,18 @@ static void two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_
   girthline_result_free(r);
 }
 
+static void false_beats_in_a_very_even_heart_do_not_make_it_irregular(void **state) {
+  (void)state;
+  double ms[29];
+  for (size_t i = 0; i < 29; i++) ms[i] = 1500 * (i % 3 ? 1.008 : 0.99);
+  ms[9] = 0.70 * 1500, ms[10] = 0.55 * 1500; // a false beat and a late one
+  ms[20] = 0.62 * 1500, ms[21] = 0.66 * 1500;
+  girthline_result *r = with_intervals_ms(ms, 29, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_not_equal(r->rhythm.pattern, GIRTHLINE_IRREGULAR);
+  girthline_result_free(r);
+}
+
 static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
   (void)state;
   const double ms[] = {1500, 1500, 1500, 1500, 1500};
@@ -239,6 +251,7 @@ int main(void) {
       cmocka_unit_test(one_invented_beat_makes_no_early_beats),
       cmocka_unit_test(hardly_early_beats_with_long_intervals_after_are_a_pattern_and_the_early_ones_are_listed),
       cmocka_unit_test(two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern),
+      cmocka_unit_test(false_beats_in_a_very_even_heart_do_not_make_it_irregular),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
