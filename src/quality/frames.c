@@ -11,7 +11,7 @@
 // Choices: a frame about as long as half a heart sound; a step short enough for marks good to a frame or two.
 static const double FRAME_S = 0.064, STEP_S = 0.020;
 // Heart bands of a horse (methods: 30-60 and 60-120 Hz carry the sounds; one octave above shows rubbing first).
-static const double BAND_HZ[GN_N_BANDS][2] = {{30, 60}, {60, 120}, {120, 250}, {150, 450}, {450, 900}, {25, 700}};
+static const double BAND_HZ[GN_N_BANDS][2] = {{30, 60}, {60, 120}, {120, 250}, {150, 450}, {450, 900}, {25, 700}, {10, 30}};
 static const double HORSE_S1_S = 0.120;
 // A frame this far under the loudest is digital or electronic silence, not a quiet heart: no recording of a heart by a
 // stethoscope spans 50 dB between its sounds and its own background (16-bit, microphone noise).
