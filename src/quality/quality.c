@@ -10,6 +10,7 @@
 #include "base/result.h"
 #include "quality/parts.h"
 
+static const double AT_END_S = 0.1; // a dropout this near to an end of the recording begins or ends there
 static const double JOIN_S = 0.1; // marks nearer than this are one
 
 struct gn_quality {
@@ -111,6 +112,16 @@ static double usable_s(const gn_quality_spans *all, double from_s, double to_s) 
   return fmax(0, to_s - from_s - spoilt_s);
 }
 
+// Time before the recording's first sound and after its last: no sound came through, and nothing was lost by it.
+static double silent_ends_s(const gn_quality_spans *all, double from_s, double to_s) {
+  double ends_s = 0;
+  for (size_t i = 0; i < all->n; i++) {
+    const girthline_span s = all->items[i].span;
+    if (all->items[i].kind == GIRTHLINE_DROPOUT && (s.start_s <= from_s + AT_END_S || s.end_s >= to_s - AT_END_S)) ends_s += s.end_s - s.start_s;
+  }
+  return ends_s;
+}
+
 static int hand_over_problems(gn_quality *q, girthline_quality *out) {
   gn_quality_spans_sort(&q->all);
   if (!q->all.n) return 0;
@@ -148,6 +159,6 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const char *no_breath = NULL;
   out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
   out->best_span = gn_quality_best_span(r);
-  gn_quality_grade(out, r->beats, r->n_beats, to_s - from_s);
+  gn_quality_grade(out, r->beats, r->n_beats, to_s - from_s - silent_ends_s(&q->all, from_s, to_s));
   return say_why(r, no_breath) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

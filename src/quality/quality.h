@@ -43,7 +43,7 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
 ///                                   good        fair        poor        else unusable
 ///   confident beats, at least       8           5           3
 ///   usable seconds, at least        10          6           3
-///   usable share of the time        80 %        50 %        10 %
+///   usable share of the time        80 %        50 %        10 %          (silence at either end is not counted)
 ///   heart_to_noise_db, at least     10          4           -
 ///   share of beats confident        80 %        60 %        -
 ///   clipped_fraction, at most       0.1 %       2 %         -
