@@ -228,6 +228,20 @@ static void false_beats_in_a_very_even_heart_do_not_make_it_irregular(void **sta
   girthline_result_free(r);
 }
 
+static void one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern(void **state) {
+  (void)state;
+  const double ms[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
+  const double over_noise_db[] = {20, 4};
+  for (int i = 0; i < 2; i++) {
+    girthline_result *r = with_intervals_ms(ms, 10, 0.2);
+    r->quality.heart_to_noise_db = over_noise_db[i];
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, i ? GIRTHLINE_REGULAR : GIRTHLINE_PAUSES);
+    assert_int_equal(r->rhythm.n_pauses, 1);
+    girthline_result_free(r);
+  }
+}
+
 static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
   (void)state;
   const double ms[] = {1500, 1500, 1500, 1500, 1500};
@@ -252,6 +266,7 @@ int main(void) {
       cmocka_unit_test(hardly_early_beats_with_long_intervals_after_are_a_pattern_and_the_early_ones_are_listed),
       cmocka_unit_test(two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern),
       cmocka_unit_test(false_beats_in_a_very_even_heart_do_not_make_it_irregular),
+      cmocka_unit_test(one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
