@@ -17,9 +17,10 @@ static const size_t FEWEST = 5; // intervals; fewer carry no pattern
 static const double TIGHT = 0.085;
 // A repeated event makes a pattern; one alone is listed, unless the recording is so short that more could not be expected.
 static const size_t SHORT_FOR_PAUSES_N = 16, SHORT_FOR_EARLY_N = 14, SHORT_FOR_EVEN_N = 26;
-// Under this level over the noise a single pause is as likely a missed beat. A choice: on simulated recordings of 1 to 7 dB four of
-// five single pauses were missed beats, of 8 dB and more none of five.
-static const double NOISY_DB = 8.0;
+// Under this level over the noise a single pause is as likely a missed beat, a single early beat a false one. A choice: on
+// simulated recordings of 1 to 7 dB four of five single pauses were missed beats, of 8 dB and more none of five; the measure itself
+// strays by 1 dB.
+static const double NOISY_DB = 6.5;
 static const double EVEN = 0.1;        // an early beat and the pause after it make two usual intervals, within this
 static const double USUAL_LO = 0.92, USUAL_HI = 1.18; // or a usual one, a little longer, follows it
 static const double GAP_SPREADS = 3.5; // how many spreads an early beat has to stand off
@@ -120,7 +121,7 @@ static bool pauses_enough(const view *v) {
 }
 
 static bool early_enough(const view *v) {
-  return enough(v->n_early, EARLY_SHARE, v->n_even_early ? SHORT_FOR_EVEN_N : SHORT_FOR_EARLY_N, v);
+  return enough(v->n_early, EARLY_SHARE, v->noisy ? 0 : v->n_even_early ? SHORT_FOR_EVEN_N : SHORT_FOR_EARLY_N, v);
 }
 
 // Early beats are a pattern only where they stand well outside the spread of the others: in an irregular rhythm, taking
