@@ -37,7 +37,7 @@
   LIMIT(handling_widen_s, "s", 0.08, 0, 2, "A mark is widened by this on both sides.", "a choice")                                                             \
   LIMIT(handling_length_db, "dB", -6, -40, -0.5, "A sound's length is taken this far under its peak.", "a choice")                                             \
   LIMIT(handling_length_share, "of S1's length", 1.3, 0.5, 10, "Longer than this it is no beat's sound.", "a choice")                                          \
-  LIMIT(dropout_under_db, "dB", -9, -60, 0, "Every frame of a dropout lies this far under the quiet.",                                                         \
+  LIMIT(dropout_under_db, "dB", -5, -60, 0, "Every frame of a dropout lies this far under the quiet.",                                                         \
         "simulated recordings: no stretch of 0.4 s with a signal does")                                                                                        \
   LIMIT(dropout_median_db, "dB", -15, -80, 0, "and their median this far.", "as above")                                                                        \
   LIMIT(dropout_s, "s", 0.4, 0.05, 10, "A dropout lasts this long or longer.", "a choice")                                                                     \
@@ -79,7 +79,6 @@
   LIMIT(noise_quiet_share, "of the cycle", 1.0 / 3, 0.05, 1, "The quietest places of the cycle that count as noise.", "a choice")                              \
   LIMIT(noise_gap_s, "s", 5, 1, 60, "An interval longer than this is a gap, no cycle.", "a choice")                                                            \
   LIMIT(noise_least_heart_share, "of the noise", 0.1, 1e-6, 1, "The heart's power is never taken for less (-10 dB).", "what is left below that is chance")     \
-  LIMIT(noise_notch_hz, "Hz", 1.5, 0.1, 20, "Width of what is taken out around a steady line.", "a choice")                                                    \
   LIMIT(best_longest_s, "s", 12, 2, 120, "The best stretch is no longer than this.", "about ten seconds are wanted")                                           \
   LIMIT(best_wanted_s, "s", 10, 1, 120, "and best this long.", "a choice")                                                                                     \
   LIMIT(best_lead_s, "s", 0.1, 0, 1, "It begins this long before its first S1.", "a choice")                                                                   \

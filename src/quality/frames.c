@@ -20,7 +20,8 @@ static void choose_bins(gn_quality_frames *f) {
                                          {m->heart_edge_3_hz, m->heart_edge_4_hz},
                                          {m->breath_edge_1_hz, m->breath_edge_2_hz},
                                          {450, 900},
-                                         {25, 700}};
+                                         {25, 700},
+                                         {10, 30}};
   const double bin_hz = f->fs_hz / (double)f->n_fft;
   for (int b = 0; b < GN_N_BANDS; b++) {
     const double scale = b < GN_N_HEART_BANDS ? f->scale : 1;
@@ -168,7 +169,7 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
   if (wide_levels(f, out)) return -1;
   const double block_n = f->limits->block_share * 60 / profile->possible_bpm[0] / gn_quality_frames_step(f);
   out->n_block = (size_t)block_n;
-  if (out->n_block > f->n / 3) out->n_block = f->n / 3; // at most a third of a window
+  if (out->n_block > f->n / 3) out->n_block = f->n / 3;
   if (!out->n_block) out->n_block = 1;
   const size_t n_blocks = f->n / out->n_block;
   double *peaks = gn_new(n_blocks, sizeof *peaks);

@@ -150,7 +150,6 @@ static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, c
     // A steady line of amplitude a stands in a Hann-tapered spectrum of n points with power (a n / 4)^2.
     if (t.amplitude < h->limits->hum_median_share * 4 * sqrt((double)low[k]) / (double)s->n_fft) continue;
     note(h, t.hz, seconds, (double)low[k]);
-    if (h->n_latest < GN_QUALITY_LINES) h->latest_hz[h->n_latest++] = t.hz;
   }
   const int refused = z && sizes ? 0 : -1;
   gn_free(z);
@@ -162,7 +161,6 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
   spectra s = {.n_fft = gn_fft_size((size_t)(SPECTRUM_S * w->fs_hz))};
   s.n_bins = s.n_fft / 2 + 1;
   s.bin_hz = w->fs_hz / (double)s.n_fft;
-  h->n_latest = 0;
   if (w->n < s.n_fft) return 0;
   size_t hop_n = (size_t)(HOP_S * w->fs_hz);
   if ((w->n - s.n_fft) / hop_n + 1 > MOST_SPECTRA) hop_n = (w->n - s.n_fft) / (MOST_SPECTRA - 1);

@@ -61,8 +61,8 @@ int gn_quality_clipping_flush(gn_quality_clipping *c, gn_quality_spans *list); /
 
 // ---- frames.c: short-time band powers on a grid of absolute sample indices ---------------------------------------
 
-/// Three bands that carry the heart, the band in which breathing is heard, what lies above, and the whole.
-enum { GN_BAND_LOW, GN_BAND_MID, GN_BAND_HIGH, GN_BAND_BREATH, GN_BAND_ABOVE, GN_BAND_WIDE, GN_N_BANDS };
+/// Three bands that carry the heart, the band in which breathing is heard, what lies above, the whole, and what a thump lifts.
+enum { GN_BAND_LOW, GN_BAND_MID, GN_BAND_HIGH, GN_BAND_BREATH, GN_BAND_ABOVE, GN_BAND_WIDE, GN_BAND_THUMP, GN_N_BANDS };
 #define GN_N_HEART_BANDS 3
 
 typedef struct gn_quality_frames {
@@ -124,8 +124,6 @@ typedef struct gn_quality_hum {
   gn_quality_line lines[GN_QUALITY_LINES];
   size_t n_lines;
   double heard_s; ///< seconds looked at
-  double latest_hz[GN_QUALITY_LINES]; ///< lines of the latest window
-  size_t n_latest;
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *window); ///< one window; -1 when memory is refused
 double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
@@ -138,19 +136,18 @@ typedef struct gn_quality_noise {
   const girthline_quality_limits *limits;
   double sound_power, sound_n; ///< over S1 and S2, onset to offset
   double cell_power[2][GN_QUALITY_CELLS], cell_n[2][GN_QUALITY_CELLS]; ///< by place in the cycle, over even and odd beats
+  double cell_db[2][GN_QUALITY_CELLS], cell_beats[2][GN_QUALITY_CELLS]; ///< sum of the beats' levels there, and how many
   size_t n_beats;
 } gn_quality_noise;
 typedef struct gn_quality_cut {
   const gn_signal *window;
   const gn_quality_spans *spoilt; ///< sorted
-  const double *lines_hz;         ///< steady lines to take out first
-  size_t n_lines;
 } gn_quality_cut;
 int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
 /// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over the noise
-/// under them; the noise is what stands in the quietest third of the places in the cycle (so that a murmur, an S3 or an
-/// S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice of the lowest
-/// would flatter short recordings.
+/// under them; the noise is what stands in the quietest third of the places in the cycle and in those hardly over them (so that
+/// a murmur, an S3 or an S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice
+/// of the lowest would flatter short recordings. A steady hum is noise.
 double gn_quality_noise_db(const gn_quality_noise *noise);
 
 // ---- breathing.c -------------------------------------------------------------------------------------------------

@@ -10,6 +10,8 @@
 #include "base/result.h"
 #include "quality/parts.h"
 
+static const double AT_END_S = 0.1; // a dropout this near to an end of the recording begins or ends there
+
 struct gn_quality {
   girthline_quality_limits limits;
   const girthline_profile *profile;
@@ -94,7 +96,7 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
   size_t first = 0, end = n_beats;
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
-  const gn_quality_cut cut = {window, &q->window, q->hum.latest_hz, q->hum.n_latest};
+  const gn_quality_cut cut = {window, &q->window};
   const int refused = gn_quality_noise_add(&q->noise, &cut, beats + first, end - first) ||
                       gn_quality_breathing_add(&q->breathing, &q->frames, &q->window, from_s, to_s, beats, n_beats);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
@@ -110,6 +112,16 @@ static double usable_s(const gn_quality_spans *all, double from_s, double to_s) 
     reached_s = end_s;
   }
   return fmax(0, to_s - from_s - spoilt_s);
+}
+
+// Time before the recording's first sound and after its last: no sound came through, and nothing was lost by it.
+static double silent_ends_s(const gn_quality_spans *all, double from_s, double to_s) {
+  double ends_s = 0;
+  for (size_t i = 0; i < all->n; i++) {
+    const girthline_span s = all->items[i].span;
+    if (all->items[i].kind == GIRTHLINE_DROPOUT && (s.start_s <= from_s + AT_END_S || s.end_s >= to_s - AT_END_S)) ends_s += s.end_s - s.start_s;
+  }
+  return ends_s;
 }
 
 static int hand_over_problems(gn_quality *q, girthline_quality *out) {
@@ -149,6 +161,6 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const char *no_breath = NULL;
   out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
   out->best_span = gn_quality_best_span(r);
-  gn_quality_grade(out, &r->limits.quality, r->beats, r->n_beats, to_s - from_s);
+  gn_quality_grade(out, &r->limits.quality, r->beats, r->n_beats, to_s - from_s - silent_ends_s(&q->all, from_s, to_s));
   return say_why(r, no_breath) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

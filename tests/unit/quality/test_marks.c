@@ -74,6 +74,31 @@ static void lost_signal_is_a_dropout_at_its_place(void **state) {
   heart_free(&h);
 }
 
+// A chest piece that is moved thumps below the heart's bands; a hand on the hair rustles above them.
+static void a_thump_under_the_heart_and_a_rustle_over_it_are_marked(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.005);
+  heart_burst(&h, 12.9, 0.25, 16, 0.25);
+  heart_burst(&h, 20.9, 0.25, 330, 0.05);
+  gn_quality_spans s = mark(&h);
+  assert_true(marked_s(s.items, s.n, HANDLING, 12.9, 13.15) > 0.2);
+  assert_true(marked_s(s.items, s.n, HANDLING, 20.9, 21.15) > 0.2);
+  assert_true(marked_s(s.items, s.n, ANY, 0, 40) < 1.2);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
+// The heart still comes through a lost connection, 34 dB down, and stands above the quiet of a good recording's background there.
+static void a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.006);
+  for (size_t i = 20000; i < 25000; i++) h.samples[i] *= 0.02f; // 10 to 12.5 s
+  gn_quality_spans s = mark(&h);
+  assert_near(marked_s(s.items, s.n, DROPOUT, 10, 12.5), 2.5, 0.1);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
 static void silence_noise_and_a_tone_hold_no_heart(void **state) {
   (void)state;
   for (int kind = 0; kind < 4; kind++) {
@@ -144,6 +169,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_clean_heart_has_no_marks),          cmocka_unit_test(a_rub_is_marked_from_end_to_end),
       cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
+      cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
+      cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
       cmocka_unit_test(silence_noise_and_a_tone_hold_no_heart), cmocka_unit_test(nothing_one_sample_and_nan_are_borne),
       cmocka_unit_test(frames_do_not_depend_on_the_windows), cmocka_unit_test(band_powers_are_mean_squares),
   };
