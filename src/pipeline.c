@@ -69,16 +69,21 @@ static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const 
   p->result->settings = *settings;
   p->result->settings.given = NULL;
   p->result->settings.n_given = 0;
+  if (settings->limits) {
+    p->result->limits = *settings->limits;
+    p->result->settings.limits = &p->result->limits;
+  }
   p->result->recording = *gn_audio_recording(audio);
   const double fs_hz = p->result->recording.sample_rate_hz;
   p->profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
   p->decimator = gn_decimator_new(fs_hz);
   if (!p->decimator) return GIRTHLINE_NO_MEMORY;
   const double analysis_hz = gn_decimator_fs_hz(p->decimator);
-  p->quality = gn_quality_new(p->profile, fs_hz, analysis_hz);
+  p->quality = gn_quality_new(&p->result->limits.quality, p->profile, fs_hz, analysis_hz);
   p->segment = gn_segment_new(p->profile);
-  p->extra = gn_extra_new(p->profile, analysis_hz);
+  p->extra = gn_extra_new(&p->result->limits.extra, p->profile);
   p->murmur = gn_murmur_new(p->profile, analysis_hz);
+  if (p->segment) gn_segment_limit(p->segment, &p->result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
   p->overview = gn_overview_of(&p->result->pictures, fs_hz, p->result->recording.duration_s);

@@ -19,7 +19,8 @@ non-zero when anything failed.
   --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
   --help     this text
 
-Everything is built in build-gcc, build-clang and build-sanitize; the logs lie in build-logs.
+Everything is built in build-gcc, build-clang and build-sanitize, and the program once more without optimisation in build-debug-gcc and
+build-debug-clang, to hold the reports of all five against each other; the logs lie in build-logs.
 END
 }
 
@@ -126,6 +127,34 @@ run_meson_test() {
   echo "   $name_: $ok passed, $bad failed, $skipped skipped"
 }
 
+# The program alone in two debug builds, then every build's reports held against each other.
+compare_builds() {
+  say "builds: the same reports from every compiler and optimisation"
+  log=build-logs/builds.log
+  logs="$logs $log"
+  : >"$log"
+  programs=
+  for name_ in gcc clang sanitize debug-gcc debug-clang; do
+    case $name_ in debug-*)
+      CC=${name_#debug-}
+      export CC
+      if ! configure "build-$name_" --buildtype=debug >>"$log" 2>&1 || ! ninja -C "build-$name_" ${jobs:+-j "$jobs"} src/cli/girthline >>"$log" 2>&1; then
+        failed "$name_ does not build" "$log"
+        return
+      fi
+      ;;
+    esac
+    [ ! -x "build-$name_/src/cli/girthline" ] || programs="$programs build-$name_/src/cli/girthline"
+  done
+  # shellcheck disable=SC2086 # a list of paths without blanks
+  if python3 tests/reference/builds.py $programs >>"$log" 2>&1; then
+    n_passed=$((n_passed + 1))
+    echo "   builds: $(tail -n 1 "$log")"
+  else
+    failed "builds differ" "$log"
+  fi
+}
+
 skip_browser() {
   n_skipped=$((n_skipped + 1))
   echo "   browser test skipped: $1"
@@ -203,6 +232,7 @@ ASAN_OPTIONS=abort_on_error=1:detect_leaks=1 UBSAN_OPTIONS=halt_on_error=1:abort
 LSAN_OPTIONS=suppressions=$PWD/tests/support/leaks.supp:print_suppressions=0
 export ASAN_OPTIONS UBSAN_OPTIONS LSAN_OPTIONS
 build_and_test sanitize gcc g++ -Ddebug=true -Doptimization=1 -Db_ndebug=false -Db_sanitize=address,undefined
+compare_builds
 browser_test
 [ "$full" = no ] || cluster_test
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then

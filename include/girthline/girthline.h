@@ -7,6 +7,7 @@
 
 #include <girthline/analyse.h>
 #include <girthline/leaning.h>
+#include <girthline/limits.h>
 #include <girthline/result.h>
 #include <girthline/settings.h>
 #include <girthline/species.h>

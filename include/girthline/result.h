@@ -195,7 +195,8 @@ typedef struct girthline_pictures {
 
 typedef struct girthline_result {
   girthline_recording recording;
-  girthline_settings settings; ///< as used (given == NULL)
+  girthline_settings settings; ///< as used (given == NULL, limits == NULL or &limits below)
+  girthline_limits limits;     ///< as used
   bool beats_given;
   girthline_quality quality;
   girthline_beat *beats;

@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include <girthline/limits.h>
 #include <girthline/species.h>
 
 #ifdef __cplusplus
@@ -44,6 +45,7 @@ typedef struct girthline_settings {
   double from_s, to_s;             ///< part to analyse, seconds; to_s <= 0: to the end (default 0, 0)
   const girthline_given_sound *given; ///< sounds given by hand in time order; NULL: decode them (default)
   size_t n_given;
+  const girthline_limits *limits; ///< the method's own, kept by the caller until the analysis is done; NULL: the usual ones (default)
 } girthline_settings;
 
 girthline_settings girthline_settings_default(void);

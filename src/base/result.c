@@ -13,6 +13,7 @@ girthline_result *gn_result_new(void) {
   girthline_result *r = gn_new(1, sizeof *r);
   if (!r) return NULL;
   r->settings = girthline_settings_default();
+  r->limits = girthline_limits_default();
   r->recording.duration_s = r->recording.sample_rate_hz = NAN;
   r->recording.from_s = r->recording.to_s = NAN;
   r->quality.heart_to_noise_db = r->quality.clipped_fraction = r->quality.hum_hz = r->quality.breaths_per_min = NAN;

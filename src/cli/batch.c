@@ -15,9 +15,10 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/settings_file.h"
 #include "study/batch.h"
 
-enum { OUT = 256, JOBS, SHARD, MERGE, FRESH, REPORTS, STRICT, NO_SOUND, SPECIES, AGE, SIDE, AREA, AFTER, FROM, TO, SETTINGS, QUIET, HELP, VERSION };
+enum { OUT = 256, JOBS, SHARD, MERGE, FRESH, REPORTS, STRICT, NO_SOUND, SPECIES, AGE, SIDE, AREA, AFTER, FROM, TO, SETTINGS, TEMPLATE, QUIET, HELP, VERSION };
 
 static const gn_option TABLE[] = {
     {OUT, "out", "DIR", "folder for the tables; it is made where there is none"},
@@ -35,7 +36,8 @@ static const gn_option TABLE[] = {
     {AFTER, "minutes-after-exercise", "N", "minutes since exercise ended (not given: at rest)"},
     {FROM, "from", "SECONDS", "analyse each from here"},
     {TO, "to", "SECONDS", "analyse each up to here"},
-    {SETTINGS, "settings", "FILE", "read settings from a file (not built yet)"},
+    {SETTINGS, "settings", "FILE", "limits of the method from a file"},
+    {TEMPLATE, "settings-template", NULL, "print such a file with every limit, its meaning and its usual value"},
     {QUIET, "quiet", NULL, "no progress and no notes"},
     {HELP, "help", NULL, "this text"},
     {VERSION, "version", NULL, "the version"},
@@ -43,7 +45,8 @@ static const gn_option TABLE[] = {
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
 typedef struct request {
-  girthline_settings settings;
+  girthline_settings settings; // limits points to limits
+  girthline_limits limits;
   gn_batch batch;
   const char *merge;
   const char **names;
@@ -120,11 +123,12 @@ static int take(request *q, int id, const char *value) {
   case TO: return take_number("to", value, &q->settings.to_s);
   case QUIET: q->quiet = true; return 0;
   case HELP: return help(q);
-  case VERSION:
+  case SETTINGS: return gn_settings_file_take("batch", value, &q->limits, &q->settings.limits);
+  case TEMPLATE: q->done = true; gn_settings_file_template(); return 0;
+  default: // --version
     q->done = true;
     printf("girthline %s\n", girthline_version());
     return 0;
-  default: gn_cli_say("--settings is not built yet in this version"); return GN_EXIT_OTHER;
   }
 }
 

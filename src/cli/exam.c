@@ -15,9 +15,10 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/settings_file.h"
 #include "clinic/examined.h"
 
-enum { SPECIES = 256, AGE, OUT, JSON, HTML, TEXT, PDF, NO_SOUND, TEMPLATE, FORCE, QUIET, HELP, VERSION, IN_FILE, NOT_BUILT };
+enum { SPECIES = 256, AGE, OUT, JSON, HTML, TEXT, PDF, NO_SOUND, TEMPLATE, SETTINGS, SETTINGS_TEMPLATE, FORCE, QUIET, HELP, VERSION, IN_FILE, NOT_BUILT };
 
 static const gn_option TABLE[] = {
     {SPECIES, "species", "NAME", "where the file names none: horse (default), foal, donkey, dog, cat, cattle, calf, sheep, goat or human"},
@@ -29,6 +30,8 @@ static const gn_option TABLE[] = {
     {PDF, "pdf", "PATH", "write a document to print"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
     {TEMPLATE, "template", NULL, "print a commented examination file to fill in"},
+    {SETTINGS, "settings", "FILE", "limits of the method from a file"},
+    {SETTINGS_TEMPLATE, "settings-template", NULL, "print such a file with every limit, its meaning and its usual value"},
     {FORCE, "force", NULL, "overwrite files this program did not write (never an input)"},
     {QUIET, "quiet", NULL, "no summary and no notes on the terminal"},
     {HELP, "help", NULL, "this text"},
@@ -37,7 +40,6 @@ static const gn_option TABLE[] = {
     {IN_FILE, "area", "NAME", "stands in the examination file, for each recording"},
     {IN_FILE, "minutes-after-exercise", "N", "stands in the examination file, for each recording"},
     {NOT_BUILT, "figures", "DIR", "write the figures (not built yet)"},
-    {NOT_BUILT, "settings", "FILE", "read settings from a file (not built yet)"},
 };
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
@@ -47,8 +49,10 @@ static const char *const OUT_NAMES[N_OUT] = {"json", "html", "text", "pdf"};
 typedef struct request {
   const char *file, *out_folder, *out[N_OUT];
   bool any_named, no_sound, force, quiet, done;
-  gn_exam_settings settings;
-  const char **inputs; // the file and its recordings: what no output may overwrite
+  gn_exam_settings settings; // limits points to limits
+  girthline_limits limits;
+  const char *settings_path;
+  const char **inputs; // the file and its recordings: what no output may overwrite, with the settings
   size_t n_inputs;
 } request;
 
@@ -108,6 +112,8 @@ static int take(request *q, int id, const char *value) {
   case TEXT: return take_output(q, OUT_TEXT, value);
   case PDF: return take_output(q, OUT_PDF, value);
   case NO_SOUND: q->no_sound = true; return 0;
+  case SETTINGS: q->settings_path = value; return gn_settings_file_take("exam", value, &q->limits, &q->settings.limits);
+  case SETTINGS_TEMPLATE: q->done = true; gn_settings_file_template(); return 0;
   case FORCE: q->force = true; return 0;
   case QUIET: q->quiet = true; return 0;
   case HELP: return help(q);
@@ -142,9 +148,10 @@ static int check_against_file(const request *q, const gn_exam *exam) {
 }
 
 static int list_inputs(request *q, const gn_exam *exam) {
-  q->inputs = gn_new(exam->n_recordings + 1, sizeof *q->inputs);
+  q->inputs = gn_new(exam->n_recordings + 2, sizeof *q->inputs);
   if (!q->inputs) return no_memory();
   q->inputs[q->n_inputs++] = q->file;
+  if (q->settings_path) q->inputs[q->n_inputs++] = q->settings_path;
   for (size_t i = 0; i < exam->n_recordings; i++) q->inputs[q->n_inputs++] = exam->recordings[i].path;
   return 0;
 }

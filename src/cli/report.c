@@ -65,7 +65,7 @@ static int check_default_outputs(const gn_report_request *q) {
   for (size_t i = 0; !code && i < q->n_files; i++)
     for (size_t k = 0; !code && k < 2; k++) {
       char *path = path_in(q->out_folder, q->files[i], EXTENSIONS[k]);
-      code = path ? gn_output_check(path, q->files, q->n_files, q->force) : GN_EXIT_OTHER;
+      code = path ? gn_output_check(path, q->files, q->n_inputs, q->force) : GN_EXIT_OTHER;
       gn_free(path);
     }
   return code;
@@ -77,7 +77,7 @@ static int check_named_outputs(const gn_report_request *q) {
     for (int k = 0; k < i; k++)
       if (q->out[k] && !strcmp(q->out[i], q->out[k]))
         return gn_cli_usage("report", "--%s and --%s name the same file", gn_report_out_name(k), gn_report_out_name(i));
-    const int code = gn_output_check(q->out[i], q->files, q->n_files, q->force);
+    const int code = gn_output_check(q->out[i], q->files, q->n_inputs, q->force);
     if (code) return code;
   }
   return 0;
@@ -95,7 +95,7 @@ static int check_figures(const gn_report_request *q) {
   for (size_t i = 0; q->figures_folder && !code && i < q->n_files; i++)
     for (size_t k = 0; !code && girthline_figure_name(k / 2); k++) {
       char *path = figure_path(q, q->files[i], k / 2, k % 2 ? GIRTHLINE_FIGURE_PNG : GIRTHLINE_FIGURE_SVG);
-      code = path ? gn_output_check(path, q->files, q->n_files, q->force) : GN_EXIT_OTHER;
+      code = path ? gn_output_check(path, q->files, q->n_inputs, q->force) : GN_EXIT_OTHER;
       gn_free(path);
     }
   return code;
@@ -163,7 +163,7 @@ static int write_document(const gn_report_request *q, const char *path, const gi
   size_t n_bytes = 0;
   const girthline_report_options options = text_options(q, false);
   if (girthline_report_pdf(inputs, n, &options, &data, &n_bytes, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
-  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  int code = gn_output_check(path, q->files, q->n_inputs, q->force);
   if (!code) code = gn_output_write(path, data, n_bytes);
   girthline_data_free(data);
   return code;
@@ -200,7 +200,7 @@ static int fill_marked(int fd, void *user) {
 
 static int write_marked(const gn_report_request *q, int out, const girthline_report_input *input) {
   marking m = {.input = input, .clip = out == GN_OUT_CLIP};
-  const int code = gn_output_check(q->out[out], q->files, q->n_files, q->force);
+  const int code = gn_output_check(q->out[out], q->files, q->n_inputs, q->force);
   return code ? code : gn_output_stream(q->out[out], fill_marked, &m);
 }
 
@@ -211,14 +211,14 @@ static int write_one(const gn_report_request *q, int out, const char *path, cons
   char *text = render(q, out, inputs, n, &error);
   if (!text) return gn_cli_fail(&error);
   // Looked at again: the file may have come while the recordings were analysed.
-  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  int code = gn_output_check(path, q->files, q->n_inputs, q->force);
   if (!code) code = gn_output_write(path, text, strlen(text));
   girthline_text_free(text);
   return code;
 }
 
 static int write_figure(const gn_report_request *q, const char *path, const void *data, size_t n_bytes) {
-  int code = gn_output_check(path, q->files, q->n_files, q->force);
+  int code = gn_output_check(path, q->files, q->n_inputs, q->force);
   if (!code) code = gn_output_write(path, data, n_bytes);
   if (!code && !q->quiet) gn_cli_say("wrote %s", path);
   return code;

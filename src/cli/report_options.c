@@ -12,8 +12,9 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/settings_file.h"
 
-enum { SPECIES = 256, AGE, SIDE, AREA, AFTER, FROM, TO, BEATS, OUT, JSON, HTML, TEXT, MARKED, CLIP, PDF, FIGURES, SCALE, SETTINGS, NO_SOUND, FORCE, QUIET, HELP, VERSION };
+enum { SPECIES = 256, AGE, SIDE, AREA, AFTER, FROM, TO, BEATS, OUT, JSON, HTML, TEXT, MARKED, CLIP, PDF, FIGURES, SCALE, SETTINGS, TEMPLATE, NO_SOUND, FORCE, QUIET, HELP, VERSION };
 
 static const gn_option TABLE[] = {
     {SPECIES, "species", "NAME", "horse (default), foal, donkey, dog, cat, cattle, calf, sheep, goat or human"},
@@ -34,7 +35,8 @@ static const gn_option TABLE[] = {
     {MARKED, "marked", "PATH.wav", "write the recording with its heart sounds as cue points"},
     {CLIP, "clip", "PATH.wav", "write its best stretch, marked as well"},
     {SCALE, "scale", NULL, "the same axes for several recordings, so that they compare by eye"},
-    {SETTINGS, "settings", "FILE", "read settings from a file (not built yet)"},
+    {SETTINGS, "settings", "FILE", "limits of the method from a file"},
+    {TEMPLATE, "settings-template", NULL, "print such a file with every limit, its meaning and its usual value"},
     {FORCE, "force", NULL, "overwrite files this program did not write (never an input)"},
     {QUIET, "quiet", NULL, "no summary and no notes on the terminal"},
     {HELP, "help", NULL, "this text"},
@@ -94,12 +96,6 @@ static int take_output(gn_report_request *q, int out, const char *value) {
   return 0;
 }
 
-static int not_built(int id) {
-  for (size_t i = 0; i < N_TABLE; i++)
-    if (TABLE[i].id == id) gn_cli_say("--%s is not built yet in this version: --html writes a page with figures and sound", TABLE[i].name);
-  return GN_EXIT_OTHER;
-}
-
 static int take(gn_report_request *q, int id, const char *value) {
   switch (id) {
   case SPECIES: return take_species(q, value);
@@ -119,12 +115,13 @@ static int take(gn_report_request *q, int id, const char *value) {
   case CLIP: return take_output(q, GN_OUT_CLIP, value);
   case FIGURES: q->figures_folder = value; q->any_named = true; return *value ? 0 : gn_cli_usage("report", "--figures needs the name of a folder");
   case SCALE: q->same_axes = true; return 0;
+  case SETTINGS: return q->settings_path ? gn_cli_usage("report", "--settings is given twice") : (q->settings_path = value, 0);
+  case TEMPLATE: q->done = true; gn_settings_file_template(); return 0;
   case NO_SOUND: q->no_sound = true; return 0;
   case FORCE: q->force = true; return 0;
   case QUIET: q->quiet = true; return 0;
   case HELP: return help(q);
-  case VERSION: q->done = true; printf("girthline %s\n", girthline_version()); return 0;
-  default: return not_built(id);
+  default: q->done = true; printf("girthline %s\n", girthline_version()); return 0; // --version
   }
 }
 
@@ -146,8 +143,14 @@ static int check_whole(gn_report_request *q, bool to_given) {
   return 0;
 }
 
-static int read_beats(gn_report_request *q) {
+// The files written by hand; they are inputs too.
+static int read_by_hand(gn_report_request *q) {
   girthline_error error = {0};
+  q->n_inputs = q->n_files;
+  if (q->settings_path) q->files[q->n_inputs++] = q->settings_path;
+  if (q->beats_path) q->files[q->n_inputs++] = q->beats_path;
+  const int code = q->settings_path ? gn_settings_file_take("report", q->settings_path, &q->limits, &q->settings.limits) : 0;
+  if (code) return code;
   if (!q->beats_path) return 0;
   if (gn_beats_file_read(q->beats_path, &q->sounds, &q->settings.n_given, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
   q->settings.given = q->sounds;
@@ -171,7 +174,7 @@ int gn_report_request_parse(int argc, char **argv, gn_report_request *q) {
     to_given = to_given || id == TO;
   }
   if (!code && !q->done) code = check_whole(q, to_given);
-  if (!code && !q->done) code = read_beats(q);
+  if (!code && !q->done) code = read_by_hand(q);
   return code;
 }
 

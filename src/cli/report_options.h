@@ -13,9 +13,10 @@
 enum { GN_OUT_JSON = 0, GN_OUT_HTML, GN_OUT_TEXT, GN_OUT_PDF, GN_OUT_MARKED, GN_OUT_CLIP, GN_N_OUT };
 
 typedef struct gn_report_request {
-  girthline_settings settings; ///< given points to sounds
+  girthline_settings settings; ///< given points to sounds, limits to limits
+  girthline_limits limits;
   girthline_given_sound *sounds;
-  const char *beats_path;
+  const char *beats_path, *settings_path;
   const char *out_folder;
   const char *out[GN_N_OUT]; ///< named outputs; NULL: not named
   const char *figures_folder;
@@ -24,8 +25,8 @@ typedef struct gn_report_request {
   bool done;             ///< --help or --version was answered; nothing more to do
   const struct girthline_report_input *scale_to; ///< set while writing: axes wide enough for these
   size_t n_scale_to;
-  const char **files;
-  size_t n_files;
+  const char **files; ///< the recordings; behind them, up to n_inputs, the files written by hand
+  size_t n_files, n_inputs; ///< no output may overwrite an input
 } gn_report_request;
 
 /// Parse and check everything that can be told from the command line and the files written by hand. 0 or the exit code

@@ -15,10 +15,10 @@
 
 static const double SETTLING_PERCENT = 38; // how much faster a `settling` recording starts when --settle is not given
 
-enum { EXIT_USAGE = 2, EXIT_OUTPUT = 4, EXIT_OTHER = 5, EXIT_INTERRUPTED = 130 };
+enum { EXIT_USAGE = 2, EXIT_INPUT = 3, EXIT_OUTPUT = 4, EXIT_OTHER = 5, EXIT_INTERRUPTED = 130 };
 
 enum option_code {
-  OPT_TRUTH = 256, OPT_FACTS, OPT_SPECIES, OPT_BPM, OPT_RHYTHM, OPT_SETTLE, OPT_CYCLE_DEPTH, OPT_PAUSE_BEATS, OPT_MURMUR,
+  OPT_TRUTH = 256, OPT_FACTS, OPT_SPECIES, OPT_BPM, OPT_RHYTHM, OPT_INTERVALS, OPT_SETTLE, OPT_CYCLE_DEPTH, OPT_PAUSE_BEATS, OPT_MURMUR,
   OPT_LEVEL_DB, OPT_S3, OPT_S4, OPT_SPLIT_S1, OPT_SPLIT_S2, OPT_CLICK, OPT_SNR_DB, OPT_NOISE, OPT_HUM_HZ, OPT_DROPOUT,
   OPT_KNOCKS, OPT_BREATHS, OPT_PUT_ON, OPT_SECONDS, OPT_RATE_HZ, OPT_CHANNELS, OPT_SEED, OPT_GAIN_DB, OPT_CLIP, OPT_DC,
   OPT_AGC, OPT_MUFFLED, OPT_RESONANCE, OPT_FORCE, OPT_QUIET, OPT_HELP
@@ -26,8 +26,8 @@ enum option_code {
 
 static const struct option OPTIONS[] = {
     {"truth", 1, NULL, OPT_TRUTH}, {"facts", 1, NULL, OPT_FACTS}, {"species", 1, NULL, OPT_SPECIES}, {"bpm", 1, NULL, OPT_BPM},
-    {"rhythm", 1, NULL, OPT_RHYTHM}, {"settle", 1, NULL, OPT_SETTLE}, {"cycle-depth", 1, NULL, OPT_CYCLE_DEPTH},
-    {"pause-beats", 1, NULL, OPT_PAUSE_BEATS}, {"murmur", 1, NULL, OPT_MURMUR}, {"level-db", 1, NULL, OPT_LEVEL_DB},
+    {"rhythm", 1, NULL, OPT_RHYTHM}, {"intervals", 1, NULL, OPT_INTERVALS}, {"settle", 1, NULL, OPT_SETTLE},
+    {"cycle-depth", 1, NULL, OPT_CYCLE_DEPTH}, {"pause-beats", 1, NULL, OPT_PAUSE_BEATS}, {"murmur", 1, NULL, OPT_MURMUR}, {"level-db", 1, NULL, OPT_LEVEL_DB},
     {"s3", 0, NULL, OPT_S3}, {"s4", 0, NULL, OPT_S4}, {"split-s1-ms", 1, NULL, OPT_SPLIT_S1}, {"split-s2-ms", 1, NULL, OPT_SPLIT_S2},
     {"click", 0, NULL, OPT_CLICK}, {"snr-db", 1, NULL, OPT_SNR_DB}, {"noise", 1, NULL, OPT_NOISE}, {"hum-hz", 1, NULL, OPT_HUM_HZ},
     {"dropout", 0, NULL, OPT_DROPOUT}, {"knocks", 1, NULL, OPT_KNOCKS}, {"breaths-per-min", 1, NULL, OPT_BREATHS},
@@ -49,6 +49,7 @@ static const char HELP[] =
     "  --species NAME          horse, foal, donkey, dog, cat, cattle, calf, sheep, goat, human (default horse)\n"
     "  --bpm N                 10 to 320 beats a minute, once settled\n"
     "  --rhythm PATTERN        regular, cyclic, pauses, early-beats, irregular; settling: regular, faster at the start\n"
+    "  --intervals FILE.csv    use these intervals between beats in turn (interval_s, 0.15 to 20 s, and early, 0 or 1)\n"
     "  --settle PERCENT        0 to 150: start this much faster, whatever the rhythm (settling: 38)\n"
     "  --cycle-depth PERCENT   1 to 40: how far a cyclic rhythm speeds and slows (default: between 8 and 12)\n"
     "  --pause-beats N         1 to 4 beats dropped per pause (default 1)\n"
@@ -88,12 +89,14 @@ static const char HELP[] =
     "\n"
     "Levels and the signal-to-noise ratio are set on the first 300 s. The recording is simulated: it shows how a sound\n"
     "may look, it is no animal's heart and nothing to base a treatment on.\n"
-    "Exit codes: 0 made; 2 wrong usage; 4 an output could not be written; 5 anything else; 130 interrupted.\n";
+    "Exit codes: 0 made; 2 wrong usage; 3 a list of intervals could not be read; 4 an output could not be written; 5 anything else; 130 interrupted.\n";
 
 /// What the command line asked for.
 typedef struct request {
   gn_synth_spec spec;
   gn_synth_files files;
+  const char *intervals_path;
+  gn_synth_intervals intervals;
   double levels[GN_SYNTH_MURMURS_MOST];
   size_t n_levels;
   double settle_percent;
@@ -228,6 +231,7 @@ static int set_word(request *q, int code, const char *v) {
   case OPT_LEVEL_DB: return add_level(q, v);
   case OPT_NOISE: return add_noise(q, v);
   case OPT_SEED: return seed(v, &q->spec.seed);
+  case OPT_INTERVALS: q->intervals_path = v; return 0;
   case OPT_TRUTH: q->files.truth = v; return 0;
   case OPT_FACTS: q->files.facts = v; return 0;
   default: return -1;
@@ -342,7 +346,7 @@ static int exit_code(girthline_status status) {
   case GIRTHLINE_BAD_HAND_FILE: return EXIT_USAGE;
   case GIRTHLINE_CANNOT_WRITE: return EXIT_OUTPUT;
   case GIRTHLINE_INTERRUPTED: return EXIT_INTERRUPTED;
-  case GIRTHLINE_CANNOT_READ:
+  case GIRTHLINE_CANNOT_READ: return EXIT_INPUT;
   case GIRTHLINE_NOT_AUDIO:
   case GIRTHLINE_LIMIT:
   case GIRTHLINE_NO_MEMORY:
@@ -364,6 +368,17 @@ static girthline_status write_catching(const request *q, girthline_error *error)
   return status;
 }
 
+static girthline_status run(request *q, girthline_error *error) {
+  if (q->intervals_path) {
+    const girthline_status status = gn_synth_intervals_read(q->intervals_path, &q->intervals, error);
+    if (status) return status;
+    q->spec.intervals = &q->intervals;
+  }
+  const girthline_status status = write_catching(q, error);
+  gn_synth_intervals_clear(&q->intervals);
+  return status;
+}
+
 int gn_cli_synth(int argc, char **argv) {
   request q = {.files.stop = asked_to_stop};
   gn_synth_spec_init(&q.spec);
@@ -376,7 +391,7 @@ int gn_cli_synth(int argc, char **argv) {
   code = settle_request(&q, argc, argv);
   if (code) return code;
   girthline_error error = {0};
-  const girthline_status status = write_catching(&q, &error);
+  const girthline_status status = run(&q, &error);
   if (status) complain("%s", error.text);
   else if (!q.quiet)
     fprintf(stderr, "%s: %g s of a simulated %s at %d Hz.\n", q.files.wav, q.spec.seconds,

@@ -5,7 +5,7 @@
 #ifndef GN_CLI_SYNTH_H
 #define GN_CLI_SYNTH_H
 
-/// argv[0] is the command's name, the rest its arguments. Returns the exit code: 0; 2 wrong usage; 4 an output could
+/// argv[0] is the command's name, the rest its arguments. Returns the exit code: 0; 2 wrong usage; 3 an input that cannot be read; 4 an output could
 /// not be written; 5 anything else; 130 interrupted.
 int gn_cli_synth(int argc, char **argv);
 

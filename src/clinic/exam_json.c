@@ -235,6 +235,7 @@ char *gn_exam_json(const gn_examined *x, girthline_error *error) {
   settings.species = x->species;
   settings.species_assumed = x->species_assumed;
   settings.age_days = x->age_days;
+  settings.limits = x->limits;
   gn_writer_open(&w, NULL, '{', false);
   gn_writer_text(&w, "schema", "girthline.exam.v1");
   gn_json_tool(&w, &settings);

@@ -117,6 +117,7 @@ static girthline_status analyse_one(const gn_examined *x, size_t i, girthline_er
   settings.species = x->species;
   settings.species_assumed = x->species_assumed;
   settings.age_days = x->age_days;
+  settings.limits = x->limits;
   settings.side = rec->side;
   settings.area = rec->area;
   settings.minutes_after_exercise = rec->minutes_after_exercise;
@@ -161,6 +162,7 @@ girthline_status gn_exam_analyse(const gn_exam *exam, const gn_exam_settings *se
   if (!x) return gn_error_memory(error, STAGE);
   x->exam = exam;
   x->recordings = gn_new(exam->n_recordings, sizeof *x->recordings);
+  if (settings) x->limits = settings->limits;
   settle_animal(x, settings);
   girthline_status status = x->recordings ? analyse_all(x, error) : gn_error_memory(error, STAGE);
   if (status == GIRTHLINE_OK && gn_exam_pool(x)) status = gn_error_memory(error, STAGE);

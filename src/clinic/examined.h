@@ -74,6 +74,7 @@ typedef struct gn_exam_finding {
 
 typedef struct gn_examined {
   const gn_exam *exam; ///< not owned
+  const girthline_limits *limits; ///< not owned; NULL: the usual ones
   girthline_species species;
   bool species_assumed;
   double age_days;                  ///< < 0: not known
@@ -98,6 +99,7 @@ typedef struct gn_exam_settings {
   bool species_given; ///< used where the file names none
   girthline_species species;
   double age_days; ///< used where the file gives no dates; < 0: not known
+  const girthline_limits *limits; ///< of the method; must outlive *out; NULL: the usual ones
 } gn_exam_settings;
 
 /// Analyse every recording and bring them together. exam must outlive *out. A recording that cannot be read or is no audio is

@@ -138,4 +138,15 @@ static int elsewhere(gn_examined *x) {
   return gn_exam_add(x, &f);
 }
 
-int gn_exam_say_signs(gn_examined *x) { return refill(x) || breathing(x) || pulse(x) || jugular(x) || elsewhere(x) ? -1 : 0; }
+// What was set otherwise may hide what the usual limits show; each recording's own report names it.
+static int settings(gn_examined *x) {
+  const size_t n_changed = girthline_limits_changed(x->limits);
+  if (!n_changed) return 0;
+  gn_exam_finding f = gn_exam_note("settings-changed", GIRTHLINE_ROUTINE);
+  gn_exam_say(f.text, "This report was not made with the usual settings: %zu of the method's limits %s changed.", n_changed, n_changed == 1 ? "was" : "were");
+  gn_exam_point(&f, "/tool/settings_hash");
+  gn_exam_say(f.advice, "Compare it only with reports made with the same settings.");
+  return gn_exam_add(x, &f);
+}
+
+int gn_exam_say_signs(gn_examined *x) { return settings(x) || refill(x) || breathing(x) || pulse(x) || jugular(x) || elsewhere(x) ? -1 : 0; }

@@ -12,9 +12,10 @@ static int rank(const char *kind) {
   static const struct {
     const char *kind;
     int rank;
-  } RANKS[] = {{"human", 0},        {"recording-unusable", 0}, {"recording-poor", 0}, {"cyclic", 2},      {"rate-settled", 2},  {"rate-mean-differs", 2},
-               {"rate-within", 3},  {"regular", 3},            {"murmur-none", 3},    {"extra-S3", 4},    {"extra-S4", 4},      {"split-S1", 4},
-               {"split-S2", 4},     {"beats-given", 5},        {"recording-short", 5}, {"species-assumed", 5}};
+  } RANKS[] = {{"human", 0},          {"recording-unusable", 0}, {"recording-poor", 0}, {"settings-changed", 0}, {"cyclic", 2},
+               {"rate-settled", 2},   {"rate-mean-differs", 2},  {"rate-within", 3},    {"regular", 3},          {"murmur-none", 3},
+               {"extra-S3", 4},       {"extra-S4", 4},           {"split-S1", 4},       {"split-S2", 4},         {"beats-given", 5},
+               {"recording-short", 5}, {"species-assumed", 5}};
   for (size_t i = 0; i < sizeof RANKS / sizeof *RANKS; i++)
     if (!strcmp(kind, RANKS[i].kind)) return RANKS[i].rank;
   return 1;

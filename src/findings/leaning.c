@@ -14,8 +14,6 @@
 
 // "Short early diastolic squeak" of fit young horses: between S2 and S3, very short, high (Patteson 3.5.2). S3 comes some
 // 130 to 200 ms after S2, a quarter of a resting diastole at most; high-pitched: 150 Hz and over (a choice).
-static const double ADULT_DAYS = 365.0; // a choice
-static const double SQUEAK_END = 0.25, SQUEAK_HZ = 150.0;
 
 typedef struct voice { char *out; size_t size; } voice;
 
@@ -32,7 +30,7 @@ static bool left_base(const girthline_settings *s) {
 static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p, const voice *v) {
   const girthline_settings *s = &r->settings;
   bool all = true;
-  const bool adult = s->age_days < 0 || s->age_days >= ADULT_DAYS; // a horse that is not adult is called a foal
+  const bool adult = s->age_days < 0 || s->age_days >= r->limits.findings.adult_days; // a horse that is not adult is called a foal
   reason(v, s->species == GIRTHLINE_HORSE && !s->species_assumed && adult, &all, "It is not stated to be an adult horse.");
   reason(v, left_base(s), &all, "The left heart base (pulmonic or aortic area) was not stated as the place.");
   reason(v, s->minutes_after_exercise < 0, &all, "It was not recorded at rest.");
@@ -45,8 +43,8 @@ static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p
 }
 
 static bool squeak(const girthline_result *r, const girthline_murmur_phase *p) {
-  return r->settings.species == GIRTHLINE_HORSE && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= SQUEAK_END &&
-         p->peak_hz >= SQUEAK_HZ && p->loudness != GIRTHLINE_LOUDER;
+  return r->settings.species == GIRTHLINE_HORSE && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= r->limits.findings.squeak_end_share &&
+         p->peak_hz >= r->limits.findings.squeak_hz && p->loudness != GIRTHLINE_LOUDER;
 }
 
 gn_leaning gn_findings_leaning(const girthline_result *r, const girthline_murmur_phase *p, char *reasons, size_t size) {

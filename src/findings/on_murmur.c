@@ -5,8 +5,6 @@
 #include <math.h>
 
 // Ductus: a continuous murmur is common in the new-born foal and usually gone by one to two weeks (Horse Side Vet Guide).
-static const double DUCTUS_DAYS = 14.0;
-static const double CONFIDENT = 0.7; // a murmur that is there less often than this is not called one (a choice)
 
 static const char *const PHASES[] = {"systole", "diastole", "systole and diastole"};
 static const char *const TIMINGS[] = {"early", "mid", "late", "through"};
@@ -73,7 +71,7 @@ static void undecided(const girthline_result *r, gn_note *n) {
 static void young_duct(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
   if (r->settings.species != GIRTHLINE_FOAL || p->phase == GIRTHLINE_DIASTOLE) return;
   gn_say(n->evidence, "In new-born foals a duct that is still open gives a continuous or systolic murmur, usually gone by one to two weeks (Horse Side Vet Guide).");
-  if (p->phase != GIRTHLINE_CONTINUOUS || r->settings.age_days < 0 || r->settings.age_days > DUCTUS_DAYS || rhythm_or_rate_adds(r)) return;
+  if (p->phase != GIRTHLINE_CONTINUOUS || r->settings.age_days < 0 || r->settings.age_days > r->limits.findings.ductus_days || rhythm_or_rate_adds(r)) return;
   n->urgency = GIRTHLINE_ROUTINE;
   gn_say(n->advice, "In a bright foal this young, listen again at two weeks; if it is still there, or the foal is dull, echocardiography.");
 }
@@ -102,7 +100,7 @@ static int one(girthline_result *r, size_t i) {
   else if (leaning == GN_LEANS_ECHO) ask_echo(r, p, &n);
   else undecided(r, &n);
   young_duct(r, p, &n);
-  if (gn_findings_poor(r) || p->confidence < CONFIDENT) doubtful(&n);
+  if (gn_findings_poor(r) || p->confidence < r->limits.findings.murmur_confidence) doubtful(&n);
   gn_say(n.evidence, "A grade is not given: a thrill cannot be heard, and loudness does not tell a moderate leak from a severe one (Hövener et al. 2021).");
   gn_findings_key(&n, KEYS[i]);
   gn_findings_key(&n, "/recording/side");

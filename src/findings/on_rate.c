@@ -6,12 +6,8 @@
 
 // Urgency. Below: routine down to 0.85 of the range's lower end (a horse at 24, still inside the wider published range of
 // 24 to 45), then soon; under 0.7 of it before work, since nobody should ride or sedate on a rate no range holds.
-static const double BELOW_SOON = 0.85, BELOW_WORK = 0.70;
 // Above: up to 1.25 times the upper end excitement explains it as well (healthy horses' reference interval reaches 53,
 // Berthoud and Schwarzwald 2021; 55 is 1.25 times 44), then soon; over 1.6 times before work.
-static const double ABOVE_SOON = 1.25, ABOVE_WORK = 1.60;
-static const double MEAN_DIFFERS = 0.05;        // the mean stands beside the median where they differ by more
-static const double RECOVERED = 1.15, RECOVERED_MIN = 45.0; // within 15 % of rest by 45 min after hard work (Patteson, Equine Cardiology 3.8.3)
 
 static void usual(const girthline_result *r, gn_note *n) {
   const double *u = r->rate.usual_range_bpm;
@@ -23,7 +19,8 @@ static void usual(const girthline_result *r, gn_note *n) {
 
 static int below(girthline_result *r) {
   const double bpm = r->rate.settled_bpm, lo = r->rate.usual_range_bpm[0];
-  const girthline_urgency u = bpm < BELOW_WORK * lo ? GIRTHLINE_BEFORE_WORK : bpm < BELOW_SOON * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
+  const girthline_findings_limits *m = &r->limits.findings;
+  const girthline_urgency u = bpm < m->below_work_share * lo ? GIRTHLINE_BEFORE_WORK : bpm < m->below_soon_share * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-below", u);
   gn_say(n.text, "The rate is %.0f a minute, below the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", bpm);
   usual(r, &n);
@@ -40,7 +37,8 @@ static int below(girthline_result *r) {
 
 static int above(girthline_result *r) {
   const double bpm = r->rate.settled_bpm, hi = r->rate.usual_range_bpm[1];
-  const girthline_urgency u = bpm > ABOVE_WORK * hi ? GIRTHLINE_BEFORE_WORK : bpm > ABOVE_SOON * hi ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
+  const girthline_findings_limits *m = &r->limits.findings;
+  const girthline_urgency u = bpm > m->above_work_share * hi ? GIRTHLINE_BEFORE_WORK : bpm > m->above_soon_share * hi ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-above", u);
   gn_say(n.text, "The rate is %.0f a minute, above the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", bpm);
   usual(r, &n);
@@ -84,7 +82,7 @@ static int settled(girthline_result *r) {
 
 static int mean_differs(girthline_result *r) {
   const double a = r->rate.bpm, b = r->rate.mean_bpm;
-  if (!(fabs(a - b) > MEAN_DIFFERS * b) || r->rhythm.n_pauses || r->rhythm.n_early) return 0; // pauses and early beats tell of it
+  if (!(fabs(a - b) > r->limits.findings.mean_differs_share * b) || r->rhythm.n_pauses || r->rhythm.n_early) return 0; // pauses and early beats tell of it
   gn_note n = gn_findings_note("rate-mean-differs", GIRTHLINE_ROUTINE);
   gn_say(n.text, "Two rates stand side by side: %.0f a minute by the usual interval, %.0f by all beats counted.", a, b);
   gn_say(n.evidence, "They differ by %.0f %%. The first does not see dropped beats; the second is what a count over the whole gives.", 100 * fabs(a - b) / b);
@@ -97,7 +95,7 @@ static int mean_differs(girthline_result *r) {
 static int after_exercise(girthline_result *r) {
   const double minutes = r->settings.minutes_after_exercise, bpm = r->rate.bpm, hi = r->rate.usual_range_bpm[1];
   const bool horse = r->settings.species == GIRTHLINE_HORSE;
-  const bool slow = horse && minutes >= RECOVERED_MIN && bpm > RECOVERED * hi;
+  const bool slow = horse && minutes >= r->limits.findings.recovered_min && bpm > r->limits.findings.recovered_share * hi;
   gn_note n = gn_findings_note("rate-after-exercise", slow ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   gn_say(n.text, "%.0f minutes after exercise the rate is %.0f a minute. It is not held against the range for rest.", minutes, bpm);
   if (slow) gn_say(n.text, "By now it would usually have come back near to rest.");

@@ -6,8 +6,6 @@
 
 // Three repeats of a five-beat pattern of dropped beats last 24 to 30 s in a horse (derived), so a minute is a
 // comfortable minimum for a rhythm; under this much usable sound the report says so.
-static const double SHORT_S = 30.0;
-static const double NAMES_DOUBTFUL = 0.7; // mean name_confidence under which a swap of S1 and S2 is worth a sentence (a choice)
 
 static const char BETTER[] = "Record again for a minute in a quiet place, engine and fans off. Push the chest piece well forward behind the elbow, with the "
                              "foreleg of that side advanced, smooth or damp the hair, and hold it still.";
@@ -64,7 +62,7 @@ static int given(girthline_result *r) {
 
 static int brief(girthline_result *r) {
   const girthline_quality *q = &r->quality;
-  if (q->grade == GIRTHLINE_UNUSABLE || q->grade == GIRTHLINE_POOR || !(q->usable_s < SHORT_S)) return 0;
+  if (q->grade == GIRTHLINE_UNUSABLE || q->grade == GIRTHLINE_POOR || !(q->usable_s < r->limits.findings.short_s)) return 0;
   gn_note n = gn_findings_note("recording-short", GIRTHLINE_ROUTINE);
   gn_say(n.text, "Only %.0f s could be used. Pauses, early beats and soft murmurs are easily missed in so little.", q->usable_s);
   gn_say(n.evidence, "Three repeats of a pattern that drops every fifth beat take 24 to 30 s in a resting horse (arithmetic), and the limits published for "
@@ -79,7 +77,7 @@ static int names(girthline_result *r) {
   double sum = 0;
   for (size_t i = 0; i < r->n_beats; i++) sum += (double)r->beats[i].name_confidence;
   const double mean = sum / (double)r->n_beats;
-  if (!(mean < NAMES_DOUBTFUL)) return 0;
+  if (!(mean < r->limits.findings.names_confidence)) return 0;
   gn_note n = gn_findings_note("names-uncertain", GIRTHLINE_ROUTINE);
   gn_say(n.text, "The first and the second sound may be exchanged. The rate holds; systole and diastole may have swapped.");
   gn_say(n.evidence, "Mean confidence of the names: %.2f.", mean);
@@ -88,6 +86,25 @@ static int names(girthline_result *r) {
   return gn_findings_add(r, &n);
 }
 
+// Limits that were set otherwise may hide what the usual ones show, so a report made with them says which.
+static int settings(girthline_result *r) {
+  enum { SHOWN = 6 };
+  const size_t n_changed = girthline_limits_changed(&r->limits);
+  if (!n_changed) return 0;
+  gn_note n = gn_findings_note("settings-changed", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "This report was not made with the usual settings: %zu of the method's limits %s changed.", n_changed, n_changed == 1 ? "was" : "were");
+  const girthline_limit *row;
+  size_t n_said = 0;
+  for (size_t i = 0; (row = girthline_limit_at(i)) != NULL && n_said < SHOWN; i++) {
+    const double value = girthline_limit_get(row, &r->limits);
+    if (value != row->usual && ++n_said) gn_say(n.evidence, "%s.%s is %.6g, usually %.6g.", row->section, row->name, value, row->usual);
+  }
+  if (n_changed > n_said) gn_say(n.evidence, "And %zu more.", n_changed - n_said);
+  gn_findings_key(&n, "/tool/settings_hash");
+  gn_say(n.advice, "Compare it only with reports made with the same settings.");
+  return gn_findings_add(r, &n);
+}
+
 int gn_findings_recording(girthline_result *r) {
-  return human(r) || grade(r) || species(r) || given(r) || brief(r) || names(r) ? -1 : 0;
+  return human(r) || grade(r) || species(r) || settings(r) || given(r) || brief(r) || names(r) ? -1 : 0;
 }

@@ -8,23 +8,21 @@
 // Pauses. One dropped beat makes an interval of about two usual ones and is common in resting horses; more than 2.4, or
 // two pauses in a row, asks for an ECG soon. Three atrial beats blocked in a row (an interval of about four; three and a half to
 // leave room for a shortened one) count as advanced block (Veterian Key, atrioventricular block): before work.
-static const double LONG_PAUSE = 2.4, ADVANCED_PAUSE = 3.5;
 // Irregular and this much over the usual range: now. A choice: at such a rate a heart without an even rhythm fills badly.
-static const double IRREGULAR_FAST = 1.5;
 
-static const double CONFIDENT = 0.7;    // a pattern that is right less often than this is not called (a choice)
-static const double MEAN_DIFFERS = 0.05; // as in the rate's findings
+// RMSSD that parted horses with and without atrial fibrillation at rest, 2-minute ECGs, manually checked: Broux et al. 2018, Table 2.
+static const double FIBRILLATION_MS = 215.0;
 
 #define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
 
 static void about_sound(gn_note *n) { gn_say(n->evidence, "Intervals are from heart sounds, not from an ECG."); }
 
 // The recording does not carry what its intervals seem to show.
-static bool weak(const girthline_result *r) { return gn_findings_poor(r) || r->rhythm.confidence < CONFIDENT; }
+static bool weak(const girthline_result *r) { return gn_findings_poor(r) || r->rhythm.confidence < r->limits.findings.pattern_confidence; }
 
 static void two_rates(const girthline_result *r, gn_note *n) {
   const double a = r->rate.bpm, b = r->rate.mean_bpm;
-  if (fabs(a - b) > MEAN_DIFFERS * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", a, b);
+  if (fabs(a - b) > r->limits.findings.mean_differs_share * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", a, b);
 }
 
 static const char *otherwise(const girthline_rhythm *y) {
@@ -58,11 +56,19 @@ static void pauses_evidence(const girthline_result *r, const pause_view *v, gn_n
   about_sound(n);
 }
 
+// RMSSD cannot part dropped beats from fibrillation; what it is held against, and what parts them, is said where it is high.
+static void rmssd_of_pauses(const girthline_result *r, gn_note *n) {
+  const double ms = r->rhythm.rmssd_ms;
+  if (!(ms >= FIBRILLATION_MS) || !gn_findings_equine(r->settings.species)) return;
+  gn_say(n->evidence, "RMSSD %.0f ms lies over the %.0f ms that parted 14 horses with and without atrial fibrillation (Broux et al. 2018, BMC Vet Res 14:320), but dropped "
+                      "beats alone raise it as far: here the intervals between the pauses repeat.", ms, FIBRILLATION_MS);
+}
+
 static int pauses(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const pause_view v = view_pauses(y);
   const bool equine = gn_findings_equine(r->settings.species);
-  const bool advanced = v.ratio >= ADVANCED_PAUSE, lengthy = v.ratio > LONG_PAUSE || v.in_a_row;
+  const bool advanced = v.ratio >= r->limits.findings.advanced_pause_ratio, lengthy = v.ratio > r->limits.findings.long_pause_ratio || v.in_a_row;
   // Outside horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
   gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !equine ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   if (y->n_pauses == 1) gn_say(n.text, "There is one pause in %s.", otherwise(y));
@@ -72,8 +78,10 @@ static int pauses(girthline_result *r) {
   else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
   two_rates(r, &n);
   pauses_evidence(r, &v, &n);
+  rmssd_of_pauses(r, &n);
   gn_findings_key(&n, "/rhythm/pauses");
   gn_findings_key(&n, "/rhythm/longest_interval_s");
+  gn_findings_key(&n, "/rhythm/rmssd_ms");
   if (weak(r)) {
     gn_findings_soften(r, &n, y->n_pauses == 1 ? "A pause was seen" : "Pauses were seen");
     return gn_findings_add(r, &n);
@@ -90,6 +98,18 @@ static bool early_in_a_row(const girthline_rhythm *y) {
   return false;
 }
 
+// Largest deviation of an interval from the one before in healthy horses, per cent, by rate (Flethoj et al. 2016).
+static double deviation_limit_percent(double bpm) { return bpm < 60 ? 20 : bpm <= 100 ? 10 : 4; }
+
+static void deviation_of_early(const girthline_result *r, double ratio, gn_note *n) {
+  if (!gn_findings_equine(r->settings.species)) return;
+  gn_say(n->evidence, "In healthy horses an interval differs from the one before by at most 20 %% under 60 a minute, 10 %% from 60 to 100 and 4 %% above 100; premature atrial "
+                      "beats at rest: median 7 in 24 hours, range 2 to 86 (Flethøj et al. 2016, BMC Vet Res 12:266).");
+  if (isnan(r->rate.bpm)) return;
+  const double off = 100 * (1 - ratio), limit = deviation_limit_percent(r->rate.bpm);
+  gn_say(n->evidence, "At this rate the limit is %.0f %%; the earliest beat here is %.0f %% early%s.", limit, off, off > limit ? ", beyond it" : ", within it");
+}
+
 static int early(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const bool row = early_in_a_row(y);
@@ -103,9 +123,7 @@ static int early(girthline_result *r) {
   if (row) gn_say(n.text, "At least two follow each other directly.");
   gn_say(n.text, "This is commonly seen with premature beats of the atria or the chambers; sound does not tell which.");
   gn_say(n.evidence, "The earliest comes after %.0f %% of the usual interval.", 100 * ratio);
-  if (gn_findings_equine(r->settings.species))
-    gn_say(n.evidence, "In healthy horses an interval differs from the one before by at most 20 %% under 60 a minute, 10 %% from 60 to 100 and 4 %% above 100; premature atrial "
-                       "beats at rest: median 7 in 24 hours, range 2 to 86 (Flethøj et al. 2016, BMC Vet Res 12:266).");
+  deviation_of_early(r, ratio, &n);
   about_sound(&n);
   gn_findings_key(&n, "/rhythm/early");
   gn_findings_key(&n, "/rhythm/intervals");
@@ -129,9 +147,9 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
   if (!isnan(y->interval_cv_percent) && !isnan(y->longest_interval_s))
     gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", y->interval_cv_percent, y->longest_interval_s);
   if (!isnan(y->rmssd_ms) && gn_findings_equine(r->settings.species))
-    gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159); 215 ms parted 14 horses with and without atrial fibrillation on 2-minute "
+    gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159); %.0f ms parted 14 horses with and without atrial fibrillation on 2-minute "
                         "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",
-           y->rmssd_ms);
+           y->rmssd_ms, FIBRILLATION_MS);
   else if (!isnan(y->rmssd_ms)) gn_say(n->evidence, "RMSSD %.0f ms.", y->rmssd_ms);
   gn_say(n->evidence, has_s4(r) ? "An S4 was heard, which speaks of atria that beat." : "No S4 was found; a missing S4 alone proves nothing.");
   about_sound(n);
@@ -139,7 +157,7 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
 
 static int irregular(girthline_result *r) {
   const bool equine = gn_findings_equine(r->settings.species);
-  const bool fast = r->rate.bpm > IRREGULAR_FAST * r->rate.usual_range_bpm[1] && r->settings.minutes_after_exercise < 0;
+  const bool fast = r->rate.bpm > r->limits.findings.irregular_fast_share * r->rate.usual_range_bpm[1] && r->settings.minutes_after_exercise < 0;
   // Atrial fibrillation asks for an ECG before continued work (Reef et al. 2014, from memory; SAEVA 2018): before work.
   gn_note n = gn_findings_note("irregular", fast ? GIRTHLINE_NOW : GIRTHLINE_BEFORE_WORK);
   gn_say(n.text, "The rhythm is irregular and no pattern repeats. This is commonly seen with atrial fibrillation, and also with many early beats; sound alone does not tell "

@@ -14,7 +14,6 @@ static const double LAST_DIASTOLE_SHARE = 1.3;            // of the systole: how
 static const double CONFIDENCE_LEAST = 0.2;               // beats the decoder itself doubts this much are left out
 static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own reach
 static const double SETTLE_S = 0.2;                       // around a beat that is filtered alone: the filters ring 60 ms
-static const double NONE_LEAST_DB = -10;                  // "none" is said only where a murmur this soft would have been seen
 static const size_t WHOLE_BEATS_LEAST = 2;
 
 struct gn_murmur {
@@ -201,7 +200,7 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
     return gn_result_undetermine(result, "/murmur/present",
                                  "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
   for (int phase = 0; phase < 2; phase++)
-    if (!(result->murmur.detection_limit_db[phase] <= NONE_LEAST_DB)) {
+    if (!(result->murmur.detection_limit_db[phase] <= result->limits.murmur.none_limit_db)) {
       const double least_db = ceil(result->murmur.detection_limit_db[phase]);
       return gn_result_undetermine(result, "/murmur/present",
                                    "No murmur was found, but in %s only one of %s%.0f dB or louder would have been: record again in a quieter place, "
@@ -270,6 +269,7 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   gn_murmur_test test;
   gn_murmur_evidence found[2];
   if (gn_murmur_test_init(&test, cube)) return -1;
+  test.limits = &result->limits.murmur;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
   int refused = gn_murmur_search(&test, found) || limits(&test, result) || describe_all(m, &test, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);

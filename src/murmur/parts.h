@@ -101,6 +101,7 @@ typedef struct gn_murmur_evidence {
 
 /// Working memory and the reference levels of the test.
 typedef struct gn_murmur_test {
+  const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]

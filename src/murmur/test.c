@@ -16,14 +16,8 @@ static const double REF_QUANTILE = 0.08;  // over windows: the quiet level
 static const double REF_LONGER = 2;       // a long window's low quantile over the shortest's, in noise, is less than this
 static const double QUIET_SHARE = 0.25;   // the quietest windows, which stand for "outside"
 static const double OUTSIDE_QUANTILE = 0.5; // of the quiet windows, in each beat
-static const double X_LEAST_DB = 1.5;
-// From Z_ENOUGH on repetition alone will do; below it the sure excess (its 5 % bound over the beats) must make up for it.
-static const double Z_ENOUGH = 5, LOW_PER_Z_DB = 3, Z_LEAST = 1.2;
-static const double Z_SURE = 7, CHANCE_MOST = 0.0;
-static const size_t FEW_BEATS = 4;
-static const double FEW_LEAST_DB = 6;     // few beats: every one of them this far above
-static const double OVER_SOUNDS_DB = 6;  // over what the tails of the heart sounds leave in the band
-static const double LEVEL_LEAST_DB = -38; // against S1's peak: under it the recorder's own noise repeats
+// From enough repetition on it alone will do; below it the sure excess (its 5 % bound over the beats) must make up for it. These
+// and the other limits of the decision are settings (limits_murmur.h).
 static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over its floor
 // A heart sound lasts this many usual lengths, has then fallen by the drop, and goes on falling.
 static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER_TAIL_DB = 6;
@@ -163,15 +157,15 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
   size_t n_there;
   share_above(values, t->cube->n_beats, 0, &n_there);
   if (2 * n_there < t->cube->n_beats) return false; // a place that few beats reach shows nothing
-  if (n_there <= FEW_BEATS) {
+  if (n_there <= (size_t)t->limits->few_beats_n) {
     e->low_db = e->x_db;
     for (size_t b = 0; b < t->cube->n_beats; b++)
-      if (!isnan(values[b]) && (double)values[b] < gn_from_db(FEW_LEAST_DB) * e->ref_power) return false;
+      if (!isnan(values[b]) && (double)values[b] < gn_from_db(t->limits->few_excess_db) * e->ref_power) return false;
     return n_there >= 2; // what was heard once repeats nothing
   }
-  const double least_db = LOW_PER_Z_DB * (Z_ENOUGH - e->z);
-  if (least_db <= 0) return e->x_db > X_LEAST_DB;
-  if (!(e->z > Z_LEAST && e->x_db > least_db)) return false;
+  const double least_db = t->limits->db_per_z * (t->limits->z_enough - e->z);
+  if (least_db <= 0) return e->x_db > t->limits->excess_db;
+  if (!(e->z > t->limits->z_least && e->x_db > least_db)) return false;
   e->low_db = bootstrap_low_db(t, values, e);
   return e->low_db > least_db;
 }
@@ -248,11 +242,11 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   e->over_sounds_db = heart > 1e-6 * excess ? gn_db(excess / heart) : 60;
   repetition(t, values, e);
   e->score = e->x_db;
-  if (e->x_db < X_LEAST_DB || e->level_db < LEVEL_LEAST_DB) return;
+  if (e->x_db < t->limits->excess_db || e->level_db < t->limits->level_least_db) return;
   if (!repeats(t, values, e)) return;
   e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
-  if ((within || e->over_sounds_db < OVER_SOUNDS_DB) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
+  if ((within || e->over_sounds_db < t->limits->over_sounds_db) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
   e->found = true;
   e->score = e->x_db;
 }
@@ -307,9 +301,9 @@ static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_
 static int drop_chance(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     gn_murmur_evidence *e = &by_row[row];
-    if (!e->found || e->z >= Z_SURE || t->cube->n_beats <= FEW_BEATS) continue;
+    if (!e->found || e->z >= t->limits->z_sure || t->cube->n_beats <= (size_t)t->limits->few_beats_n) continue;
     if (gn_murmur_chance(t, e, &e->chance)) return -1;
-    if (e->chance > CHANCE_MOST) e->found = false;
+    if (e->chance > t->limits->chance_most) e->found = false;
   }
   return 0;
 }

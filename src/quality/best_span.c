@@ -7,56 +7,53 @@
 #include "base/statistics.h"
 #include "quality/parts.h"
 
-static const double LONGEST_S = 12, WANTED_S = 10; // about ten seconds
-static const double LEAD_S = 0.100, TAIL_S = 0.050; // before the first S1; before the S1 that follows
-static const size_t LEAST_BEATS = 3;
-static const double LEAST_CONFIDENCE = 0.5;
-static const double LONGEST_INTERVAL_S = 8;   // no pause is longer: a gap in the beats
-static const double RATE_TOLERANCE = 0.05;    // of the settled rate, free of charge
-static const double RATE_COST_S = 40;         // seconds of length that a doubled rate would cost
-static const double BREATH_COST_S = 3;        // the same for a stretch with breathing in it
-static const size_t SETTLED_BEATS = 30;       // the last ones, where no settled rate is given
 
 static double settled_interval_s(const girthline_result *r) {
+  const girthline_quality_limits *m = &r->limits.quality;
   if (isfinite(r->rate.settled_bpm)) return 60 / r->rate.settled_bpm;
-  double x[64];
+  const size_t n_last = (size_t)m->best_settled_beats_n;
+  double x[64]; // holds the most that may be asked for
   size_t n = 0;
-  for (size_t i = r->n_beats > SETTLED_BEATS ? r->n_beats - SETTLED_BEATS : 0; i + 1 < r->n_beats; i++)
+  for (size_t i = r->n_beats > n_last ? r->n_beats - n_last : 0; i + 1 < r->n_beats; i++)
     x[n++] = r->beats[i + 1].s1_onset_s - r->beats[i].s1_onset_s;
   return gn_median(x, n);
 }
 
 // Beat i is whole, trusted and clean until the next S1.
 static bool is_clean(const girthline_result *r, size_t i) {
+  const girthline_quality_limits *m = &r->limits.quality;
   const girthline_beat *b = &r->beats[i], *next = b + 1;
   if (!isfinite(b->s1_onset_s) || !isfinite(b->s2_onset_s) || !isfinite(next->s1_onset_s)) return false;
-  if ((double)b->confidence < LEAST_CONFIDENCE || next->s1_onset_s - b->s1_onset_s > LONGEST_INTERVAL_S) return false;
-  return !gn_quality_spans_hit(r->quality.problems, r->quality.n_problems, GN_QUALITY_SPOILING, b->s1_onset_s - LEAD_S, next->s1_onset_s);
+  if ((double)b->confidence < m->best_confidence || next->s1_onset_s - b->s1_onset_s > m->best_gap_s) return false;
+  return !gn_quality_spans_hit(r->quality.problems, r->quality.n_problems, GN_QUALITY_SPOILING, b->s1_onset_s - m->best_lead_s, next->s1_onset_s);
 }
 
 static double worth(const girthline_result *r, size_t first, size_t end, double interval_s) {
+  const girthline_quality_limits *m = &r->limits.quality;
   const double start_s = r->beats[first].s1_onset_s, end_s = r->beats[end].s1_onset_s, length_s = end_s - start_s;
   const double off = fabs(gn_log(length_s / (double)(end - first) / interval_s));
-  double score = fmin(length_s, WANTED_S) - RATE_COST_S / gn_log(2) * fmax(0, off - RATE_TOLERANCE), confidence = 0;
-  if (gn_quality_spans_hit(r->quality.problems, r->quality.n_problems, 1u << GIRTHLINE_BREATHING, start_s, end_s)) score -= BREATH_COST_S;
+  double score = fmin(length_s, m->best_wanted_s) - m->best_rate_cost_s / gn_log(2) * fmax(0, off - m->best_rate_tolerance);
+  double confidence = 0;
+  if (gn_quality_spans_hit(r->quality.problems, r->quality.n_problems, 1u << GIRTHLINE_BREATHING, start_s, end_s)) score -= m->best_breath_cost_s;
   for (size_t i = first; i < end; i++) confidence += (double)r->beats[i].confidence / (double)(end - first);
   return score + confidence;
 }
 
 girthline_span gn_quality_best_span(const girthline_result *r) {
+  const girthline_quality_limits *m = &r->limits.quality;
   girthline_span best = {NAN, NAN};
-  if (r->n_beats < LEAST_BEATS + 1) return best;
+  if (r->n_beats < (size_t)m->best_beats_n + 1) return best;
   const double interval_s = settled_interval_s(r);
   double most = -INFINITY;
   size_t end = 0;
   for (size_t first = 0; first + 1 < r->n_beats; first++) {
     if (end < first) end = first;
-    while (end + 1 < r->n_beats && r->beats[end + 1].s1_onset_s - r->beats[first].s1_onset_s <= LONGEST_S && is_clean(r, end)) end++;
-    if (end - first < LEAST_BEATS) continue;
+    while (end + 1 < r->n_beats && r->beats[end + 1].s1_onset_s - r->beats[first].s1_onset_s <= m->best_longest_s && is_clean(r, end)) end++;
+    if (end - first < (size_t)m->best_beats_n) continue;
     const double score = worth(r, first, end, interval_s);
     if (score <= most) continue;
     most = score;
-    best = (girthline_span){fmax(0, r->beats[first].s1_onset_s - LEAD_S), r->beats[end].s1_onset_s - TAIL_S};
+    best = (girthline_span){fmax(0, r->beats[first].s1_onset_s - m->best_lead_s), r->beats[end].s1_onset_s - m->best_tail_s};
   }
   return best;
 }

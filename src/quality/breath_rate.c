@@ -11,22 +11,13 @@
 // the mean level at each place of the cycle.
 static const double SLOT_S = 0.2;
 static const double GRID_FROM_HZ = 0.05, GRID_STEP_HZ = 0.005;
-static const double GUARD_S = 0.050;
-static const double LONGEST_S = 5;        // no cycle: a gap
-static const double LEAST_STRETCH_S = 12; // about two slow breaths of a horse
-static const double WIDER = 2;            // the usual resting range, widened by this factor either way (a choice)
-static const double LEAST_SHARE = 0.33;   // of the level's variance in one wave and its double: below, no breathing is heard
-static const double LEAST_SD_DB = 1.2;    // swing of the level
-static const double ABOVE_USUAL = 0.6, BELOW_USUAL = 0.8; // weights outside the usual range (choices): 24 a minute of a horse is 12, in and out
-static const double MOST_SECOND = 12;     // times the wave itself: in and out are never quite alike, or it is a breath of twice the rate
-static const double HEART_SHARE = 0.08;   // breaths are not looked for this near the heart's own rate
 
 typedef struct place { int cell; double level_db; } place;
 
 // The place in the cycle of a time after S1, or -1 within the sounds.
-static int cell_of(const girthline_beat *b, double next_s, double t) {
-  const double s1_end = b->s1_onset_s + (double)b->s1_offset_s + GUARD_S, s2 = b->s2_onset_s - GUARD_S;
-  const double s2_end = b->s2_onset_s + (double)b->s2_offset_s + GUARD_S, next = next_s - GUARD_S;
+static int cell_of(const girthline_beat *b, double next_s, double guard_s, double t) {
+  const double s1_end = b->s1_onset_s + (double)b->s1_offset_s + guard_s, s2 = b->s2_onset_s - guard_s;
+  const double s2_end = b->s2_onset_s + (double)b->s2_offset_s + guard_s, next = next_s - guard_s;
   const int systole = GN_QUALITY_SYSTOLE_CELLS, diastole = GN_QUALITY_CELLS - GN_QUALITY_SYSTOLE_CELLS;
   if (t >= s1_end && t < s2) return (int)((t - s1_end) / (s2 - s1_end) * systole);
   if (t >= s2_end && t < next) return systole + (int)((t - s2_end) / (next - s2_end) * diastole);
@@ -60,7 +51,7 @@ static void close_stretch(gn_quality_breathing *b) {
       if (first > i) first = i;
       last = i;
     }
-  if (n > 0 && (last - first + 1) * SLOT_S >= LEAST_STRETCH_S && n * SLOT_S >= LEAST_STRETCH_S / 2) {
+  if (n > 0 && (last - first + 1) * SLOT_S >= b->limits->breath_stretch_s && n * SLOT_S >= b->limits->breath_stretch_s / 2) {
     const double mean = sum / n, variance = squares - n * mean * mean;
     for (int k = 0; k < GN_BREATH_GRID; k++) b->share[k] += spectrum_at(b, GRID_FROM_HZ + k * GRID_STEP_HZ, mean, variance);
     b->depth_db += sqrt(fmax(0, variance / n));
@@ -83,16 +74,17 @@ static void put(gn_quality_breathing *b, double time_s, double level_db) {
   b->weight[slot - b->first_slot] += 1;
 }
 
-static void places_of(const gn_quality_frames *f, const gn_quality_spans *spoilt, const girthline_beat *beats, size_t n_beats, place *out) {
+static void places_of(const gn_quality_breathing *b, const gn_quality_frames *f, const gn_quality_spans *spoilt, const girthline_beat *beats, size_t n_beats,
+                      place *out) {
   size_t k = 0;
   const double half_s = 0.5 * (double)f->n_fft / f->fs_hz;
   for (size_t i = 0; i < f->n; i++) {
     out[i].cell = -1;
     const double t = gn_quality_frames_time(f, i), power = (double)f->rows[i][GN_BAND_BREATH];
     while (k + 1 < n_beats && beats[k + 1].s1_onset_s <= t) k++;
-    if (k + 1 >= n_beats || t < beats[k].s1_onset_s || beats[k + 1].s1_onset_s - beats[k].s1_onset_s > LONGEST_S || !(power > 0)) continue;
+    if (k + 1 >= n_beats || t < beats[k].s1_onset_s || beats[k + 1].s1_onset_s - beats[k].s1_onset_s > b->limits->breath_gap_s || !(power > 0)) continue;
     if (!isfinite(beats[k].s2_onset_s) || gn_quality_spans_hit(spoilt->items, spoilt->n, GN_QUALITY_HIDING, t - half_s, t + half_s)) continue;
-    out[i] = (place){cell_of(&beats[k], beats[k + 1].s1_onset_s, t), gn_db(power)};
+    out[i] = (place){cell_of(&beats[k], beats[k + 1].s1_onset_s, b->limits->breath_guard_s, t), gn_db(power)};
   }
 }
 
@@ -101,7 +93,7 @@ int gn_quality_breathing_add(gn_quality_breathing *b, const gn_quality_frames *f
   if (n_beats < 3) return 0;
   place *places = gn_new(f->n, sizeof *places);
   if (!places) return -1;
-  places_of(f, spoilt, beats, n_beats, places);
+  places_of(b, f, spoilt, beats, n_beats, places);
   double sum[GN_QUALITY_CELLS] = {0}, n[GN_QUALITY_CELLS] = {0};
   for (size_t i = 0; i < f->n; i++)
     if (places[i].cell >= 0) sum[places[i].cell] += places[i].level_db, n[places[i].cell]++;
@@ -110,7 +102,7 @@ int gn_quality_breathing_add(gn_quality_breathing *b, const gn_quality_frames *f
     if (places[i].cell >= 0 && t >= from_s && t < to_s) put(b, t, places[i].level_db - sum[places[i].cell] / n[places[i].cell]);
   }
   for (size_t i = 0; i + 1 < n_beats; i++)
-    if (beats[i + 1].s1_onset_s - beats[i].s1_onset_s < LONGEST_S) {
+    if (beats[i + 1].s1_onset_s - beats[i].s1_onset_s < b->limits->breath_gap_s) {
       b->beat_interval_s += beats[i + 1].s1_onset_s - beats[i].s1_onset_s;
       b->n_intervals++;
     }
@@ -125,9 +117,9 @@ static double worth(const gn_quality_breathing *b, const girthline_profile *prof
   double second = 0;
   for (int i = twice - 1; i <= twice + 1; i++)
     if (i < GN_BREATH_GRID) second = fmax(second, b->share[i]);
-  second = fmin(second, MOST_SECOND * b->share[k]);
+  second = fmin(second, b->limits->breath_second_times * b->share[k]);
   const double *usual = profile->breaths_per_min;
-  return (b->share[k] + second) * (60 * hz > usual[1] ? ABOVE_USUAL : 60 * hz < usual[0] ? BELOW_USUAL : 1);
+  return (b->share[k] + second) * (60 * hz > usual[1] ? b->limits->breath_above_weight : 60 * hz < usual[0] ? b->limits->breath_below_weight : 1);
 }
 
 double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profile *profile, const char **reason) {
@@ -135,14 +127,15 @@ double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profil
   *reason = "too little of the recording between the heart sounds could be used to listen for breathing";
   if (!b->n_stretches) return NAN;
   *reason = "no breathing is heard: the sound between the beats does not rise and fall steadily";
-  const double n = (double)b->n_stretches, low_hz = profile->breaths_per_min[0] / WIDER / 60, high_hz = profile->breaths_per_min[1] * WIDER / 60;
+  const double n = (double)b->n_stretches, wider = b->limits->breath_range_factor;
+  const double low_hz = profile->breaths_per_min[0] / wider / 60, high_hz = profile->breaths_per_min[1] * wider / 60;
   const double heart_hz = b->n_intervals ? (double)b->n_intervals / b->beat_interval_s : 0;
   int best = -1;
   for (int k = 1; k + 1 < GN_BREATH_GRID; k++) {
     const double hz = GRID_FROM_HZ + k * GRID_STEP_HZ;
-    if (hz < low_hz || hz > high_hz || fabs(hz / heart_hz - 1) < HEART_SHARE) continue;
+    if (hz < low_hz || hz > high_hz || fabs(hz / heart_hz - 1) < b->limits->breath_heart_share) continue;
     if (best < 0 || worth(b, profile, k) > worth(b, profile, best)) best = k;
   }
-  if (best < 0 || worth(b, profile, best) / n < LEAST_SHARE || b->depth_db / n < LEAST_SD_DB) return NAN;
+  if (best < 0 || worth(b, profile, best) / n < b->limits->breath_share || b->depth_db / n < b->limits->breath_swing_db) return NAN;
   return 60 * (GRID_FROM_HZ + best * GRID_STEP_HZ);
 }

@@ -9,11 +9,7 @@
 #include "quality/parts.h"
 
 // ---- marks: where breath noise stands between the sounds ----
-static const double SPAN_S = 0.4;        // longer than a sound, shorter than a breath
-static const double LOW_SHARE = 0.3;     // of the frames of a span: falls between the sounds
-static const double RISE_DB = 10;        // over the recording's own quiet (its 10 % quantile)
-static const double NEAR_HEART_DB = -6;  // against the usual beats, over the whole band: loud enough to cover them in part
-static const double SHORTEST_S = 0.3;
+static const double SPAN_S = 0.4; // longer than a sound, shorter than a breath
 
 static size_t low_levels(const gn_quality_view *v, int band, size_t span_n, float *out) {
   const gn_quality_frames *f = v->frames;
@@ -21,7 +17,7 @@ static size_t low_levels(const gn_quality_view *v, int band, size_t span_n, floa
   size_t n_out = 0;
   for (size_t i = 0; i + span_n <= f->n; i += span_n / 4) {
     for (size_t k = 0; k < span_n; k++) x[k] = f->rows[i + k][band];
-    out[n_out++] = gn_quantile_f(x, span_n, LOW_SHARE);
+    out[n_out++] = gn_quantile_f(x, span_n, v->limits->breathing_low_share);
   }
   return n_out;
 }
@@ -33,15 +29,16 @@ static int mark_where_loud(const gn_quality_view *v, size_t span_n, float *scrat
   int refused = quiet && wide ? 0 : -1;
   if (!refused) {
     memcpy(quiet, scratch, n * sizeof *quiet);
-    const double rise = (double)gn_quantile_f(quiet, n, 0.1) * gn_from_db(RISE_DB);
-    const double loud = v->levels->peak[GN_BAND_WIDE] * gn_from_db(NEAR_HEART_DB);
+    const double rise = (double)gn_quantile_f(quiet, n, 0.1) * gn_from_db(v->limits->breathing_rise_db);
+    const double loud = v->levels->peak[GN_BAND_WIDE] * gn_from_db(v->limits->breathing_near_heart_db);
     low_levels(v, GN_BAND_WIDE, span_n, wide);
     for (size_t i = 0; i < n && !refused; i++) {
       size_t end = i;
       while (end < n && (double)scratch[end] > rise && (double)wide[end] > loud) end++;
       if (end == i) continue;
       const double start_s = gn_quality_frames_time(f, i * (span_n / 4)), end_s = gn_quality_frames_time(f, (end - 1) * (span_n / 4) + span_n - 1);
-      if (end_s - start_s >= SHORTEST_S + SPAN_S) refused = gn_quality_spans_add(list, GIRTHLINE_BREATHING, start_s + SPAN_S / 2, end_s - SPAN_S / 2);
+      if (end_s - start_s >= v->limits->breathing_shortest_s + SPAN_S)
+        refused = gn_quality_spans_add(list, GIRTHLINE_BREATHING, start_s + SPAN_S / 2, end_s - SPAN_S / 2);
       i = end;
     }
   }

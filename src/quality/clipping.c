@@ -9,28 +9,21 @@
 // neighbours too brief, for a smooth peak that was only rounded to the file's quantum. For a parabola of which n samples
 // round to one value the step beside them is at most (1 + 2/n)^2 quanta (2.8 for three), and the next value stands for at
 // least (sqrt(2) - 1) / 2 = 0.207 of the time.
-static const uint64_t SHORTEST_RUN = 3;   // samples
-static const double STEEP_QUANTA = 3;     // step on both sides
-static const uint64_t LONG_RUN = 16;      // samples: from here the neighbours' lengths are telling
-static const double BRIEF_SHARE = 0.125;  // of the run
-static const double EXTREME_SHARE = 0.98; // of the block's extreme on that side
-static const double LIVELY_QUANTA = 8;    // a block that swings less is too coarse to judge
 static const double BLOCK_S = 0.4;        // about one sound
-static const double DENSE_SHARE = 0.25;   // of a block: sounds flattened past recognition (a choice)
-static const double DROPOUT_S = 0.050;    // a constant run this long in the midst of a lively signal
-static const double DROPOUT_QUANTA = 2;   // mean step before it, and the step into it; a rounded quiet passage moves by less
 #define ACTIVITY_N 64 // samples over which the mean step is taken
 
-void gn_quality_clipping_init(gn_quality_clipping *c, double fs_hz) {
+void gn_quality_clipping_init(gn_quality_clipping *c, const girthline_quality_limits *limits, double fs_hz) {
   memset(c, 0, sizeof *c);
+  c->limits = limits;
   c->fs_hz = fs_hz;
   c->quantum = INFINITY;
 }
 
 static bool is_shaped(const gn_quality_clipping *c, uint64_t after_n) {
   const double n = (double)c->held.n;
-  if (c->held_step >= STEEP_QUANTA * c->quantum) return true;
-  return c->held.n >= LONG_RUN && (double)c->held_before_n <= BRIEF_SHARE * n && (double)after_n <= BRIEF_SHARE * n;
+  if (c->held_step >= c->limits->clip_step_quanta * c->quantum) return true;
+  const double brief_n = c->limits->clip_brief_share * n;
+  return c->held.n >= (uint64_t)c->limits->clip_long_run_n && (double)c->held_before_n <= brief_n && (double)after_n <= brief_n;
 }
 
 // The run after the held one has ended.
@@ -42,7 +35,7 @@ static void settle_held(gn_quality_clipping *c, uint64_t after_n) {
 // The run under way has ended because `next` differs.
 static void end_run(gn_quality_clipping *c, float next) {
   if (c->held.n) settle_held(c, c->run_n);
-  if (c->run_n < SHORTEST_RUN || !c->before_n || c->last == 0) return;
+  if (c->run_n < (uint64_t)c->limits->clip_run_n || !c->before_n || c->last == 0) return;
   const double in = (double)c->last - (double)c->before, out = (double)c->last - (double)next;
   if (in * out <= 0 || in * (double)c->last <= 0) return; // not a peak away from zero
   c->held = (gn_quality_run){c->n_seen - c->run_n, c->run_n, c->last};
@@ -51,8 +44,8 @@ static void end_run(gn_quality_clipping *c, float next) {
 }
 
 static int end_dropout(gn_quality_clipping *c, gn_quality_spans *list) {
-  if ((double)c->run_n < DROPOUT_S * c->fs_hz || c->activity_at_run < DROPOUT_QUANTA * c->quantum) return 0;
-  if (fabs((double)c->last - (double)c->before) < DROPOUT_QUANTA * c->quantum) return 0; // died away rather than cut off
+  if ((double)c->run_n < c->limits->gap_s * c->fs_hz || c->activity_at_run < c->limits->gap_step_quanta * c->quantum) return 0;
+  if (fabs((double)c->last - (double)c->before) < c->limits->gap_step_quanta * c->quantum) return 0; // died away rather than cut off
   return gn_quality_spans_add(list, GIRTHLINE_DROPOUT, (double)(c->n_seen - c->run_n) / c->fs_hz, (double)c->n_seen / c->fs_hz);
 }
 
@@ -81,21 +74,21 @@ static uint64_t accepted_n(gn_quality_clipping *c, const gn_quality_run *run) {
 static int end_block(gn_quality_clipping *c, gn_quality_spans *list) {
   const double swing = (double)c->block_max - (double)c->block_min;
   uint64_t n = 0;
-  for (size_t i = 0; i < c->n_runs && swing >= LIVELY_QUANTA * c->quantum; i++) {
+  for (size_t i = 0; i < c->n_runs && swing >= c->limits->clip_swing_quanta * c->quantum; i++) {
     const double extreme = c->runs[i].value > 0 ? (double)c->block_max : (double)c->block_min;
-    if (fabs((double)c->runs[i].value) >= EXTREME_SHARE * fabs(extreme)) n += accepted_n(c, &c->runs[i]);
+    if (fabs((double)c->runs[i].value) >= c->limits->clip_extreme_share * fabs(extreme)) n += accepted_n(c, &c->runs[i]);
   }
   c->n_clipped += n;
   const uint64_t length_n = c->n_seen - c->block_start, start = c->block_start;
   c->n_runs = 0;
   c->block_start = c->n_seen;
   c->block_min = c->block_max = 0;
-  if ((double)n <= DENSE_SHARE * (double)length_n) return 0;
+  if ((double)n <= c->limits->clip_dense_share * (double)length_n) return 0;
   return gn_quality_spans_add(list, GIRTHLINE_CLIPPING, (double)start / c->fs_hz, (double)c->n_seen / c->fs_hz);
 }
 
 static int change(gn_quality_clipping *c, float v, double step, gn_quality_spans *list) {
-  if (c->run_n >= SHORTEST_RUN || c->held.n) {
+  if (c->run_n >= (uint64_t)c->limits->clip_run_n || c->held.n) {
     if (end_dropout(c, list)) return -1;
     end_run(c, v);
   }
@@ -126,7 +119,7 @@ static int push_one(gn_quality_clipping *c, float sample, gn_quality_spans *list
 // Most sound has no flat runs and no gaps: the same bookkeeping as push_one for samples that all differ from the one
 // before, in one tight loop. False, with nothing changed, where there is anything to look at more closely.
 static bool push_plain(gn_quality_clipping *c, const float *samples, size_t n) {
-  if (n < 2 || !c->n_seen || c->run_n >= SHORTEST_RUN || c->held.n) return false;
+  if (n < 2 || !c->n_seen || c->run_n >= (uint64_t)c->limits->clip_run_n || c->held.n) return false;
   float last = c->last, low = c->block_min, high = c->block_max;
   double sum = c->step_sum, least = c->quantum;
   for (size_t i = 0; i < n; i++) {

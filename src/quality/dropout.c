@@ -10,11 +10,8 @@
 // The method's rule is 18 dB under the 20 % quantile for 0.4 s. In simulated recordings the loudest frame of any 0.4 s is
 // never under that quantile where the signal comes through, but a lost connection flickers by 10 dB about the last bit:
 // so all frames have to lie a good way under, and their median well under.
-static const double UNDER_DB = -9;
-static const double MEDIAN_UNDER_DB = -15;
-static const double LEAST_S = 0.4;
 
-double gn_quality_dropout_level(const gn_quality_levels *levels) { return levels->low_wide * gn_from_db(UNDER_DB); }
+double gn_quality_dropout_level(const gn_quality_view *v) { return v->levels->low_wide * gn_from_db(v->limits->dropout_under_db); }
 
 static int judge(const gn_quality_view *v, size_t start, size_t end, float *scratch, gn_quality_spans *list) {
   const gn_quality_frames *f = v->frames;
@@ -22,15 +19,15 @@ static int judge(const gn_quality_view *v, size_t start, size_t end, float *scra
   // A frame is quiet only when all of it is: the silence reaches half a frame beyond its middle.
   const double start_s = fmax(v->start_s, gn_quality_frames_time(f, start) - half_s);
   const double end_s = fmin(v->end_s, gn_quality_frames_time(f, end - 1) + half_s);
-  if (end_s - start_s < LEAST_S - step_s) return 0;
+  if (end_s - start_s < v->limits->dropout_s - step_s) return 0;
   for (size_t i = start; i < end; i++) scratch[i - start] = f->rows[i][GN_BAND_WIDE];
-  if ((double)gn_quantile_f(scratch, end - start, 0.5) >= v->levels->low_wide * gn_from_db(MEDIAN_UNDER_DB)) return 0;
+  if ((double)gn_quantile_f(scratch, end - start, 0.5) >= v->levels->low_wide * gn_from_db(v->limits->dropout_median_db)) return 0;
   return gn_quality_spans_add(list, GIRTHLINE_DROPOUT, start_s, end_s);
 }
 
 int gn_quality_dropout_mark(const gn_quality_view *v, gn_quality_spans *list) {
   const gn_quality_frames *f = v->frames;
-  const double level = gn_quality_dropout_level(v->levels);
+  const double level = gn_quality_dropout_level(v);
   float *scratch = gn_new(f->n, sizeof *scratch);
   int refused = scratch ? 0 : -1;
   for (size_t i = 0; i < f->n && !refused; i++) {

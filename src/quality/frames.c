@@ -10,32 +10,32 @@
 
 // Choices: a frame about as long as half a heart sound; a step short enough for marks good to a frame or two.
 static const double FRAME_S = 0.064, STEP_S = 0.020;
-// Heart bands of a horse (methods: 30-60 and 60-120 Hz carry the sounds; one octave above shows rubbing first).
-static const double BAND_HZ[GN_N_BANDS][2] = {{30, 60}, {60, 120}, {120, 250}, {150, 450}, {450, 900}, {25, 700}};
+// The heart bands are those of a horse, whose S1 is this long.
 static const double HORSE_S1_S = 0.120;
-// A frame this far under the loudest is digital or electronic silence, not a quiet heart: no recording of a heart by a
-// stethoscope spans 50 dB between its sounds and its own background (16-bit, microphone noise).
-static const double SILENCE_DB = -50;
-static const double LEAST_WEIGHT = 0.1; // all bands together: below, nothing but steady sound, and all count alike
-// A silence this long is a dropout or lead-in, not a rounded gap between beats (a choice).
-static const double LONGEST_SILENCE_S = 1.5;
-// The block in which a beat is sure to fall: 0.9 of the longest expected interval (method), at most a third of a window.
-static const double BLOCK_SHARE = 0.9;
 
 static void choose_bins(gn_quality_frames *f) {
+  const girthline_quality_limits *m = f->limits;
+  const double band_hz[GN_N_BANDS][2] = {{m->heart_edge_1_hz, m->heart_edge_2_hz},
+                                         {m->heart_edge_2_hz, m->heart_edge_3_hz},
+                                         {m->heart_edge_3_hz, m->heart_edge_4_hz},
+                                         {m->breath_edge_1_hz, m->breath_edge_2_hz},
+                                         {450, 900},
+                                         {25, 700},
+                                         {10, 30}};
   const double bin_hz = f->fs_hz / (double)f->n_fft;
   for (int b = 0; b < GN_N_BANDS; b++) {
     const double scale = b < GN_N_HEART_BANDS ? f->scale : 1;
     const size_t most = f->n_fft / 2;
-    f->lo[b] = (size_t)floor(BAND_HZ[b][0] * scale / bin_hz + 0.5);
-    f->hi[b] = (size_t)floor(BAND_HZ[b][1] * scale / bin_hz + 0.5);
+    f->lo[b] = (size_t)floor(band_hz[b][0] * scale / bin_hz + 0.5);
+    f->hi[b] = (size_t)floor(band_hz[b][1] * scale / bin_hz + 0.5);
     if (f->hi[b] > most) f->hi[b] = most;
     if (f->lo[b] >= f->hi[b]) f->lo[b] = f->hi[b] - 1;
   }
 }
 
-int gn_quality_frames_init(gn_quality_frames *f, const girthline_profile *profile, double fs_hz) {
+int gn_quality_frames_init(gn_quality_frames *f, const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz) {
   memset(f, 0, sizeof *f);
+  f->limits = limits;
   f->fs_hz = fs_hz;
   // Half-way (in octaves) between the sounds' pitch staying and rising as they shorten.
   f->scale = sqrt(HORSE_S1_S / profile->s1_length_s);
@@ -127,8 +127,8 @@ static int wide_levels(const gn_quality_frames *f, gn_quality_levels *out) {
   if (!wide) return -1;
   for (size_t i = 0; i < f->n; i++) wide[i] = f->rows[i][GN_BAND_WIDE];
   out->most_wide = f->n ? (double)gn_quantile_f(wide, f->n, 0.95) : 0;
-  const size_t longest_n = (size_t)(LONGEST_SILENCE_S / gn_quality_frames_step(f));
-  const size_t n = leave_out_silence(f, out->most_wide * gn_from_db(SILENCE_DB), longest_n, wide);
+  const size_t longest_n = (size_t)(f->limits->silence_longest_s / gn_quality_frames_step(f));
+  const size_t n = leave_out_silence(f, out->most_wide * gn_from_db(f->limits->silence_under_db), longest_n, wide);
   out->low_wide = n ? (double)gn_quantile_f(wide, n, 0.2) : 0;
   gn_free(wide);
   return 0;
@@ -152,7 +152,7 @@ static int weigh_bands(const gn_quality_frames *f, gn_quality_levels *out) {
     out->weight[b] = out->peak[b] > low ? 1 - low / out->peak[b] : 0;
     sum += out->weight[b];
   }
-  for (int b = 0; b < GN_N_HEART_BANDS; b++) out->weight[b] = sum > LEAST_WEIGHT ? out->weight[b] / sum : 1.0 / GN_N_HEART_BANDS;
+  for (int b = 0; b < GN_N_HEART_BANDS; b++) out->weight[b] = sum > f->limits->steady_least_weight ? out->weight[b] / sum : 1.0 / GN_N_HEART_BANDS;
   gn_free(x);
   return 0;
 }
@@ -167,14 +167,14 @@ double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *
 int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *profile, gn_quality_levels *out) {
   memset(out, 0, sizeof *out);
   if (wide_levels(f, out)) return -1;
-  const double block_n = BLOCK_SHARE * 60 / profile->possible_bpm[0] / gn_quality_frames_step(f);
+  const double block_n = f->limits->block_share * 60 / profile->possible_bpm[0] / gn_quality_frames_step(f);
   out->n_block = (size_t)block_n;
   if (out->n_block > f->n / 3) out->n_block = f->n / 3;
   if (!out->n_block) out->n_block = 1;
   const size_t n_blocks = f->n / out->n_block;
   double *peaks = gn_new(n_blocks, sizeof *peaks);
   if (!peaks) return -1;
-  const double least = out->most_wide * gn_from_db(SILENCE_DB);
+  const double least = out->most_wide * gn_from_db(f->limits->silence_under_db);
   for (int b = 0; b < GN_N_BANDS; b++) {
     size_t n = 0;
     for (size_t k = 0; k < n_blocks; k++)

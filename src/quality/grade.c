@@ -5,19 +5,15 @@
 
 #include "quality/parts.h"
 
-// The rules are written down in quality.h; these are their figures, all choices.
+// The rules are written down in quality.h.
 typedef struct rule {
-  size_t least_beats;         // confident beats
+  double least_beats;         // confident beats
   double least_s;             // usable seconds
   double least_share;         // usable share of what was analysed
   double least_db;            // heart_to_noise_db
   double least_confident;     // share of the beats that are confident
   double most_clipped;        // clipped_fraction
 } rule;
-static const double CONFIDENT = 0.5;
-static const rule GOOD = {8, 10, 0.80, 10, 0.80, 0.001};
-static const rule FAIR = {5, 6, 0.50, 4, 0.60, 0.02};
-static const rule POOR = {3, 3, 0.10, -100, 0, 1};
 
 // Writes the sentence of the first rule that fails; true when all hold.
 static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_t n_beats, double analysed_s) {
@@ -26,17 +22,17 @@ static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_
   const double confident = n_beats ? (double)n_confident / (double)n_beats : 0, share = analysed_s > 0 ? q->usable_s / analysed_s : 0;
   if (n_beats == 0)
     snprintf(out, size, "No heart beats were found.");
-  else if (n_confident < r->least_beats)
-    snprintf(out, size, "Only %zu beats were found with confidence; %zu are wanted.", n_confident, r->least_beats);
+  else if ((double)n_confident < r->least_beats)
+    snprintf(out, size, "Only %zu beats were found with confidence; %.0f are wanted.", n_confident, r->least_beats);
   else if (q->usable_s < r->least_s)
-    snprintf(out, size, "Only %.1f s are not spoilt; %.0f s are wanted.", q->usable_s, r->least_s);
+    snprintf(out, size, "Only %.1f s are not spoilt; %g s are wanted.", q->usable_s, r->least_s);
   else if (share < r->least_share)
-    snprintf(out, size, "Only %.0f %% of the time is not spoilt; %.0f %% is wanted.", 100 * share, 100 * r->least_share);
+    snprintf(out, size, "Only %.0f %% of the time is not spoilt; %.3g %% is wanted.", 100 * share, 100 * r->least_share);
   else if (isfinite(q->heart_to_noise_db) && q->heart_to_noise_db < r->least_db)
-    snprintf(out, size, "The heart sounds lie %.1f dB %s the noise; %.0f dB over it are wanted.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over",
+    snprintf(out, size, "The heart sounds lie %.1f dB %s the noise; %g dB over it are wanted.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over",
              r->least_db);
   else if (confident < r->least_confident)
-    snprintf(out, size, "Only %.0f %% of the beats were found with confidence; %.0f %% is wanted.", 100 * confident, 100 * r->least_confident);
+    snprintf(out, size, "Only %.0f %% of the beats were found with confidence; %.3g %% is wanted.", 100 * confident, 100 * r->least_confident);
   else if (q->clipped_fraction > r->most_clipped)
     snprintf(out, size, "%.2f %% of the samples are clipped; at most %.1f %% is wanted.", 100 * q->clipped_fraction, 100 * r->most_clipped);
   else
@@ -44,13 +40,17 @@ static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_
   return false;
 }
 
-void gn_quality_grade(girthline_quality *q, const girthline_beat *beats, size_t n_beats, double analysed_s) {
+void gn_quality_grade(girthline_quality *q, const girthline_quality_limits *m, const girthline_beat *beats, size_t n_beats, double analysed_s) {
   size_t n_confident = 0;
-  for (size_t i = 0; i < n_beats; i++) n_confident += (double)beats[i].confidence >= CONFIDENT;
+  for (size_t i = 0; i < n_beats; i++) n_confident += (double)beats[i].confidence >= m->confidence;
   const girthline_grade failed[] = {GIRTHLINE_UNUSABLE, GIRTHLINE_POOR, GIRTHLINE_FAIR};
-  const rule *rules[] = {&POOR, &FAIR, &GOOD};
+  const rule rules[] = {
+      {m->poor_beats_n, m->poor_usable_s, m->poor_usable_share, m->poor_heart_db, m->poor_confident_share, m->poor_clipped_share},
+      {m->fair_beats_n, m->fair_usable_s, m->fair_usable_share, m->fair_heart_db, m->fair_confident_share, m->fair_clipped_share},
+      {m->good_beats_n, m->good_usable_s, m->good_usable_share, m->good_heart_db, m->good_confident_share, m->good_clipped_share},
+  };
   for (int i = 0; i < 3; i++)
-    if (!holds(rules[i], q, n_confident, n_beats, analysed_s)) {
+    if (!holds(&rules[i], q, n_confident, n_beats, analysed_s)) {
       q->grade = failed[i];
       return;
     }

@@ -13,19 +13,8 @@
 static const double SPECTRUM_S = 1;
 static const double HOP_S = 0.5;
 static const size_t MOST_SPECTRA = 120;  // a window's; longer windows hop further
-static const size_t LEAST_SPECTRA = 5;
-static const double LOW_SHARE = 0.2;     // heart sounds and murmurs come and go within this
-static const double LOWEST_HZ = 15;
-static const double OVER_DB = 6.5;         // over the neighbours' 75 % quantile: the lines of a steady heart have neighbours like them
 static const double NEAR_HZ = 2.5, FAR_HZ = 12; // neighbours (the taper's own width is 2 bins)
-static const double SAME_HZ = 0.7;       // one line in two windows
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
-static const double STEADY_SHARE = 0.25; // 10 % quantile against the median; a note that keeps step with the heart falls below
-static const double MEDIAN_SHARE = 0.7;  // the median against what the spectrum says: a note is not there half of the time
-static const double FAMILY_SHARE = 1e-4; // of the strongest line's power: weaker ones are the spectrum's own ripple
-static const double FAMILY_HZ = 0.35;    // how far a line may lie from a multiple
-static const int MOST_MULTIPLE = 7;
-static const double SEEN_SHARE = 0.5;    // of the time looked at
 
 typedef struct phasor { double re, im, size; } phasor;
 
@@ -52,12 +41,12 @@ static int spectra_fill(spectra *s, const gn_signal *w, size_t hop_n) {
 }
 
 // The low quantile over time, bin by bin, into out[n_bins].
-static int low_over_time(const spectra *s, float *out) {
+static int low_over_time(const spectra *s, double low_share, float *out) {
   float *column = gn_new(s->n, sizeof *column);
   if (!column) return -1;
   for (size_t k = 0; k < s->n_bins; k++) {
     for (size_t i = 0; i < s->n; i++) column[i] = s->power[i * s->n_bins + k];
-    out[k] = gn_quantile_f(column, s->n, LOW_SHARE);
+    out[k] = gn_quantile_f(column, s->n, low_share);
   }
   gn_free(column);
   return 0;
@@ -139,7 +128,7 @@ static tone refine(const gn_signal *w, double hz, phasor *z, double *sizes) {
 static void note(gn_quality_hum *h, double hz, double seconds, double power) {
   for (size_t i = 0; i < h->n_lines; i++) {
     gn_quality_line *line = &h->lines[i];
-    if (fabs(line->hz - hz) > SAME_HZ) continue;
+    if (fabs(line->hz - hz) > h->limits->hum_same_hz) continue;
     line->hz += (hz - line->hz) * seconds / (line->weight_s + seconds);
     line->power += power * seconds;
     line->weight_s += seconds;
@@ -153,15 +142,14 @@ static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, c
   const size_t n = w->n / (size_t)(SLICE_S * w->fs_hz) + 1;
   phasor *z = gn_new(n, sizeof *z);
   double *sizes = gn_new(n, sizeof *sizes);
-  for (size_t k = (size_t)(LOWEST_HZ / s->bin_hz); z && sizes && k + 2 < s->n_bins; k++) {
-    if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < OVER_DB) continue;
+  for (size_t k = (size_t)(h->limits->hum_lowest_hz / s->bin_hz); z && sizes && k + 2 < s->n_bins; k++) {
+    if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < h->limits->hum_over_db) continue;
     const double bin_hz = (double)k * s->bin_hz;
     const tone t = refine(w, bin_hz, z, sizes);
-    if (t.steady < STEADY_SHARE || fabs(t.hz - bin_hz) > s->bin_hz) continue;
+    if (t.steady < h->limits->hum_steady_share || fabs(t.hz - bin_hz) > s->bin_hz) continue;
     // A steady line of amplitude a stands in a Hann-tapered spectrum of n points with power (a n / 4)^2.
-    if (t.amplitude < MEDIAN_SHARE * 4 * sqrt((double)low[k]) / (double)s->n_fft) continue;
+    if (t.amplitude < h->limits->hum_median_share * 4 * sqrt((double)low[k]) / (double)s->n_fft) continue;
     note(h, t.hz, seconds, (double)low[k]);
-    if (h->n_latest < GN_QUALITY_LINES) h->latest_hz[h->n_latest++] = t.hz;
   }
   const int refused = z && sizes ? 0 : -1;
   gn_free(z);
@@ -173,16 +161,15 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
   spectra s = {.n_fft = gn_fft_size((size_t)(SPECTRUM_S * w->fs_hz))};
   s.n_bins = s.n_fft / 2 + 1;
   s.bin_hz = w->fs_hz / (double)s.n_fft;
-  h->n_latest = 0;
   if (w->n < s.n_fft) return 0;
   size_t hop_n = (size_t)(HOP_S * w->fs_hz);
   if ((w->n - s.n_fft) / hop_n + 1 > MOST_SPECTRA) hop_n = (w->n - s.n_fft) / (MOST_SPECTRA - 1);
   s.n = (w->n - s.n_fft) / hop_n + 1;
-  if (s.n < LEAST_SPECTRA) return 0;
+  if (s.n < (size_t)h->limits->hum_least_spectra_n) return 0;
   s.power = gn_new(s.n * s.n_bins, sizeof *s.power);
   float *low = gn_new(s.n_bins, sizeof *low);
   int refused = s.power && low ? spectra_fill(&s, w, hop_n) : -1;
-  if (!refused) refused = low_over_time(&s, low);
+  if (!refused) refused = low_over_time(&s, h->limits->hum_low_share, low);
   if (!refused) refused = find_lines(h, w, &s, low);
   if (!refused) h->heard_s += (double)w->n / w->fs_hz;
   gn_free(s.power);
@@ -191,7 +178,7 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
 }
 
 static bool counts(const gn_quality_hum *h, const gn_quality_line *line, double best_power) {
-  return line->weight_s >= SEEN_SHARE * h->heard_s && line->power >= FAMILY_SHARE * best_power;
+  return line->weight_s >= h->limits->hum_seen_share * h->heard_s && line->power >= h->limits->hum_family_share * best_power;
 }
 
 // How many lines are multiples of hz.
@@ -199,7 +186,8 @@ static int family_of(const gn_quality_hum *h, double hz, double best_power) {
   int n = 0;
   for (size_t i = 0; i < h->n_lines; i++) {
     const double times = floor(h->lines[i].hz / hz + 0.5);
-    n += times >= 1 && times <= MOST_MULTIPLE && fabs(h->lines[i].hz - times * hz) < FAMILY_HZ && counts(h, &h->lines[i], best_power);
+    const bool near = times >= 1 && times <= h->limits->hum_multiple_n && fabs(h->lines[i].hz - times * hz) < h->limits->hum_family_hz;
+    n += near && counts(h, &h->lines[i], best_power);
   }
   return n;
 }
@@ -210,11 +198,11 @@ double gn_quality_hum_hz(const gn_quality_hum *h) {
   if (!(h->heard_s > 0)) return NAN;
   const gn_quality_line *best = NULL;
   for (size_t i = 0; i < h->n_lines; i++)
-    if (h->lines[i].weight_s >= SEEN_SHARE * h->heard_s && (!best || h->lines[i].power > best->power)) best = &h->lines[i];
+    if (h->lines[i].weight_s >= h->limits->hum_seen_share * h->heard_s && (!best || h->lines[i].power > best->power)) best = &h->lines[i];
   if (!best) return 0;
   double hz = best->hz;
   int most = family_of(h, hz, best->power);
-  for (int n = 2; n <= MOST_MULTIPLE && best->hz / n >= LOWEST_HZ; n++) {
+  for (int n = 2; n <= h->limits->hum_multiple_n && best->hz / n >= h->limits->hum_lowest_hz; n++) {
     const int lines = family_of(h, best->hz / n, best->power);
     if (lines <= most) continue;
     most = lines;

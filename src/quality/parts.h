@@ -36,6 +36,7 @@ typedef struct gn_quality_run { uint64_t start, n; float value; } gn_quality_run
 #define GN_QUALITY_BLOCK_RUNS 512
 
 typedef struct gn_quality_clipping {
+  const girthline_quality_limits *limits;
   double fs_hz;
   uint64_t n_seen, n_clipped, block_start, block_clipped;
   float last, before;           ///< value of the run under way, and of the run before it
@@ -53,18 +54,19 @@ typedef struct gn_quality_clipping {
   gn_quality_run pending[2];    ///< one lone run at a level not known as a rail
 } gn_quality_clipping;
 
-void gn_quality_clipping_init(gn_quality_clipping *c, double fs_hz);
+void gn_quality_clipping_init(gn_quality_clipping *c, const girthline_quality_limits *limits, double fs_hz); ///< limits is kept
 /// Spans of dense clipping and of digital dropouts are added to `list`. 0, or -1 when memory is refused.
 int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list);
 int gn_quality_clipping_flush(gn_quality_clipping *c, gn_quality_spans *list); ///< at the end of the recording
 
 // ---- frames.c: short-time band powers on a grid of absolute sample indices ---------------------------------------
 
-/// Three bands that carry the heart, the band in which breathing is heard, what lies above, and the whole.
-enum { GN_BAND_LOW, GN_BAND_MID, GN_BAND_HIGH, GN_BAND_BREATH, GN_BAND_ABOVE, GN_BAND_WIDE, GN_N_BANDS };
+/// Three bands that carry the heart, the band in which breathing is heard, what lies above, the whole, and what a thump lifts.
+enum { GN_BAND_LOW, GN_BAND_MID, GN_BAND_HIGH, GN_BAND_BREATH, GN_BAND_ABOVE, GN_BAND_WIDE, GN_BAND_THUMP, GN_N_BANDS };
 #define GN_N_HEART_BANDS 3
 
 typedef struct gn_quality_frames {
+  const girthline_quality_limits *limits;
   double fs_hz, scale;       ///< scale: how much higher this heart sounds than a horse's
   gn_fft *fft;
   size_t n_fft, hop_n;
@@ -75,7 +77,8 @@ typedef struct gn_quality_frames {
   int64_t first;             ///< index of rows[0]; frame i covers samples [i hop_n, i hop_n + n_fft)
 } gn_quality_frames;
 
-int gn_quality_frames_init(gn_quality_frames *f, const girthline_profile *profile, double fs_hz);
+/// limits is kept. 0, or -1 when memory is refused.
+int gn_quality_frames_init(gn_quality_frames *f, const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz);
 void gn_quality_frames_clear(gn_quality_frames *f);
 /// Hold exactly the frames that lie wholly in the window; those already held are kept. 0, or -1 when memory is refused.
 int gn_quality_frames_cover(gn_quality_frames *f, const gn_signal *window);
@@ -99,6 +102,7 @@ double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *
 // ---- marks, each adding to `list` --------------------------------------------------------------------------------
 
 typedef struct gn_quality_view {
+  const girthline_quality_limits *limits;
   const gn_quality_frames *frames;
   const gn_quality_levels *levels;
   const girthline_profile *profile;
@@ -106,7 +110,7 @@ typedef struct gn_quality_view {
 } gn_quality_view;
 
 int gn_quality_handling_mark(const gn_quality_view *view, gn_quality_spans *list);
-double gn_quality_dropout_level(const gn_quality_levels *levels); ///< wide-band power under which nothing comes through
+double gn_quality_dropout_level(const gn_quality_view *view); ///< wide-band power under which nothing comes through
 int gn_quality_dropout_mark(const gn_quality_view *view, gn_quality_spans *list);
 int gn_quality_absence_mark(const gn_quality_view *view, gn_quality_spans *list);   ///< no-heart-sound and noise
 int gn_quality_breathing_mark(const gn_quality_view *view, gn_quality_spans *list);
@@ -116,11 +120,10 @@ int gn_quality_breathing_mark(const gn_quality_view *view, gn_quality_spans *lis
 #define GN_QUALITY_LINES 16
 typedef struct gn_quality_line { double hz, weight_s, power; } gn_quality_line;
 typedef struct gn_quality_hum {
+  const girthline_quality_limits *limits;
   gn_quality_line lines[GN_QUALITY_LINES];
   size_t n_lines;
   double heard_s; ///< seconds looked at
-  double latest_hz[GN_QUALITY_LINES]; ///< lines of the latest window
-  size_t n_latest;
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *window); ///< one window; -1 when memory is refused
 double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
@@ -130,21 +133,21 @@ double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little
 #define GN_QUALITY_SYSTOLE_CELLS 8
 #define GN_QUALITY_CELLS 24
 typedef struct gn_quality_noise {
+  const girthline_quality_limits *limits;
   double sound_power, sound_n; ///< over S1 and S2, onset to offset
   double cell_power[2][GN_QUALITY_CELLS], cell_n[2][GN_QUALITY_CELLS]; ///< by place in the cycle, over even and odd beats
+  double cell_db[2][GN_QUALITY_CELLS], cell_beats[2][GN_QUALITY_CELLS]; ///< sum of the beats' levels there, and how many
   size_t n_beats;
 } gn_quality_noise;
 typedef struct gn_quality_cut {
   const gn_signal *window;
   const gn_quality_spans *spoilt; ///< sorted
-  const double *lines_hz;         ///< steady lines to take out first
-  size_t n_lines;
 } gn_quality_cut;
 int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
 /// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over the noise
-/// under them; the noise is what stands in the quietest third of the places in the cycle (so that a murmur, an S3 or an
-/// S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice of the lowest
-/// would flatter short recordings.
+/// under them; the noise is what stands in the quietest third of the places in the cycle and in those hardly over them (so that
+/// a murmur, an S3 or an S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice
+/// of the lowest would flatter short recordings. A steady hum is noise.
 double gn_quality_noise_db(const gn_quality_noise *noise);
 
 // ---- breathing.c -------------------------------------------------------------------------------------------------
@@ -152,6 +155,7 @@ double gn_quality_noise_db(const gn_quality_noise *noise);
 #define GN_BREATH_SLOTS 320        ///< 64 s at 5 a second
 #define GN_BREATH_GRID 231         ///< 0.05 to 1.2 Hz by 0.005
 typedef struct gn_quality_breathing {
+  const girthline_quality_limits *limits;
   double sum[GN_BREATH_SLOTS], weight[GN_BREATH_SLOTS]; ///< level in dB and frames in each 0.2 s
   int64_t first_slot;
   double share[GN_BREATH_GRID]; ///< of the variance that a wave of this frequency explains, summed over stretches
@@ -168,8 +172,8 @@ double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profil
 
 // ---- best_span.c, grade.c ----------------------------------------------------------------------------------------
 
-/// result->quality.problems is filled. NaN span where there is none.
+/// result->quality.problems and result->limits are filled. NaN span where there is none.
 girthline_span gn_quality_best_span(const girthline_result *result);
-void gn_quality_grade(girthline_quality *quality, const girthline_beat *beats, size_t n_beats, double analysed_s);
+void gn_quality_grade(girthline_quality *quality, const girthline_quality_limits *limits, const girthline_beat *beats, size_t n_beats, double analysed_s);
 
 #endif

@@ -10,9 +10,10 @@
 #include "base/result.h"
 #include "quality/parts.h"
 
-static const double JOIN_S = 0.1; // marks nearer than this are one
+static const double AT_END_S = 0.1; // a dropout this near to an end of the recording begins or ends there
 
 struct gn_quality {
+  girthline_quality_limits limits;
   const girthline_profile *profile;
   girthline_profile profile_store;
   gn_quality_clipping clipping;
@@ -26,14 +27,16 @@ struct gn_quality {
   double listened_to_s;    ///< hum was looked for up to here
 };
 
-gn_quality *gn_quality_new(const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
+gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
   gn_quality *q = gn_new(1, sizeof *q);
   if (!q) return NULL;
+  q->limits = *limits;
   q->profile_store = *profile;
   q->profile = &q->profile_store;
-  gn_quality_clipping_init(&q->clipping, fs_hz);
-  q->raw.join_s = q->window.join_s = q->all.join_s = JOIN_S;
-  if (gn_quality_frames_init(&q->frames, q->profile, analysis_fs_hz)) {
+  gn_quality_clipping_init(&q->clipping, &q->limits, fs_hz);
+  q->hum.limits = q->noise.limits = q->breathing.limits = &q->limits;
+  q->raw.join_s = q->window.join_s = q->all.join_s = limits->join_s;
+  if (gn_quality_frames_init(&q->frames, &q->limits, q->profile, analysis_fs_hz)) {
     gn_quality_free(q);
     return NULL;
   }
@@ -75,7 +78,7 @@ girthline_status gn_quality_mark(gn_quality *q, const gn_signal *window, const g
   *problems = NULL;
   *n_problems = 0;
   if (gn_quality_frames_cover(&q->frames, window) || gn_quality_levels_of(&q->frames, q->profile, &levels)) return GIRTHLINE_NO_MEMORY;
-  if (mark_all(q, &(gn_quality_view){&q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
+  if (mark_all(q, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
   gn_quality_spans_sort(&q->window);
   if (take(&q->all, &q->window, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
   if (end_s > q->listened_to_s) {
@@ -93,7 +96,7 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
   size_t first = 0, end = n_beats;
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
-  const gn_quality_cut cut = {window, &q->window, q->hum.latest_hz, q->hum.n_latest};
+  const gn_quality_cut cut = {window, &q->window};
   const int refused = gn_quality_noise_add(&q->noise, &cut, beats + first, end - first) ||
                       gn_quality_breathing_add(&q->breathing, &q->frames, &q->window, from_s, to_s, beats, n_beats);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
@@ -109,6 +112,16 @@ static double usable_s(const gn_quality_spans *all, double from_s, double to_s) 
     reached_s = end_s;
   }
   return fmax(0, to_s - from_s - spoilt_s);
+}
+
+// Time before the recording's first sound and after its last: no sound came through, and nothing was lost by it.
+static double silent_ends_s(const gn_quality_spans *all, double from_s, double to_s) {
+  double ends_s = 0;
+  for (size_t i = 0; i < all->n; i++) {
+    const girthline_span s = all->items[i].span;
+    if (all->items[i].kind == GIRTHLINE_DROPOUT && (s.start_s <= from_s + AT_END_S || s.end_s >= to_s - AT_END_S)) ends_s += s.end_s - s.start_s;
+  }
+  return ends_s;
 }
 
 static int hand_over_problems(gn_quality *q, girthline_quality *out) {
@@ -148,6 +161,6 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const char *no_breath = NULL;
   out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
   out->best_span = gn_quality_best_span(r);
-  gn_quality_grade(out, r->beats, r->n_beats, to_s - from_s);
+  gn_quality_grade(out, &r->limits.quality, r->beats, r->n_beats, to_s - from_s - silent_ends_s(&q->all, from_s, to_s));
   return say_why(r, no_breath) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

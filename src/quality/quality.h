@@ -15,8 +15,8 @@
 
 typedef struct gn_quality gn_quality;
 
-/// fs_hz: the recording's own rate; analysis_fs_hz: the rate of the windows.
-gn_quality *gn_quality_new(const girthline_profile *profile, double fs_hz, double analysis_fs_hz);
+/// limits and profile are copied. fs_hz: the recording's own rate; analysis_fs_hz: the rate of the windows.
+gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz);
 void gn_quality_free(gn_quality *q); ///< accepts NULL
 
 /// Samples at the recording's own rate, in order: finds clipping as flat runs at any level and digital dropouts.
@@ -35,15 +35,15 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
 /// is used where it is known).
 ///
 /// heart_to_noise_db: the power over S1 and S2 (onset to offset), less that of the noise under them, against the power in
-/// the quietest third of the places in the cycle, 25 to 700 Hz, spoilt spans left out, steady lines (reported as hum_hz)
-/// taken out; not less than -10. A murmur that fills the whole cycle counts as noise.
+/// the quietest third of the places in the cycle and those hardly over them, 25 to 700 Hz, spoilt spans left out; not less
+/// than -10. A hum (reported as hum_hz too) is noise, and so is a murmur that fills the whole cycle.
 /// usable_s: time under no mark but breathing, which spoils what lies between the beats and not the beats.
 ///
-/// The grade (all figures are choices; "confident" is a confidence of 0.5 or more). The first rule that fails decides:
+/// The grade (the figures are the usual limits, all choices; "confident" is a confidence of 0.5 or more). The first rule that fails decides:
 ///                                   good        fair        poor        else unusable
 ///   confident beats, at least       8           5           3
 ///   usable seconds, at least        10          6           3
-///   usable share of the time        80 %        50 %        10 %
+///   usable share of the time        80 %        50 %        10 %          (silence at either end is not counted)
 ///   heart_to_noise_db, at least     10          4           -
 ///   share of beats confident        80 %        60 %        -
 ///   clipped_fraction, at most       0.1 %       2 %         -

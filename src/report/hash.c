@@ -61,5 +61,12 @@ void girthline_settings_hash(const girthline_settings *s, char out[48]) {
     add_number(&state, s->given[i].time_s);
     add_number(&state, s->given[i].sound);
   }
+  const girthline_limits usual = girthline_limits_default(), *limits = s->limits ? s->limits : &usual;
+  const girthline_limit *row;
+  for (size_t i = 0; (row = girthline_limit_at(i)) != NULL; i++) {
+    XXH3_128bits_update(&state, row->section, strlen(row->section));
+    XXH3_128bits_update(&state, row->name, strlen(row->name));
+    add_number(&state, girthline_limit_get(row, limits));
+  }
   print(XXH3_128bits_digest(&state), out);
 }

@@ -11,13 +11,7 @@
 // an early beat in every fourth leave the median at the usual interval.
 #define AROUND_N 9
 
-// From the definition of a pause: 1.6 times the usual interval or longer.
-static const double PAUSE_RATIO = 1.6;
-// An interval this short ends in an early beat. Healthy resting horses vary by up to 12 to 22 % from beat to beat
-// (Flethoj et al. 2016, BMC Vet Res 12:266), so an early beat has to stand outside that and outside this heart's spread.
-static const double EARLY_RATIO = 0.85, EARLY_IN_A_SWING = 0.7;
 // The beat after an early one: longer than usual (compensated) or about usual, never another half.
-static const double SPLIT_SUM = 1.0, SPLIT_TOLERANCE = 0.10;
 
 static void usual(gn_series *s) {
   for (size_t i = 0; i < s->n; i++) {
@@ -33,22 +27,24 @@ static void usual(gn_series *s) {
 }
 
 static bool splits(const gn_series *s, size_t i) {
+  const girthline_rhythm_limits *m = s->limits;
   if (i + 1 >= s->n || !s->linked[i + 1]) return false;
   const double a = s->ratio[i], b = s->ratio[i + 1];
-  return a < EARLY_RATIO && b < EARLY_RATIO && fabs(a + b - SPLIT_SUM) <= SPLIT_TOLERANCE;
+  return a < m->early_ratio && b < m->early_ratio && fabs(a + b - m->split_sum) <= m->split_tolerance;
 }
 
 void gn_rhythm_events(gn_series *s) {
+  const girthline_rhythm_limits *m = s->limits;
   usual(s);
-  for (size_t i = 0; i < s->n; i++) s->kind[i] = s->ratio[i] >= PAUSE_RATIO ? GN_PAUSE : GN_PLAIN;
+  for (size_t i = 0; i < s->n; i++) s->kind[i] = s->ratio[i] >= m->pause_ratio ? GN_PAUSE : GN_PLAIN;
   for (size_t i = 0; i < s->n; i++) {
     if (s->kind[i] != GN_PLAIN) continue;
     if (splits(s, i)) {
       s->kind[i] = s->kind[i + 1] = GN_SPLIT;
       i++;
-    } else if (s->ratio[i] <= EARLY_RATIO) {
+    } else if (s->ratio[i] <= m->early_ratio) {
       s->kind[i] = GN_SHORT;
-      if (i + 1 < s->n && s->linked[i + 1] && s->kind[i + 1] == GN_PLAIN && s->ratio[i + 1] > EARLY_RATIO) s->kind[++i] = GN_AFTER;
+      if (i + 1 < s->n && s->linked[i + 1] && s->kind[i + 1] == GN_PLAIN && s->ratio[i + 1] > m->early_ratio) s->kind[++i] = GN_AFTER;
     }
   }
 }
@@ -75,6 +71,7 @@ int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const do
 }
 
 int gn_rhythm_list_early(girthline_result *result, const gn_series *s) {
+  const girthline_rhythm_limits *m = s->limits;
   girthline_rhythm *y = &result->rhythm;
   size_t n = 0;
   for (size_t i = 0; i < s->n; i++) n += s->kind[i] == GN_SHORT;
@@ -83,7 +80,7 @@ int gn_rhythm_list_early(girthline_result *result, const gn_series *s) {
   if (!y->early) return -1;
   // Where no usual interval holds, "early" means little: only what stands out of the swing is listed then.
   const bool swings = y->pattern == GIRTHLINE_IRREGULAR || y->pattern == GIRTHLINE_CYCLIC;
-  const double most_ratio = swings ? EARLY_IN_A_SWING : EARLY_RATIO;
+  const double most_ratio = swings ? m->early_swinging_ratio : m->early_ratio;
   for (size_t i = 0; i < s->n; i++)
     if (s->kind[i] == GN_SHORT && s->ratio[i] <= most_ratio)
       y->early[y->n_early++] = (girthline_early){s->start_s[i] + s->len_s[i], s->ratio[i]};

@@ -8,15 +8,7 @@
 
 // Contact raises the rate for about a minute (common practice, no source); the fall is tried with these time constants.
 static const double TAUS_S[] = {3, 4.5, 6.5, 9, 13, 18, 25, 35};
-// A fall of less than this share of the settled rate is not told apart from a heart's ordinary wandering. A choice.
-static const double LEAST_FALL = 0.06;
-// What a curve has to gain in log-likelihood for each natural log of the number of intervals: three parameters and the
-// search over time constants.
-static const double PRICE = 3.0;
-static const size_t FEWEST = 8;
-static const double LONGEST_FALL_S = 120.0; // only the start is looked at: a fall is over by then
-// Pauses, early beats and missed beats must not bend the curve: only intervals within these shares of it enter.
-static const double WITHIN_LO = 0.62, WITHIN_HI = 1.5, CLOSE_LO = 0.85, CLOSE_HI = 1.18;
+// Pauses, early beats and missed beats must not bend the curve: only intervals within some shares of it enter.
 
 typedef struct fit { double settled_s, slope_s, sse, sst; size_t n; } fit;
 
@@ -27,7 +19,7 @@ double gn_rhythm_fall_len_s(const gn_fall *f, double t_s) {
 // Least squares of length = settled + slope * exp(-(t - start) / tau) over the intervals whose ratio to `about` is in reach.
 static fit fit_tau(const gn_series *s, const gn_fall *about, double tau_s, double lo, double hi) {
   double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0;
-  for (size_t i = 0; i < s->n && s->start_s[i] - s->start_s[0] <= LONGEST_FALL_S; i++) {
+  for (size_t i = 0; i < s->n && s->start_s[i] - s->start_s[0] <= s->limits->fall_longest_s; i++) {
     const double ratio = s->len_s[i] / (about->tau_s > 0 ? gn_rhythm_fall_len_s(about, s->start_s[i]) : about->settled_s);
     if (ratio < lo || ratio > hi) continue;
     const double x = gn_exp(-(s->start_s[i] - s->start_s[0]) / tau_s), y = s->len_s[i];
@@ -49,12 +41,12 @@ static double best_fit(const gn_series *s, gn_fall *fall, double lo, double hi) 
   double best = -INFINITY, evidence = -INFINITY;
   for (size_t k = 0; k < sizeof TAUS_S / sizeof *TAUS_S; k++) {
     const fit f = fit_tau(s, &about, TAUS_S[k], lo, hi);
-    if (f.n < FEWEST || !(f.settled_s > 0) || f.slope_s >= 0) continue;
+    if (f.n < (size_t)s->limits->fall_intervals_n || !(f.settled_s > 0) || f.slope_s >= 0) continue;
     const double floor = (double)f.n * 1e-8 * f.settled_s * f.settled_s; // a perfect fit is no more than near perfect
     const double gain = 0.5 * (double)f.n * gn_log((f.sst + floor) / (fmax(f.sse, 0) + floor));
     if (gain <= best) continue;
     best = gain;
-    evidence = gain - PRICE * gn_log((double)f.n);
+    evidence = gain - s->limits->fall_price * gn_log((double)f.n);
     *fall = (gn_fall){false, s->start_s[0], f.settled_s, -f.slope_s / f.settled_s, TAUS_S[k]};
   }
   return evidence;
@@ -75,14 +67,15 @@ static double middle_s(const gn_series *s) {
 }
 
 void gn_rhythm_fall(gn_series *s, gn_fall *fall) {
+  const girthline_rhythm_limits *m = s->limits;
   *fall = (gn_fall){false, s->n ? s->start_s[0] : 0, 0, 0, 0};
-  if (s->n < FEWEST) return;
+  if (s->n < (size_t)s->limits->fall_intervals_n) return;
   fall->settled_s = middle_s(s);
-  if (isinf(best_fit(s, fall, WITHIN_LO, WITHIN_HI))) return;
-  const double evidence = best_fit(s, fall, CLOSE_LO, CLOSE_HI);
-  const double end_s = fmin(s->start_s[s->n - 1], fall->start_s + LONGEST_FALL_S);
+  if (isinf(best_fit(s, fall, m->fall_within_low, m->fall_within_high))) return;
+  const double evidence = best_fit(s, fall, m->fall_close_low, m->fall_close_high);
+  const double end_s = fmin(s->start_s[s->n - 1], fall->start_s + s->limits->fall_longest_s);
   const double first = gn_rhythm_fall_len_s(fall, fall->start_s), last = gn_rhythm_fall_len_s(fall, end_s);
-  fall->found = evidence > 0 && fall->depth < 0.6 && first > 0 && last / first >= 1 + LEAST_FALL;
+  fall->found = evidence > 0 && fall->depth < 0.6 && first > 0 && last / first >= 1 + m->fall_share;
   if (!fall->found) return;
   for (size_t i = 0; i < s->n; i++) s->trend[i] = gn_rhythm_fall_len_s(fall, s->start_s[i]) / fall->settled_s;
 }

@@ -7,24 +7,13 @@
 
 #include "base/memory.h"
 
-// A beat more likely wrong than right bounds no interval (confidence is the share of such beats that are right).
-static const double LEAST_CONFIDENCE = 0.5;
-
-// Least probability that no beat lies within an interval that is used, with nothing spoilt in it and with something. Of 7600
-// intervals between beats of simulated hearts those of 0.995 and more were whole but for 1 in 1000, those under it but for half;
-// over a spoilt span 4 in 100 of those of 0.9999 were not, and most below.
-static const double LEAST_UNBROKEN = 0.995, LEAST_UNBROKEN_SPOILT = 0.9999;
-
-// A stretch without any heart sound may be a very long pause or a sensor off the skin. Longer than this it is taken for
-// the second. A choice: longer than pauses told of in resting horses with a block, which last some seconds.
-static const double LONGEST_SILENT_HEART_S = 10.0;
-
-bool gn_rhythm_hides(const girthline_problem *p) {
+// A stretch without any heart sound may be a very long pause or a sensor off the skin; a long one is taken for the second.
+bool gn_rhythm_hides(const girthline_rhythm_limits *m, const girthline_problem *p) {
   switch (p->kind) {
   case GIRTHLINE_HANDLING:
   case GIRTHLINE_DROPOUT:
   case GIRTHLINE_CLIPPING: return true;
-  case GIRTHLINE_NO_HEART_SOUND: return p->span.end_s - p->span.start_s > LONGEST_SILENT_HEART_S;
+  case GIRTHLINE_NO_HEART_SOUND: return p->span.end_s - p->span.start_s > m->silent_heart_s;
   case GIRTHLINE_BREATHING:
   case GIRTHLINE_NOISE: break;
   }
@@ -34,11 +23,13 @@ bool gn_rhythm_hides(const girthline_problem *p) {
 typedef enum hidden { NOTHING, PART, ALL } hidden; // by the spans within an interval
 
 // Problems are in order of their starts, so one that ended long ago may be skipped for good: *first moves on.
-static hidden hidden_in(const girthline_quality *q, girthline_span span, size_t *first) {
+static hidden hidden_in(const girthline_result *r, girthline_span span, size_t *first) {
+  const girthline_quality *q = &r->quality;
+  const girthline_rhythm_limits *m = &r->limits.rhythm;
   hidden h = NOTHING;
-  while (*first < q->n_problems && (!gn_rhythm_hides(&q->problems[*first]) || q->problems[*first].span.end_s < span.start_s)) ++*first;
+  while (*first < q->n_problems && (!gn_rhythm_hides(m, &q->problems[*first]) || q->problems[*first].span.end_s < span.start_s)) ++*first;
   for (size_t i = *first; i < q->n_problems && q->problems[i].span.start_s <= span.end_s; i++) {
-    if (!gn_rhythm_hides(&q->problems[i]) || q->problems[i].span.end_s < span.start_s) continue;
+    if (!gn_rhythm_hides(m, &q->problems[i]) || q->problems[i].span.end_s < span.start_s) continue;
     if (q->problems[i].kind == GIRTHLINE_NO_HEART_SOUND) return ALL;
     h = PART;
   }
@@ -47,15 +38,16 @@ static hidden hidden_in(const girthline_quality *q, girthline_span span, size_t 
 
 // Whether nothing lies between a beat and the next: a spoilt span hides a beat only where one could be, and a beat may have been
 // missed where nothing is spoilt.
-static bool unbroken(const girthline_beat *b, hidden h) {
+static bool unbroken(const girthline_rhythm_limits *m, const girthline_beat *b, hidden h) {
   if (h == ALL) return false;
-  return b->unbroken > 0 ? (double)b->unbroken >= (h == PART ? LEAST_UNBROKEN_SPOILT : LEAST_UNBROKEN) : h == NOTHING;
+  return b->unbroken > 0 ? (double)b->unbroken >= (h == PART ? m->unbroken_spoilt : m->unbroken) : h == NOTHING;
 }
 
-static bool sure(const girthline_beat *b) { return (double)b->confidence >= LEAST_CONFIDENCE; }
+static bool sure(const girthline_rhythm_limits *m, const girthline_beat *b) { return (double)b->confidence >= m->confidence; }
 
 int gn_rhythm_intervals(girthline_result *result) {
   girthline_rhythm *y = &result->rhythm;
+  const girthline_rhythm_limits *m = &result->limits.rhythm;
   const girthline_beat *beats = result->beats;
   y->n_intervals = y->used_count = 0;
   if (result->n_beats < 2) return 0;
@@ -68,8 +60,8 @@ int gn_rhythm_intervals(girthline_result *result) {
     if (last != none && beats[i].s1_onset_s > beats[last].s1_onset_s) {
       const girthline_span span = {beats[last].s1_onset_s, beats[i].s1_onset_s};
       // A beat between whose first sound was missed (last + 1 < i): the interval bridges a gap.
-      const bool used = last + 1 == i && sure(&beats[last]) && sure(&beats[i]) &&
-                        unbroken(&beats[last], hidden_in(&result->quality, span, &first_problem));
+      const bool used = last + 1 == i && sure(m, &beats[last]) && sure(m, &beats[i]) &&
+                        unbroken(m, &beats[last], hidden_in(result, span, &first_problem));
       y->intervals[y->n_intervals++] = (girthline_interval){span, used};
       y->used_count += used;
     }
@@ -114,6 +106,7 @@ static float confidence_at(const girthline_result *r, double t, size_t *at) {
 int gn_rhythm_series_init(gn_series *s, const girthline_result *result) {
   const girthline_rhythm *y = &result->rhythm;
   memset(s, 0, sizeof *s);
+  s->limits = &result->limits.rhythm;
   if (make_room(s, y->used_count)) return -1;
   double end_s = NAN;
   size_t at = 0;

@@ -13,7 +13,7 @@
 /// What an interval is, held against the usual interval around it.
 typedef enum gn_interval_kind {
   GN_PLAIN = 0, ///< near the usual interval
-  GN_PAUSE,     ///< 1.6 times the usual or longer
+  GN_PAUSE,     ///< 1.6 times the usual (a limit) or longer
   GN_SHORT,     ///< ends in an early beat
   GN_AFTER,     ///< follows an early beat
   GN_SPLIT      ///< one of two that together make one usual interval: the beat between them is doubtful
@@ -21,6 +21,7 @@ typedef enum gn_interval_kind {
 
 /// The intervals with used == true, in time order; arrays of n.
 typedef struct gn_series {
+  const girthline_rhythm_limits *limits;
   size_t n;
   double *start_s, *len_s;
   double *trend;            ///< smooth fall of the rate after the start: expected length over the settled one; 1 without
@@ -39,7 +40,7 @@ int gn_rhythm_series_init(gn_series *s, const girthline_result *result);
 void gn_rhythm_series_clear(gn_series *s); ///< accepts NULL
 
 /// true for a span that hides beats.
-bool gn_rhythm_hides(const girthline_problem *problem);
+bool gn_rhythm_hides(const girthline_rhythm_limits *limits, const girthline_problem *problem);
 
 /// A smooth fall of the rate after the start: len(t) = settled_s * (1 - depth * exp(-(t - start) / tau_s)).
 typedef struct gn_fall {

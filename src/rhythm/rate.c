@@ -9,11 +9,6 @@
 #include "base/statistics.h"
 
 static const double WINDOW_S = 15.0;       // a listener's count
-static const size_t RATE_FEWEST = 3;       // so that the median outvotes one wrong interval
-static const double STEADY[] = {0.01, 0.02, 0.03, 0.05}; // steady: the fitted rate is this near to where it ends; the first that holds long enough (a choice)
-static const double STEADY_LEAST_S = 8.0;  // as long as a short count
-static const size_t STEADY_FEWEST = 5;
-static const double REACH = 2.0; // a window's end further than this many intervals from a beat was not listened to
 
 static double median_bpm(const gn_series *s, size_t from, double *room) {
   for (size_t i = from; i < s->n; i++) room[i - from] = s->len_s[i];
@@ -21,14 +16,17 @@ static double median_bpm(const gn_series *s, size_t from, double *room) {
 }
 
 // Start of the steady last part into *from; false where there is none.
+// Steady: the fitted rate is so near to where it ends; the first that holds long enough.
 static bool steady_part(const gn_series *s, const gn_fall *fall, size_t *from) {
+  const girthline_rhythm_limits *m = s->limits;
+  const double steady[] = {m->steady_share_1, m->steady_share_2, m->steady_share_3, m->steady_share_4};
   const size_t last = s->n - 1;
   const double end_s = s->start_s[last] + s->len_s[last], final_s = gn_rhythm_fall_len_s(fall, s->start_s[last]);
-  for (size_t k = 0; k < sizeof STEADY / sizeof *STEADY; k++) {
+  for (size_t k = 0; k < sizeof steady / sizeof *steady; k++) {
     size_t i = 0;
-    while (i < s->n && final_s / gn_rhythm_fall_len_s(fall, s->start_s[i]) > 1 + STEADY[k]) i++;
+    while (i < s->n && final_s / gn_rhythm_fall_len_s(fall, s->start_s[i]) > 1 + steady[k]) i++;
     *from = i;
-    if (i + STEADY_FEWEST <= s->n && end_s - s->start_s[i] >= STEADY_LEAST_S) return true;
+    if (i + (size_t)m->steady_intervals_n <= s->n && end_s - s->start_s[i] >= m->steady_s) return true;
   }
   return false;
 }
@@ -51,7 +49,7 @@ static int settle(girthline_result *r, const gn_series *s, const gn_fall *fall, 
 
 static bool overlaps_hidden(const girthline_result *r, double from_s, double to_s) {
   for (size_t i = 0; i < r->quality.n_problems && r->quality.problems[i].span.start_s < to_s; i++)
-    if (gn_rhythm_hides(&r->quality.problems[i]) && r->quality.problems[i].span.end_s > from_s) return true;
+    if (gn_rhythm_hides(&r->limits.rhythm, &r->quality.problems[i]) && r->quality.problems[i].span.end_s > from_s) return true;
   return false;
 }
 
@@ -67,13 +65,13 @@ static int count_beats(const girthline_result *r, double from_s, double to_s, si
     if (!v->used) return -1;
     used++;
     longest_s = fmax(longest_s, v->span.end_s - v->span.start_s);
-    if (i == *first && v->span.start_s - from_s > REACH * longest_s) return -1; // the beats begin too late
+    if (i == *first && v->span.start_s - from_s > r->limits.rhythm.reach_intervals * longest_s) return -1; // the beats begin too late
     if (v->span.start_s >= from_s) beats++;
     last_s = v->span.end_s;
     const bool closes = i + 1 == y->n_intervals || y->intervals[i + 1].span.start_s > v->span.end_s;
     if (closes && last_s >= from_s && last_s < to_s) beats++;
   }
-  return used && to_s - last_s <= REACH * longest_s ? beats : -1;
+  return used && to_s - last_s <= r->limits.rhythm.reach_intervals * longest_s ? beats : -1;
 }
 
 static int count_windows(girthline_result *r) {
@@ -103,7 +101,7 @@ static int extremes(girthline_result *r, const gn_series *s) {
     const double stop_s = s->start_s[i] + WINDOW_S;
     while (end < s->n && s->linked[end] && s->start_s[end] + s->len_s[end] <= stop_s) end++;
     const double reach_s = s->start_s[end - 1] + s->len_s[end - 1];
-    const bool cut = end < s->n ? !s->linked[end] : stop_s > to_s || stop_s - reach_s > REACH * s->usual_s[end - 1];
+    const bool cut = end < s->n ? !s->linked[end] : stop_s > to_s || stop_s - reach_s > r->limits.rhythm.reach_intervals * s->usual_s[end - 1];
     if (cut || reach_s > stop_s) continue;
     const double bpm = 60 * (double)(end - i) / (reach_s - s->start_s[i]);
     if (!(bpm >= rate->min_bpm)) rate->min_bpm = bpm;
@@ -136,15 +134,15 @@ static int stand(girthline_result *r) {
 static int no_rate(girthline_result *r, size_t n) {
   static const char *const KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
   for (size_t i = 0; i < sizeof KEYS / sizeof *KEYS; i++) {
-    const int refused = n ? gn_result_undetermine(r, KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", RATE_FEWEST)
-                          : gn_result_undetermine(r, KEYS[i], "No interval between two beats was usable; a rate needs %zu.", RATE_FEWEST);
+    const int refused = n ? gn_result_undetermine(r, KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", (size_t)r->limits.rhythm.rate_intervals_n)
+                          : gn_result_undetermine(r, KEYS[i], "No interval between two beats was usable; a rate needs %zu.", (size_t)r->limits.rhythm.rate_intervals_n);
     if (refused) return -1;
   }
   return 0;
 }
 
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
-  if (s->n < RATE_FEWEST) return no_rate(r, s->n) || stand(r) ? -1 : 0;
+  if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n) || stand(r) ? -1 : 0;
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
   r->rate.bpm = median_bpm(s, 0, room);

@@ -11,7 +11,7 @@
 #include <girthline/status.h>
 
 /// Fill result->rate and result->rhythm from result->beats, result->quality.problems (handling, dropout and clipping
-/// hide beats: no interval bridges one), result->recording and result->settings. lone_s: onsets of atrial sounds
+/// hide beats: no interval bridges one), result->recording, result->settings and result->limits. lone_s: onsets of atrial sounds
 /// standing alone, time order. onset_jitter_ms: what the onset finding alone adds to an interval's SD; NaN if unknown.
 /// An explanation that stands there already is kept where no pattern can be given: it knows why there are no beats.
 /// Every null gets its reason. Fails only when memory is refused.

@@ -15,7 +15,6 @@
 static const double ENTROPY_R = 0.2;          // share of the SD (Richman and Moorman 2000)
 static const size_t ENTROPY_FEWEST_N = 200;   // fewer intervals give too few matches to count
 static const double NN50_MS = 50.0;           // Task Force 1996, Eur Heart J 17:354
-static const double JITTER_TIMES = 2.0;       // a measure below twice what the jitter alone gives says nothing of the heart
 
 typedef struct template { double x[M + 1]; } template;
 
@@ -91,7 +90,7 @@ static differences differ(const gn_series *s) {
 }
 
 static int null_below(girthline_result *r, double *value, const char *pointer, double alone) {
-  if (!(*value < JITTER_TIMES * alone)) return 0;
+  if (!(*value < r->limits.rhythm.jitter_times * alone)) return 0;
   *value = NAN;
   return gn_result_undetermine(r, pointer, "It lies below twice what the uncertainty of the onsets alone would give (%.3g).", alone);
 }

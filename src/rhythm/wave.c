@@ -11,23 +11,12 @@
 // Breathing drifts, so a wave is fitted to stretches of at most this many intervals, each with its own period.
 #define WINDOW_N 40
 #define TERMS 4 // mean, slope, sine, cosine
-// A wave is sought from one and a half turns in a stretch (fewer is a drift) to 2.4 intervals a turn (faster, and any two
-// intervals make a wave).
-static const double FEWEST_TURNS = 1.5, FEWEST_INTERVALS_A_TURN = 2.4;
 static const double TURN_STEP = 0.2; // of a turn over the stretch: a fifth loses under 2 % of the wave's power
-// A missed beat is no part of a wave, a beat too many neither: breathing does not stretch an interval by so much.
-static const double KEEP_LO = 0.6, KEEP_HI = 1.6;
-// What a wave has to gain in log-likelihood for each natural log of a stretch's number of intervals: amplitude, phase,
-// period, and the search over periods. Chosen on series without a wave so that the search seldom wins.
-static const double PRICE = 4.0;
-// At most one interval in so many may be left out as a misfit, and each for so large a gain (as PRICE).
-static const size_t MISFIT_ONE_IN = 6;
-static const double MISFIT_PRICE = 2.5;
+// A wave pays for amplitude, phase, period and the search over periods: the price was chosen on series without a wave so that
+// the search seldom wins. A missed beat is no part of a wave, a beat too many neither, and each interval left out pays too.
 #define FEWEST_N 6
-// A wave's amplitude is at most sqrt 2 of the intervals' SD: under this SD (share of the mean) none is looked for.
-static const double EVEN_SPREAD = 0.03;
-// The least spread a heart has about its wave, share of the mean: keeps a perfect fit from counting for everything.
-static const double LEAST_SPREAD = 0.012;
+// A wave's amplitude is at most sqrt 2 of the intervals' SD: where that is small none is looked for. The least spread a heart has
+// about its wave keeps a perfect fit from counting for everything.
 
 typedef struct stretch { double t[WINDOW_N], y[WINDOW_N]; size_t n; } stretch;
 typedef struct line { double c[TERMS], sse, hz; } line;
@@ -67,11 +56,11 @@ static bool solve(const stretch *w, double hz, line *out) {
   return true;
 }
 
-static bool best_line(const stretch *w, double interval_s, line *best) {
+static bool best_line(const girthline_rhythm_limits *m, const stretch *w, double interval_s, line *best) {
   const double span_s = w->t[w->n - 1] - w->t[0] + interval_s;
-  const double most = span_s / (FEWEST_INTERVALS_A_TURN * interval_s);
+  const double most = span_s / (m->wave_intervals_a_turn * interval_s);
   bool found = false;
-  for (double turns = FEWEST_TURNS; turns <= most; turns += TURN_STEP) {
+  for (double turns = m->wave_turns; turns <= most; turns += TURN_STEP) {
     line l = {{0}, 0, 0};
     if (!solve(w, turns / span_s, &l) || (found && l.sse >= best->sse)) continue;
     *best = l;
@@ -100,17 +89,17 @@ static void drop_worst(stretch *w, const line *l) {
 
 // One wrong beat spoils the two intervals beside it and bends the wave: leave out those that fit worst, one after the
 // other, and keep the number of them that pays best.
-static void drop_misfits(stretch *w, double interval_s, line *best) {
+static void drop_misfits(const girthline_rhythm_limits *m, stretch *w, double interval_s, line *best) {
   const stretch whole = *w;
-  const double n = (double)whole.n, floor = LEAST_SPREAD * LEAST_SPREAD, before = best->sse / n + floor;
+  const double n = (double)whole.n, floor = m->least_spread * m->least_spread, before = best->sse / n + floor;
   stretch less = whole;
   line l = *best;
   double most_score = 0;
-  for (size_t k = 1; k <= whole.n / MISFIT_ONE_IN; k++) {
+  for (size_t k = 1; k <= whole.n / (size_t)m->misfit_one_in_n; k++) {
     drop_worst(&less, &l);
-    if (!best_line(&less, interval_s, &l)) return;
+    if (!best_line(m, &less, interval_s, &l)) return;
     const double now = l.sse / (double)less.n + floor;
-    const double score = 0.5 * (double)less.n * gn_log(before / now) - MISFIT_PRICE * (double)k * gn_log(n);
+    const double score = 0.5 * (double)less.n * gn_log(before / now) - m->misfit_price * (double)k * gn_log(n);
     if (score <= most_score) continue;
     most_score = score;
     *w = less;
@@ -120,26 +109,26 @@ static void drop_misfits(stretch *w, double interval_s, line *best) {
 
 typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_t n_periods; } sums;
 
-static void add_stretch(stretch *w, double interval_s, sums *u) {
+static void add_stretch(const girthline_rhythm_limits *m, stretch *w, double interval_s, sums *u) {
   line flat = {{0}, 0, 0}, wave = {{0}, 0, 0};
   if (w->n < FEWEST_N || !solve(w, 0, &flat)) return;
-  if (flat.sse < (double)w->n * EVEN_SPREAD * EVEN_SPREAD) { // no wave worth the name fits into so little
+  if (flat.sse < (double)w->n * m->even_spread * m->even_spread) { // no wave worth the name fits into so little
     u->n += (double)w->n;
     u->sst += flat.sse;
     u->sse += flat.sse;
     return;
   }
   const size_t whole_n = w->n;
-  if (!best_line(w, interval_s, &wave)) return;
-  drop_misfits(w, interval_s, &wave);
+  if (!best_line(m, w, interval_s, &wave)) return;
+  drop_misfits(m, w, interval_s, &wave);
   if (!solve(w, 0, &flat)) return;
-  const double n = (double)w->n, floor = n * LEAST_SPREAD * LEAST_SPREAD;
+  const double n = (double)w->n, floor = n * m->least_spread * m->least_spread;
   u->n += n;
   u->sst += flat.sse;
   u->sse += wave.sse;
   u->power += n * (wave.c[2] * wave.c[2] + wave.c[3] * wave.c[3]);
   u->gain += 0.5 * n * gn_log((flat.sse + floor) / (wave.sse + floor));
-  u->price += (PRICE + MISFIT_PRICE * (double)(whole_n - w->n)) * gn_log(n); // leaving out is choosing, too
+  u->price += (m->wave_price + m->misfit_price * (double)(whole_n - w->n)) * gn_log(n); // leaving out is choosing, too
   if (u->n_periods < 64) u->periods[u->n_periods++] = 1 / wave.hz;
 }
 
@@ -159,11 +148,11 @@ int gn_rhythm_wave(const gn_series *s, gn_wave *out) {
     stretch w = {.n = 0};
     for (size_t i = from; i < to; i++) {
       const double y = s->len_s[i] / s->trend[i] / middle_s;
-      if (y < KEEP_LO || y > KEEP_HI || s->kind[i] == GN_SPLIT) continue;
+      if (y < s->limits->wave_keep_low || y > s->limits->wave_keep_high || s->kind[i] == GN_SPLIT) continue;
       w.t[w.n] = s->start_s[i] + 0.5 * s->len_s[i];
       w.y[w.n++] = y;
     }
-    add_stretch(&w, middle_s, &u);
+    add_stretch(s->limits, &w, middle_s, &u);
   }
   if (u.n == 0) return 0;
   out->kept = u.n / (double)s->n;

@@ -14,7 +14,8 @@
 
 typedef struct gn_extra gn_extra;
 
-gn_extra *gn_extra_new(const girthline_profile *profile, double analysis_fs_hz);
+/// limits is copied; profile is kept.
+gn_extra *gn_extra_new(const girthline_extra_limits *limits, const girthline_profile *profile);
 void gn_extra_free(gn_extra *x); ///< accepts NULL
 
 /// Collect from the beats whose S1 lies in [from_s, to_s); beats holds their neighbours too. spoilt: spans that hide

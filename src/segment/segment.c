@@ -22,6 +22,7 @@
 
 struct gn_segment {
   girthline_profile profile;
+  girthline_segment_limits limits;
   gn_lags lags;
   gn_durations durations;
   girthline_beat *beats;
@@ -35,6 +36,7 @@ gn_segment *gn_segment_new(const girthline_profile *profile) {
   gn_segment *s = gn_new(1, sizeof *s);
   if (!s) return NULL;
   s->profile = *profile;
+  s->limits = girthline_limits_default().segment;
   s->jitter_ms = NAN;
   s->lags = gn_lags_between(60 / profile->possible_bpm[1], 60 / profile->possible_bpm[0]);
   if (!gn_durations_init(&s->durations, &s->lags, 100, profile)) return s;
@@ -48,6 +50,8 @@ void gn_segment_free(gn_segment *s) {
   gn_free(s->beats);
   gn_free(s);
 }
+
+void gn_segment_limit(gn_segment *s, const girthline_segment_limits *limits) { s->limits = *limits; }
 
 double gn_segment_onset_jitter_ms(const gn_segment *s) { return s->jitter_ms; }
 const char *gn_segment_reason(const gn_segment *s) { return s->reason; }
@@ -148,7 +152,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     if (h->list[0].n_beats >= 2) {
       if (settle(h, &s->name_log_odds)) return -1;
       const gn_trust trust = gn_trust_measure(h, &h->list[0]);
-      said = gn_trust_refusal(&trust, &s->profile, gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz);
+      said = gn_trust_refusal(&s->limits, &trust, &s->profile, gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz);
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;

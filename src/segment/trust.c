@@ -8,28 +8,11 @@
 
 // Chosen on 525 simulated hearts over ten species and 60 recordings of noise, tones, voices, breath, wind, gut and knocks:
 // one heart in 285 is refused, three of the 60 pass (knocks and a voice that come in a heart-like order).
-#define CLEAR_LEAST 2        // beats: less than two whole ones cannot repeat
-#define GAIN_LEAST 4.0       // log likelihood per beat
-#define CONTRAST_LEAST 10.0  // dB over both bands together, of the clearer of the two sounds
-#define CONTRAST_OTHER 3.0   // of the other one: a loud murmur may all but cover it
 // Where a murmur covers a sound, many beats at a steady time from one another, and a steady systole, say enough.
-#define STEADY_CLEAR 10      // beats
-#define STEADY_GAIN 12.0     // log likelihood per beat
-#define STEADY_SD 0.07
-#define STEADY_SHARE 0.85
-#define STEADY_OFFSET 0.20   // log systole against the species' expectation
-#define SHARE_MOST 0.70      // of the interval that systole may take: diastole is never less than a third, whatever the rate
-#define USUAL_LEAST 0.55     // share of intervals: an irregular heart spreads them, but most stay within a factor
 // A heart's systole is steady however irregular its beats; pairs picked out of noise are not: of 195 uneven hearts 98 in 100
 // lie under 0.12, most noises over 0.15.
-#define SYSTOLE_SD_MOST 0.145
-#define OFFSET_STRANGE 0.29  // a systole as far from the species' expectation as is looked for
-#define SYSTOLE_SD_STRANGE 0.10
-#define USUAL_STRANGE 0.70
 #define INTERVALS_LEAST 5    // before their share means anything
-#define ALIKE_MOST 1.4       // dB: sounds closer than this are one sound
 #define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
-#define EVEN_MOST 0.04       // how near half the interval systole is for evenly spaced sounds
 
 static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
   double peak = 0;
@@ -85,19 +68,20 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   return t;
 }
 
-const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile, double interval_s) {
-  if (t->n_clear < CLEAR_LEAST) return "fewer than two whole beats could be made out";
-  if (t->gain_per_beat < GAIN_LEAST) return "nothing that repeats like heart sounds stands out of the background";
+const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *t, const girthline_profile *profile, double interval_s) {
+  if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
+  if (t->gain_per_beat < m->gain_nats) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
-  const bool steady = t->n_clear >= STEADY_CLEAR && t->gain_per_beat >= STEADY_GAIN && t->systole_sd <= STEADY_SD && t->usual_share >= STEADY_SHARE && fabs(t->systole_offset) <= STEADY_OFFSET;
-  if (!steady && (clearer < CONTRAST_LEAST || other < CONTRAST_OTHER)) return "what repeats does not come as pairs of short sounds";
-  if (t->systole_share >= SHARE_MOST) return "the time between the paired sounds is too long for a heart at that rate";
-  const bool unsteady = t->systole_sd >= SYSTOLE_SD_STRANGE || t->usual_share <= USUAL_STRANGE;
-  if (t->systole_sd >= SYSTOLE_SD_MOST || (fabs(t->systole_offset) >= OFFSET_STRANGE && unsteady))
+  const bool steady = t->n_clear >= (size_t)m->steady_beats_n && t->gain_per_beat >= m->steady_gain_nats && t->systole_sd <= m->steady_systole_sd &&
+                      t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
+  if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
+  if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
+  const bool unsteady = t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
+  if (t->systole_sd >= m->systole_sd || (fabs(t->systole_offset) >= m->strange_offset && unsteady))
     return "the time between the paired sounds is not steady as a heart's is";
-  if (t->usual_share <= USUAL_LEAST) return "the sounds that were found follow no beat";
-  const bool even = fabs(t->systole_share - 0.5) < EVEN_MOST, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
-  if (even && half_possible && t->alike_db < ALIKE_MOST) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
+  if (t->usual_share <= m->usual_share) return "the sounds that were found follow no beat";
+  const bool even = fabs(t->systole_share - 0.5) < m->even_most, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
+  if (even && half_possible && t->alike_db < m->alike_db) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
   return NULL;
 }
 

@@ -5,6 +5,8 @@
 #ifndef GN_SEGMENT_TRUST_H
 #define GN_SEGMENT_TRUST_H
 
+#include <girthline/limits.h>
+
 #include "segment/candidate.h"
 
 /// What speaks for a heart in the window.
@@ -23,7 +25,7 @@ typedef struct gn_trust {
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
 
 /// Why this is not accepted as a heart, as a sentence; NULL when it is.
-const char *gn_trust_refusal(const gn_trust *t, const girthline_profile *profile, double interval_s);
+const char *gn_trust_refusal(const girthline_segment_limits *limits, const gn_trust *t, const girthline_profile *profile, double interval_s);
 
 /// Share of beats with such a posterior that are right; calibrated.
 double gn_trust_confidence(double posterior);

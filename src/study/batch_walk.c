@@ -86,12 +86,16 @@ static girthline_status walk_folder(walk *w, const char *path, const char *shown
 static girthline_status look_at(walk *w, const char *path, const char *shown) {
   struct stat st;
   const bool there = !stat(path, &st);
+  const int reason = errno;
   if (there && S_ISDIR(st.st_mode)) {
     const int first = enter(w, &st);
     if (first < 0) return gn_error_memory(w->error, STAGE);
     return first ? walk_folder(w, path, shown) : GIRTHLINE_OK;
   }
-  return gn_batch_is_recording_name(path) ? add_row(w, path, shown, NULL) : GIRTHLINE_OK;
+  if (gn_batch_is_recording_name(path)) return add_row(w, path, shown, NULL);
+  // Only a file that could not be looked at may be a folder that holds recordings: a row says so.
+  const bool lost = !there && (reason == ENAMETOOLONG || reason == EACCES) && !strchr(strrchr(path, '/') + 1, '.');
+  return lost ? add_row(w, path, shown, gn_strprintf("it cannot be looked at, and may be a folder: %s", strerror(reason))) : GIRTHLINE_OK;
 }
 
 static girthline_status walk_folder(walk *w, const char *path, const char *shown) {

@@ -44,11 +44,18 @@ double gn_synth_systole(const animal *a, double interval_s) {
   return fmin(systole, 0.66 * interval_s);
 }
 
+static double mean_of(const gn_synth_intervals *list) {
+  double sum = 0;
+  for (size_t i = 0; i < list->n; i++) sum += list->len_s[i];
+  return sum / (double)list->n;
+}
+
 void gn_synth_animal_draw(animal *a, const gn_synth_spec *spec) {
   gn_random r = gn_synth_stream(spec->seed, STREAM_ANIMAL);
   const animal_kind *k = &KINDS[spec->species];
   a->kind = k;
   a->bpm = spec->bpm > 0 ? spec->bpm : k->bpm * gn_synth_spread(&r, 0.08);
+  if (spec->intervals) a->bpm = 60 / mean_of(spec->intervals);
   a->breaths_per_min = spec->breaths_per_min > 0 ? spec->breaths_per_min : k->breaths_per_min * gn_synth_spread(&r, 0.15);
   a->breath_phase = gn_synth_between(&r, 0, 2 * GN_PI);
   a->breath_wobble = gn_synth_between(&r, 0.1, 0.6);

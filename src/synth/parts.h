@@ -74,6 +74,7 @@ typedef struct rhythm {
   double t_s, last_s, slow_s;    // next S1; last interval; slow average
   double wander, cycle_s, cycle_phase, depth, cv, settle_tau_s, debt_s;
   int until_event;
+  size_t given_at; // in the list of given intervals
   bool compensates, early_next;
   double drift_phase, drift_s;
 } rhythm;

@@ -89,7 +89,15 @@ static double early_interval(rhythm *r, double usual_s) {
   return x;
 }
 
+static double given_interval(rhythm *r) {
+  const gn_synth_intervals *list = r->spec->intervals;
+  const size_t at = r->given_at++ % list->n;
+  r->early_next = list->early[at];
+  return list->len_s[at];
+}
+
 static double next_interval(rhythm *r, beat *out) {
+  if (r->spec->intervals) return given_interval(r);
   const double usual_s = sinus_interval(r);
   switch (r->spec->rhythm) {
   case GN_SYNTH_IRREGULAR: return irregular_interval(r, usual_s);

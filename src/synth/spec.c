@@ -114,6 +114,7 @@ static girthline_status check_words(const gn_synth_spec *s, girthline_error *err
   if ((unsigned)s->species >= GIRTHLINE_N_SPECIES || (unsigned)s->rhythm >= GN_SYNTH_N_RHYTHMS ||
       s->n_murmurs > GN_SYNTH_MURMURS_MOST || s->noise > 255)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "synth", "species, rhythm, number of murmurs or noise is out of range.");
+  if (s->intervals && !s->intervals->n) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "synth", "the list of intervals is empty.");
   if (s->hum_hz != 50 && s->hum_hz != 60)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "synth", "hum-hz is %g; it has to be 50 or 60 Hz.", s->hum_hz);
   return GIRTHLINE_OK;

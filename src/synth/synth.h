@@ -16,6 +16,8 @@
 #include <girthline/species.h>
 #include <girthline/status.h>
 
+#include "synth/intervals.h"
+
 typedef enum gn_synth_rhythm_kind {
   GN_SYNTH_REGULAR = 0,
   GN_SYNTH_CYCLIC,      ///< speeds and slows with the breathing
@@ -65,6 +67,8 @@ typedef struct gn_synth_spec {
   double settle_percent;      ///< 0 to 150: how much faster the recording starts; it falls over some 10 to 20 s
   double cycle_depth_percent; ///< 1 to 40, amplitude of the cyclic rhythm; 0: drawn from 8 to 12
   int pause_beats;            ///< 1 to 4 beats dropped per pause
+  const gn_synth_intervals *intervals; ///< NULL, or the intervals to use in turn, from the first again when they end;
+                              ///< bpm and rhythm are not looked at then; the caller's, for as long as the synth lives
   bool s3, s4;                ///< add a third, a fourth sound
   double split_s1_ms;         ///< 0 to 80: delay of the second part of S1; negative: the species' own
   double split_s2_ms;         ///< 0 to 100: delay of P2 after A2; negative: the species' own, wider in inspiration

@@ -195,7 +195,7 @@ static int write_rates(FILE *f, const gn_synth_facts *facts) {
 
 static int write_facts(FILE *f, const gn_synth_spec *spec, const gn_synth_facts *facts) {
   fprintf(f, "%s\n \"species\": \"%s\",\n \"snr_db\": %.6g,\n \"duration_s\": %.6g,\n \"rhythm\": \"%s\",\n \"settling\": %s,\n",
-          FACTS_START, girthline_species_name(spec->species), spec->snr_db, spec->seconds, gn_synth_rhythm_name(spec->rhythm),
+          FACTS_START, girthline_species_name(spec->species), spec->snr_db, spec->seconds, spec->intervals ? "given" : gn_synth_rhythm_name(spec->rhythm),
           spec->settle_percent > 0 ? "true" : "false");
   if (write_rates(f, facts)) return -1;
   write_murmurs(f, spec, facts);

@@ -3,20 +3,18 @@
 # SPDX-License-Identifier: MIT
 """Measure the analysis on simulated recordings whose truth is known.
 
-    accuracy.py PROGRAM [--count N] [--seed N] [--folder FOLDER] [--floor-f1 X] [--most-gross X] [--verbose]
+    accuracy.py PROGRAM [--count N] [--troubles N] [--seed N] [--folder FOLDER] [--recordings FOLDER] [--verbose] [floors]
 
-Makes a set with make_set.py beside this file, reads each recording with `PROGRAM report --json -`, and prints how often
-each answer is right. Exits 1 when the S1 and S2 F1 over all recordings is under --floor-f1, when more than --most-gross of
-the rates are grossly wrong, or when a recording cannot be analysed. The same arguments print the same numbers. Standard
-library only.
+Makes a set with make_set.py beside this file (--count recordings of three tiers, --troubles of each trouble), or takes the
+recordings that lie in FOLDER with their truth (--recordings). Reads each with `PROGRAM report --json -` and prints how often
+each answer is right. Exits 1 when a floor does not hold or a recording cannot be analysed. The same arguments print the same
+numbers. Standard library only.
 
 A sound is right within 100 ms of a true one of its name, one to one, outside the spoilt stretches; a rate within 2 % or
 1 a minute of the true median or mean, grossly wrong when more than 25 % from both; a murmur's phase, timing and shape
 (the first phase told) are shares of the murmurs found.
 """
 import argparse
-import csv
-import json
 import math
 import os
 import statistics
@@ -25,171 +23,17 @@ import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 
-TOLERANCE_S = 0.100
-BESIDE_SPOILT_S = 0.25  # sounds this near a spoilt stretch count neither way
-HIDING = ("handling", "dropout")  # what the simulator calls a spoilt stretch
+from tally import Calibration, Tally
+from tally_more import Events, Extras
+from truth import read_report, read_truth, share
+
 PROCESSES = 2
-TIERS = ("clean", "field", "hard", "all")
-
-
-def read_truth(base):
-    with open(base + ".truth.json", encoding="utf-8") as f:
-        truth = json.load(f)
-    with open(base + ".truth.csv", encoding="utf-8", newline="") as f:
-        rows = list(csv.DictReader(f))
-    truth["S1"] = [float(r["time_s"]) for r in rows if r["sound"] == "S1"]
-    truth["S2"] = [float(r["time_s"]) for r in rows if r["sound"] == "S2"]
-    return truth
-
-
-def read_report(program, base, species):
-    done = subprocess.run([program, "report", base + ".wav", "--species", species, "--json", "-", "--quiet"],
-                          stdout=subprocess.PIPE, stderr=subprocess.PIPE, check=False)
-    if done.returncode not in (0, 1):
-        print("%s: exit %d: %s" % (base, done.returncode, done.stderr.decode(errors="replace")), file=sys.stderr)
-        return None
-    return json.loads(done.stdout)
-
-
-def pairs(want, got, tolerance_s):
-    """One-to-one pairs of two sorted lists, earliest first: list of (wanted, found)."""
-    out, i, k = [], 0, 0
-    while i < len(want) and k < len(got):
-        if abs(got[k] - want[i]) <= tolerance_s:
-            out.append((want[i], got[k]))
-            i, k = i + 1, k + 1
-        elif got[k] < want[i]:
-            k += 1
-        else:
-            i += 1
-    return out
-
-
-def outside(times, spans):
-    return [t for t in times if not any(a - BESIDE_SPOILT_S <= t <= b + BESIDE_SPOILT_S for a, b in spans)]
-
-
-def near(times, t):
-    return any(abs(x - t) <= TOLERANCE_S for x in times)
-
-
-def onsets(report, name):
-    return sorted(b[name]["onset_s"] for b in report["beats"] if b[name])
-
-
-def length_of(spans):
-    """Length of the union of spans."""
-    total, reached = 0.0, -math.inf
-    for a, b in sorted(spans):
-        total += max(0.0, b - max(a, reached))
-        reached = max(reached, b)
-    return total
-
-
-def both(first, second):
-    return [(max(a, c), min(b, d)) for a, b in first for c, d in second if min(b, d) > max(a, c)]
-
-
-class Tally:
-    """What is counted over the recordings of one tier."""
-
-    def __init__(self):
-        self.n = self.failed = 0
-        self.hit = self.extra = self.missed = 0
-        self.rate = dict.fromkeys(("right", "gross", "none"), 0)
-        self.rhythm = 0
-        self.murmur = dict.fromkeys(("tp", "fn", "fp", "tn", "undetermined", "phase", "timing", "shape"), 0)
-        self.grades = dict.fromkeys(("good", "fair", "poor", "unusable"), 0)
-        self.errors_s = {"S1": [], "S2": []}
-        self.confidence = []       # (said, right)
-        self.name_confidence = []  # (said, right)
-        self.spoilt_s = dict.fromkeys(("true", "covered", "rest", "false"), 0.0)
-        self.snr_errors_db = []
-        self.snr_none = 0
-        self.hum = dict.fromkeys(("right", "missed", "false", "quiet"), 0)
-
-    def add(self, truth, report):
-        self.n += 1
-        if report is None:
-            self.failed += 1
-            return
-        self.grades[report["quality"]["grade"]] += 1
-        self.rhythm += report["rhythm"]["pattern"] == truth["rhythm"]
-        self.add_sounds(truth, report)
-        self.add_beats(truth, report)
-        self.add_rate(truth, report["rate"]["bpm"])
-        self.add_murmur(truth["murmur"], report["murmur"])
-        self.add_quality(truth, report["quality"])
-
-    def add_sounds(self, truth, report):
-        for name in ("S1", "S2"):
-            want = outside(truth[name], truth["bad_spans"])
-            got = outside(onsets(report, name.lower()), truth["bad_spans"])
-            found = pairs(want, got, TOLERANCE_S)
-            self.hit += len(found)
-            self.extra += len(got) - len(found)
-            self.missed += len(want) - len(found)
-            self.errors_s[name] += [g - w for w, g in found]
-
-    def add_beats(self, truth, report):
-        sounds = truth["S1"] + truth["S2"]
-        for beat in report["beats"]:
-            name = "S1" if beat["s1"] else "S2"
-            at = beat[name.lower()]["onset_s"]
-            if not outside([at], truth["bad_spans"]):
-                continue
-            self.confidence.append((beat["confidence"], near(truth[name], at)))
-            if near(sounds, at):
-                self.name_confidence.append((beat["name_confidence"], near(truth[name], at)))
-
-    def add_rate(self, truth, bpm):
-        if bpm is None:
-            self.rate["none"] += 1
-            return
-        true = [x for x in (truth["median_bpm"], truth["mean_bpm"]) if x]
-        self.rate["right"] += any(abs(bpm - x) <= max(1, 0.02 * x) for x in true)
-        self.rate["gross"] += all(abs(bpm - x) > 0.25 * x for x in true)
-
-    def add_murmur(self, true, told):
-        m = self.murmur
-        m["undetermined"] += told["present"] is None
-        if not true:  # "not determined" is neither a find nor a clearance: it counts as wrong either way
-            m["tn" if told["present"] is False else "fp"] += 1
-            return
-        m["tp" if told["present"] else "fn"] += 1
-        if told["present"] and told["phases"] and told["phases"][0]["phase"] == true["phase"]:
-            m["phase"] += 1
-            m["timing"] += told["phases"][0]["timing"] == true["timing"]
-            m["shape"] += told["phases"][0]["shape"] == true["shape"]
-
-    def add_quality(self, truth, quality):
-        marked = [(p["start_s"], p["end_s"]) for p in quality["problems"] if p["kind"] in HIDING]
-        true = [tuple(s) for s in truth["bad_spans"]]
-        covered = length_of(both(marked, true))
-        self.spoilt_s["true"] += length_of(true)
-        self.spoilt_s["covered"] += covered
-        self.spoilt_s["rest"] += truth["duration_s"] - length_of(true)
-        self.spoilt_s["false"] += length_of(marked) - covered
-        if quality["heart_to_noise_db"] is None:
-            self.snr_none += 1
-        else:
-            self.snr_errors_db.append(quality["heart_to_noise_db"] - truth["snr_db"])
-        hum_hz, true_hz = quality["hum_hz"] or 0, truth["hum_hz"]
-        if true_hz:
-            self.hum["right" if abs(hum_hz - true_hz) < 1 else "missed"] += 1
-        else:
-            self.hum["false" if hum_hz else "quiet"] += 1
-
-    def f1(self):
-        return share(2 * self.hit, 2 * self.hit + self.extra + self.missed)
-
-
-def share(part, whole):
-    return part / whole if whole else math.nan
+TIERS = ("clean", "field", "hard")
+PATTERNS = ("regular", "cyclic", "pauses", "early-beats", "irregular", "undetermined")
 
 
 def told(x, digits=3):
-    return "-" if math.isnan(x) else "%.*f" % (digits, x)
+    return "-" if isinstance(x, float) and math.isnan(x) else "%.*f" % (digits, x) if isinstance(x, float) else x
 
 
 def middle(x):
@@ -216,8 +60,10 @@ def sounds_row(tier, t):
 
 def quality_row(tier, t):
     s = t.spoilt_s
+    near = share(sum(abs(e) <= 2 for e in t.snr_errors_db), len(t.snr_errors_db))
     return [tier] + list(t.grades.values()) + [told(share(s["covered"], s["true"])), told(share(s["false"], s["rest"]))] \
-        + middle(t.snr_errors_db) + [t.snr_none] + list(t.hum.values())
+        + middle(t.snr_errors_db) + [told(near), t.snr_none] + list(t.hum.values()) \
+        + [told(share(t.best["given"], t.n)), told(share(t.best["clean"], t.best["given"])), told(share(t.best["long"], t.best["given"]))]
 
 
 def onset_row(tier, t):
@@ -229,85 +75,155 @@ def onset_row(tier, t):
     return row
 
 
-def calibration(said):
-    rows = []
-    for k in range(10):
-        inside = [(p, right) for p, right in said if k / 10 <= p < (k + 1) / 10 or (k == 9 and p >= 1)]
-        if inside:
-            rows.append(["%.1f-%.1f" % (k / 10, (k + 1) / 10), len(inside), told(statistics.fmean(p for p, _ in inside)),
-                         told(statistics.fmean(float(right) for _, right in inside))])
-    return rows
-
-
-def show(tallies):
-    table("Sounds, rate, rhythm and murmur (shares; gross, none and not determined are counts)",
-          ["tier", "n", "failed", "F1", "rate", "gross", "none", "rhythm", "sens", "spec", "phase", "timing", "shape", "murmur undet."],
-          [sounds_row(k, t) for k, t in tallies.items()])
-    table("Quality (grades; share of spoilt time covered, of other time marked; heart over noise against truth, dB; hum)",
-          ["tier", "good", "fair", "poor", "unusable", "covered", "false", "dB error", "spread", "none", "hum right", "missed", "false", "rightly none"],
-          [quality_row(k, t) for k, t in tallies.items()])
-    table("Onsets against truth, ms (median, robust spread, share within 20 ms)",
-          ["tier", "S1", "bias", "spread", "<=20", "S2", "bias", "spread", "<=20"], [onset_row(k, t) for k, t in tallies.items()])
+def show_calibration(title, said):
+    c = Calibration(said)
     head = ["said", "beats", "mean", "right"]
-    table("Confidence against how often the beat is right", head, calibration(tallies["all"].confidence))
-    table("Name confidence against how often the names are right", head, calibration(tallies["all"].name_confidence))
+    for kind, bins in (("ten equal widths", c.by_width()), ("ten equal numbers", c.by_number())):
+        table("%s against how often it is right, %s: expected calibration error %s" % (title, kind, told(c.error(bins), 4)), head,
+              [[label, n, told(mean), told(right)] for label, n, mean, right in bins])
+
+
+def events_rows(e):
+    p, a, r = e.pauses, e.atrial, e.early
+    return [["15 s windows counted to the beat", e.counted, told(share(e.exact, e.counted))],
+            ["clear 15 s windows that are counted (may pass 1: others are, too)", e.clear, told(share(e.counted, e.clear))],
+            ["settled rate within 2 a minute (not told: %d)" % e.settled_none, e.settling, told(share(e.settled, e.settling))],
+            ["RMSSD of 50 ms and more within 10 %%, clean (not told: %d)" % e.rmssd_none, e.rmssd_n, told(share(e.rmssd_right, e.rmssd_n))],
+            ["pauses found (invented: %d)" % p["false"], p["true"], told(share(p["found"], p["true"]))],
+            ["their ratio within 0.15", p["found"], told(share(p["ratio"], p["found"]))],
+            ["atrial sounds alone in them found (invented: %d)" % a["false"], a["true"], told(share(a["found"], a["true"]))],
+            ["early beats found (invented: %d)" % r["false"], r["true"], told(share(r["found"], r["true"]))]]
+
+
+class Results:
+    """The recordings of a set, in groups."""
+
+    def __init__(self):
+        self.tiers, self.species, self.every = {}, {}, Tally()
+        self.events, self.extras, self.clean_extras = Events(), Extras(), Extras()
+
+    def add(self, truth, report):
+        for group, key in ((self.tiers, truth["tier"]), (self.species, truth["species"])):
+            group.setdefault(key, Tally()).add(truth, report)
+        self.every.add(truth, report)
+        self.events.add(truth, report)
+        self.extras.add(truth, report)
+        if truth["tier"] == "clean":
+            self.clean_extras.add(truth, report)
+
+    def tier(self, name):
+        return self.tiers.get(name, Tally())
+
+    def rows(self):
+        order = [t for t in TIERS if t in self.tiers] + [t for t in self.tiers if t not in TIERS]
+        return [(t, self.tiers[t]) for t in order] + [("all", self.every)]
+
+
+def show(title, results):
+    print("\n" + title)
+    head = ["tier", "n", "failed", "F1", "rate", "gross", "none", "rhythm", "sens", "spec", "phase", "timing", "shape", "murmur undet."]
+    table("Sounds, rate, rhythm and murmur (shares; gross, none and not determined are counts)", head, [sounds_row(k, t) for k, t in results.rows()])
+    table("The same by species", head, [sounds_row(k, t) for k, t in results.species.items()])
+    table("Onsets against truth, ms (median, robust spread, share within 20 ms)",
+          ["tier", "S1", "bias", "spread", "<=20", "S2", "bias", "spread", "<=20"], [onset_row(k, t) for k, t in results.rows()])
+
+
+def show_all(results):
+    table("Rhythm (rows: true, columns: told)", ["true"] + list(PATTERNS),
+          [[t] + [results.every.named.get((t, p), 0) for p in PATTERNS] for t in PATTERNS[:-1]])
+    table("Events and counts", ["what", "n", "share"], events_rows(results.events))
+    table("Quality (grades; share of spoilt time covered, of other time marked; heart over noise against truth, dB; hum; best stretch)",
+          ["tier", "good", "fair", "poor", "unusable", "covered", "false", "dB error", "spread", "<=2", "none", "hum right", "missed", "false", "rightly none",
+           "best", "clean", "long"], [quality_row(k, t) for k, t in results.rows()])
+    for name, extras in (("clean", results.clean_extras), ("all", results.extras)):
+        table("Extra sounds, %s (recordings that have them, share found; that have not, share claimed; times within 20 ms)" % name,
+              ["sound", "with", "found", "without", "claimed", "times", "<=20"], [[told(v) for v in row] for row in extras.rows()])
+    show_calibration("Confidence", results.every.confidence)
+    show_calibration("Name confidence", results.every.name_confidence)
+    sure = [p for p, right in results.tier("clean").confidence if right]
+    print("\nRight beats of clean recordings that carry 0.9 or more: %s of %d" % (told(share(sum(p >= 0.9 for p in sure), len(sure))), len(sure)))
 
 
 def note(base, truth, report):
     """One line on a recording that was not read well."""
     one = Tally()
     one.add(truth, report)
-    if report and (one.f1() < 0.9 or one.rate["gross"] or one.rate["none"]):
-        print("%s: %s, F1 %s, rate %s for %.1f, grade %s, names %.2f; %s" % (
-            os.path.basename(base), truth["tier"], told(one.f1()), report["rate"]["bpm"], truth["median_bpm"] or math.nan,
-            report["quality"]["grade"], max((b["name_confidence"] for b in report["beats"]), default=0), " ".join(truth["arguments"])))
+    if report and (one.f1() < 0.9 or one.rate["gross"] or one.rate["none"] or not one.rhythm):
+        print("%s: %s, F1 %s, rate %s for %.1f, %s for %s, grade %s, names %.2f; %s" % (
+            os.path.basename(base), truth["tier"], told(one.f1()), report["rate"]["bpm"], truth["median_bpm"] or math.nan, report["rhythm"]["pattern"],
+            truth["rhythm"], report["quality"]["grade"], max((b["name_confidence"] for b in report["beats"]), default=0), " ".join(truth["arguments"])))
 
 
-def measure(a, folder):
-    make = [sys.executable, os.path.join(os.path.dirname(os.path.abspath(__file__)), "make_set.py"), a.program, folder, str(a.count), str(a.seed)]
-    subprocess.run(make, check=True)
+def read_set(a, folder):
     bases = sorted(os.path.join(folder, f[:-4]) for f in os.listdir(folder) if f.endswith(".wav"))
     truths = [read_truth(b) for b in bases]
     with ThreadPoolExecutor(PROCESSES) as pool:
         reports = list(pool.map(lambda bt: read_report(a.program, bt[0], bt[1]["species"]), zip(bases, truths)))
-    tallies = {tier: Tally() for tier in TIERS}
+    results = Results()
     for base, truth, report in zip(bases, truths, reports):
-        tallies[truth["tier"]].add(truth, report)
-        tallies["all"].add(truth, report)
+        results.add(truth, report)
         if a.verbose:
             note(base, truth, report)
-    return tallies
+    return results
 
 
-def verdict(a, every):
+def made_set(a, folder, name, count, *options):
+    place = os.path.join(folder, name)
+    make = [sys.executable, os.path.join(os.path.dirname(os.path.abspath(__file__)), "make_set.py"), a.program, place, str(count), str(a.seed), *options]
+    subprocess.run(make, check=True)
+    return read_set(a, place)
+
+
+def verdict(a, results, troubles):
+    """The floors that were given, held against what was measured."""
     faults = []
-    if not every.f1() >= a.floor_f1:
-        faults.append("F1 over all is %s, the floor is %g" % (told(every.f1(), 4), a.floor_f1))
-    if every.rate["gross"] > a.most_gross * every.n:
-        faults.append("%d of %d rates are grossly wrong, at most %g of them may be" % (every.rate["gross"], every.n, a.most_gross))
-    if every.failed:
-        faults.append("%d recordings could not be analysed" % every.failed)
+    every = results.every if results else Tally()
+    shares = {"F1 over all": (every.f1(), a.floor_f1), "rhythm": (share(every.rhythm, every.n), a.floor_rhythm)} if results else {}
+    if troubles:
+        shares.update({"F1 under trouble, " + k: (t.f1(), a.floor_trouble) for k, t in troubles.tiers.items()})
+    faults += ["%s is %s, the floor is %g" % (k, told(x, 4), floor) for k, (x, floor) in shares.items() if not x >= floor]
+    for r in filter(None, (results, troubles)):
+        if r.every.rate["gross"] > a.most_gross * r.every.n:
+            faults.append("%d of %d rates are grossly wrong, at most %g of them may be" % (r.every.rate["gross"], r.every.n, a.most_gross))
+        if r.every.failed:
+            faults.append("%d recordings could not be analysed" % r.every.failed)
+    if results and Calibration.error(Calibration(every.confidence).by_width()) > a.most_calibration_error:
+        faults.append("the expected calibration error of the confidence passes %g" % a.most_calibration_error)
     print("\n" + ("; ".join(faults) if faults else "Every floor holds."))
     return 1 if faults else 0
+
+
+def measure(a, folder):
+    results = read_set(a, a.recordings) if a.recordings else made_set(a, folder, "tiers", a.count) if a.count else None
+    troubles = made_set(a, folder, "troubles", a.troubles, "--troubles") if a.troubles else None
+    if results:
+        show("The three tiers", results)
+        show_all(results)
+    if troubles:
+        show("Troubles that the tiers do not show", troubles)
+    return verdict(a, results, troubles)
 
 
 def main():
     p = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     p.add_argument("program")
-    p.add_argument("--count", type=int, default=120)
+    p.add_argument("--count", type=int, default=120, help="recordings over the three tiers")
+    p.add_argument("--troubles", type=int, default=0, help="recordings of each trouble")
     p.add_argument("--seed", type=int, default=2026)
     p.add_argument("--folder", help="keep the recordings here")
+    p.add_argument("--recordings", help="measure what lies here instead of making a set")
     p.add_argument("--floor-f1", type=float, default=0.95)
+    p.add_argument("--floor-rhythm", type=float, default=0)
+    p.add_argument("--floor-trouble", type=float, default=0)
     p.add_argument("--most-gross", type=float, default=0.01)
+    p.add_argument("--most-calibration-error", type=float, default=1)
     p.add_argument("--verbose", action="store_true", help="a line on every recording that was not read well")
     a = p.parse_args()
     if a.folder:
-        tallies = measure(a, a.folder)
-    else:
-        with tempfile.TemporaryDirectory(prefix="girthline-accuracy-") as folder:
-            tallies = measure(a, folder)
-    show(tallies)
-    sys.exit(verdict(a, tallies["all"]))
+        sys.exit(measure(a, a.folder))
+    with tempfile.TemporaryDirectory(prefix="girthline-accuracy-") as folder:
+        code = measure(a, folder)
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -3,11 +3,12 @@
 # SPDX-License-Identifier: MIT
 """Make a benchmark set of simulated recordings over species, rate, rhythm, murmur, noise and level.
 
-    make_set.py PROGRAM FOLDER COUNT SEED [--only SPECIES,...]
+    make_set.py PROGRAM FOLDER COUNT SEED [--only SPECIES,...] [--troubles]
 
 PROGRAM is `girthline` (its synth command is used) or the synth command alone. Each recording NAME gets NAME.wav,
 NAME.truth.csv (time_s,sound) and NAME.truth.json (what was asked for and what came out, with its tier). The same
-arguments make the same set. Standard library only.
+arguments make the same set. With --troubles the recordings are of ten troubles in turn, COUNT of each, and the trouble is
+their tier. Standard library only.
 """
 import argparse
 import json
@@ -15,6 +16,9 @@ import os
 import random
 import subprocess
 import sys
+import wave
+
+from codec import through_four_bits
 
 # Share of the set, and the rates drawn from, at rest and (where given) excited, in beats a minute.
 SPECIES = {
@@ -52,6 +56,20 @@ TIERS = [  # name, signal-to-noise range in dB, noises always there
     ("field", (8, 15), ["breath"]),
     ("hard", (1, 7), ["breath", "gut", "handling"]),
 ]
+# What the tiers do not show; a list of options, or a change made to the finished samples. Levels are choices: as bad as a
+# listener would still count the heart through.
+TROUBLES = {
+    "voices": ["--noise", "voice", "--snr-db", "9"],
+    "wind": ["--noise", "wind", "--snr-db", "9"],
+    "gain control": ["--agc", "--noise", "breath", "--snr-db", "14"],
+    "clipping": ["--gain-db", "26", "--snr-db", "16"],
+    "too quiet": ["--gain-db", "-40", "--snr-db", "18"],
+    "put on": ["--put-on", "--noise", "breath", "--snr-db", "14"],
+    "knocks": ["--knocks", "%knocks", "--snr-db", "18"],
+    "muffled": ["--muffled", "--noise", "breath", "--snr-db", "10"],
+    "coarse codec": ["--noise", "breath", "--snr-db", "14"],
+    "second channel": ["--channels", "2", "--noise", "voice,breath", "--snr-db", "14"],
+}
 LENGTHS_S = [15, 20, 30, 40]
 RATES_HZ = [2000, 4000, 4000]
 
@@ -129,6 +147,29 @@ def recording(r, index, only):
     return "s%05d-%s" % (index, species), tier, options
 
 
+def troubled(r, index, only):
+    """One recording of the trouble whose turn it is: resting rates, any rhythm, sounds as elsewhere."""
+    table = {name: row[0] for name, row in SPECIES.items() if not only or name in only}
+    species = weighted(r, table)
+    bpm = r.uniform(*SPECIES[species][1])
+    trouble = list(TROUBLES)[index % len(TROUBLES)]
+    rhythm, options = rhythm_options(r, species, bpm, False)
+    options += ["--species", species, "--bpm", "%.2f" % bpm, "--seconds", str(r.choice(LENGTHS_S)), "--rate-hz", "4000", "--seed", str(r.getrandbits(48))]
+    options += sound_options(r, species, bpm, rhythm)
+    # Knocks at another rate than the heart's, so that they are told apart by more than their sound.
+    knocks = "%.1f" % (bpm * r.choice([0.6, 0.75, 1.35, 1.6]))
+    options += [knocks if o == "%knocks" else o for o in TROUBLES[trouble]]
+    return "t%05d-%s" % (index, species), trouble, options
+
+
+def coarsen(path):
+    with wave.open(path, "rb") as f:
+        form, frames = f.getparams(), f.readframes(f.getnframes())
+    with wave.open(path, "wb") as f:
+        f.setparams(form)
+        f.writeframes(through_four_bits(frames))
+
+
 def add_tier(path, tier, options):
     with open(path, encoding="utf-8") as f:
         facts = json.load(f)
@@ -145,6 +186,7 @@ def main():
     p.add_argument("folder")
     p.add_argument("count", type=int)
     p.add_argument("seed", type=int)
+    p.add_argument("--troubles", action="store_true")
     p.add_argument("--only", default="", help="species, with commas between")
     a = p.parse_args()
     only = set(filter(None, a.only.split(",")))
@@ -153,13 +195,15 @@ def main():
     command = [a.program] if "synth" in os.path.basename(a.program) else [a.program, "synth"]
     os.makedirs(a.folder, exist_ok=True)
     r = random.Random(a.seed)
-    for i in range(a.count):
-        name, tier, options = recording(random.Random(r.getrandbits(64)), i, only)
+    for i in range(a.count * len(TROUBLES) if a.troubles else a.count):
+        name, tier, options = (troubled if a.troubles else recording)(random.Random(r.getrandbits(64)), i, only)
         base = os.path.join(a.folder, name)
         files = [base + ".wav", "--truth", base + ".truth.csv", "--facts", base + ".truth.json", "--quiet", "--force"]
         done = subprocess.run(command + files + options, check=False)
         if done.returncode:
             sys.exit("%s: exit %d with %s" % (name, done.returncode, " ".join(options)))
+        if tier == "coarse codec":
+            coarsen(base + ".wav")
         add_tier(base + ".truth.json", tier, options)
 
 

@@ -2,7 +2,7 @@
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
 # The job array of samples/cluster on a Slurm of its own: one controller and two nodes on this machine, a key of their own, all in a
-# folder that goes away again. As root (slurmd asks for it). Then the GNU parallel line, where parallel is installed.
+# folder that goes away again. One task is killed in its midst and requeued. As root (slurmd asks for it). Then the GNU parallel line, where parallel is installed.
 # usage: slurm.sh PROGRAM     ends 77 (skipped) where Slurm is not installed or cannot run
 set -u
 program=$(realpath "$1")
@@ -52,7 +52,7 @@ ClusterName=tarnhollow
 SlurmctldHost=$host(127.0.0.1)
 SlurmUser=root
 SlurmdUser=root
-AuthInfo=socket=$dir/munge.socket
+AuthInfo=socket=$dir/munge.socket,cred_expire=10
 SlurmctldPort=16817
 ProctrackType=proctrack/linuxproc
 TaskPlugin=task/none
@@ -80,21 +80,41 @@ idle() { [ "$(sinfo -h -t idle -o %D 2>/dev/null)" = 2 ]; }
 until_ 40 idle || { echo "skipped: two Slurm nodes do not come up here"; tail -n 3 controller.log n1.log; exit 77; }
 
 mkdir set
-for i in 1 2 3 4 5 6 7 8 9 10 11 12; do
-  "$program" synth set/r$i.wav --seconds 4 --seed $i --rate-hz 2000 --quiet || exit 1
+for i in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
+  "$program" synth set/r$i.wav --seconds 30 --seed $i --rate-hz 2000 --quiet || exit 1
 done
 "$program" batch set --out whole --quiet || exit 1
-sbatch --array=1-4 --mem=100M --cpus-per-task=1 --export=ALL,INPUT="$dir/set",OUT="$dir/tables",GIRTHLINE="$program",OPTIONS=--quiet \
-  "$root/samples/cluster/girthline.slurm" || exit 1
+# The first time, the second task comes as far as its first row, and no further.
+cat >halting <<END
+#!/bin/sh
+case " \$* " in *" 2/4 "*)
+  [ -e "$dir/halted" ] && exec "$program" "\$@"
+  "$program" "\$@" &
+  child=\$!
+  until grep -aq '^R ' "$dir"/tables/.girthline-batch*2-of-4*journal 2>/dev/null || ! kill -0 \$child 2>/dev/null; do sleep 0.01; done
+  kill -KILL \$child 2>/dev/null
+  : >"$dir/halted"
+  exec sleep 600
+esac
+exec "$program" "\$@"
+END
+chmod 755 halting
+job=$(sbatch --parsable --array=1-4 --mem=100M --cpus-per-task=1 --export=ALL,INPUT="$dir/set",OUT="$dir/tables",GIRTHLINE="$dir/halting",OPTIONS=--quiet \
+  "$root/samples/cluster/girthline.slurm") || exit 1
+until_ 120 test -e halted || { echo "the second task does not begin"; exit 1; }
+[ -z "$(ls tables/recordings.2-of-4.csv 2>/dev/null)" ] || echo "note: the second shard had ended before it was killed"
+scontrol requeue "${job}_2" || exit 1
+requeued() { scontrol -o show job "${job}_2" | grep -q ' Restarts=1 '; }
+until_ 60 requeued || { echo "the killed task is not requeued"; exit 1; }
 done_() { [ -z "$(squeue -h 2>/dev/null)" ]; }
-until_ 120 done_ || { echo "the job array does not end"; exit 1; }
+until_ 600 done_ || { echo "the job array does not end"; exit 1; }
 nodes=$(scontrol -o show job | grep -o ' NodeList=n[12]' | sort -u | wc -l)
 [ "$nodes" -eq 2 ] || { echo "the tasks ran on $nodes of two nodes"; exit 1; }
 "$program" batch --merge tables --quiet || exit 1
 for table in recordings.csv beats.csv reports.ndjson index.html batch.json; do
   cmp whole/$table tables/$table || exit 1
 done
-echo "Slurm: four tasks on two nodes, joined to what one run writes"
+echo "Slurm: four tasks on two nodes, one killed and requeued, joined to what one run writes"
 
 if command -v parallel >/dev/null; then
   seq 3 | parallel --will-cite "$program" batch set --out side --quiet --shard '{}/3' || exit 1

@@ -324,6 +324,79 @@ static void recovery_after_exercise_is_not_held_against_rest(void **state) {
   girthline_result_free(r);
 }
 
+// Series B of the hand-checked ones: every fourth beat dropped gives an RMSSD of 1079 ms, more than fibrillation's.
+static void pauses_are_told_from_fibrillation_by_more_than_rmssd(void **state) {
+  (void)state;
+  girthline_result *r = healthy_horse();
+  set_pauses(r, 3, 2, 10);
+  r->rhythm.rmssd_ms = 1079;
+  assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+  const girthline_finding *f = finding_of(r, "pauses");
+  assert_non_null(f);
+  assert_null(finding_of(r, "irregular"));
+  assert_non_null(strstr(f->evidence, "1079 ms"));
+  assert_non_null(strstr(f->evidence, "215 ms"));
+  assert_non_null(strstr(f->evidence, "Broux"));
+  assert_non_null(strstr(f->evidence, "repeat"));
+  girthline_result_free(r);
+}
+
+// Flethoj et al. 2016: 20 % under 60 a minute, 10 % from 60 to 100, 4 % above.
+static void an_early_beat_is_held_against_the_limit_of_its_rate(void **state) {
+  (void)state;
+  const double bpm[] = {36, 80, 120};
+  const char *const limit[] = {"limit is 20 %", "limit is 10 %", "limit is 4 %"};
+  for (int i = 0; i < 3; i++) {
+    girthline_result *r = healthy_horse();
+    set_early(r, 2, false);
+    r->rate.bpm = r->rate.mean_bpm = bpm[i];
+    assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+    const girthline_finding *f = finding_of(r, "early-beats");
+    assert_non_null(f);
+    assert_non_null(strstr(f->evidence, limit[i]));
+    assert_non_null(strstr(f->evidence, "38 % early, beyond it"));
+    girthline_result_free(r);
+  }
+}
+
+static void no_advice_prompts_to_exercise_a_horse_with_pauses_or_an_irregular_rhythm(void **state) {
+  (void)state;
+  for (int i = 0; i < 3; i++) {
+    girthline_result *r = healthy_horse();
+    if (i == 0) set_pauses(r, 2, 2, 10);
+    if (i == 1) no_order(r);
+    if (i == 2) set_pauses(r, 2, 3, 10);
+    assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+    const girthline_finding *f = finding_of(r, i == 1 ? "irregular" : "pauses");
+    assert_non_null(f);
+    assert_non_null(strstr(f->advice, "ECG at rest first; exercise only on a veterinarian's decision"));
+    if (i != 1) assert_non_null(strstr(f->advice, "vanish with exercise do not exclude disease"));
+    if (i == 2) assert_true(f->urgency >= GIRTHLINE_SOON);
+    for (size_t k = 0; k < r->n_findings; k++) { // exercise is named only where it is forbidden or explained
+      const char *at = r->findings[k].advice;
+      while (at && (at = strstr(at, "exercise"))) {
+        assert_true(!strncmp(at, "exercise only", 13) || !strncmp(at, "exercise do not", 15));
+        at++;
+      }
+    }
+    girthline_result_free(r);
+  }
+}
+
+static void a_murmur_not_determined_has_not_gone_and_a_thrill_cannot_be_heard(void **state) {
+  (void)state;
+  girthline_result *r = healthy_horse();
+  r->murmur.present = GIRTHLINE_UNKNOWN;
+  assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+  assert_non_null(strstr(finding_of(r, "murmur-undetermined")->advice, "has not gone"));
+  girthline_result_free(r);
+  r = healthy_horse();
+  set_murmur(r, flow_murmur());
+  assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+  assert_non_null(strstr(finding_of(r, "murmur-systole")->evidence, "thrill cannot be heard"));
+  girthline_result_free(r);
+}
+
 static void refused_memory_is_reported_wherever_it_strikes(void **state) {
   (void)state;
   girthline_status status = GIRTHLINE_NO_MEMORY;
@@ -357,6 +430,10 @@ int main(void) {
       cmocka_unit_test(two_rates_are_shown_where_they_differ_by_over_five_per_cent),
       cmocka_unit_test(a_young_animal_without_an_age_is_asked_for_it),
       cmocka_unit_test(recovery_after_exercise_is_not_held_against_rest),
+      cmocka_unit_test(pauses_are_told_from_fibrillation_by_more_than_rmssd),
+      cmocka_unit_test(an_early_beat_is_held_against_the_limit_of_its_rate),
+      cmocka_unit_test(no_advice_prompts_to_exercise_a_horse_with_pauses_or_an_irregular_rhythm),
+      cmocka_unit_test(a_murmur_not_determined_has_not_gone_and_a_thrill_cannot_be_heard),
       cmocka_unit_test(refused_memory_is_reported_wherever_it_strikes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -57,9 +57,15 @@ static inline const girthline_profile *heart_profile(void) {
   return girthline_profile_of(GIRTHLINE_HORSE, -1, &store);
 }
 
+static inline const girthline_quality_limits *heart_limits(void) {
+  static girthline_limits store;
+  store = girthline_limits_default();
+  return &store.quality;
+}
+
 /// The whole stage over one window; the result owns copies. NULL when memory is refused.
 static inline girthline_result *heart_judge(const heart *h) {
-  gn_quality *q = gn_quality_new(heart_profile(), FS_HZ, FS_HZ);
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
   girthline_result *r = q ? gn_result_new() : NULL;
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};
   const girthline_problem *problems;

@@ -20,7 +20,8 @@ static void sine(double hz, double amplitude, double rail, double gain, double q
 
 static double fraction(size_t chunk_n, gn_quality_spans *spans) {
   gn_quality_clipping c;
-  gn_quality_clipping_init(&c, 4000);
+  const girthline_limits limits = girthline_limits_default();
+  gn_quality_clipping_init(&c, &limits.quality, 4000);
   for (size_t i = 0; i < N; i += chunk_n) assert_int_equal(gn_quality_clipping_push(&c, x + i, N - i < chunk_n ? N - i : chunk_n, spans), 0);
   assert_int_equal(gn_quality_clipping_flush(&c, spans), 0);
   return (double)c.n_clipped / N;

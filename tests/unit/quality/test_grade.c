@@ -31,9 +31,10 @@ static void each_rule_decides_its_grade(void **state) {
       {30, 20, 20, 0, GIRTHLINE_POOR, "43 %"},            {30, 2, 20, 0, GIRTHLINE_UNUSABLE, "2.0 s"},
       {30, 46, 20, 0.01, GIRTHLINE_FAIR, "1.00 %"},       {30, 46, 20, 0.05, GIRTHLINE_POOR, "5.00 %"},
   };
+  const girthline_limits limits = girthline_limits_default();
   for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
     girthline_quality q = {.usable_s = table[i].usable_s, .heart_to_noise_db = table[i].db, .clipped_fraction = table[i].clipped};
-    gn_quality_grade(&q, beats, table[i].n_beats, 46);
+    gn_quality_grade(&q, &limits.quality, beats, table[i].n_beats, 46);
     if (q.grade != table[i].want || !strstr(q.grade_reason, table[i].words)) fail_msg("row %zu: %d, %s", i, (int)q.grade, q.grade_reason);
   }
 }
@@ -44,13 +45,15 @@ static void doubtful_beats_lower_the_grade(void **state) {
   fill(beats);
   for (int i = 0; i < 10; i++) beats[i].confidence = 0.3f;
   girthline_quality q = {.usable_s = 46, .heart_to_noise_db = 20};
-  gn_quality_grade(&q, beats, N_BEATS, 46);
+  const girthline_limits limits = girthline_limits_default();
+  gn_quality_grade(&q, &limits.quality, beats, N_BEATS, 46);
   assert_int_equal(q.grade, GIRTHLINE_FAIR);
 }
 
 static girthline_result result_of(girthline_beat *beats, girthline_problem *problems, size_t n_problems) {
   girthline_result r;
   memset(&r, 0, sizeof r);
+  r.limits = girthline_limits_default();
   r.beats = beats;
   r.n_beats = N_BEATS;
   r.rate.settled_bpm = 40;

@@ -9,7 +9,7 @@ static void add_tone(heart *h, double hz, double amplitude) {
 }
 
 static double hum_of(const heart *h) {
-  gn_quality_hum hum = {0};
+  gn_quality_hum hum = {.limits = heart_limits()};
   assert_int_equal(gn_quality_hum_add(&hum, &(gn_signal){h->samples, h->n, FS_HZ, 0}), 0);
   return gn_quality_hum_hz(&hum);
 }

@@ -11,7 +11,7 @@ static const unsigned ANY = 0x3f, HANDLING = 1u << GIRTHLINE_HANDLING, DROPOUT =
 static const unsigned NOTHING_HEARD = 1u << GIRTHLINE_NOISE | 1u << GIRTHLINE_NO_HEART_SOUND;
 
 static gn_quality_spans mark(const heart *h) {
-  gn_quality *q = gn_quality_new(heart_profile(), FS_HZ, FS_HZ);
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
   assert_non_null(q);
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};
   const girthline_problem *problems;
@@ -74,6 +74,31 @@ static void lost_signal_is_a_dropout_at_its_place(void **state) {
   heart_free(&h);
 }
 
+// A chest piece that is moved thumps below the heart's bands; a hand on the hair rustles above them.
+static void a_thump_under_the_heart_and_a_rustle_over_it_are_marked(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.005);
+  heart_burst(&h, 12.9, 0.25, 16, 0.25);
+  heart_burst(&h, 20.9, 0.25, 330, 0.05);
+  gn_quality_spans s = mark(&h);
+  assert_true(marked_s(s.items, s.n, HANDLING, 12.9, 13.15) > 0.2);
+  assert_true(marked_s(s.items, s.n, HANDLING, 20.9, 21.15) > 0.2);
+  assert_true(marked_s(s.items, s.n, ANY, 0, 40) < 1.2);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
+// The heart still comes through a lost connection, 34 dB down, and stands above the quiet of a good recording's background there.
+static void a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.006);
+  for (size_t i = 20000; i < 25000; i++) h.samples[i] *= 0.02f; // 10 to 12.5 s
+  gn_quality_spans s = mark(&h);
+  assert_near(marked_s(s.items, s.n, DROPOUT, 10, 12.5), 2.5, 0.1);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
 static void silence_noise_and_a_tone_hold_no_heart(void **state) {
   (void)state;
   for (int kind = 0; kind < 4; kind++) {
@@ -110,8 +135,8 @@ static void frames_do_not_depend_on_the_windows(void **state) {
   (void)state;
   heart h = heart_new(40, 1.6, 0.01);
   gn_quality_frames whole, cut;
-  assert_int_equal(gn_quality_frames_init(&whole, heart_profile(), FS_HZ), 0);
-  assert_int_equal(gn_quality_frames_init(&cut, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&whole, heart_limits(), heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&cut, heart_limits(), heart_profile(), FS_HZ), 0);
   assert_int_equal(gn_quality_frames_cover(&whole, &(gn_signal){h.samples, h.n, FS_HZ, 0}), 0);
   for (size_t at = 0; at < 60000; at += 9973) {
     assert_int_equal(gn_quality_frames_cover(&cut, &(gn_signal){h.samples + at, 20000, FS_HZ, (double)at / FS_HZ}), 0);
@@ -130,7 +155,7 @@ static void band_powers_are_mean_squares(void **state) {
   memset(h.samples, 0, h.n * sizeof *h.samples);
   heart_noise(&h, 0, 60, 1, 11);
   gn_quality_frames f;
-  assert_int_equal(gn_quality_frames_init(&f, heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_init(&f, heart_limits(), heart_profile(), FS_HZ), 0);
   assert_int_equal(gn_quality_frames_cover(&f, &(gn_signal){h.samples, h.n, FS_HZ, 0}), 0);
   double wide = 0;
   for (size_t i = 0; i < f.n; i++) wide += (double)f.rows[i][GN_BAND_WIDE] / (double)f.n;
@@ -144,6 +169,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_clean_heart_has_no_marks),          cmocka_unit_test(a_rub_is_marked_from_end_to_end),
       cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
+      cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
+      cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
       cmocka_unit_test(silence_noise_and_a_tone_hold_no_heart), cmocka_unit_test(nothing_one_sample_and_nan_are_borne),
       cmocka_unit_test(frames_do_not_depend_on_the_windows), cmocka_unit_test(band_powers_are_mean_squares),
   };

@@ -71,12 +71,33 @@ static void every_setting_changes_the_settings_hash(void **state) {
   assert_string_equal(hash[0], hash[1]);
 }
 
+static void every_limit_changes_the_settings_hash(void **state) {
+  (void)state;
+  girthline_settings s = girthline_settings_default();
+  girthline_limits limits = girthline_limits_default();
+  char usual[48], hash[48], before[48] = "";
+  girthline_settings_hash(&s, usual);
+  s.limits = &limits;
+  girthline_settings_hash(&s, hash);
+  assert_string_equal(hash, usual); // what is in force counts, not how it came
+  const girthline_limit *row;
+  for (size_t i = 0; (row = girthline_limit_at(i)) != NULL; i++) {
+    limits = girthline_limits_default();
+    girthline_limit_set(row, &limits, row->usual == row->highest ? row->lowest : row->highest);
+    girthline_settings_hash(&s, hash);
+    assert_string_not_equal(hash, usual);
+    assert_string_not_equal(hash, before);
+    memcpy(before, hash, sizeof before);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_hash_of_nothing_is_the_published_one),
       cmocka_unit_test(a_file_hashes_as_its_bytes_do),
       cmocka_unit_test(a_missing_file_cannot_be_hashed),
       cmocka_unit_test(every_setting_changes_the_settings_hash),
+      cmocka_unit_test(every_limit_changes_the_settings_hash),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

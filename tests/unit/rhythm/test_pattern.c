@@ -183,6 +183,65 @@ static void one_invented_beat_makes_no_early_beats(void **state) {
   girthline_result_free(r);
 }
 
+// Every ninth beat comes 6 % early, every twenty-seventh 22 %, and a long interval follows: as ventricular beats of a fast heart do.
+static void hardly_early_beats_with_long_intervals_after_are_a_pattern_and_the_early_ones_are_listed(void **state) {
+  (void)state;
+  gn_random g = gn_random_of(31);
+  double ms[200];
+  size_t n_early = 0;
+  for (size_t i = 0; i < 200; i++) {
+    ms[i] = 570 * (1 + 0.045 * gn_random_normal(&g));
+    if (i % 9 == 5) ms[i] = 570 * (i % 27 == 5 ? 0.78 : 0.94), n_early += i % 27 == 5;
+    if (i % 9 == 6) ms[i] = 570 * 1.3;
+  }
+  girthline_result *r = with_intervals_ms(ms, 200, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_EARLY_BEATS);
+  assert_true(r->rhythm.n_early >= n_early && r->rhythm.n_early <= n_early + 2);
+  assert_non_null(strstr(r->rhythm.explanation, "a little early"));
+  girthline_result_free(r);
+}
+
+static void two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern(void **state) {
+  (void)state;
+  gn_random g = gn_random_of(32);
+  double ms[200];
+  for (size_t i = 0; i < 200; i++) ms[i] = 1400 * (1 + 0.05 * fmin(2, fmax(-2, gn_random_normal(&g))));
+  ms[60] = 1400 * 0.80;
+  ms[130] = 1400 * 0.82;
+  girthline_result *r = with_intervals_ms(ms, 200, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  assert_true(r->rhythm.n_early >= 2);
+  girthline_result_free(r);
+}
+
+static void false_beats_in_a_very_even_heart_do_not_make_it_irregular(void **state) {
+  (void)state;
+  double ms[29];
+  for (size_t i = 0; i < 29; i++) ms[i] = 1500 * (i % 3 ? 1.008 : 0.99);
+  ms[9] = 0.70 * 1500, ms[10] = 0.55 * 1500; // a false beat and a late one
+  ms[20] = 0.62 * 1500, ms[21] = 0.66 * 1500;
+  girthline_result *r = with_intervals_ms(ms, 29, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_not_equal(r->rhythm.pattern, GIRTHLINE_IRREGULAR);
+  girthline_result_free(r);
+}
+
+static void one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern(void **state) {
+  (void)state;
+  const double ms[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
+  const double over_noise_db[] = {20, 4};
+  for (int i = 0; i < 2; i++) {
+    girthline_result *r = with_intervals_ms(ms, 10, 0.2);
+    r->quality.heart_to_noise_db = over_noise_db[i];
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, i ? GIRTHLINE_REGULAR : GIRTHLINE_PAUSES);
+    assert_int_equal(r->rhythm.n_pauses, 1);
+    girthline_result_free(r);
+  }
+}
+
 static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
   (void)state;
   const double ms[] = {1500, 1500, 1500, 1500, 1500};
@@ -204,6 +263,10 @@ int main(void) {
       cmocka_unit_test(single_pauses_and_early_beats_are_listed_whatever_the_pattern),
       cmocka_unit_test(two_and_three_dropped_beats_keep_their_ratio),
       cmocka_unit_test(one_invented_beat_makes_no_early_beats),
+      cmocka_unit_test(hardly_early_beats_with_long_intervals_after_are_a_pattern_and_the_early_ones_are_listed),
+      cmocka_unit_test(two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern),
+      cmocka_unit_test(false_beats_in_a_very_even_heart_do_not_make_it_irregular),
+      cmocka_unit_test(one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

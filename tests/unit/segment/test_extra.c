@@ -12,6 +12,12 @@ static const girthline_profile *profile(void) {
   return girthline_profile_of(GIRTHLINE_HORSE, -1, &store);
 }
 
+static const girthline_extra_limits *limits(void) {
+  static girthline_limits store;
+  store = girthline_limits_default();
+  return &store.extra;
+}
+
 typedef struct outcome {
   gn_extra *x;
   girthline_result *result;
@@ -20,7 +26,7 @@ typedef struct outcome {
 } outcome;
 
 static outcome analyse(const heart *h, const girthline_span *spoilt, size_t n_spoilt) {
-  outcome o = {.x = gn_extra_new(profile(), h->fs_hz), .result = gn_result_new()};
+  outcome o = {.x = gn_extra_new(limits(), profile()), .result = gn_result_new()};
   const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
   assert_int_equal(gn_extra_collect(o.x, &whole, 0, 1e9, h->beats, h->n_beats, spoilt, n_spoilt), GIRTHLINE_OK);
   assert_int_equal(gn_extra_finish(o.x, o.result, &o.lone_s, &o.n_lone), GIRTHLINE_OK);
@@ -161,7 +167,7 @@ static void gain_times_ten_and_windows_change_nothing(void **state) {
   add_low(h, 0.48 + 0.16, 0.2);
   outcome whole = analyse(h, NULL, 0);
   for (size_t i = 0; i < h->n; i++) h->x[i] *= 10;
-  outcome parts = {.x = gn_extra_new(profile(), h->fs_hz), .result = gn_result_new()};
+  outcome parts = {.x = gn_extra_new(limits(), profile()), .result = gn_result_new()};
   const size_t cut = h->n / 2;
   const double cut_s = (double)cut / h->fs_hz;
   const gn_signal first = {h->x, cut + 6000, h->fs_hz, 0}, second = {h->x + cut - 6000, h->n - cut + 6000, h->fs_hz, cut_s - 3};
@@ -220,7 +226,7 @@ static void refused_memory_is_reported_wherever_it_strikes(void **state) {
     const double *lone_s;
     size_t n_lone;
     gn_memory_refuse(k);
-    gn_extra *x = gn_extra_new(profile(), h->fs_hz);
+    gn_extra *x = gn_extra_new(limits(), profile());
     girthline_status status = x ? gn_extra_collect(x, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0) : GIRTHLINE_NO_MEMORY;
     if (status == GIRTHLINE_OK) status = gn_extra_finish(x, r, &lone_s, &n_lone);
     gn_memory_refuse(0);

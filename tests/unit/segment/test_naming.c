@@ -94,8 +94,9 @@ static void name_confidence_is_a_half_at_even_odds_and_never_certainty(void **st
 static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  const girthline_limits usual = girthline_limits_default();
   const gn_trust good = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.33};
-  assert_null(gn_trust_refusal(&good, p, 1.5));
+  assert_null(gn_trust_refusal(&usual.segment, &good, p, 1.5));
   gn_trust bad[8];
   for (size_t i = 0; i < 8; i++) bad[i] = good, bad[i].n_clear = 9; // too few to make up for what is lacking
   bad[0].n_clear = 1;
@@ -109,28 +110,28 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   static const char *const WORDS[] = {"two whole beats", "stands out", "pairs of short sounds", "no beat", "evenly spaced", "pairs of short sounds",
                                       "not steady", "not steady"};
   for (size_t i = 0; i < 8; i++) {
-    const char *said = gn_trust_refusal(&bad[i], p, 1.5);
+    const char *said = gn_trust_refusal(&usual.segment, &bad[i], p, 1.5);
     assert_non_null(said);
     assert_non_null(strstr(said, WORDS[i]));
   }
   // A loud murmur may all but cover one of the two sounds.
   gn_trust covered = good;
   covered.contrast_db[1] = 4;
-  assert_null(gn_trust_refusal(&covered, p, 1.5));
+  assert_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
   // Many steady beats make up for a sound that is all but covered, unless their time is not a heart's.
   covered = bad[5];
   covered.n_clear = 20;
-  assert_null(gn_trust_refusal(&covered, p, 1.5));
+  assert_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
   covered.systole_offset = 0.28;
-  assert_non_null(gn_trust_refusal(&covered, p, 1.5));
+  assert_non_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
   covered = good;
   covered.systole_share = 0.72;
-  assert_non_null(strstr(gn_trust_refusal(&covered, p, 1.5), "too long for a heart"));
+  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &covered, p, 1.5), "too long for a heart"));
   // Sounds alike but unevenly spaced, or spaced so that half would be faster than any heart of the kind, are a heart's.
   bad[4].systole_share = 0.35;
-  assert_null(gn_trust_refusal(&bad[4], p, 1.5));
+  assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.5));
   bad[4].systole_share = 0.5;
-  assert_null(gn_trust_refusal(&bad[4], p, 1.9 * 60 / p->possible_bpm[1]));
+  assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.9 * 60 / p->possible_bpm[1]));
 }
 
 static void what_speaks_for_a_clean_heart_is_measured(void **state) {

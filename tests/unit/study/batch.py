@@ -5,10 +5,12 @@
 
 usage: batch.py GIRTHLINE STOOD-IN    (STOOD-IN: the program with a pipeline that answers at once)
 """
+import collections
 import csv
 import fcntl
 import json
 import os
+import pty
 import random
 import re
 import resource
@@ -126,6 +128,14 @@ def a_second_run_does_only_what_changed():
     assert f'{n - 1 - 2} of these' in said, said
     assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog')
     assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog', '--fresh')
+    with open('own.ini', 'w', encoding='utf-8') as f:
+        f.write('[rhythm]\npause_ratio = 1.7\n')
+    assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog', '--settings', 'own.ini')
+    assert f'{n - 2} of these' in run('changed', '--out', 'two', '--species', 'dog', '--settings', 'own.ini')
+    with open('own.ini', 'w', encoding='utf-8') as f:
+        f.write('# the usual values, said aloud\n[rhythm]\npause_ratio = 1.6\n')
+    assert 'of these' not in run('changed', '--out', 'two', '--species', 'dog', '--settings', 'own.ini')
+    assert f'{n - 2} of these' in run('changed', '--out', 'two', '--species', 'dog')
 
 
 def a_run_killed_at_any_moment_goes_on():
@@ -177,6 +187,73 @@ def names_are_read_back_exactly():
     page = read('h', 'index.html').decode('utf-8')
     assert '<b>' not in page and len(os.listdir('h/pages')) == 2 * len(names)
     assert len(read('h', 'recordings.csv').splitlines()) == len(names) + 1
+
+
+def a_folder_too_deep_to_reach_is_a_row():
+    here = os.getcwd()
+    put('deep/heart.wav', read('set', 'heart01.wav'))
+    os.chdir('deep')
+    for _ in range(25):
+        os.mkdir('d' * 200)
+        os.chdir('d' * 200)
+    put('./lost.wav', b'too deep')
+    os.chdir(here)
+    run('deep', '--out', 'deepout', '--quiet')
+    lost, found = rows('deepout')
+    assert found['file'] == 'heart.wav' and found['status'] != 'failed'
+    assert lost['status'] == 'failed' and 'may be a folder' in lost['reason'], lost
+    subprocess.run(['rm', '-rf', 'deep'], check=True)
+
+
+def the_tables_open_in_r():
+    """R's own reader sees the rows and the beats that Python's does, hostile names too."""
+    if not shutil.which('Rscript'):
+        print('     R is not installed (r-base-core): its reader was not asked')
+        return
+    script = os.path.join(os.path.dirname(os.path.abspath(__file__)), 'tables.R')
+    for folder in ('h', 'one'):
+        seen = subprocess.run(['Rscript', '--vanilla', script, folder], stdout=subprocess.PIPE, check=True).stdout.decode().splitlines()
+        n_beats = collections.Counter(b['number'] for b in rows(folder, 'beats.csv'))
+        for line, row in zip(seen, rows(folder), strict=True):
+            number, name, status, rate, beats = line.split(',')
+            assert (number, bytes.fromhex(name), status) == (row['number'], restored(row['file']), row['status']), line
+            assert (float(rate) if rate else None) == (float(row['rate_bpm']) if row['rate_bpm'] else None), line
+            assert int(beats) == n_beats[number], line
+
+
+def another_version_does_every_row_again():
+    version = subprocess.run([PROGRAM, '--version'], stdout=subprocess.PIPE, check=True).stdout.split()[-1]
+    other = version[:-1] + (b'8' if version[-1:] == b'9' else b'9')
+    program = read('/', PROGRAM)
+    assert version + b'\0' in program
+    put('bin/later', program.replace(version + b'\0', other + b'\0'))
+    os.chmod('bin/later', 0o755)
+    run('set', '--out', 'ver', '--quiet')
+    assert 'of these were done' in run('set', '--out', 'ver')
+    assert 'of these were done' not in run('set', '--out', 'ver', program='bin/later')
+    assert {r['version'] for r in rows('ver')} == {other.decode()}
+    assert other in read('ver', 'batch.json')
+
+
+def progress_is_one_line_on_a_terminal():
+    leader, follower = pty.openpty()
+    process = subprocess.Popen([PROGRAM, 'batch', 'set', '--out', 'tty'], stderr=follower)
+    os.close(follower)
+    said = b''
+    while True:
+        try:
+            more = os.read(leader, 4096)
+        except OSError:  # the other side is closed
+            break
+        if not more:
+            break
+        said += more
+    assert process.wait() == 0
+    os.close(leader)
+    lines = [line for line in said.split(b'\n') if line.strip()]
+    assert re.search(rb'\r\d+ of \d+ done, \d+ failed', said) and len(lines) == 1, said  # the closing sentence alone stays
+    assert b'\r\033[K' in said
+    assert run('set', '--out', 'tty', '--quiet') == '' and run('set', '--out', 'tty').count('\n') == 2
 
 
 def a_list_gives_species_and_place():
@@ -289,7 +366,8 @@ def a_file_that_grows_meanwhile_is_a_row():
 
 
 TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
-         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
+         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row, the_tables_open_in_r,
+         another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
          an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set, a_journal_does_not_grow_for_ever, a_file_that_grows_meanwhile_is_a_row)
 

@@ -1,0 +1,30 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The limits of [murmur]. When what repeats between the sounds is called a murmur.
+/// limits.h says how a row is read.
+#ifndef GIRTHLINE_LIMITS_MURMUR_H
+#define GIRTHLINE_LIMITS_MURMUR_H
+
+#define GIRTHLINE_LIMITS_MURMUR(LIMIT)                                                                                                               \
+  LIMIT(excess_db, "dB", 1.5, 0, 40, "A murmur's excess over the quiet level, at least.", "a choice, on simulated recordings")                       \
+  LIMIT(z_enough, "SD", 5, 0, 50, "From this repetition on any such excess will do.", "a choice, on simulated recordings")                           \
+  LIMIT(db_per_z, "dB", 3, 0, 50, "Below it, so much excess more for each SD less.", "a choice, on simulated recordings")                            \
+  LIMIT(z_least, "SD", 1.2, 0, 50, "Less repetition is never enough.", "a choice, on simulated recordings")                                          \
+  LIMIT(z_sure, "SD", 7, 0, 100, "From this repetition on it is not held against beats out of step.", "a choice, on simulated recordings")           \
+  LIMIT(chance_most, "of the surrogates", 0, 0, 1, "Below it, at most so many surrogates, beats out of step, may stand out as much.",                \
+        "a choice, on simulated recordings")                                                                                                         \
+  LIMIT(few_beats_n, "beats", 4, 2, 1000, "In so few beats", "a choice, on simulated recordings")                                                    \
+  LIMIT(few_excess_db, "dB", 6, 0, 60, "every one of them stands this far out.", "a choice, on simulated recordings")                                \
+  LIMIT(over_sounds_db, "dB", 6, 0, 60, "Excess over what the heart sounds' own tails leave.", "a choice, on simulated recordings")                  \
+  LIMIT(level_least_db, "dB", -38, -80, 0, "Against S1's peak; softer, the recorder's own noise repeats.", "a choice, on simulated recordings")      \
+  LIMIT(none_limit_db, "dB", -10, -80, 40, "No murmur is said only where one this soft would have been heard.", "a choice, on simulated recordings")
+
+/// A field of a stage's struct out of its row.
+#ifndef GIRTHLINE_LIMIT_FIELD
+#define GIRTHLINE_LIMIT_FIELD(name, unit, usual, lowest, highest, what, source) double name;
+#endif
+
+typedef struct girthline_murmur_limits { GIRTHLINE_LIMITS_MURMUR(GIRTHLINE_LIMIT_FIELD) } girthline_murmur_limits;
+
+#endif

@@ -1,0 +1,39 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The limits of [segment]. When what repeats is taken for a heart. The decoder's own expectations stand with the species.
+/// limits.h says how a row is read.
+#ifndef GIRTHLINE_LIMITS_SEGMENT_H
+#define GIRTHLINE_LIMITS_SEGMENT_H
+
+#define GIRTHLINE_LIMITS_SEGMENT(LIMIT)                                                                                                                      \
+  LIMIT(clear_beats_n, "beats", 2, 1, 1000, "Fewer whole beats cannot repeat: no heart.", "arithmetic")                                                      \
+  LIMIT(gain_nats, "nats a beat", 4, 0, 100, "Less likelihood gained a beat: no heart.", "on 525 simulated hearts and 60 recordings of noise")               \
+  LIMIT(contrast_db, "dB", 10, 0, 80, "Contrast of the clearer of the two sounds, at least.", "on 525 simulated hearts and 60 recordings of noise")          \
+  LIMIT(contrast_other_db, "dB", 3, 0, 80, "and of the other one.", "a loud murmur may all but cover it")                                                    \
+  LIMIT(steady_beats_n, "beats", 10, 1, 1000, "Where a murmur covers a sound, so many beats will do without that contrast,",                                 \
+        "a choice: many beats at a steady time, and a steady systole, say enough")                                                                           \
+  LIMIT(steady_gain_nats, "nats a beat", 12, 0, 100, "each gaining so much,", "as above")                                                                    \
+  LIMIT(steady_systole_sd, "log", 0.07, 0.005, 1, "with a systole that spreads by no more than this,", "as above")                                           \
+  LIMIT(steady_usual_share, "of the intervals", 0.85, 0, 1, "so many usual intervals,", "as above")                                                          \
+  LIMIT(steady_offset, "log", 0.2, 0, 1, "and a systole this near to the species' expectation.", "as above")                                                 \
+  LIMIT(systole_share, "of the interval", 0.7, 0.3, 1, "A systole this long or longer is no heart's.",                                                       \
+        "diastole is never less than a third, whatever the rate")                                                                                            \
+  LIMIT(usual_share, "of the intervals", 0.55, 0, 1, "So many lie within a factor of the usual one.", "on 525 simulated hearts and 60 recordings of noise")  \
+  LIMIT(systole_sd, "log", 0.145, 0.01, 1, "A heart's systole spreads by less.", "of 195 uneven hearts 98 in 100 lie under 0.12")                            \
+  LIMIT(strange_offset, "log", 0.29, 0, 1, "A systole this far from the species' expectation has to be steadier:",                                           \
+        "on 525 simulated hearts and 60 recordings of noise")                                                                                                \
+  LIMIT(strange_systole_sd, "log", 0.1, 0.01, 1, "its spread is less than this", "on 525 simulated hearts and 60 recordings of noise")                       \
+  LIMIT(strange_usual_share, "of the intervals", 0.7, 0, 1, "and more intervals than this are usual.", "on 525 simulated hearts and 60 recordings of noise") \
+  LIMIT(alike_db, "dB", 1.4, 0, 20, "Two sounds closer than this are one sound.", "on 525 simulated hearts and 60 recordings of noise")                      \
+  LIMIT(even_most, "of the interval", 0.04, 0, 0.5, "How near half the interval systole is for evenly spaced sounds.",                                       \
+        "on 525 simulated hearts and 60 recordings of noise")
+
+/// A field of a stage's struct out of its row.
+#ifndef GIRTHLINE_LIMIT_FIELD
+#define GIRTHLINE_LIMIT_FIELD(name, unit, usual, lowest, highest, what, source) double name;
+#endif
+
+typedef struct girthline_segment_limits { GIRTHLINE_LIMITS_SEGMENT(GIRTHLINE_LIMIT_FIELD) } girthline_segment_limits;
+
+#endif
