@@ -127,8 +127,9 @@ typedef struct gn_murmur_profile {
   double *power;           ///< [n] excess over the quiet level
   bool *seen;              ///< [n] not covered by S1 or S2
   double start, end;       ///< where the fitted shape begins and ends, shares of the phase
-  size_t span[2], core[2]; ///< cells above 30 % of the peak's amplitude; those above half in the quiet part
-  double hidden_db;        ///< how much louder the whole core is than its quiet part, by the fitted shape
+  size_t span[2];          ///< cells above 30 % of the peak's amplitude
+  size_t core[2], heard[2]; ///< in the quiet part: cells above half of the peak's amplitude, and all of the shape's
+  double hidden_db;        ///< how much louder the whole shape is than the part of it that is heard alone
   girthline_shape shape;
   girthline_timing timing;
 } gn_murmur_profile;
