@@ -15,6 +15,8 @@ static const double ENDS_BEFORE_SHARE = 0.08; // of systole left free before S2
 // The background of a level: this share of the cells free of sounds and murmur; with fewer than these, of all cells.
 static const double BACKGROUND_SHARE = 0.5, BACKGROUND_FEW = 0.08;
 static const size_t BACKGROUND_LEAST = 12;
+static const double CLEAN_SHARE = 0.5; // of this many beats or more, the share whose background is quiet enough for a level
+static const size_t CLEAN_OF = 8;
 static const double SEARCH_MARGIN = 1.25;     // the strongest frequency may lie this factor outside the bands that show it
 
 // dB of the murmur over S1 from power per beat over the murmur, its background, S1, and S1's background; pick: beats (NULL: all).
@@ -70,6 +72,14 @@ static void background_cells(gn_murmur_test *t, const gn_murmur_profile *p, bool
   for (size_t c = 0; c < cube->n_cells; c++) cells[c] = cells[c] && (double)contour[c] <= most;
 }
 
+// Of enough beats, those with the louder background are left out, where all of them together show no level.
+static void leave_out_loud(const gn_murmur_cube *cube, float *const parts[4], float *scratch) {
+  if (cube->n_beats < CLEAN_OF) return;
+  const double most = gn_murmur_quantile(parts[1], cube->n_beats, CLEAN_SHARE, scratch);
+  for (size_t b = 0; b < cube->n_beats; b++)
+    if ((double)parts[1][b] > most) parts[0][b] = parts[1][b] = NAN;
+}
+
 // Power per beat over what is heard of the murmur, over the background, over S1, and over the background in S1's band.
 static void four_powers(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmur_profile *p, bool *cells, float *const parts[4]) {
   const gn_murmur_cube *cube = t->cube;
@@ -96,6 +106,10 @@ static int levels(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmu
     float *const parts[4] = {room, room + n, room + 2 * n, room + 3 * n};
     four_powers(t, e, p, cells, parts);
     out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
+    if (isnan(out->level_db)) {
+      leave_out_loud(cube, parts, t->scratch);
+      out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
+    }
     gn_random random = gn_random_of(29);
     size_t kept = 0;
     for (size_t k = 0; k < N_BOOTSTRAP; k++) {

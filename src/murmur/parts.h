@@ -84,6 +84,8 @@ double gn_murmur_quantile(const float *values, size_t n, double q, float *scratc
 
 enum { GN_MURMUR_LENGTHS = 3 };
 
+#define GN_MURMUR_Z_SURE 7.0 ///< from here on repetition needs no second witness
+
 /// One window in one band, and how far it stands out.
 typedef struct gn_murmur_evidence {
   bool found;
@@ -95,7 +97,9 @@ typedef struct gn_murmur_evidence {
   double over_sounds_db;   ///< excess over what the heart sounds leave there
   double level_db;         ///< excess against S1's peak
   double score;
-  double chance;           ///< share of surrogates that do as well
+  double paired;           ///< how far every beat's window stands over that beat's own quiet, in standard errors
+  double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
+  double chance;           ///< share of the surrogates that have as much excess
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;
 
@@ -106,7 +110,9 @@ typedef struct gn_murmur_test {
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
   float *values, *part, *many, *scratch;
-  double *quiet;
+  double *quiet, *sorted, *errors;
+  double *weights;                          ///< [beat], of the window in hand
+  double *usual;                            ///< [row][length]: mean logarithm of a window's power over the beat's own quiet
 } gn_murmur_test;
 
 int gn_murmur_test_init(gn_murmur_test *test, const gn_murmur_cube *cube);
@@ -115,8 +121,14 @@ void gn_murmur_test_clear(gn_murmur_test *test);
 /// Judge one window given its power per beat.
 void gn_murmur_judge(gn_murmur_test *test, const float *values, gn_murmur_evidence *e);
 
-/// The share of surrogates, beats out of step, whose best place stands out as much as this window. 0, or -1 when memory is refused.
-int gn_murmur_chance(gn_murmur_test *test, const gn_murmur_evidence *e, double *share);
+/// A beat's weight by its own quiet level: a murmur shows in a quiet beat and drowns in a loud one. scratch: n doubles.
+void gn_murmur_weigh(const float *own, size_t n, double *weights, double *scratch);
+
+/// Weighted mean over beats and its standard error, missing ones left out. false: too few.
+bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double out[2]);
+
+/// Hold a window against surrogates, whose beats are out of step: fills beats_chance and chance. 0, or -1 when memory is refused.
+int gn_murmur_chance(gn_murmur_test *test, gn_murmur_evidence *e);
 
 /// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
 int gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);

@@ -138,10 +138,7 @@ static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_
   alone(p, e, quiet, CORE_AMPLITUDE, p->core);
   alone(p, e, quiet, 0, p->heard);
   cells_above(p, 0, whole);
-  if (p->timing == GIRTHLINE_HOLO) { // its soft end lies in the noise
-    whole[0] = p->first;
-    whole[1] = p->first + p->n;
-  }
+  if (p->timing == GIRTHLINE_HOLO && p->shape == GIRTHLINE_DECRESCENDO) whole[1] = p->first + p->n; // its soft end lies in the noise
   const double here = shape_power(p, p->heard);
   p->hidden_db = here > 0 ? gn_db(shape_power(p, whole) / here) : 0;
   if (p->hidden_db > HIDDEN_MOST_DB || p->hidden_db < -HIDDEN_MOST_DB) p->hidden_db = 0;
