@@ -135,11 +135,11 @@ static double confidence_of(const gn_murmur_evidence *e, size_t n_beats) {
   return c < most ? c : most;
 }
 
-static void search_range(const gn_murmur_evidence *e, double search_hz[2]) {
-  search_hz[0] = gn_murmur_band_hz[e->row][0];
-  search_hz[1] = gn_murmur_band_hz[e->row][1];
-  for (size_t row = 1; row < GN_MURMUR_BANDS; row++) {
-    if (!(e->rows >> row & 1)) continue;
+void gn_murmur_search_range(unsigned rows, double search_hz[2]) {
+  search_hz[0] = HUGE_VAL;
+  search_hz[1] = 0;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    if (!(rows >> row & 1)) continue;
     if (gn_murmur_band_hz[row][0] < search_hz[0]) search_hz[0] = gn_murmur_band_hz[row][0];
     if (gn_murmur_band_hz[row][1] > search_hz[1]) search_hz[1] = gn_murmur_band_hz[row][1];
   }
@@ -155,7 +155,7 @@ int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_
   int refused = gn_murmur_profile_init(t, e, &p);
   if (!refused) {
     double search_hz[2];
-    search_range(e, search_hz);
+    gn_murmur_search_range((e->rows & ~1u) | 1u << e->row, search_hz);
     out->timing = p.timing;
     out->shape = p.shape;
     out->beats_fraction = e->share;

@@ -259,6 +259,11 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
     if (gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, p)) return -1;
     if (found[phase].z >= GN_MURMUR_Z_SURE || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
+  unsigned rows;
+  if (!out->n_phases && gn_murmur_is_continuous(test, !isnan(result->quality.hum_hz), &rows)) {
+    if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
+    out->n_phases = 1;
+  }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;
   if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);

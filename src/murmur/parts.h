@@ -154,8 +154,17 @@ void gn_murmur_profile_clear(gn_murmur_profile *profile);
 int gn_murmur_describe(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz,
                        girthline_murmur_phase *out);
 
+/// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
+bool gn_murmur_is_continuous(gn_murmur_test *test, bool hum, unsigned *rows);
+
+/// What a murmur through the whole cycle is like. 0, or -1 when memory is refused.
+int gn_murmur_describe_continuous(gn_murmur_test *test, unsigned rows, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out);
+
+/// The frequencies in which the strongest of a murmur found in these bands is looked for.
+void gn_murmur_search_range(unsigned rows, double search_hz[2]);
+
 /// peak_hz, band_hz and musical of out from the kept samples; cells [a, b) of the picture hold the murmur.
-/// The search is kept to search_hz.
+/// The search is kept to search_hz. Of a continuous one nothing is taken off: there is no quiet place.
 int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2], const double search_hz[2],
                     girthline_murmur_phase *out);
 
