@@ -38,6 +38,9 @@ static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER
 static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB = 8, LASTING_HOLES = 0.15, LASTING_FALL_DB_S = 75;
 static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.250 /* in the S3's own band, after S2's usual end */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double INTO_S1_S = 0.050, INTO_S1_DB = -15; // a murmur that runs into S1: so long, so near to S1's own peak
+// Gain: the rises in the bands over the heart sounds lie within this factor of each other, and are no more than this.
+static const double GAIN_ALIKE = 0.5, GAIN_MOST_DB = 9;
+enum { GAIN_FIRST_ROW = 2 };
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
@@ -370,6 +373,19 @@ static int drop_chance(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BA
   return 0;
 }
 
+// A recorder's gain comes back between the sounds and lifts the background in every band alike; a murmur has a spectrum of its own.
+static bool is_gain(gn_murmur_test *t, const gn_murmur_evidence *e) {
+  double least = HUGE_VAL, most = 0;
+  for (size_t row = GAIN_FIRST_ROW; row < GN_MURMUR_BANDS; row++) {
+    gn_murmur_window(t->cube, row, e->a, e->n, t->values);
+    const double q = gn_murmur_quantile(t->values, t->cube->n_beats, LOW_QUANTILE, t->scratch);
+    const double ref = t->ref_power[row * GN_MURMUR_LENGTHS + e->length], rise = q > ref && ref > 0 ? q / ref - 1 : 0;
+    if (rise < least) least = rise;
+    if (rise > most) most = rise;
+  }
+  return least > GAIN_ALIKE * most && most < gn_from_db(GAIN_MOST_DB) - 1;
+}
+
 int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
@@ -386,6 +402,8 @@ int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
     }
     if (drop_chance(t, by_row)) return -1;
     const bool extra = phase == 1 && is_extra_sound(t, by_row);
+    for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+      if (by_row[row].found && is_gain(t, &by_row[row])) by_row[row].found = false;
     unsigned rows = 0;
     for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
       if (extra) by_row[row].found = false;
