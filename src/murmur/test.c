@@ -39,7 +39,8 @@ static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB =
 static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.250 /* in the S3's own band, after S2's usual end */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double INTO_S1_S = 0.050, INTO_S1_DB = -15; // a murmur that runs into S1: so long, so near to S1's own peak
 // Gain: the rises in the bands over the heart sounds lie within this factor of each other, and are no more than this.
-static const double GAIN_ALIKE = 0.5, GAIN_MOST_DB = 9;
+static const double GAIN_ALIKE = 0.65, GAIN_MOST_DB = 9;
+static const double MEDIAN = 0.5;
 enum { GAIN_FIRST_ROW = 2 };
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
@@ -378,12 +379,19 @@ static bool is_gain(gn_murmur_test *t, const gn_murmur_evidence *e) {
   double least = HUGE_VAL, most = 0;
   for (size_t row = GAIN_FIRST_ROW; row < GN_MURMUR_BANDS; row++) {
     gn_murmur_window(t->cube, row, e->a, e->n, t->values);
-    const double q = gn_murmur_quantile(t->values, t->cube->n_beats, LOW_QUANTILE, t->scratch);
-    const double ref = t->ref_power[row * GN_MURMUR_LENGTHS + e->length], rise = q > ref && ref > 0 ? q / ref - 1 : 0;
+    const double q = gn_murmur_quantile(t->values, t->cube->n_beats, MEDIAN, t->scratch), ref = t->cube->floor_power[row];
+    const double rise = q > ref && ref > 0 ? q / ref - 1 : 0;
     if (rise < least) least = rise;
     if (rise > most) most = rise;
   }
   return least > GAIN_ALIKE * most && most < gn_from_db(GAIN_MOST_DB) - 1;
+}
+
+static void drop_gain(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+  bool gain = false;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) gain = gain || (by_row[row].found && is_gain(t, &by_row[row]));
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+    if (gain) by_row[row].found = false;
 }
 
 int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
@@ -402,8 +410,7 @@ int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
     }
     if (drop_chance(t, by_row)) return -1;
     const bool extra = phase == 1 && is_extra_sound(t, by_row);
-    for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-      if (by_row[row].found && is_gain(t, &by_row[row])) by_row[row].found = false;
+    drop_gain(t, by_row);
     unsigned rows = 0;
     for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
       if (extra) by_row[row].found = false;
