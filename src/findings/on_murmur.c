@@ -77,9 +77,15 @@ static void young_duct(const girthline_result *r, const girthline_murmur_phase *
 }
 
 // The recording does not carry it: no urgency, and no examination before it is heard again.
-static void doubtful(gn_note *n) {
+static void doubtful(const girthline_murmur_phase *p, gn_note *n) {
   n->urgency = GIRTHLINE_ROUTINE;
   n->advice[0] = '\0';
+  if (p->phase == GIRTHLINE_CONTINUOUS) {
+    gn_say(n->text, "A steady sound of the room or the recorder looks alike.");
+    gn_say(n->advice, "Record again, and for some seconds with the chest piece off the animal: what is still there is no murmur. If it is gone then, or was heard by "
+                      "ear, echocardiography settles where it comes from.");
+    return;
+  }
   gn_say(n->text, "This recording does not carry that: noise that comes with the beats looks alike.");
   gn_say(n->advice, "Record again at the same place, quieter and for longer. If it is there again, or was heard by ear, echocardiography settles where it comes from.");
 }
@@ -100,7 +106,7 @@ static int one(girthline_result *r, size_t i) {
   else if (leaning == GN_LEANS_ECHO) ask_echo(r, p, &n);
   else undecided(r, &n);
   young_duct(r, p, &n);
-  if (gn_findings_poor(r) || p->confidence < r->limits.findings.murmur_confidence) doubtful(&n);
+  if (gn_findings_poor(r) || p->confidence < r->limits.findings.murmur_confidence) doubtful(p, &n);
   gn_say(n.evidence, "A grade is not given: a thrill cannot be heard, and loudness does not tell a moderate leak from a severe one (Hövener et al. 2021).");
   gn_findings_key(&n, KEYS[i]);
   gn_findings_key(&n, "/recording/side");

@@ -12,12 +12,17 @@
 static const double LOUD_DB = 6; // the contract's words: softer, as loud, louder
 static const size_t N_BOOTSTRAP = 200;
 static const double ENDS_BEFORE_SHARE = 0.08; // of systole left free before S2
+// The background of a level: this share of the cells free of sounds and murmur; with fewer than these, of all cells.
+static const double BACKGROUND_SHARE = 0.5, BACKGROUND_FEW = 0.08;
+static const size_t BACKGROUND_LEAST = 12;
+static const double CLEAN_SHARE = 0.5; // of this many beats or more, the share whose background is quiet enough for a level
+static const size_t CLEAN_OF = 8;
 static const double SEARCH_MARGIN = 1.25;     // the strongest frequency may lie this factor outside the bands that show it
 
-// dB of the murmur over S1 from power per beat over the murmur, the quiet windows and S1; pick: beats (NULL: all).
-static double level_of(const gn_murmur_cube *cube, float *const parts[3], const size_t *pick, float *scratch) {
-  double q[3];
-  for (int k = 0; k < 3; k++) {
+// dB of the murmur over S1 from power per beat over the murmur, its background, S1, and S1's background; pick: beats (NULL: all).
+static double level_of(const gn_murmur_cube *cube, float *const parts[4], const size_t *pick, float *scratch) {
+  double q[4];
+  for (int k = 0; k < 4; k++) {
     size_t n = 0;
     for (size_t i = 0; i < cube->n_beats; i++) {
       const float v = parts[k][pick ? pick[i] : i];
@@ -25,42 +30,91 @@ static double level_of(const gn_murmur_cube *cube, float *const parts[3], const 
     }
     q[k] = (double)gn_quantile_f(scratch, n, 0.5f);
   }
-  return q[0] > q[1] && q[2] > q[1] ? gn_db((q[0] - q[1]) / (q[2] - q[1])) : (double)NAN;
+  return q[0] > q[1] && q[2] > q[3] ? gn_db((q[0] - q[1]) / (q[2] - q[3])) : (double)NAN;
 }
 
-static void quiet_window(gn_murmur_test *t, size_t n, float *values) {
-  const gn_murmur_cube *cube = t->cube;
-  const float *low = cube->floor_contour + GN_MURMUR_BROAD * cube->n_cells;
-  size_t best = 0;
-  double least = INFINITY;
-  for (size_t a = 0; a + n <= cube->n_cells; a++) {
+// Power per beat over some cells, in 25 to 700 Hz; where the murmur has none of the heart sounds' own band, without what lies
+// there: an S3 or S4 within its span is not the murmur.
+static void power_over(const gn_murmur_cube *cube, bool low_too, const bool *cells, float *values) {
+  for (size_t b = 0; b < cube->n_beats; b++) {
     double sum = 0;
-    for (size_t c = a; c < a + n; c++) sum += (double)low[c];
-    if (sum < least) least = sum, best = a;
+    size_t kept = 0, wanted = 0;
+    for (size_t c = 0; c < cube->n_cells; c++) {
+      if (!cells[c]) continue;
+      const float all = gn_murmur_cell(cube, GN_MURMUR_BROAD, c)[b], low = gn_murmur_cell(cube, GN_MURMUR_LOW, c)[b];
+      wanted++;
+      if (isnan(all)) continue;
+      sum += (double)all - (low_too ? 0 : (double)low);
+      kept++;
+    }
+    values[b] = kept && 2 * kept >= wanted ? (float)(sum / (double)kept) : NAN;
   }
-  gn_murmur_window(cube, GN_MURMUR_BROAD, best, n, values);
 }
 
-static int levels(gn_murmur_test *t, const size_t span[2], double s1_length_s, girthline_murmur_phase *out) {
+// The quieter half of the cells that neither a heart sound nor the murmur covers; where hardly any are left, the quietest of all.
+static void background_cells(gn_murmur_test *t, const gn_murmur_profile *p, bool *cells) {
+  const gn_murmur_cube *cube = t->cube;
+  const float *contour = cube->contour + GN_MURMUR_BROAD * cube->n_cells;
+  const double n_phase = (double)p->n;
+  const size_t from = p->first + (size_t)(p->start * n_phase), to = p->first + (size_t)(p->end * n_phase + 0.5);
+  size_t n = 0;
+  for (size_t c = 0; c < cube->n_cells; c++) {
+    const bool quiet = (c >= cube->s1_end && c < cube->s2_start) || (c >= cube->s2_end && c < cube->s1_start);
+    cells[c] = quiet && (c < from || c >= to) && !isnan(contour[c]);
+    if (cells[c]) t->quiet[n++] = (double)contour[c];
+  }
+  const bool few = n < BACKGROUND_LEAST;
+  for (size_t c = 0; few && c < cube->n_cells; c++) {
+    cells[c] = !isnan(contour[c]);
+    if (cells[c]) t->quiet[n++] = (double)contour[c];
+  }
+  const double most = gn_quantile(t->quiet, n, few ? BACKGROUND_FEW : BACKGROUND_SHARE);
+  for (size_t c = 0; c < cube->n_cells; c++) cells[c] = cells[c] && (double)contour[c] <= most;
+}
+
+// Of enough beats, those with the louder background are left out, where all of them together show no level.
+static void leave_out_loud(const gn_murmur_cube *cube, float *const parts[4], float *scratch) {
+  if (cube->n_beats < CLEAN_OF) return;
+  const double most = gn_murmur_quantile(parts[1], cube->n_beats, CLEAN_SHARE, scratch);
+  for (size_t b = 0; b < cube->n_beats; b++)
+    if ((double)parts[1][b] > most) parts[0][b] = parts[1][b] = NAN;
+}
+
+// Power per beat over what is heard of the murmur, over the background, over S1, and over the background in S1's band.
+static void four_powers(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmur_profile *p, bool *cells, float *const parts[4]) {
+  const gn_murmur_cube *cube = t->cube;
+  const bool low_too = e->row == 0 || (e->rows & 1);
+  for (size_t c = 0; c < cube->n_cells; c++) cells[c] = c >= p->heard[0] && c < p->heard[1];
+  power_over(cube, low_too, cells, parts[0]);
+  background_cells(t, p, cells);
+  power_over(cube, low_too, cells, parts[1]);
+  power_over(cube, true, cells, parts[3]);
+  size_t s1_n = (size_t)(cube->sound_s[0] / GN_MURMUR_CELL_S + 0.5);
+  if (s1_n < 4) s1_n = 4;
+  gn_murmur_window(cube, GN_MURMUR_BROAD, 0, s1_n < cube->n_systole ? s1_n : cube->n_systole, parts[2]);
+}
+
+static int levels(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmur_profile *p, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = cube->n_beats;
-  float *room = gn_new(4 * n, sizeof *room);
+  float *room = gn_new(5 * n, sizeof *room);
   size_t *pick = gn_new(n, sizeof *pick);
   double *levels_db = gn_new(N_BOOTSTRAP, sizeof *levels_db);
-  const int refused = !room || !pick || !levels_db;
+  bool *cells = gn_new(cube->n_cells, sizeof *cells);
+  const int refused = !room || !pick || !levels_db || !cells;
   if (!refused) {
-    float *const parts[3] = {room, room + n, room + 2 * n};
-    size_t s1_n = (size_t)(s1_length_s / GN_MURMUR_CELL_S + 0.5);
-    if (s1_n < 4) s1_n = 4;
-    gn_murmur_window(cube, GN_MURMUR_BROAD, span[0], span[1] - span[0], parts[0]);
-    quiet_window(t, 12 < cube->n_cells / 6 ? 12 : cube->n_cells / 6, parts[1]);
-    gn_murmur_window(cube, GN_MURMUR_BROAD, 0, s1_n < cube->n_systole ? s1_n : cube->n_systole, parts[2]);
-    out->level_db = level_of(cube, parts, NULL, room + 3 * n);
+    float *const parts[4] = {room, room + n, room + 2 * n, room + 3 * n};
+    four_powers(t, e, p, cells, parts);
+    out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
+    if (isnan(out->level_db)) {
+      leave_out_loud(cube, parts, t->scratch);
+      out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
+    }
     gn_random random = gn_random_of(29);
     size_t kept = 0;
     for (size_t k = 0; k < N_BOOTSTRAP; k++) {
       for (size_t i = 0; i < n; i++) pick[i] = (size_t)gn_random_below(&random, n);
-      const double level = level_of(cube, parts, pick, room + 3 * n);
+      const double level = level_of(cube, parts, pick, room + 4 * n) + p->hidden_db;
       if (!isnan(level)) levels_db[kept++] = level;
     }
     out->level_db_interval[0] = gn_quantile(levels_db, kept, 0.025);
@@ -69,6 +123,7 @@ static int levels(gn_murmur_test *t, const size_t span[2], double s1_length_s, g
   gn_free(room);
   gn_free(pick);
   gn_free(levels_db);
+  gn_free(cells);
   return refused ? -1 : 0;
 }
 
@@ -80,11 +135,11 @@ static double confidence_of(const gn_murmur_evidence *e, size_t n_beats) {
   return c < most ? c : most;
 }
 
-static void search_range(const gn_murmur_evidence *e, double search_hz[2]) {
-  search_hz[0] = gn_murmur_band_hz[e->row][0];
-  search_hz[1] = gn_murmur_band_hz[e->row][1];
-  for (size_t row = 1; row < GN_MURMUR_BANDS; row++) {
-    if (!(e->rows >> row & 1)) continue;
+void gn_murmur_search_range(unsigned rows, double search_hz[2]) {
+  search_hz[0] = HUGE_VAL;
+  search_hz[1] = 0;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    if (!(rows >> row & 1)) continue;
     if (gn_murmur_band_hz[row][0] < search_hz[0]) search_hz[0] = gn_murmur_band_hz[row][0];
     if (gn_murmur_band_hz[row][1] > search_hz[1]) search_hz[1] = gn_murmur_band_hz[row][1];
   }
@@ -100,7 +155,7 @@ int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_
   int refused = gn_murmur_profile_init(t, e, &p);
   if (!refused) {
     double search_hz[2];
-    search_range(e, search_hz);
+    gn_murmur_search_range((e->rows & ~1u) | 1u << e->row, search_hz);
     out->timing = p.timing;
     out->shape = p.shape;
     out->beats_fraction = e->share;
@@ -109,10 +164,7 @@ int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_
     out->end_fraction = (double)(p.span[1] - p.first) / (double)p.n;
     const double visible_to = (double)cube->s2_start / (double)p.n - 0.03;
     if (!e->phase) out->ends_before_s2 = out->end_fraction < 1 - ENDS_BEFORE_SHARE && out->end_fraction < visible_to ? GIRTHLINE_YES : GIRTHLINE_NO;
-    refused = levels(t, p.core, cube->sound_s[0], out) || gn_murmur_pitch(cube, beats, fs_hz, p.core, search_hz, out);
-    out->level_db += p.hidden_db;
-    out->level_db_interval[0] += p.hidden_db;
-    out->level_db_interval[1] += p.hidden_db;
+    refused = levels(t, e, &p, out) || gn_murmur_pitch(cube, beats, fs_hz, p.core, search_hz, out);
     out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
   }
   gn_murmur_profile_clear(&p);

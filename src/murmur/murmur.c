@@ -14,6 +14,8 @@ static const double LAST_DIASTOLE_SHARE = 1.3;            // of the systole: how
 static const double CONFIDENCE_LEAST = 0.2;               // beats the decoder itself doubts this much are left out
 static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own reach
 static const double SETTLE_S = 0.2;                       // around a beat that is filtered alone: the filters ring 60 ms
+// What neither repetition nor excess makes sure of must be this loud, and its level be had.
+static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const size_t WHOLE_BEATS_LEAST = 2;
 
 struct gn_murmur {
@@ -250,8 +252,17 @@ static int phase_reasons(girthline_result *result, size_t i) {
 
 static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence found[2], girthline_result *result) {
   girthline_murmur *out = &result->murmur;
-  for (int phase = 0; phase < 2; phase++)
-    if (found[phase].found && gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, &out->phases[out->n_phases++])) return -1;
+  for (int phase = 0; phase < 2; phase++) {
+    girthline_murmur_phase *p = &out->phases[out->n_phases];
+    if (!found[phase].found) continue;
+    if (gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, p)) return -1;
+    if (found[phase].z >= test->limits->z_sure || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
+  }
+  unsigned rows;
+  if (!out->n_phases && gn_murmur_is_continuous(test, !isnan(result->quality.hum_hz), &rows)) {
+    if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
+    out->n_phases = 1;
+  }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;
   if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);

@@ -84,6 +84,7 @@ double gn_murmur_quantile(const float *values, size_t n, double q, float *scratc
 
 enum { GN_MURMUR_LENGTHS = 3 };
 
+
 /// One window in one band, and how far it stands out.
 typedef struct gn_murmur_evidence {
   bool found;
@@ -95,7 +96,9 @@ typedef struct gn_murmur_evidence {
   double over_sounds_db;   ///< excess over what the heart sounds leave there
   double level_db;         ///< excess against S1's peak
   double score;
-  double chance;           ///< share of surrogates that do as well
+  double paired;           ///< how far every beat's window stands over that beat's own quiet, in standard errors
+  double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
+  double chance;           ///< share of the surrogates that have as much excess
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;
 
@@ -107,7 +110,9 @@ typedef struct gn_murmur_test {
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
   float *values, *part, *many, *scratch;
-  double *quiet;
+  double *quiet, *sorted, *errors;
+  double *weights;                          ///< [beat], of the window in hand
+  double *usual;                            ///< [row][length]: mean logarithm of a window's power over the beat's own quiet
 } gn_murmur_test;
 
 int gn_murmur_test_init(gn_murmur_test *test, const gn_murmur_cube *cube);
@@ -116,8 +121,14 @@ void gn_murmur_test_clear(gn_murmur_test *test);
 /// Judge one window given its power per beat.
 void gn_murmur_judge(gn_murmur_test *test, const float *values, gn_murmur_evidence *e);
 
-/// The share of surrogates, beats out of step, whose best place stands out as much as this window. 0, or -1 when memory is refused.
-int gn_murmur_chance(gn_murmur_test *test, const gn_murmur_evidence *e, double *share);
+/// A beat's weight by its own quiet level: a murmur shows in a quiet beat and drowns in a loud one. scratch: n doubles.
+void gn_murmur_weigh(const float *own, size_t n, double *weights, double *scratch);
+
+/// Weighted mean over beats and its standard error, missing ones left out. false: too few.
+bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double out[2]);
+
+/// Hold a window against surrogates, whose beats are out of step: fills beats_chance and chance. 0, or -1 when memory is refused.
+int gn_murmur_chance(gn_murmur_test *test, gn_murmur_evidence *e);
 
 /// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
 int gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
@@ -128,8 +139,9 @@ typedef struct gn_murmur_profile {
   double *power;           ///< [n] excess over the quiet level
   bool *seen;              ///< [n] not covered by S1 or S2
   double start, end;       ///< where the fitted shape begins and ends, shares of the phase
-  size_t span[2], core[2]; ///< cells above 30 % of the peak's amplitude; those above half in the quiet part
-  double hidden_db;        ///< how much louder the whole core is than its quiet part, by the fitted shape
+  size_t span[2];          ///< cells above 30 % of the peak's amplitude
+  size_t core[2], heard[2]; ///< in the quiet part: cells above half of the peak's amplitude, and all of the shape's
+  double hidden_db;        ///< how much louder the whole shape is than the part of it that is heard alone
   girthline_shape shape;
   girthline_timing timing;
 } gn_murmur_profile;
@@ -142,8 +154,17 @@ void gn_murmur_profile_clear(gn_murmur_profile *profile);
 int gn_murmur_describe(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz,
                        girthline_murmur_phase *out);
 
+/// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
+bool gn_murmur_is_continuous(gn_murmur_test *test, bool hum, unsigned *rows);
+
+/// What a murmur through the whole cycle is like. 0, or -1 when memory is refused.
+int gn_murmur_describe_continuous(gn_murmur_test *test, unsigned rows, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out);
+
+/// The frequencies in which the strongest of a murmur found in these bands is looked for.
+void gn_murmur_search_range(unsigned rows, double search_hz[2]);
+
 /// peak_hz, band_hz and musical of out from the kept samples; cells [a, b) of the picture hold the murmur.
-/// The search is kept to search_hz.
+/// The search is kept to search_hz. Of a continuous one nothing is taken off: there is no quiet place.
 int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, double fs_hz, const size_t span[2], const double search_hz[2],
                     girthline_murmur_phase *out);
 

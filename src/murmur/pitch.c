@@ -175,7 +175,7 @@ int gn_murmur_pitch(const gn_murmur_cube *cube, const gn_murmur_beat *beats, dou
   const double quiet_n = inside[1] - inside[0] < (double)cube->n_first / 2 ? inside[1] - inside[0] : (double)cube->n_first / 2;
   quiet_cells(cube, quiet_n, outside);
   collect(&s, cube, beats, inside, s.inside, fs_hz);
-  collect(&s, cube, beats, outside, s.outside, fs_hz);
+  if (out->phase != GIRTHLINE_CONTINUOUS) collect(&s, cube, beats, outside, s.outside, fs_hz);
   excess_of(&s, cube->n_beats, search_hz);
   read_off(&s, 2 / ((inside[1] - inside[0]) * GN_MURMUR_CELL_S), out);
   spectra_clear(&s);

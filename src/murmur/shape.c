@@ -19,7 +19,7 @@ static const double HIDDEN_MOST_DB = 6;   // more than this is not to be had fro
 enum { GRID = 32 };                       // places within the phase at which a shape may begin and end
 static const int NARROWEST = 4;           // grid steps
 static const double EDGE_AMPLITUDE = 0.3; // of the peak: where a murmur begins and ends
-static const double CORE_AMPLITUDE = 0.5; // of the peak: the part its level is measured over
+static const double CORE_AMPLITUDE = 0.5; // of the peak: the part its pitch is read from
 // Where names change, in shares of the phase; choices made with the trade's words in mind: early ends by the middle, late
 // begins in the second half, holo fills the phase. A decrescendo's soft end hides in noise, hence the lower figure.
 static const double HOLO_WIDTH = 0.62, SYSTOLE_DECRESCENDO_END = 0.80, DIASTOLE_DECRESCENDO_END = 0.62, CRESCENDO_START = 0.25;
@@ -121,18 +121,25 @@ static double shape_power(const gn_murmur_profile *p, const size_t cells[2]) {
   return cells[1] > cells[0] ? sum / (double)(cells[1] - cells[0]) : 0;
 }
 
-// Of the core, what lies in the quiet part, where the murmur is alone; the window that found it where nothing does. The fitted
-// shape tells how much louder the whole core is.
-static void quiet_core(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_t quiet[2]) {
+// Of the cells above a share of the peak, those in the quiet part, where the murmur is alone; the window that found it where
+// there are none.
+static void alone(const gn_murmur_profile *p, const gn_murmur_evidence *e, const size_t quiet[2], double share, size_t cells[2]) {
+  cells_above(p, share, cells);
+  if (cells[0] < quiet[0]) cells[0] = quiet[0];
+  if (cells[1] > quiet[1]) cells[1] = quiet[1];
+  if (cells[1] >= cells[0] + CORE_LEAST) return;
+  cells[0] = e->a;
+  cells[1] = e->a + e->n;
+}
+
+// The fitted shape tells how the power over the whole span compares with that over the part that is heard alone.
+static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_t quiet[2]) {
   size_t whole[2];
-  cells_above(p, CORE_AMPLITUDE, whole);
-  p->core[0] = whole[0] > quiet[0] ? whole[0] : quiet[0];
-  p->core[1] = whole[1] < quiet[1] ? whole[1] : quiet[1];
-  if (p->core[1] < p->core[0] + CORE_LEAST) {
-    p->core[0] = e->a;
-    p->core[1] = e->a + e->n;
-  }
-  const double here = shape_power(p, p->core);
+  alone(p, e, quiet, CORE_AMPLITUDE, p->core);
+  alone(p, e, quiet, 0, p->heard);
+  cells_above(p, 0, whole);
+  if (p->timing == GIRTHLINE_HOLO && p->shape == GIRTHLINE_DECRESCENDO) whole[1] = p->first + p->n; // its soft end lies in the noise
+  const double here = shape_power(p, p->heard);
   p->hidden_db = here > 0 ? gn_db(shape_power(p, whole) / here) : 0;
   if (p->hidden_db > HIDDEN_MOST_DB || p->hidden_db < -HIDDEN_MOST_DB) p->hidden_db = 0;
 }
@@ -175,8 +182,8 @@ int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_mu
     for (size_t i = e->a; i < e->a + e->n; i++) p->seen[i - p->first] = true;
     fit(p, room);
     cells_above(p, EDGE_AMPLITUDE, p->span);
-    quiet_core(p, e, quiet);
     p->timing = name_timing(p, e->phase);
+    parts(p, e, quiet);
   }
   gn_free(room);
   return refused ? -1 : 0;

@@ -18,6 +18,15 @@ static const double QUIET_SHARE = 0.25;   // the quietest windows, which stand f
 static const double OUTSIDE_QUANTILE = 0.5; // of the quiet windows, in each beat
 // From enough repetition on it alone will do; below it the sure excess (its 5 % bound over the beats) must make up for it. These
 // and the other limits of the decision are settings (limits_murmur.h).
+// Where breaths come and go the shares tell little; then each beat is held against its own quiet: so many standard errors. What
+// only that carries, and all that repetition does not make sure of, must beat the best of beats out of step by so many deviations.
+static const double PAIRED_LEAST = 3;
+static const double SEVERAL_DEVIATIONS = 2.5, TOGETHER_DEVIATIONS = 5.5, ONE_OF_SEVERAL = 0.8; // the best of several bands, their sum, each
+static const double PAIRED_MOST = 2.5; // logarithm: one beat counts so much
+static const double USUAL_QUANTILE = 0.3; // over windows
+static const double SURE_SCORE = 1000;
+// Over what the tails of the heart sounds leave in the band, the second before the sound that begins the phase is seen to end.
+static const double OVER_WITHIN_DB = 8;
 static const double FLOOR_MARGIN = 1.3;   // the low band's own fluctuation over its floor
 // A heart sound lasts this many usual lengths, has then fallen by the drop, and goes on falling.
 static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER_TAIL_DB = 6;
@@ -25,6 +34,10 @@ static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER
 static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB = 8, LASTING_HOLES = 0.15, LASTING_FALL_DB_S = 75;
 static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.250 /* in the S3's own band, after S2's usual end */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double INTO_S1_S = 0.050, INTO_S1_DB = -15; // a murmur that runs into S1: so long, so near to S1's own peak
+// Gain: the rises in the bands over the heart sounds lie within this factor of each other, and are no more than this.
+static const double GAIN_ALIKE = 0.65, GAIN_MOST_DB = 9;
+static const double MEDIAN = 0.5;
+enum { GAIN_FIRST_ROW = 2 };
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
@@ -49,7 +62,11 @@ int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
   t->part = gn_new(n, sizeof *t->part);
   t->many = gn_new((cube->n_cells / STEP + 1) * cube->n_beats, sizeof *t->many);
   t->quiet = gn_new(2 * n, sizeof *t->quiet);
-  if (t->ref_power && t->outside && t->values && t->scratch && t->part && t->many && t->quiet) return 0;
+  t->sorted = gn_new(n, sizeof *t->sorted);
+  t->errors = gn_new(n, sizeof *t->errors);
+  t->weights = gn_new(n, sizeof *t->weights);
+  t->usual = gn_new(GN_MURMUR_BANDS * GN_MURMUR_LENGTHS, sizeof *t->usual);
+  if (t->ref_power && t->outside && t->values && t->scratch && t->part && t->many && t->quiet && t->sorted && t->errors && t->weights && t->usual) return 0;
   gn_murmur_test_clear(t);
   return -1;
 }
@@ -62,7 +79,34 @@ void gn_murmur_test_clear(gn_murmur_test *t) {
   gn_free(t->part);
   gn_free(t->many);
   gn_free(t->quiet);
+  gn_free(t->sorted);
+  gn_free(t->errors);
+  gn_free(t->weights);
+  gn_free(t->usual);
   *t = (gn_murmur_test){0};
+}
+
+// Mean of the logarithm of the power over the beat's own quiet, and its standard error. false: too few beats.
+static bool paired_mean(gn_murmur_test *t, const float *values, const float *outside, double out[2]) {
+  const size_t n = t->cube->n_beats;
+  for (size_t b = 0; b < n; b++) {
+    t->part[b] = NAN;
+    if (!((double)values[b] > 0) || !((double)outside[b] > 0)) continue;
+    const double x = gn_log((double)values[b] / (double)outside[b]);
+    t->part[b] = (float)(x < PAIRED_MOST ? x > -PAIRED_MOST ? x : -PAIRED_MOST : PAIRED_MOST);
+  }
+  gn_murmur_weigh(outside, n, t->weights, t->errors);
+  return gn_murmur_weighted(t->part, t->weights, n, out);
+}
+
+static double usual_paired(gn_murmur_test *t, size_t row, size_t n, const float *outside) {
+  size_t kept = 0;
+  for (size_t a = 0; a + n <= t->cube->n_cells; a += STEP) {
+    double x[2];
+    gn_murmur_window(t->cube, row, a, n, t->values);
+    if (paired_mean(t, t->values, outside, x)) t->quiet[kept++] = x[0];
+  }
+  return kept ? gn_quantile(t->quiet, kept, USUAL_QUANTILE) : (double)INFINITY;
 }
 
 // The quiet level of a band at a window length, and per beat what is usual in the quietest windows.
@@ -110,8 +154,11 @@ static double share_above(const float *values, size_t n, double threshold, size_
 }
 
 // Two-sample z statistic of shares.
-static void repetition(const gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
-  const float *outside = t->outside + (e->row * GN_MURMUR_LENGTHS + e->length) * t->cube->n_beats;
+static void repetition(gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
+  const size_t which = e->row * GN_MURMUR_LENGTHS + e->length;
+  const float *outside = t->outside + which * t->cube->n_beats;
+  double mean[2];
+  e->paired = paired_mean(t, values, outside, mean) ? (mean[0] - t->usual[which]) / mean[1] : 0;
   const double threshold = sqrt(e->q_power * e->ref_power);
   size_t n_in, n_out;
   e->share = share_above(values, t->cube->n_beats, threshold, &n_in);
@@ -164,10 +211,16 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
     return n_there >= 2; // what was heard once repeats nothing
   }
   const double least_db = t->limits->db_per_z * (t->limits->z_enough - e->z);
-  if (least_db <= 0) return e->x_db > t->limits->excess_db;
-  if (!(e->z > t->limits->z_least && e->x_db > least_db)) return false;
+  const bool paired = e->paired > PAIRED_LEAST; // the surrogates have their say yet
+  if (least_db <= 0) {
+    e->low_db = e->x_db;
+    return e->x_db > t->limits->excess_db;
+  }
+  if (!(e->z > t->limits->z_least && e->x_db > least_db)) return paired;
   e->low_db = bootstrap_low_db(t, values, e);
-  return e->low_db > least_db;
+  if (e->low_db > least_db) return true;
+  e->low_db = 0;
+  return paired;
 }
 
 // The cell by which the sound that begins a phase is usually over.
@@ -230,7 +283,7 @@ static bool runs_into_s1(const gn_murmur_cube *cube, const gn_murmur_evidence *e
 void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
   const gn_murmur_cube *cube = t->cube;
   e->found = false;
-  e->z = e->x_db = e->low_db = e->share = 0;
+  e->z = e->x_db = e->low_db = e->share = e->paired = e->beats_chance = 0;
   e->q_power = gn_murmur_quantile(values, cube->n_beats, LOW_QUANTILE, t->scratch);
   e->ref_power = t->ref_power[e->row * GN_MURMUR_LENGTHS + e->length];
   if (!(e->q_power > e->ref_power) || !(cube->s1_peak_power > 0)) return;
@@ -246,9 +299,9 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   if (!repeats(t, values, e)) return;
   e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
-  if ((within || e->over_sounds_db < t->limits->over_sounds_db) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
+  if (e->over_sounds_db < (within ? OVER_WITHIN_DB : t->limits->over_sounds_db) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
   e->found = true;
-  e->score = e->x_db;
+  e->score = e->z >= t->limits->z_sure ? SURE_SCORE + e->x_db : e->paired > 0 ? e->paired : e->x_db;
 }
 
 // Energy that lies all in the window's second half, at the end of its phase, is the next sound's beginning.
@@ -297,20 +350,53 @@ static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_
   return by_row[1].found && lasts_s(t->cube, &by_row[1], t->cube->n_systole) < EXTRA_MOST_S;
 }
 
-// What repetition alone does not settle must also beat beats out of step.
+// What repetition alone does not settle must also beat beats out of step: in one band by far, or in several together.
 static int drop_chance(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+  double most = 0, together = 0;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     gn_murmur_evidence *e = &by_row[row];
     if (!e->found || e->z >= t->limits->z_sure || t->cube->n_beats <= (size_t)t->limits->few_beats_n) continue;
-    if (gn_murmur_chance(t, e, &e->chance)) return -1;
-    if (e->chance > t->limits->chance_most) e->found = false;
+    if (gn_murmur_chance(t, e)) return -1;
+    if (e->beats_chance <= 0) continue;
+    together += e->beats_chance;
+    if (e->beats_chance > most) most = e->beats_chance;
+  }
+  const bool several = most >= SEVERAL_DEVIATIONS && together >= TOGETHER_DEVIATIONS;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    gn_murmur_evidence *e = &by_row[row];
+    if (!e->found || e->z >= t->limits->z_sure || t->cube->n_beats <= (size_t)t->limits->few_beats_n || e->chance <= 0) continue;
+    if (e->beats_chance < (several ? ONE_OF_SEVERAL : t->limits->chance_deviations)) e->found = false;
   }
   return 0;
 }
 
+// A recorder's gain comes back between the sounds and lifts the background in every band alike; a murmur has a spectrum of its own.
+static bool is_gain(gn_murmur_test *t, const gn_murmur_evidence *e) {
+  double least = HUGE_VAL, most = 0;
+  for (size_t row = GAIN_FIRST_ROW; row < GN_MURMUR_BANDS; row++) {
+    gn_murmur_window(t->cube, row, e->a, e->n, t->values);
+    const double q = gn_murmur_quantile(t->values, t->cube->n_beats, MEDIAN, t->scratch), ref = t->cube->floor_power[row];
+    const double rise = q > ref && ref > 0 ? q / ref - 1 : 0;
+    if (rise < least) least = rise;
+    if (rise > most) most = rise;
+  }
+  return least > GAIN_ALIKE * most && most < gn_from_db(GAIN_MOST_DB) - 1;
+}
+
+static void drop_gain(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+  bool gain = false;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) gain = gain || (by_row[row].found && is_gain(t, &by_row[row]));
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+    if (gain) by_row[row].found = false;
+}
+
 int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-    for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) reference(t, row, length);
+    for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
+      const size_t which = row * GN_MURMUR_LENGTHS + length;
+      reference(t, row, length);
+      t->usual[which] = usual_paired(t, row, t->length_n[length], t->outside + which * t->cube->n_beats);
+    }
   for (int phase = 0; phase < 2; phase++) {
     gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
     best[phase] = (gn_murmur_evidence){.phase = phase};
@@ -320,6 +406,7 @@ int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
     }
     if (drop_chance(t, by_row)) return -1;
     const bool extra = phase == 1 && is_extra_sound(t, by_row);
+    drop_gain(t, by_row);
     unsigned rows = 0;
     for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
       if (extra) by_row[row].found = false;

@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include "base/biquad.h"
 #include "base/memory.h"
 #include "base/result.h"
 #include "heart.h"
@@ -175,6 +176,71 @@ static void a_low_murmur_that_runs_into_the_first_sound_is_found(void **state) {
   assert_int_equal(r->murmur.present, GIRTHLINE_YES);
   assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
   assert_int_equal(r->murmur.phases[0].timing, GIRTHLINE_LATE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+// Noise between 150 and 350 Hz, as loud everywhere.
+static void a_murmur_that_never_stops_is_continuous(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 0.9, 0.33);
+  float *noise = calloc(h->n, sizeof *noise);
+  gn_random random = gn_random_of(3);
+  for (size_t i = 0; i < h->n; i++) noise[i] = (float)(0.05 * gn_random_normal(&random));
+  gn_biquad band[2];
+  gn_biquad_bandpass(band, 150, 350, h->fs_hz);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, noise, noise, h->n), 0);
+  for (size_t i = 0; i < h->n; i++) h->x[i] += noise[i];
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.n_phases, 1);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_CONTINUOUS);
+  assert_int_equal(r->murmur.phases[0].timing, GIRTHLINE_HOLO);
+  assert_true(r->murmur.phases[0].peak_hz > 140 && r->murmur.phases[0].peak_hz < 360);
+  assert_true(r->murmur.phases[0].confidence < 0.7);
+  girthline_result_free(r);
+  free(noise);
+  heart_free(h);
+}
+
+static void a_steady_white_background_is_no_continuous_murmur(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 0.9, 0.33);
+  heart_noise(h, 0, 1e9, 0.01, 5);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.n_phases, 0);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+// White noise whose gain comes back over half a second after every sound.
+static void a_gain_that_comes_back_between_the_sounds_is_not_a_murmur(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 1.5, 0.4);
+  gn_random random = gn_random_of(7);
+  for (size_t i = 0; i < h->n; i++) {
+    double since = fmod((double)i / h->fs_hz - HEART_LEAD_S + h->interval_s, h->interval_s);
+    if (since >= h->systole_s) since -= h->systole_s;
+    const double gain = 1 + 0.7 * fmin(1, since / 1.0);
+    h->x[i] += (float)(0.002 * gain * gn_random_normal(&random));
+  }
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.n_phases, 0);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void the_level_is_that_of_the_whole_span_whatever_the_shape(void **state) {
+  (void)state;
+  // A tone that falls in eight steps from 0.12 s on: the mean square over its span is known in closed form.
+  heart *h = heart_new(2000, 25, 1.2, 0.40);
+  double sum = 0;
+  for (int k = 0; k < 8; k++) sum += (8 - k) * (8 - k) / 64.0;
+  const double top_db = -6, want_db = top_db + gn_db(sum / 8);
+  for (int k = 0; k < 8; k++) heart_murmur(h, 0.12 + 0.025 * k, 0.12 + 0.025 * (k + 1) + 0.01, 190, top_db + 2 * gn_db((8 - k) / 8.0));
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_near(r->murmur.phases[0].level_db, want_db, 2.5);
   girthline_result_free(r);
   heart_free(h);
 }
@@ -389,6 +455,10 @@ int main(void) {
       cmocka_unit_test(a_murmur_as_low_as_the_sounds_is_found_by_how_long_it_lasts),
       cmocka_unit_test(a_third_and_a_fourth_sound_are_not_murmurs),
       cmocka_unit_test(a_low_murmur_that_runs_into_the_first_sound_is_found),
+      cmocka_unit_test(a_murmur_that_never_stops_is_continuous),
+      cmocka_unit_test(a_steady_white_background_is_no_continuous_murmur),
+      cmocka_unit_test(a_gain_that_comes_back_between_the_sounds_is_not_a_murmur),
+      cmocka_unit_test(the_level_is_that_of_the_whole_span_whatever_the_shape),
       cmocka_unit_test(gain_times_ten_changes_nothing),
       cmocka_unit_test(another_rate_changes_little),
       cmocka_unit_test(windows_with_overlap_give_what_the_whole_gives),
