@@ -9,15 +9,15 @@
 #include "base/statistics.h"
 #include "quality/parts.h"
 
-// A line that is always there: the low quantile over time of one-second spectra, against its neighbours.
-static const double SPECTRUM_S = 1;
-static const double HOP_S = 0.5;
-static const size_t MOST_SPECTRA = 120;  // a window's; longer windows hop further
-static const size_t LEAST_SPECTRA = 5;
+// A line that is always there: the low quantile over time of short spectra, against its neighbours.
+static const double SPECTRUM_S = 0.5; // some lie between the sounds of a fast heart, and show the line alone
+static const double HOP_S = 0.25;
+static const size_t MOST_SPECTRA = 240;  // a window's; longer windows hop further
+static const size_t LEAST_SPECTRA = 11;
 static const double LOW_SHARE = 0.2;     // heart sounds and murmurs come and go within this
 static const double LOWEST_HZ = 15;
 static const double OVER_DB = 6.5;         // over the neighbours' 75 % quantile: the lines of a steady heart have neighbours like them
-static const double NEAR_HZ = 2.5, FAR_HZ = 12; // neighbours (the taper's own width is 2 bins)
+static const double NEAR_HZ = 5, FAR_HZ = 16; // neighbours (the taper's own width is 2 bins)
 static const double SAME_HZ = 0.7;       // one line in two windows
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
 static const double STEADY_SHARE = 0.25; // 10 % quantile against the median; a note that keeps step with the heart falls below
