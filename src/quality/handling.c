@@ -14,12 +14,15 @@
 // nineteen of twenty; the missed thumps and rubs reached 8 to 20. Less than this alone says nothing.
 static const struct { int band; double sure_db; } ALONE[] = {{GN_BAND_THUMP, 7.0}, {GN_BAND_LOW, 7.0}, {GN_BAND_BREATH, 11.0}};
 enum { N_ALONE = sizeof ALONE / sizeof *ALONE };
+static const double LEAST_ALONE_DB = -6; // of the usual beats over the whole band: a band that holds nothing else is lifted by any beat
 // A beat's sound, smeared by the frame, stays within some dB of its peak for no longer than its own length and a frame.
 
 static double alone(const gn_quality_view *v, size_t i) {
   double most = 0;
+  const double least = v->levels->peak[GN_BAND_WIDE] * gn_from_db(LEAST_ALONE_DB);
   for (int k = 0; k < N_ALONE; k++) {
     const double peak = v->levels->peak[ALONE[k].band];
+    if ((double)v->frames->rows[i][ALONE[k].band] < least) continue;
     if (peak > 0) most = fmax(most, (double)v->frames->rows[i][ALONE[k].band] / peak * gn_from_db(v->limits->handling_sure_db - ALONE[k].sure_db));
   }
   return most;

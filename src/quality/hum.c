@@ -9,11 +9,11 @@
 #include "base/statistics.h"
 #include "quality/parts.h"
 
-// A line that is always there: the low quantile over time of one-second spectra, against its neighbours.
-static const double SPECTRUM_S = 1;
-static const double HOP_S = 0.5;
-static const size_t MOST_SPECTRA = 120;  // a window's; longer windows hop further
-static const double NEAR_HZ = 2.5, FAR_HZ = 12; // neighbours (the taper's own width is 2 bins)
+// A line that is always there: the low quantile over time of short spectra, against its neighbours.
+static const double SPECTRUM_S = 0.5; // some lie between the sounds of a fast heart, and show the line alone
+static const double HOP_S = 0.25;
+static const size_t MOST_SPECTRA = 240;  // a window's; longer windows hop further
+static const double NEAR_HZ = 5, FAR_HZ = 16; // neighbours (the taper's own width is 2 bins)
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
 
 typedef struct phasor { double re, im, size; } phasor;

@@ -79,7 +79,7 @@ static void a_thump_under_the_heart_and_a_rustle_over_it_are_marked(void **state
   (void)state;
   heart h = heart_new(40, 1.6, 0.005);
   heart_burst(&h, 12.9, 0.25, 16, 0.25);
-  heart_burst(&h, 20.9, 0.25, 330, 0.05);
+  heart_burst(&h, 20.9, 0.25, 330, 0.25);
   gn_quality_spans s = mark(&h);
   assert_true(marked_s(s.items, s.n, HANDLING, 12.9, 13.15) > 0.2);
   assert_true(marked_s(s.items, s.n, HANDLING, 20.9, 21.15) > 0.2);
