@@ -28,6 +28,9 @@ const girthline_recording *girthline_reader_recording(const girthline_reader *re
 /// The next n samples of the chosen channel, full scale 1; *got < n only at the end. One that is not finite is given as 0.
 girthline_status girthline_reader_read(girthline_reader *reader, float *samples, size_t n, size_t *got, girthline_error *error);
 
+/// Go to a sample (0 = the first; beyond the end: the end). Works on every form: what cannot seek is read again from the start.
+girthline_status girthline_reader_seek(girthline_reader *reader, size_t sample, girthline_error *error);
+
 void girthline_reader_free(girthline_reader *reader); ///< accepts NULL
 
 GIRTHLINE_API_END

@@ -44,6 +44,10 @@ girthline_status girthline_reader_read(girthline_reader *reader, float *samples,
   return gn_audio_read(reader->audio, samples, n, got, error);
 }
 
+girthline_status girthline_reader_seek(girthline_reader *reader, size_t sample, girthline_error *error) {
+  return gn_audio_seek(reader->audio, sample, error);
+}
+
 void girthline_reader_free(girthline_reader *reader) {
   if (reader) gn_audio_close(reader->audio);
   gn_free(reader);
