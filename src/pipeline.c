@@ -14,6 +14,7 @@
 #include "audio/overview.h"
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "base/result.h"
 #include "envelope/envelope.h"
 #include "filter/filter.h"
@@ -278,6 +279,7 @@ static girthline_recording completed(const girthline_recording *given) {
 
 girthline_status girthline_analysis_new(const girthline_recording *recording, const girthline_settings *settings, girthline_analysis **out,
                                         girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   const girthline_settings used = settings ? *settings : girthline_settings_default();
   const girthline_recording facts = completed(recording);
   *out = NULL;
@@ -292,12 +294,14 @@ girthline_status girthline_analysis_new(const girthline_recording *recording, co
 }
 
 girthline_status girthline_analysis_push(girthline_analysis *p, const float *samples, size_t n, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   if (p->status != GIRTHLINE_OK || !p->result)
     return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and takes no more samples");
   return keep(p, take_samples(p, samples, n), error);
 }
 
 girthline_status girthline_analysis_finish(girthline_analysis *p, girthline_result **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   *out = NULL;
   if (p->status != GIRTHLINE_OK || !p->result)
     return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and has no result to give");
@@ -323,6 +327,7 @@ static girthline_status analyse(gn_audio *audio, const girthline_settings *setti
 }
 
 girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_path(path, &audio, error);
@@ -331,6 +336,7 @@ girthline_status girthline_analyse_file(const char *path, const girthline_settin
 
 girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, const char *name, const girthline_settings *settings,
                                           girthline_result **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);

@@ -6,6 +6,7 @@
 #include "audio/audio.h"
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 
 struct girthline_reader {
   gn_audio *audio;
@@ -25,6 +26,7 @@ static girthline_status finish_open(gn_audio *audio, girthline_status status, gi
 }
 
 girthline_status girthline_reader_open_file(const char *path, girthline_reader **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_path(path, &audio, error);
@@ -32,6 +34,7 @@ girthline_status girthline_reader_open_file(const char *path, girthline_reader *
 }
 
 girthline_status girthline_reader_open_memory(const void *data, size_t n_bytes, const char *name, girthline_reader **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);
@@ -41,10 +44,12 @@ girthline_status girthline_reader_open_memory(const void *data, size_t n_bytes, 
 const girthline_recording *girthline_reader_recording(const girthline_reader *reader) { return gn_audio_recording(reader->audio); }
 
 girthline_status girthline_reader_read(girthline_reader *reader, float *samples, size_t n, size_t *got, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   return gn_audio_read(reader->audio, samples, n, got, error);
 }
 
 girthline_status girthline_reader_seek(girthline_reader *reader, size_t sample, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   return gn_audio_seek(reader->audio, sample, error);
 }
 

@@ -190,6 +190,31 @@ def check_python(tree, source, out):
     print('%d intervals drawn from Python' % n)
 
 
+COMMA = '''
+import json, locale, sys
+sys.path.insert(0, sys.argv[1])
+import intervals
+before = intervals.analyse(sys.argv[2])
+locale.setlocale(locale.LC_ALL, "de_DE.UTF-8")
+assert locale.str(1.5) == "1,5"
+print("the same" if intervals.analyse(sys.argv[2]) == before else "another")
+assert locale.str(1.5) == "1,5"
+'''
+
+
+def check_comma(tree, source, out):
+    """A program that has set a locale with a decimal comma gets the same report to the last character, and keeps its locale."""
+    if not shutil.which('localedef') or subprocess.run(['localedef', '-i', 'de_DE', '-f', 'UTF-8', out + '/de_DE.UTF-8'], capture_output=True).returncode:
+        print('a locale with a decimal comma cannot be made here')
+        return
+    folder = os.path.join(tree.prefix, 'share/doc/girthline/examples')
+    env = {k: v for k, v in tree.env.items() if k != 'LC_ALL'}
+    said = run([sys.executable, '-c', COMMA, folder, source + '/samples/isolde-murmur.wav'], dict(env, LOCPATH=out))
+    if said.strip() != 'the same':
+        fail('a locale with a decimal comma changes the report')
+    print('the same report under a decimal comma')
+
+
 def main():
     source, build, meson, cc, cxx = sys.argv[1], sys.argv[2], *(a.split('\n') for a in sys.argv[3:6])
     for tool in ('pkg-config', 'readelf', 'nm'):
@@ -208,6 +233,7 @@ def main():
         if cxx != ['']:
             check_cplusplus(tree, cxx, out, version)
         check_python(tree, source, out)
+        check_comma(tree, source, out)
         for path in glob.glob(tree.lib + '/*.so*'):
             os.remove(path)
         check_program(tree, source, cc, out, True)
