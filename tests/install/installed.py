@@ -75,6 +75,13 @@ def check_files(tree):
         fail('more libraries than two are installed: %s' % others)
 
 
+def check_version(source, version):
+    """The version stands in meson.build, in version.h (a C++ program is asked) and in the package's changelog."""
+    with open(os.path.join(source, 'docs/packaging/debian/changelog'), encoding='utf-8') as handle:
+        if not handle.readline().startswith('girthline (%s)' % version):
+            fail('the package has another version than %s' % version)
+
+
 def check_needs(tree):
     """The core needs libsndfile, kissfft, libm and the C library, and nothing besides."""
     needed = re.findall(r'NEEDED.*\[([^\]]+)\]', run(['readelf', '-dW', tree.lib + '/libgirthline.so']))
@@ -226,6 +233,7 @@ def main():
         os.mkdir(out)
         tree = Tree(build, meson, os.path.join(scratch, 'root'))
         version = tree.flags('--modversion', 'girthline')[0]
+        check_version(source, version)
         check_files(tree)
         check_needs(tree)
         check_names(tree)
