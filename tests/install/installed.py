@@ -55,9 +55,10 @@ class Tree:
         return run(['pkg-config', *arguments], self.env).split()
 
 
-def check_files(tree):
+def check_files(tree, source):
     wanted = ['bin/girthline', 'share/doc/girthline/examples/analyse_file.c', 'share/doc/girthline/examples/intervals.py', 'share/girthline/samples/maren-at-rest.wav']
     wanted += ['share/girthline/schema/%s.schema.json' % name for name in ('comparison', 'exam', 'report', 'score', 'visits')]
+    wanted += ['include/girthline/' + os.path.basename(path) for path in glob.glob(source + '/include/girthline/*.h')]
     for path in wanted:
         if not os.path.isfile(os.path.join(tree.prefix, path)):
             fail(path + ' is not installed')
@@ -234,7 +235,7 @@ def main():
         tree = Tree(build, meson, os.path.join(scratch, 'root'))
         version = tree.flags('--modversion', 'girthline')[0]
         check_version(source, version)
-        check_files(tree)
+        check_files(tree, source)
         check_needs(tree)
         check_names(tree)
         check_program(tree, source, cc, out, False)

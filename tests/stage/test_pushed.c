@@ -133,6 +133,12 @@ static void a_stream_that_states_its_rate_alone_has_the_same_beats(void **state)
   assert_int_equal(r->recording.channels, 1);
   assert_int_equal(r->recording.channel_used, 1);
   assert_true(strlen(r->recording.encoding) > 0);
+  const girthline_report_input input = {.result = r, .name = "a stream", .content_hash = "xxh3-128:0"};
+  char *page = girthline_report_html(&input, 1, NULL, NULL); // there is no sound to put into it
+  assert_non_null(page);
+  assert_non_null(strstr(page, "a stream"));
+  assert_null(strstr(page, "<audio"));
+  girthline_text_free(page);
   girthline_result_free(r);
   r = NULL;
   girthline_error error = {0};
