@@ -85,7 +85,7 @@ def png(points, caution, out):
     from matplotlib import pyplot
     figure, axes = pyplot.subplots(figsize=(9, 4))
     axes.plot([t for t, _ in points], [d for _, d in points], 'o')
-    axes.set(xlabel='time, s', ylabel='S1-to-S1 interval, s', ylim=(0, None), title='Heart-sound intervals are not ECG intervals')
+    axes.set(xlabel='time, s', ylabel='S1-to-S1 interval, s', xlim=(0, None), ylim=(0, None), title='Heart-sound intervals are not ECG intervals')
     figure.savefig(out, metadata={'Description': caution})
 
 
@@ -98,9 +98,10 @@ def main():
     except OSError as error:
         sys.exit(str(error))
     points = [(i['end_s'], i['end_s'] - i['start_s']) for i in found['rhythm']['intervals'] if i['used']]
-    print('%d intervals, %s a minute' % (len(points), found['rate']['bpm']))
     if not points:
         sys.exit(found['undetermined'].get('/rate/bpm', 'no interval was found'))
+    rate = found['rate']['bpm']
+    print('%d intervals, %s\n%s' % (len(points), 'rate not determined' if rate is None else '%.1f a minute' % rate, found['caution']))
     if out.endswith('.png'):
         png(points, found['caution'], out)
     else:

@@ -192,6 +192,9 @@ def check_python(tree, source, out):
         with open(out + '/intervals.png', 'rb') as handle:
             if handle.read(8) != b'\x89PNG\r\n\x1a\n':
                 fail('intervals.png is no PNG')
+    noisy = subprocess.run([sys.executable, script, source + '/samples/quill-noisy.wav', out + '/x.svg'], capture_output=True, text=True, env=tree.env)
+    if noisy.returncode != 1 or not noisy.stderr.strip().endswith('.') or os.path.exists(out + '/x.svg'):
+        fail('from Python, a recording too noisy to read gets no sentence, or a picture: ' + noisy.stderr)
     missing = subprocess.run([sys.executable, script, 'nowhere.wav', out + '/x.svg'], capture_output=True, text=True, env=tree.env)
     if missing.returncode != 1 or 'nowhere.wav' not in missing.stderr:
         fail('from Python, a missing recording is not named')
