@@ -288,6 +288,32 @@ static void analyses_in_several_threads_do_not_meet(void **state) {
   }
 }
 
+static void *page_beside(void *argument) {
+  const girthline_report_input input = {.result = argument, .name = "in a thread", .content_hash = "xxh3-128:0"};
+  return girthline_report_html(&input, 1, NULL, NULL);
+}
+
+static void pages_of_one_result_in_several_threads_do_not_meet(void **state) {
+  (void)state;
+  enum { N = 4 };
+  held h = held_of(12, 1);
+  girthline_result *r = recorded_analyse(h.made, NULL);
+  pthread_t threads[N];
+  for (int i = 0; i < N; i++) assert_int_equal(pthread_create(&threads[i], NULL, page_beside, r), 0);
+  char *alone = page_beside(r);
+  assert_non_null(alone);
+  for (int i = 0; i < N; i++) {
+    void *beside = NULL;
+    assert_int_equal(pthread_join(threads[i], &beside), 0);
+    assert_non_null(beside);
+    assert_string_equal(alone, beside);
+    girthline_text_free(beside);
+  }
+  girthline_text_free(alone);
+  girthline_result_free(r);
+  held_free(&h);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(blocks_of_any_size_give_what_the_whole_file_gives),
@@ -299,6 +325,7 @@ int main(void) {
       cmocka_unit_test(a_reader_says_what_cannot_be_opened),
       cmocka_unit_test(refused_memory_is_an_error_that_stays_and_leaks_nothing),
       cmocka_unit_test(analyses_in_several_threads_do_not_meet),
+      cmocka_unit_test(pages_of_one_result_in_several_threads_do_not_meet),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
