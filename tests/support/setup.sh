@@ -9,9 +9,8 @@
 packages_build='gcc libc6-dev meson ninja-build pkgconf python3-minimal
   libsndfile1-dev libkissfft-dev libjansson-dev libxxhash-dev libsqlite3-dev libcairo2-dev libpango1.0-dev libsoxr-dev fonts-dejavu-core'
 # What the tests need besides: the second compiler, C++ for the headers, the unit test library, the interpreter of the checks,
-# what checks and reads a PDF, and locales to set.
-packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils
-  locales'
+# and what checks and reads a PDF.
+packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils'
 # What the slow tests need besides.
 packages_full='libclang-rt-14-dev valgrind'
 # What the test of the Debian packages needs.
