@@ -5,6 +5,7 @@
 #include <girthline/analyse.h>
 
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -13,6 +14,7 @@
 #include "audio/overview.h"
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "base/result.h"
 #include "envelope/envelope.h"
 #include "filter/filter.h"
@@ -29,7 +31,7 @@
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
 
 /// Everything one analysis holds, so that one call lets go of all of it.
-typedef struct pipeline {
+typedef struct girthline_analysis {
   girthline_result *result;
   girthline_profile store;
   const girthline_profile *profile;
@@ -47,6 +49,10 @@ typedef struct pipeline {
   size_t n_spoilt, spoilt_capacity, beats_capacity;
   gn_bands bands;
   gn_features features;
+  float block[BLOCK_N];    // samples on their way in, gathered to blocks that begin at the same places however they come
+  size_t n_block, at;      // in it; samples of the recording that have come
+  size_t first, end;       // the part that was asked for, in samples of the recording
+  girthline_status status; // of the last thing done: a fault stays
   char refusal[120];       // why the first window without beats had none; a sentence without its capital and full stop
 } pipeline;
 
@@ -63,7 +69,7 @@ static void pipeline_clear(pipeline *p) {
   gn_features_clear(&p->features);
 }
 
-static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const girthline_settings *settings) {
+static girthline_status pipeline_init(pipeline *p, const girthline_recording *recording, const girthline_settings *settings) {
   p->result = gn_result_new();
   if (!p->result) return GIRTHLINE_NO_MEMORY;
   p->result->settings = *settings;
@@ -73,8 +79,12 @@ static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const 
     p->result->limits = *settings->limits;
     p->result->settings.limits = &p->result->limits;
   }
-  p->result->recording = *gn_audio_recording(audio);
-  const double fs_hz = p->result->recording.sample_rate_hz;
+  p->result->recording = *recording;
+  const double fs_hz = recording->sample_rate_hz;
+  p->first = (size_t)(settings->from_s * fs_hz + 0.5);
+  p->end = settings->to_s > 0 ? (size_t)(settings->to_s * fs_hz + 0.5) : SIZE_MAX;
+  p->window_start_s = (double)p->first / fs_hz;
+  p->done_to_s = p->window_start_s - 1; // a first sound that began before the first sample still counts
   p->profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
   p->decimator = gn_decimator_new(fs_hz);
   if (!p->decimator) return GIRTHLINE_NO_MEMORY;
@@ -86,8 +96,10 @@ static girthline_status pipeline_init(pipeline *p, const gn_audio *audio, const 
   if (p->segment) gn_segment_limit(p->segment, &p->result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
-  p->overview = gn_overview_of(&p->result->pictures, fs_hz, p->result->recording.duration_s);
-  return p->quality && p->segment && p->extra && p->murmur && p->window ? GIRTHLINE_OK : GIRTHLINE_NO_MEMORY;
+  p->overview = gn_overview_of(&p->result->pictures, fs_hz, recording->duration_s);
+  if (!p->quality || !p->segment || !p->extra || !p->murmur || !p->window) return GIRTHLINE_NO_MEMORY;
+  p->result->beats_given = settings->given != NULL;
+  return settings->given ? gn_segment_given(p->result, settings->given, settings->n_given) : GIRTHLINE_OK;
 }
 
 // The spans that hide the heart, out of all problems of the window.
@@ -164,33 +176,37 @@ static girthline_status next_window(pipeline *p) {
   return status;
 }
 
-// Read the part that was asked for, block by block, through everything that takes samples as they come.
-static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
-  float block[BLOCK_N];
-  girthline_recording *rec = &p->result->recording;
-  const girthline_settings *s = &p->result->settings;
-  const double fs_hz = rec->sample_rate_hz;
-  const size_t first = (size_t)(s->from_s * fs_hz + 0.5), end = s->to_s > 0 ? (size_t)(s->to_s * fs_hz + 0.5) : (size_t)-1;
-  size_t at = first, got = BLOCK_N;
-  girthline_status status = first ? gn_audio_seek(audio, first, error) : GIRTHLINE_OK;
-  p->window_start_s = (double)first / fs_hz;
-  p->done_to_s = p->window_start_s - 1; // a first sound that began before the first sample still counts
-  while (status == GIRTHLINE_OK && got == BLOCK_N && at < end) {
-    const size_t want = end - at < BLOCK_N ? end - at : BLOCK_N;
-    status = gn_audio_read(audio, block, want, &got, error);
-    if (status != GIRTHLINE_OK) break;
-    at += got;
-    gn_overview_push(&p->overview, block, got);
-    status = gn_quality_push(p->quality, block, got);
-    p->n += gn_decimator_push(p->decimator, block, got, p->window + p->n);
-    if (status == GIRTHLINE_OK && p->n > p->most_n) status = next_window(p);
+// The gathered block through everything that takes samples as they come.
+static girthline_status run_block(pipeline *p) {
+  gn_overview_push(&p->overview, p->block, p->n_block);
+  girthline_status status = gn_quality_push(p->quality, p->block, p->n_block);
+  p->n += gn_decimator_push(p->decimator, p->block, p->n_block, p->window + p->n);
+  p->n_block = 0;
+  if (status == GIRTHLINE_OK && p->n > p->most_n) status = next_window(p);
+  return status;
+}
+
+// Take samples over from the next place on; what lies outside the part that was asked for is only counted.
+static girthline_status take_samples(pipeline *p, const float *samples, size_t n) {
+  girthline_status status = GIRTHLINE_OK;
+  for (size_t i = 0; status == GIRTHLINE_OK && i < n; i++, p->at++) {
+    if (p->at < p->first || p->at >= p->end) continue;
+    p->block[p->n_block++] = isfinite(samples[i]) ? samples[i] : 0;
+    if (p->n_block == BLOCK_N) status = run_block(p);
   }
-  if (status != GIRTHLINE_OK) return status;
-  p->n += gn_decimator_finish(p->decimator, p->window + p->n);
-  rec->from_s = (double)first / fs_hz;
-  rec->to_s = (double)at / fs_hz;
-  if (end == (size_t)-1) rec->duration_s = rec->to_s;
-  return run_window(p, INFINITY);
+  return status;
+}
+
+// Read the part that was asked for, block by block.
+static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
+  float samples[BLOCK_N];
+  girthline_status status = p->first ? gn_audio_seek(audio, p->first, error) : GIRTHLINE_OK;
+  p->at = p->first;
+  for (size_t got = BLOCK_N; status == GIRTHLINE_OK && got == BLOCK_N && p->at < p->end;) {
+    status = gn_audio_read(audio, samples, p->end - p->at < BLOCK_N ? p->end - p->at : BLOCK_N, &got, error);
+    if (status == GIRTHLINE_OK) status = take_samples(p, samples, got);
+  }
+  return status;
 }
 
 // Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
@@ -205,10 +221,23 @@ static girthline_status say_why_no_beats(const pipeline *p) {
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
+// What is still on its way, then the last window.
+static girthline_status run_out(pipeline *p) {
+  girthline_recording *rec = &p->result->recording;
+  const girthline_status status = run_block(p);
+  if (status != GIRTHLINE_OK) return status;
+  p->n += gn_decimator_finish(p->decimator, p->window + p->n);
+  rec->from_s = (double)p->first / rec->sample_rate_hz;
+  rec->to_s = (double)(p->at < p->end ? p->at : p->end) / rec->sample_rate_hz;
+  if (p->end == SIZE_MAX || isnan(rec->duration_s)) rec->duration_s = (double)p->at / rec->sample_rate_hz;
+  return run_window(p, INFINITY);
+}
+
 static girthline_status finish(pipeline *p) {
   const double *lone_s;
   size_t n_lone;
-  girthline_status status = gn_quality_finish(p->quality, p->result);
+  girthline_status status = run_out(p);
+  if (status == GIRTHLINE_OK) status = gn_quality_finish(p->quality, p->result);
   if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
   if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
@@ -218,6 +247,9 @@ static girthline_status finish(pipeline *p) {
 }
 
 static girthline_status check(const girthline_settings *s, const girthline_recording *rec, girthline_error *error) {
+  if (!(rec->sample_rate_hz >= GN_AUDIO_LOWEST_HZ && rec->sample_rate_hz <= GN_AUDIO_HIGHEST_HZ))
+    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "%g samples a second cannot be analysed: give %.0f to %.0f", rec->sample_rate_hz,
+                        GN_AUDIO_LOWEST_HZ, GN_AUDIO_HIGHEST_HZ);
   if ((unsigned)s->species >= GIRTHLINE_N_SPECIES) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the species is not one of those known");
   if (!(s->from_s >= 0) || (s->to_s > 0 && s->to_s <= s->from_s))
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part from %g s to %g s is empty: give --from below --to", s->from_s, s->to_s);
@@ -227,30 +259,80 @@ static girthline_status check(const girthline_settings *s, const girthline_recor
   return GIRTHLINE_OK;
 }
 
-static girthline_status analyse(gn_audio *audio, const girthline_settings *given, girthline_result **out, girthline_error *error) {
-  const girthline_settings settings = given ? *given : girthline_settings_default();
-  pipeline p = {0};
-  girthline_status status = check(&settings, gn_audio_recording(audio), error);
-  if (status == GIRTHLINE_OK) status = gn_audio_choose_channel(audio, error);
-  if (status == GIRTHLINE_OK) status = pipeline_init(&p, audio, &settings);
-  if (status == GIRTHLINE_OK && settings.given) {
-    p.result->beats_given = true;
-    status = gn_segment_given(p.result, settings.given, settings.n_given);
-  }
-  if (status == GIRTHLINE_OK) status = read_through(&p, audio, error);
-  if (status == GIRTHLINE_OK) status = finish(&p);
-  if (status == GIRTHLINE_OK) {
-    *out = p.result;
-    p.result = NULL;
-  } else if (status == GIRTHLINE_NO_MEMORY) {
-    gn_error_memory(error, "pipeline");
-  }
-  pipeline_clear(&p);
+// Keep a fault; memory that was refused has no words yet.
+static girthline_status keep(pipeline *p, girthline_status status, girthline_error *error) {
+  if (status == GIRTHLINE_NO_MEMORY) gn_error_memory(error, "pipeline");
+  return p->status = status;
+}
+
+static girthline_status hand_over(pipeline *p, girthline_result **out, girthline_error *error) {
+  if (keep(p, finish(p), error) != GIRTHLINE_OK) return p->status;
+  *out = p->result;
+  p->result = NULL;
+  return GIRTHLINE_OK;
+}
+
+// What the caller of a stream need not know.
+static girthline_recording completed(const girthline_recording *given) {
+  girthline_recording r = *given;
+  if (!(r.duration_s > 0)) r.duration_s = NAN;
+  if (r.channels < 1) r.channels = 1;
+  if (r.channel_used < 1) r.channel_used = 1;
+  if (!r.encoding[0]) snprintf(r.encoding, sizeof r.encoding, "samples as they came");
+  return r;
+}
+
+girthline_status girthline_analysis_new(const girthline_recording *recording, const girthline_settings *settings, girthline_analysis **out,
+                                        girthline_error *error) {
+  GN_PLAIN_NUMBERS;
+  const girthline_settings used = settings ? *settings : girthline_settings_default();
+  const girthline_recording facts = completed(recording);
+  *out = NULL;
+  girthline_status status = check(&used, &facts, error);
+  if (status != GIRTHLINE_OK) return status;
+  pipeline *p = gn_new(1, sizeof *p);
+  if (!p) return gn_error_memory(error, "pipeline");
+  status = keep(p, pipeline_init(p, &facts, &used), error);
+  if (status == GIRTHLINE_OK) *out = p;
+  else girthline_analysis_free(p);
+  return status;
+}
+
+girthline_status girthline_analysis_push(girthline_analysis *p, const float *samples, size_t n, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
+  if (p->status != GIRTHLINE_OK || !p->result)
+    return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and takes no more samples");
+  return keep(p, take_samples(p, samples, n), error);
+}
+
+girthline_status girthline_analysis_finish(girthline_analysis *p, girthline_result **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
+  *out = NULL;
+  if (p->status != GIRTHLINE_OK || !p->result)
+    return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and has no result to give");
+  if (p->at <= p->first)
+    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "%zu samples came, and the part to analyse begins behind them", p->at);
+  return hand_over(p, out, error);
+}
+
+void girthline_analysis_free(girthline_analysis *p) {
+  if (p) pipeline_clear(p);
+  gn_free(p);
+}
+
+static girthline_status analyse(gn_audio *audio, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+  girthline_analysis *p = NULL;
+  girthline_status status = gn_audio_choose_channel(audio, error);
+  if (status == GIRTHLINE_OK) status = girthline_analysis_new(gn_audio_recording(audio), settings, &p, error);
+  if (status == GIRTHLINE_OK) status = keep(p, read_through(p, audio, error), error);
+  if (status == GIRTHLINE_OK) status = hand_over(p, out, error);
+  girthline_analysis_free(p);
   gn_audio_close(audio);
   return status;
 }
 
 girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_path(path, &audio, error);
@@ -259,6 +341,7 @@ girthline_status girthline_analyse_file(const char *path, const girthline_settin
 
 girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, const char *name, const girthline_settings *settings,
                                           girthline_result **out, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);

@@ -15,7 +15,8 @@ errors with gcc and with clang, runs every test with each, and once more under t
 sanitizers. The browser test runs where Node and Chromium can be had. The last line says what passed; the exit code is
 non-zero when anything failed.
 
-  --full     also the long tests (meson suite "long"), every test under valgrind, and the job array on a Slurm of its own
+  --full     also the long tests (meson suite "long"), every test under valgrind, the job array on a Slurm of its own, and the
+             Debian packages in fresh systems (as root, where debootstrap is)
   --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
   --help     this text
 
@@ -216,6 +217,25 @@ cluster_test() {
   esac
 }
 
+# The Debian packages, built and used in fresh systems.
+package_test() {
+  say "package: built, installed, used and removed in a fresh system"
+  log=build-logs/package.log
+  logs="$logs $log"
+  # shellcheck disable=SC2086 # a list of words
+  if ! packages_install "$log" $packages_package; then
+    n_skipped=$((n_skipped + 1))
+    echo "   package test skipped: debootstrap could not be installed"
+    return
+  fi
+  sh tests/install/package.sh . >"$log" 2>&1
+  case $? in
+  0) n_passed=$((n_passed + 1)) && echo "   package: 1 passed" ;;
+  77) n_skipped=$((n_skipped + 1)) && echo "   package test $(grep '^skipped' "$log" | tail -n 1)" ;;
+  *) failed "the package test" "$log" ;;
+  esac
+}
+
 mkdir -p build-logs
 say "packages"
 [ "$full" = yes ] || packages_full=
@@ -235,6 +255,7 @@ build_and_test sanitize gcc g++ -Ddebug=true -Doptimization=1 -Db_ndebug=false -
 compare_builds
 browser_test
 [ "$full" = no ] || cluster_test
+[ "$full" = no ] || package_test
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
   say "clang: the tests under valgrind"
   run_meson_test valgrind build-clang build-logs/valgrind.log --no-suite style \

@@ -17,7 +17,7 @@ MOST_FUNCTION_LINES = 60
 STAGES = ('audio', 'filter', 'envelope', 'quality', 'segment', 'rhythm', 'murmur', 'findings')
 MAY_INCLUDE = {
     'base': (),
-    'report': ('audio',),  # the page carries the recording's sound
+    'report': (),
     'clinic': ('report',),
     'study': ('report',),
     'synth': ('audio',),  # sound is written in one place

@@ -7,11 +7,10 @@
 
 #include <stddef.h>
 
+#include <girthline/api.h>
 #include <girthline/result.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+GIRTHLINE_API_BEGIN
 
 typedef enum girthline_leaning { GIRTHLINE_LEANS_UNDETERMINED = 0, GIRTHLINE_FITS_FLOW_PATTERN, GIRTHLINE_ASKS_FOR_ECHO } girthline_leaning;
 
@@ -20,7 +19,5 @@ typedef enum girthline_leaning { GIRTHLINE_LEANS_UNDETERMINED = 0, GIRTHLINE_FIT
 /// has room for n_reasons bytes and gets sentences.
 girthline_leaning girthline_murmur_leaning(const girthline_result *result, const girthline_murmur_phase *phase, char *reasons, size_t n_reasons);
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

@@ -13,6 +13,7 @@
 
 #include <stddef.h>
 
+#include <girthline/api.h>
 #include <girthline/limits_extra.h>
 #include <girthline/limits_findings.h>
 #include <girthline/limits_murmur.h>
@@ -20,9 +21,7 @@
 #include <girthline/limits_rhythm.h>
 #include <girthline/limits_segment.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+GIRTHLINE_API_BEGIN
 
 /// Open struct; start from girthline_limits_default(). Values are within the range of their row.
 typedef struct girthline_limits {
@@ -53,7 +52,5 @@ size_t girthline_limits_changed(const girthline_limits *limits);
 double girthline_limit_get(const girthline_limit *limit, const girthline_limits *limits);
 void girthline_limit_set(const girthline_limit *limit, girthline_limits *limits, double value); ///< value is not checked
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

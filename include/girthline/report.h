@@ -1,19 +1,18 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// A result written out: JSON, text, one self-contained page, a document to print. A library of its own (jansson, cairo, pango, soxr, xxhash).
+/// A result written out: JSON, text, one self-contained page, a document to print. A library of its own (cairo, pango, soxr, xxHash).
 #ifndef GIRTHLINE_REPORT_H
 #define GIRTHLINE_REPORT_H
 
 #include <stdbool.h>
 #include <stddef.h>
 
+#include <girthline/api.h>
 #include <girthline/result.h>
 #include <girthline/status.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+GIRTHLINE_API_BEGIN
 
 /// One analysed recording, ready to be written out.
 typedef struct girthline_report_input {
@@ -72,7 +71,5 @@ girthline_status girthline_content_hash_path(const char *path, char out[48], gir
 /// Hash of every setting that can change a result; out as above.
 void girthline_settings_hash(const girthline_settings *settings, char out[48]);
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

@@ -10,11 +10,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include <girthline/api.h>
 #include <girthline/settings.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+GIRTHLINE_API_BEGIN
 
 typedef enum girthline_tristate { GIRTHLINE_UNKNOWN = -1, GIRTHLINE_NO = 0, GIRTHLINE_YES = 1 } girthline_tristate;
 
@@ -218,7 +217,5 @@ void girthline_result_free(girthline_result *result); ///< accepts NULL
 /// The caution every report carries; depends on the species (human: research and teaching only). Never NULL.
 const char *girthline_caution(girthline_species species);
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

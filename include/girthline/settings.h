@@ -8,12 +8,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include <girthline/api.h>
 #include <girthline/limits.h>
 #include <girthline/species.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+GIRTHLINE_API_BEGIN
 
 typedef enum girthline_side { GIRTHLINE_SIDE_UNKNOWN = 0, GIRTHLINE_LEFT, GIRTHLINE_RIGHT } girthline_side;
 
@@ -55,7 +54,5 @@ const char *girthline_area_name(girthline_area area); ///< "pulmonic", ...; NULL
 bool girthline_side_parse(const char *name, girthline_side *out);
 bool girthline_area_parse(const char *name, girthline_area *out);
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

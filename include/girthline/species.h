@@ -7,9 +7,9 @@
 
 #include <stdbool.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+#include <girthline/api.h>
+
+GIRTHLINE_API_BEGIN
 
 typedef enum girthline_species {
   GIRTHLINE_HORSE = 0,
@@ -54,7 +54,5 @@ bool girthline_species_parse(const char *name, girthline_species *out);
 /// "horse", "foal", ... ; NULL when out of range.
 const char *girthline_species_name(girthline_species species);
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

@@ -5,9 +5,9 @@
 #ifndef GIRTHLINE_STATUS_H
 #define GIRTHLINE_STATUS_H
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+#include <girthline/api.h>
+
+GIRTHLINE_API_BEGIN
 
 /// Outcome of a call. A recording too noisy to read is a result, never an error.
 typedef enum girthline_status {
@@ -34,7 +34,5 @@ typedef struct girthline_error {
 /// One English sentence for a status. Never NULL.
 const char *girthline_status_text(girthline_status status);
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

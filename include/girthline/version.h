@@ -5,15 +5,13 @@
 #ifndef GIRTHLINE_VERSION_H
 #define GIRTHLINE_VERSION_H
 
+#include <girthline/api.h>
+
 #define GIRTHLINE_VERSION "0.1.0"
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+GIRTHLINE_API_BEGIN
 
 const char *girthline_version(void); ///< of the library in use, e.g. "0.1.0"
 
-#ifdef __cplusplus
-}
-#endif
+GIRTHLINE_API_END
 #endif

@@ -10,6 +10,9 @@
 #include <girthline/result.h>
 #include <girthline/status.h>
 
+#define GN_AUDIO_LOWEST_HZ 1000.0    ///< sample rates that are read: the range promised
+#define GN_AUDIO_HIGHEST_HZ 192000.0
+
 typedef struct gn_audio gn_audio;
 
 /// Open a file. Errors: CANNOT_READ (missing, a folder, no permission), NOT_AUDIO (empty, not audio, a form that is not

@@ -4,10 +4,10 @@
 
 #include <string.h>
 
+#include "audio/audio.h"
 #include "audio/recognise.h"
 #include "base/error.h"
 
-static const double LOWEST_HZ = 1000, HIGHEST_HZ = 192000; // the range promised: 1 to 192 kHz
 static const double MOST_CHANNELS = 64;                    // a choice: more than any field recorder has
 enum { MOST_CHUNKS = 100000 };                             // a choice: a bound on the walk through a hostile file
 
@@ -21,10 +21,10 @@ typedef struct walk {
 } walk;
 
 girthline_status gn_audio_check_form(double fs_hz, double channels, const char *shown, girthline_error *error) {
-  if (!(fs_hz >= LOWEST_HZ && fs_hz <= HIGHEST_HZ))
+  if (!(fs_hz >= GN_AUDIO_LOWEST_HZ && fs_hz <= GN_AUDIO_HIGHEST_HZ))
     return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio",
                         "%s: its header says %.0f sample%s a second, and only %.0f to %.0f can be read; export the recording again at 4000 or more", shown, fs_hz,
-                        fs_hz == 1 ? "" : "s", LOWEST_HZ, HIGHEST_HZ);
+                        fs_hz == 1 ? "" : "s", GN_AUDIO_LOWEST_HZ, GN_AUDIO_HIGHEST_HZ);
   if (channels < 1)
     return gn_error_set(error, GIRTHLINE_NOT_AUDIO, "audio", "%s: its header says it has no channels; export the recording again as WAV", shown);
   if (channels > MOST_CHANNELS)

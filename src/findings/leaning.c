@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "findings/parts.h"
 
 // The criteria of a flow murmur: early to mid systolic, crescendo-decrescendo, ends before S2, soft, localised at the left
@@ -68,6 +69,7 @@ gn_leaning gn_findings_leaning(const girthline_result *r, const girthline_murmur
 }
 
 girthline_leaning girthline_murmur_leaning(const girthline_result *r, const girthline_murmur_phase *p, char *reasons, size_t n_reasons) {
+  GN_PLAIN_NUMBERS;
   if (reasons && n_reasons) reasons[0] = '\0';
   switch (gn_findings_leaning(r, p, n_reasons ? reasons : NULL, n_reasons)) {
   case GN_LEANS_FLOW: return GIRTHLINE_FITS_FLOW_PATTERN;

@@ -9,6 +9,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "report/buffer.h"
 #include "report/figures.h"
 #include "report/figures_plot.h"
@@ -104,6 +105,7 @@ static girthline_status draw(const girthline_report_input *input, gn_figure_kind
 
 girthline_status girthline_report_figure(const girthline_report_input *input, size_t i, girthline_figure_form form, const girthline_report_options *options,
                                          void **data, size_t *n_bytes, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_buffer out = {0};
   gn_figure_scale scale;
   *data = NULL;

@@ -11,6 +11,7 @@
 #include <xxhash.h>
 
 #include "base/error.h"
+#include "base/numbers.h"
 
 #define PREFIX "xxh3-128:"
 
@@ -24,6 +25,7 @@ static void print(XXH128_hash_t hash, char out[48]) {
 void girthline_content_hash_memory(const void *data, size_t n_bytes, char out[48]) { print(XXH3_128bits(data, n_bytes), out); }
 
 girthline_status girthline_content_hash_path(const char *path, char out[48], girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   FILE *file = fopen(path, "rbe");
   if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, "report", "%s cannot be opened: %s", path, strerror(errno));
   XXH3_state_t state;
@@ -50,6 +52,7 @@ static void add_number(XXH3_state_t *state, double value) {
 }
 
 void girthline_settings_hash(const girthline_settings *s, char out[48]) {
+  GN_PLAIN_NUMBERS;
   XXH3_state_t state;
   XXH3_INITSTATE(&state);
   XXH3_128bits_reset(&state);

@@ -10,6 +10,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "report/json.h"
 #include "report/names.h"
 #include "report/reasons.h"
@@ -361,6 +362,7 @@ static char *finish(gn_writer *w, girthline_error *error) {
 }
 
 char *girthline_reports_json(const girthline_report_input *inputs, size_t n, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_writer w = {0};
   gn_writer_open(&w, NULL, '{', false);
   gn_writer_text(&w, "schema", "girthline.reports.v1");
@@ -372,6 +374,7 @@ char *girthline_reports_json(const girthline_report_input *inputs, size_t n, gir
 }
 
 char *girthline_report_json(const girthline_report_input *inputs, size_t n, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   if (n != 1) return girthline_reports_json(inputs, n, error);
   gn_writer w = {0};
   gn_json_report(&w, NULL, &inputs[0]);

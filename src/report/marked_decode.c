@@ -5,7 +5,8 @@
 #include <stdint.h>
 #include <string.h>
 
-#include "audio/audio.h"
+#include <girthline/reader.h>
+
 #include "base/error.h"
 #include "base/memory.h"
 #include "report/marked.h"
@@ -15,7 +16,7 @@ enum { BLOCK = 8192, SAMPLE_BYTES = 3 };
 static const double FULL_SCALE = 8388608; // 2^23
 
 typedef struct decoder {
-  gn_audio *audio;
+  girthline_reader *reader;
   gn_sink sink;
   girthline_error *error;
   const char *name;
@@ -37,12 +38,12 @@ static void encode(const float *x, size_t n, unsigned char *to) {
 
 // Runs over up to *n frames; writes them or only counts them. *n becomes what was there.
 static girthline_status run(const decoder *d, uint64_t first, uint64_t *n, bool write) {
-  girthline_status status = gn_audio_seek(d->audio, (size_t)first, d->error);
+  girthline_status status = girthline_reader_seek(d->reader, (size_t)first, d->error);
   uint64_t done = 0;
   size_t got = 1;
   while (status == GIRTHLINE_OK && got && done < *n) {
     const size_t want = *n - done < BLOCK ? (size_t)(*n - done) : BLOCK;
-    status = gn_audio_read(d->audio, d->samples, want, &got, d->error);
+    status = girthline_reader_read(d->reader, d->samples, want, &got, d->error);
     if (status != GIRTHLINE_OK) break;
     if (write) {
       encode(d->samples, got, d->bytes);
@@ -55,7 +56,7 @@ static girthline_status run(const decoder *d, uint64_t first, uint64_t *n, bool 
 }
 
 static girthline_status put_head(const decoder *d, uint64_t n_data, size_t n_marks) {
-  const unsigned long rate_hz = (unsigned long)gn_audio_recording(d->audio)->sample_rate_hz;
+  const unsigned long rate_hz = (unsigned long)girthline_reader_recording(d->reader)->sample_rate_hz;
   const uint64_t n = 8 + 16 + 8 + n_data + n_data % 2 + n_marks;
   if (n + 4 > UINT32_MAX) return gn_error_set(d->error, GIRTHLINE_LIMIT, STAGE, "%s is too long for a WAV file of 4 GiB: mark a part of it", d->name);
   gn_buffer b = {0};
@@ -77,8 +78,7 @@ static girthline_status put_head(const decoder *d, uint64_t n_data, size_t n_mar
 
 static girthline_status write_all(const decoder *d, gn_stretch s, const gn_buffer *marks) {
   uint64_t n = s.n_frames;
-  girthline_status status = gn_audio_choose_channel(d->audio, d->error);
-  if (status == GIRTHLINE_OK) status = run(d, s.first, &n, false); // the header needs the number of frames first
+  girthline_status status = run(d, s.first, &n, false); // the header needs the number of frames first
   if (status == GIRTHLINE_OK) status = put_head(d, n * SAMPLE_BYTES, marks->n);
   if (status == GIRTHLINE_OK) status = run(d, s.first, &n, true);
   if (status == GIRTHLINE_OK && n * SAMPLE_BYTES % 2) status = put(d, "", 1);
@@ -88,9 +88,9 @@ static girthline_status write_all(const decoder *d, gn_stretch s, const gn_buffe
 girthline_status gn_marked_decode(const girthline_report_input *in, gn_stretch s, const gn_buffer *marks, gn_sink sink, girthline_error *error) {
   decoder d = {.sink = sink, .error = error, .name = in->name, .samples = gn_new(BLOCK, sizeof(float)), .bytes = gn_new(BLOCK, SAMPLE_BYTES)};
   girthline_status status = d.samples && d.bytes ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
-  if (status == GIRTHLINE_OK) status = in->path ? gn_audio_open_path(in->path, &d.audio, error) : gn_audio_open_memory(in->data, in->n_bytes, in->name, &d.audio, error);
+  if (status == GIRTHLINE_OK) status = in->path ? girthline_reader_open_file(in->path, &d.reader, error) : girthline_reader_open_memory(in->data, in->n_bytes, in->name, &d.reader, error);
   if (status == GIRTHLINE_OK) status = write_all(&d, s, marks);
-  gn_audio_close(d.audio);
+  girthline_reader_free(d.reader);
   gn_free(d.samples);
   gn_free(d.bytes);
   return status;

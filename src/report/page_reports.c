@@ -5,6 +5,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 
 static void head(gn_html *h, const girthline_report_input *inputs, size_t n) {
   char *title = n > 1 ? gn_strprintf("%zu recordings: heart sounds", n) : gn_strprintf("%s: heart sounds", inputs[0].name ? inputs[0].name : "recording");
@@ -24,6 +25,7 @@ static void contents(gn_html *h, const girthline_report_input *inputs, size_t n)
 }
 
 char *girthline_report_html(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_page page = {.no_sound = options && options->no_sound, .error = error};
   gn_figure_scale scale;
   if (!inputs || !n) {

@@ -13,6 +13,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "report/buffer.h"
 #include "report/pdf_pages.h"
 
@@ -105,6 +106,7 @@ static void describe(cairo_surface_t *surface, const gn_front *front, const girt
 
 girthline_status girthline_report_pdf(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, void **data,
                                       size_t *n_bytes, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   return gn_pdf_write(NULL, inputs, n, options, data, n_bytes, error);
 }
 

@@ -8,7 +8,8 @@
 
 #include <soxr.h>
 
-#include "audio/audio.h"
+#include <girthline/reader.h>
+
 #include "base/error.h"
 #include "base/maths.h"
 #include "base/memory.h"
@@ -26,12 +27,12 @@ void gn_sound_clear(gn_sound *sound) {
   *sound = (gn_sound){0};
 }
 
-static girthline_status read_part(gn_audio *audio, double from_s, double to_s, gn_sound *out, girthline_error *error) {
-  const double rate_hz = gn_audio_recording(audio)->sample_rate_hz;
+static girthline_status read_part(girthline_reader *reader, double from_s, double to_s, gn_sound *out, girthline_error *error) {
+  const double rate_hz = girthline_reader_recording(reader)->sample_rate_hz;
   if (!(rate_hz > 0) || !(to_s > from_s)) return GIRTHLINE_OK;
   const size_t first = (size_t)floor(fmax(from_s, 0) * rate_hz), want = (size_t)ceil(to_s * rate_hz) - first;
   size_t capacity = 0, got = 0;
-  girthline_status status = gn_audio_seek(audio, first, error);
+  girthline_status status = girthline_reader_seek(reader, first, error);
   out->rate_hz = rate_hz;
   out->start_s = (double)first / rate_hz;
   while (!status && out->n < want) {
@@ -39,7 +40,7 @@ static girthline_status read_part(gn_audio *audio, double from_s, double to_s, g
     void *samples = out->samples;
     if (gn_grow(&samples, &capacity, out->n + ask, sizeof *out->samples)) return gn_error_memory(error, "report");
     out->samples = samples;
-    status = gn_audio_read(audio, out->samples + out->n, ask, &got, error);
+    status = girthline_reader_read(reader, out->samples + out->n, ask, &got, error);
     if (!status) out->n += got;
     if (got < ask) break;
   }
@@ -47,14 +48,13 @@ static girthline_status read_part(gn_audio *audio, double from_s, double to_s, g
 }
 
 girthline_status gn_sound_read(const girthline_report_input *input, double from_s, double to_s, gn_sound *out, girthline_error *error) {
-  gn_audio *audio = NULL;
+  girthline_reader *reader = NULL;
   *out = (gn_sound){0};
   if (!input->path && !input->data) return GIRTHLINE_OK;
   girthline_status status =
-      input->path ? gn_audio_open_path(input->path, &audio, error) : gn_audio_open_memory(input->data, input->n_bytes, input->name, &audio, error);
-  if (!status) status = gn_audio_choose_channel(audio, error);
-  if (!status) status = read_part(audio, from_s, to_s, out, error);
-  gn_audio_close(audio);
+      input->path ? girthline_reader_open_file(input->path, &reader, error) : girthline_reader_open_memory(input->data, input->n_bytes, input->name, &reader, error);
+  if (!status) status = read_part(reader, from_s, to_s, out, error);
+  girthline_reader_free(reader);
   if (status) gn_sound_clear(out);
   return status;
 }

@@ -11,6 +11,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "report/buffer.h"
 #include "report/names.h"
 #include "report/reasons.h"
@@ -134,6 +135,7 @@ static void write_one(gn_wrap *w, const girthline_report_input *input) {
 #define USUAL_WIDTH 80
 
 char *girthline_report_text(const girthline_report_input *inputs, size_t n, const girthline_report_options *options, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
   gn_wrap w = {.width = options && options->width > 0 ? options->width : USUAL_WIDTH, .colour = options && options->colour};
   for (size_t i = 0; i < n; i++) {
     if (i) gn_buffer_puts(&w.out, "\n");

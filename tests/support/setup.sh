@@ -13,6 +13,8 @@ packages_build='gcc libc6-dev meson ninja-build pkgconf python3-minimal
 packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils'
 # What the slow tests need besides.
 packages_full='libclang-rt-14-dev valgrind r-base-core'
+# What the test of the Debian packages needs.
+packages_package='debootstrap'
 # What the job array test needs.
 packages_cluster='slurmctld slurmd slurm-client slurm-wlm-basic-plugins munge parallel'
 

@@ -1,0 +1,11 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "base/numbers.h"
+
+// Where the C locale is refused (it is no allocation in the C libraries known), 0 leaves all as it is.
+locale_t gn_numbers_plain(void) { return uselocale(newlocale(LC_ALL_MASK, "C", (locale_t)0)); }
+
+void gn_numbers_restore(const locale_t *before) {
+  const locale_t mine = uselocale(*before);
+  if (mine != *before) freelocale(mine);
+}

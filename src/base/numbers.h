@@ -1,0 +1,17 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Numbers with a decimal point, whatever locale the program that called has set.
+#ifndef GN_BASE_NUMBERS_H
+#define GN_BASE_NUMBERS_H
+
+#include <locale.h>
+
+/// First line of a public function that writes numbers into a text: until it returns, this thread is in the C locale. Other threads
+/// are not touched. May be nested.
+#define GN_PLAIN_NUMBERS __attribute__((cleanup(gn_numbers_restore), unused)) const locale_t numbers_before_ = gn_numbers_plain()
+
+locale_t gn_numbers_plain(void); ///< what was before
+void gn_numbers_restore(const locale_t *before);
+
+#endif
