@@ -3,6 +3,7 @@
 #include "clinic/examined.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -89,7 +90,13 @@ const char *gn_exam_place(const gn_examined *x, size_t i, char *store, size_t n_
   const gn_exam_recording *rec = &x->exam->recordings[i];
   const char *side = girthline_side_name(rec->side), *area = girthline_area_name(rec->area);
   if (!side || !area) return rec->name;
-  snprintf(store, n_store, "%s %s area", side, area);
+  if (rec->minutes_after_exercise < 0) snprintf(store, n_store, "%s %s area", side, area);
+  else snprintf(store, n_store, "%s %s area, %.0f min after exercise", side, area, rec->minutes_after_exercise);
+  return store;
+}
+
+const char *gn_exam_signed(double value, char store[24]) {
+  snprintf(store, 24, "%s%.0f", round(value) < 0 ? "\xE2\x88\x92" : "", fabs(value));
   return store;
 }
 

@@ -151,7 +151,7 @@ static void caption(gn_html *h, const girthline_result *r) {
     gn_html_format(h, "; murmur %s %s", gn_page_timing(m->timing), gn_page_phase(m->phase));
     if (!isfinite(m->level_db)) continue;
     gn_html_raw(h, ", ");
-    gn_html_number(h, m->level_db, 0);
+    gn_html_signed(h, m->level_db, 0);
     gn_html_raw(h, "\xC2\xA0" "dB against S1");
   }
   gn_html_raw(h, ".");
@@ -159,10 +159,17 @@ static void caption(gn_html *h, const girthline_result *r) {
 
 static void panel(gn_html *h, const gn_examined *x, size_t i, const scales *s) {
   const gn_exam_recording *rec = &x->exam->recordings[i];
-  char place[64];
+  char place[96];
   gn_html_raw(h, "<figure>\n<span class=\"said\">");
-  gn_html_text(h, gn_exam_place(x, i, place, sizeof place));
-  if (rec->minutes_after_exercise >= 0) {
+  const char *name = gn_exam_place(x, i, place, sizeof place);
+  char capital[2] = {*name, 0};
+  if (*capital >= 'a' && *capital <= 'z') {
+    *capital = (char)(*capital - 'a' + 'A');
+    gn_html_text(h, capital);
+    name++;
+  }
+  gn_html_text(h, name);
+  if (rec->minutes_after_exercise >= 0 && name == rec->name) {
     gn_html_raw(h, ", ");
     gn_html_number(h, rec->minutes_after_exercise, 0);
     gn_html_raw(h, " min after exercise");

@@ -81,3 +81,8 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
   if (area) *area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, FIGURES[kind].has_time ? plot.x1 : plot.x0};
   return status;
 }
+
+girthline_status gn_figure_draw_one(void *user, cairo_t *cr, double width, girthline_error *error) {
+  const gn_figure_one *one = user;
+  return gn_figure_draw(one->kind, one->source, cr, width, one->area, error);
+}

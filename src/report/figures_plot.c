@@ -14,6 +14,7 @@ const gn_rgb gn_palette[GN_N_COLOURS] = {{31, 41, 51, "ink"},     {196, 202, 208
 #define TICK_LENGTH 4.0
 #define MOST_TICKS 40
 #define TICK_ROOM 17.0   // of height a number
+static const char MINUS[] = "\xE2\x88\x92";
 #define LONG_S 600.0     // a longer time is written in minutes
 
 void gn_plot_colour(gn_plot *plot, gn_colour colour) {
@@ -53,7 +54,10 @@ void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *
   va_end(args);
   for (char *c = text; *c; c++)
     if (*c == ',' && c[1] >= '0' && c[1] <= '9') *c = '.'; // a decimal point whatever the locale
-  gn_plot_text(plot, x, y, align, text);
+  char with_minus[sizeof text + sizeof MINUS];
+  const bool minus = *text == '-' && text[1] >= '0' && text[1] <= '9';
+  snprintf(with_minus, sizeof with_minus, "%s%s", minus ? MINUS : "", text + minus);
+  gn_plot_text(plot, x, y, align, with_minus);
 }
 
 void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1) {

@@ -165,19 +165,8 @@ girthline_status gn_figure_svg_of(gn_figure_drawer draw, void *user, const doubl
   return !status && out->failed ? gn_error_memory(error, "report") : status;
 }
 
-typedef struct kind_drawing {
-  gn_figure_kind kind;
-  const gn_figure_source *source;
-  gn_figure_area *area;
-} kind_drawing;
-
-static girthline_status draw_kind(void *user, cairo_t *cr, double width, girthline_error *error) {
-  const kind_drawing *k = user;
-  return gn_figure_draw(k->kind, k->source, cr, width, k->area, error);
-}
-
 girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
                                girthline_error *error) {
-  kind_drawing k = {kind, source, area};
-  return gn_figure_svg_of(draw_kind, &k, (double[]){width, gn_figure_height(kind, width)}, prefix, out, error);
+  gn_figure_one one = {kind, source, area};
+  return gn_figure_svg_of(gn_figure_draw_one, &one, (double[]){width, gn_figure_height(kind, width)}, prefix, out, error);
 }

@@ -112,6 +112,15 @@ void gn_html_number(gn_html *html, double value, int decimals) {
   gn_html_raw(html, text);
 }
 
+void gn_html_signed(gn_html *h, double value, int decimals) {
+  const size_t at = h->n;
+  gn_html_number(h, value, decimals);
+  if (h->failed || h->n == at || h->text[at] != '-') return;
+  h->n = at;
+  gn_html_raw(h, "\xE2\x88\x92");
+  gn_html_number(h, fabs(value), decimals);
+}
+
 void gn_html_base64(gn_html *html, const void *data, size_t n) {
   static const char SIGNS[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
   if (n > SIZE_MAX / 2) html->failed = true;

@@ -30,6 +30,8 @@ void gn_html_text(gn_html *html, const char *text);
 /// A number rounded to `decimals` (0..5) places, with a point whatever the locale.
 void gn_html_number(gn_html *html, double value, int decimals);
 
+void gn_html_signed(gn_html *html, double value, int decimals); ///< the same with a true minus
+
 void gn_html_base64(gn_html *html, const void *data, size_t n); ///< RFC 4648, with padding
 
 /// The text itself, owned by the caller (gn_free); NULL when something failed. The object is empty afterwards.

@@ -90,9 +90,9 @@ static void draw_recording(gn_sheet *sheet, const girthline_report_input *input,
 
 static void describe(cairo_surface_t *surface, const gn_front *front, const girthline_report_input *inputs, size_t n) {
   char date[24], title[160];
-  iso_date(n ? inputs[0].result->recording.recorded_at : NULL, date);
+  iso_date(front && front->date ? front->date : n ? inputs[0].result->recording.recorded_at : NULL, date);
   if (front)
-    snprintf(title, sizeof title, "Heart examination, measured");
+    snprintf(title, sizeof title, "%s", front->title);
   else if (n == 1)
     snprintf(title, sizeof title, "Heart sounds, measured");
   else

@@ -7,6 +7,7 @@ import json
 import os
 import pty
 import resource
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -444,6 +445,24 @@ class Visits(unittest.TestCase):
         for words in ("Over all visits", "Murmur in systole, left mitral", "larger and not known", "licensed veterinarian decides", "within repeatability", 'class="told">gone'):
             self.assertIn(words, page)
         self.do("compare", "Marlow", "--html", "a.json", code=4)  # no file of this program
+
+    def test_the_document_is_the_same_each_time_and_can_be_searched(self):
+        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
+        self.do("add", self.put("b.json", exam(report(bpm=40), date="2026-03-02")))
+        self.do("compare", "Marlow", "--pdf", "c.pdf", "--json", "c.json")
+        self.do("compare", "Marlow", "--pdf", "again.pdf")
+        document = self.bytes_of("c.pdf")
+        self.assertEqual(document, self.bytes_of("again.pdf"))
+        self.assertTrue(document.startswith(b"%PDF-"))
+        self.assertIn(b"(20260302000000Z", document)  # the date of the second visit, never the clock
+        if shutil.which("qpdf"):
+            subprocess.run(["qpdf", "--check", "c.pdf"], check=True, capture_output=True)
+        if shutil.which("pdftotext"):
+            text = subprocess.run(["pdftotext", "-layout", "c.pdf", "-"], check=True, capture_output=True).stdout.decode()
+            for words in ("What differs", "Murmur in systole: gone", "Side by side", "Over all visits", "larger and", "licensed veterinarian decides", "page 1."):
+                self.assertIn(words, text)
+        self.do("compare", "Marlow", "--pdf", "a.json", code=4)
+        self.do("compare", "Marlow", "--pdf", "c.pdf", "--html", "c.pdf", code=2)
 
 
 if __name__ == "__main__":
