@@ -37,6 +37,8 @@ void gn_html_bytes(gn_html *html, const char *markup, size_t n) {
   html->text[html->n] = '\0';
 }
 
+void gn_html_reserve(gn_html *html, size_t n) { room(html, n); }
+
 void gn_html_raw(gn_html *html, const char *markup) { gn_html_bytes(html, markup, strlen(markup)); }
 
 void gn_html_format(gn_html *html, const char *format, ...) {

@@ -16,6 +16,7 @@ typedef struct gn_html {
 } gn_html;
 
 void gn_html_clear(gn_html *html);                               ///< frees the text; accepts NULL
+void gn_html_reserve(gn_html *html, size_t n);                  ///< room for n more bytes, so that growing copies nothing
 void gn_html_raw(gn_html *html, const char *markup);             ///< markup of this program's own
 void gn_html_bytes(gn_html *html, const char *markup, size_t n); ///< the same, n bytes
 
