@@ -135,6 +135,9 @@ if python3 -c 'import jsonschema' 2>/dev/null; then
 fi
 if command -v python3 >/dev/null; then
   python3 "$source/tests/browser/well_formed.py" cat "$dir/one.html" || bad=$((bad + 1))
+  python3 "$source/tests/browser/well_formed.py" cat "$dir/two.html" || bad=$((bad + 1))
+  python3 "$source/tests/unit/clinic/exam_numbers.py" "$dir/one.json" "$dir/one.html" || bad=$((bad + 1))
+  python3 "$source/tests/unit/clinic/exam_numbers.py" "$dir/two.json" "$dir/two.html" || bad=$((bad + 1))
   python3 "$source/tests/browser/well_formed.py" cat "$dir/odd.html" || bad=$((bad + 1))
 fi
 echo "$bad faults"

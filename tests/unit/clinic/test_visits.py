@@ -6,6 +6,7 @@ import contextlib
 import json
 import os
 import pty
+import re
 import resource
 import shutil
 import signal
@@ -445,6 +446,26 @@ class Visits(unittest.TestCase):
         for words in ("Over all visits", "Murmur in systole, left mitral", "larger and not known", "licensed veterinarian decides", "within repeatability", 'class="told">gone'):
             self.assertIn(words, page)
         self.do("compare", "Marlow", "--html", "a.json", code=4)  # no file of this program
+
+    def test_every_number_of_the_page_is_that_of_the_json(self):
+        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
+        self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
+        self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json")
+        changes = json.loads(self.bytes_of("c.json"))["changes"]
+        rows = re.findall(r'<tr class="verdict-([^"]*)">(.*?)</tr>', self.bytes_of("c.html").decode(), re.S)
+        self.assertEqual(len(rows), len(changes))
+        n = 0
+        for (verdict, row), change in zip(rows, changes):
+            self.assertEqual(verdict, change["verdict"])
+            cells = dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row))
+            for name, key in (("First", "first"), ("Second", "second"), ("Change", "change"), ("Repeatability", "repeatability")):
+                if isinstance(change[key], bool) or not isinstance(change[key], (int, float)) or not cells[name]:
+                    continue
+                shown = cells[name].replace("\N{MINUS SIGN}", "-")
+                half_step = 0.5 * 10 ** -len(shown.partition(".")[2])
+                self.assertLessEqual(abs(float(shown) - change[key]), half_step * 1.11, (change["what"], key))  # the JSON is rounded too
+                n += 1
+        self.assertGreater(n, 15)
 
     def test_the_document_is_the_same_each_time_and_can_be_searched(self):
         self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
