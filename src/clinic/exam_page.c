@@ -144,7 +144,7 @@ static void findings(gn_html *h, const gn_examined *x) {
 
 static void contents(gn_html *h, const gn_examined *x) {
   size_t index = 0;
-  gn_html_raw(h, "<section>\n<h3>The recordings</h3>\n<nav aria-label=\"Recordings\"><ol>\n");
+  gn_html_raw(h, "<section class=\"contents\">\n<h3>The recordings</h3>\n<nav aria-label=\"Recordings\"><ol>\n");
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     const gn_exam_recording *rec = &x->exam->recordings[i];
     const bool there = x->recordings[i].result;

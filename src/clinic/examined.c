@@ -29,6 +29,7 @@ gn_exam_finding gn_exam_note(const char *kind, girthline_urgency urgency) {
 
 void gn_exam_append(char *field, size_t size, const char *format, ...) {
   size_t n = strlen(field);
+  const bool after_stop = n > 0 && field[n - 1] == '.';
   if (n > 0 && n + 1 < size) {
     field[n++] = ' ';
     field[n] = '\0';
@@ -37,6 +38,7 @@ void gn_exam_append(char *field, size_t size, const char *format, ...) {
   va_start(args, format);
   vsnprintf(field + n, size - n, format, args);
   va_end(args);
+  if (after_stop && field[n] >= 'a' && field[n] <= 'z') field[n] = (char)(field[n] - 'a' + 'A');
   // A text from the file that did not fit must not be cut through a character.
   n = strlen(field);
   if (n + 1 < size) return;

@@ -26,7 +26,7 @@ int gn_exam_say_series(gn_examined *x);
 
 gn_exam_finding gn_exam_note(const char *kind, girthline_urgency urgency);
 
-/// Append to a field of fixed size; sentences are parted by a space.
+/// Append to a field of fixed size; sentences are parted by a space and begin with a large letter.
 #define gn_exam_say(field, ...) gn_exam_append((field), sizeof(field), __VA_ARGS__)
 void gn_exam_append(char *field, size_t size, const char *format, ...) __attribute__((format(printf, 3, 4)));
 

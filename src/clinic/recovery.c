@@ -42,9 +42,10 @@ const char *gn_exam_curve_words(const gn_examined *x) {
 const char *gn_exam_recovery_words(const gn_examined *x, const gn_recovery_point *p, char *store, size_t n_store) {
   const char *pattern = gn_page_pattern(x->recordings[p->recording].result->rhythm.pattern);
   const double over = p->over_resting_percent;
+  const char first = *pattern >= 'A' && *pattern <= 'Z' ? (char)(*pattern - 'A' + 'a') : *pattern;
   if (!isfinite(over)) snprintf(store, n_store, "%s", pattern);
-  else if (fabs(over) < 0.5) snprintf(store, n_store, "as at rest; %s", pattern);
-  else snprintf(store, n_store, "%.0f\xC2\xA0%% %s rest; %s", fabs(over), over < 0 ? "under" : "over", pattern);
+  else if (fabs(over) < 0.5) snprintf(store, n_store, "as at rest; %c%s", first, pattern + 1);
+  else snprintf(store, n_store, "%.0f\xC2\xA0%% %s rest; %c%s", fabs(over), over < 0 ? "under" : "over", first, pattern + 1);
   return store;
 }
 

@@ -143,7 +143,8 @@ static void caption(gn_html *h, const girthline_result *r) {
     gn_html_number(h, rate, 0);
     gn_html_raw(h, " a minute; ");
   }
-  gn_html_text(h, gn_page_pattern(r->rhythm.pattern));
+  const char *pattern = gn_page_pattern(r->rhythm.pattern);
+  gn_html_format(h, "%c%s", isfinite(rate) && *pattern >= 'A' && *pattern <= 'Z' ? *pattern - 'A' + 'a' : *pattern, pattern + 1);
   if (r->murmur.present == GIRTHLINE_NO) gn_html_raw(h, "; no murmur found");
   else if (r->murmur.present != GIRTHLINE_YES) gn_html_raw(h, "; murmur not determined");
   for (size_t i = 0; i < r->murmur.n_phases && i < 4; i++) {

@@ -56,7 +56,7 @@ if command -v pdftotext >/dev/null; then
   says 'Between the beats  *A murmur through the whole of systole' "$dir/two.txt"
   says 'After exercise' "$dir/two.txt"
   says 'after hard work' "$dir/two.txt"
-  says 'After 20 min: 46 a minute; 2. % over rest; Regular' "$dir/two.txt"
+  says 'After 20 min: 46 a minute; 2. % over rest; regular' "$dir/two.txt"
 fi
 
 # After exercise: the curve on the page with the published bounds, and as a file of its own beside each recording's pictures.
