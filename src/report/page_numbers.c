@@ -232,7 +232,11 @@ static void beats_link(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
   gn_html csv = {0};
-  if (!r->n_beats || r->n_beats > MOST_LISTED_BEATS) return;
+  if (!r->n_beats) return;
+  if (r->n_beats > MOST_LISTED_BEATS) {
+    gn_html_format(h, "<p>The %zu beats are too many for a page: the JSON report lists them.</p>\n", r->n_beats);
+    return;
+  }
   gn_html_raw(&csv, "time_s,sound\n");
   for (size_t i = 0; i < r->n_beats; i++)
     for (int sound = 1; sound <= 2; sound++) {
