@@ -167,13 +167,12 @@ static void contents(gn_html *h, const gn_examined *x) {
 }
 
 static girthline_status examination(gn_html *h, const gn_examined *x, girthline_error *error) {
-  girthline_status status = GIRTHLINE_OK;
   gn_html_raw(h, "<article id=\"examination\">\n");
   header(h, x);
   answer(h, x);
-  gn_exam_side_by_side(h, x);
+  girthline_status status = gn_exam_side_by_side(h, x, error);
   findings(h, x);
-  status = gn_exam_recovery_section(h, x, error);
+  if (!status) status = gn_exam_recovery_section(h, x, error);
   given(h, x->exam, GN_SECTION_SIGNS, "The signs, as given");
   given(h, x->exam, GN_SECTION_ELSEWHERE, "Found by other examinations, as given");
   gn_html_raw(h, "<section>\n<h3>Animal and examination</h3>\n<dl class=\"facts\">\n");

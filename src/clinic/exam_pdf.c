@@ -10,6 +10,7 @@
 #include "clinic/document.h"
 #include "clinic/parts.h"
 #include "clinic/recovery.h"
+#include "clinic/side_by_side.h"
 #include "report/page.h"
 
 static void given(gn_document *d, const gn_exam *e, int section, const char *heading) {
@@ -66,8 +67,8 @@ static void compose(gn_document *d, const gn_examined *x, const char *name, gn_e
   gn_document_say(d, GN_FRONT_SMALL, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution before the recordings belongs to it.");
   answer(d, x);
   findings(d, x);
-  gn_document_say(d, GN_FRONT_HEADING, "The areas beside one another, on one scale of level");
-  gn_document_say(d, GN_FRONT_AREAS, "areas");
+  gn_document_say(d, GN_FRONT_HEADING, "The areas beside one another");
+  gn_document_say(d, GN_FRONT_PANELS, gn_exam_areas_words);
   recovery(d, x, curve);
   given(d, x->exam, GN_SECTION_SIGNS, "The signs, as given");
   given(d, x->exam, GN_SECTION_ELSEWHERE, "Found by other examinations, as given");
@@ -77,41 +78,53 @@ static void compose(gn_document *d, const gn_examined *x, const char *name, gn_e
   gn_document_say(d, GN_FRONT_BODY, girthline_caution(x->species));
 }
 
-typedef struct recordings {
+// What the document is drawn from, beside its lines.
+typedef struct sources {
   girthline_report_input inputs[GN_EXAM_MOST_RECORDINGS];
-  char *titles[GN_EXAM_MOST_RECORDINGS];
+  char *names[GN_EXAM_MOST_RECORDINGS];
   size_t n;
-} recordings;
+  gn_exam_curve curve;
+  gn_exam_areas areas;
+  gn_front_panel panels[GN_EXAM_MOST_RECORDINGS];
+} sources;
 
-static bool gather(const gn_examined *x, recordings *all) {
+static girthline_status gather(const gn_examined *x, sources *all, girthline_error *error) {
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (!gn_examined_input(x, i, &all->inputs[all->n])) continue;
-    all->titles[all->n] = gn_strprintf("%s (%s)", x->exam->recordings[i].name, x->exam->recordings[i].values[GN_REC_FILE].text);
-    if (!all->titles[all->n]) return false;
-    all->inputs[all->n].name = all->titles[all->n];
+    all->names[all->n] = gn_strprintf("%s (%s)", x->exam->recordings[i].name, x->exam->recordings[i].values[GN_REC_FILE].text);
+    if (!all->names[all->n]) return gn_error_memory(error, "exam");
+    all->inputs[all->n].name = all->names[all->n];
     all->n++;
   }
-  return true;
+  const girthline_status status = gn_exam_areas_read(x, &all->areas, error);
+  for (size_t i = 0; !status && i < all->areas.n; i++) {
+    gn_exam_area *area = &all->areas.items[i];
+    all->panels[i] = (gn_front_panel){area->title, area->caption, area->panel.result ? gn_area_drawer : NULL, &area->panel, GN_AREA_WIDTH, GN_AREA_HEIGHT};
+  }
+  return status;
+}
+
+static void clear(sources *all) {
+  for (size_t i = 0; i < all->n; i++) gn_free(all->names[i]);
+  gn_exam_areas_clear(&all->areas);
+  gn_free(all);
 }
 
 girthline_status gn_exam_pdf(const gn_examined *x, void **data, size_t *n_bytes, girthline_error *error) {
   const char *animal = gn_exam_text(x->exam, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
   gn_document d = {0};
-  gn_exam_curve *curve = gn_new(1, sizeof *curve);
-  recordings *all = gn_new(1, sizeof *all);
+  sources *all = gn_new(1, sizeof *all);
   char *name = gn_strprintf("%s%s%s", animal ? animal : "Animal without a name", date ? ", " : "", date ? date : "");
-  girthline_status status = GIRTHLINE_NO_MEMORY;
-  if (all && curve && name && gather(x, all)) {
-    compose(&d, x, name, curve);
+  girthline_status status = all && name ? gather(x, all, error) : gn_error_memory(error, "exam");
+  if (!status) compose(&d, x, name, &all->curve);
+  if (!status && d.refused) status = gn_error_memory(error, "exam");
+  if (!status) {
     const girthline_report_options options = {.scale_to = all->inputs, .n_scale_to = all->n};
-    const gn_front front = {.lines = d.lines, .n_lines = d.n, .name = name, .titles = (const char *const *)all->titles, .title = "Heart examination, measured", .date = date};
-    if (!d.refused) status = gn_pdf_write(&front, all->inputs, all->n, &options, data, n_bytes, error);
+    const gn_front front = {.lines = d.lines, .n_lines = d.n, .name = name, .panels = all->panels, .n_panels = all->areas.n, .title = "Heart examination, measured", .date = date};
+    status = gn_pdf_write(&front, all->inputs, all->n, &options, data, n_bytes, error);
   }
-  if (status == GIRTHLINE_NO_MEMORY) gn_error_memory(error, "exam");
   gn_document_clear(&d);
-  gn_free(curve);
-  for (size_t i = 0; all && i < all->n; i++) gn_free(all->titles[i]);
-  gn_free(all);
+  if (all) clear(all);
   gn_free(name);
   return status;
 }

@@ -121,7 +121,7 @@ girthline_status gn_pdf_write(const gn_front *front, const girthline_report_inpu
   gn_sheet sheet = {.cr = cairo_create(surface), .error = error};
   describe(surface, front, inputs, n);
   sheet.layout = pango_cairo_create_layout(sheet.cr);
-  if (front) gn_front_draw(&sheet, front, inputs, n);
+  if (front) gn_front_draw(&sheet, front, n);
   for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], is_scaled ? &scale : NULL);
   g_object_unref(sheet.layout);
   if (!sheet.status && cairo_status(sheet.cr) != CAIRO_STATUS_SUCCESS) sheet.status = gn_error_memory(error, "report");

@@ -12,6 +12,8 @@
 #define FULL (GN_SHEET_WIDTH - 2 * GN_SHEET_MARGIN)
 #define BOTTOM (GN_SHEET_HEIGHT - GN_SHEET_MARGIN - 4.0)
 #define GAP 14.0
+#define PANELS 3 ///< beside one another
+#define PANEL_ROOM 100.0
 #define CELL_GAP 8.0
 #define UNIT 0.6         ///< points to a picture's unit, as on the recordings' pages
 #define HEADING_ROOM 70.0 ///< a heading does not stand alone at a page's end
@@ -46,16 +48,14 @@ static bool need(front_page *p, double height) {
   return true;
 }
 
-static double figure_width(void) { return (FULL - GAP) / 2; }
-
-static double row_height(void) { return 14 + gn_figure_height(GN_FIGURE_CYCLE, figure_width() / UNIT) * UNIT; }
+static double panel_width(void) { return (FULL - (PANELS - 1) * GAP) / PANELS; }
 
 // What a heading must not be parted from: a picture under it, or under the title under it.
 static double room_below(const front_page *p, const gn_front_line *line) {
   const gn_front_line *end = p->front->lines + p->front->n_lines;
   for (line++; line < end && line->kind == GN_FRONT_STRONG;) line++;
   if (line == end) return 0;
-  return line->kind == GN_FRONT_AREAS ? row_height() : line->kind == GN_FRONT_PICTURE ? line->height * UNIT + CAPTION_ROOM : 0;
+  return line->kind == GN_FRONT_PANELS ? PANEL_ROOM : line->kind == GN_FRONT_PICTURE ? line->height * UNIT + CAPTION_ROOM : 0;
 }
 
 static void heading(front_page *p, const gn_front_line *line) {
@@ -155,42 +155,41 @@ static void picture(front_page *p, const gn_front_line *line) {
   gn_sheet_gap(s, 6);
 }
 
-static void areas(front_page *p, const girthline_report_input *inputs, size_t n) {
-  gn_sheet *s = p->sheet;
-  gn_figure_scale scale;
-  if (!n) return;
-  if (!gn_figure_scale_of(inputs, n, &scale)) {
-    s->status = GIRTHLINE_NO_MEMORY;
-    return;
-  }
-  const double width = figure_width();
-  size_t column = 0;
-  double tallest = 0, top = 0;
-  for (size_t i = 0; i < n && !s->status; i++) {
-    const gn_figure_source source = {inputs[i].result, NULL, &scale};
-    if (!gn_figure_has(GN_FIGURE_CYCLE, &source)) continue;
-    if (!column) {
-      need(p, row_height());
-      top = s->y;
-      tallest = 0;
-    }
-    const double x = GN_SHEET_MARGIN + (double)column * (width + GAP);
-    double height = gn_sheet_text(s, GN_SHEET_STRONG, GN_INK, (gn_sheet_box){x, top, width}, p->front->titles[i]);
-    height += gn_sheet_figure(s, GN_FIGURE_CYCLE, &source, (gn_sheet_box){x, top + height, width}, UNIT);
-    tallest = height > tallest ? height : tallest;
-    column = (column + 1) % 2;
-    s->y = column ? top : top + tallest;
-  }
-  if (column) s->y = top + tallest;
+// One panel from y down, its words in its width; returns its height.
+static double panel_at(gn_sheet *s, const gn_front_panel *panel, double x, double y) {
+  const double width = panel_width();
+  double height = gn_sheet_text(s, GN_SHEET_STRONG, GN_INK, (gn_sheet_box){x, y, width}, panel->title);
+  if (panel->draw) height += gn_sheet_drawing(s, panel->draw, panel->user, (gn_sheet_drawn){{x, y + height, width}, width / panel->width, panel->height});
+  return height + gn_sheet_text(s, GN_SHEET_SMALL, GN_INK, (gn_sheet_box){x, y + height, width}, panel->caption);
 }
 
-static void one_line(front_page *p, const gn_front_line *line, const girthline_report_input *inputs, size_t n) {
+static double row_of_panels(gn_sheet *s, const gn_front *front, size_t first, bool dry) {
+  double tallest = 0;
+  s->dry = dry;
+  for (size_t i = first; i < front->n_panels && i < first + PANELS; i++) {
+    const double height = panel_at(s, &front->panels[i], GN_SHEET_MARGIN + (double)(i - first) * (panel_width() + GAP), s->y);
+    tallest = height > tallest ? height : tallest;
+  }
+  s->dry = false;
+  return tallest;
+}
+
+static void panels(front_page *p, const gn_front_line *line) {
+  for (size_t i = 0; i < p->front->n_panels && !p->sheet->status; i += PANELS) {
+    need(p, row_of_panels(p->sheet, p->front, i, true));
+    p->sheet->y += row_of_panels(p->sheet, p->front, i, false);
+    gn_sheet_gap(p->sheet, 6);
+  }
+  gn_sheet_line(p->sheet, GN_SHEET_SMALL, GN_WAVE, line->text);
+}
+
+static void one_line(front_page *p, const gn_front_line *line) {
   switch (line->kind) {
   case GN_FRONT_TITLE: gn_sheet_title(p->sheet, line->text); break;
   case GN_FRONT_HEADING: heading(p, line); break;
   case GN_FRONT_ANSWER:
   case GN_FRONT_FINDING: labelled(p, line); break;
-  case GN_FRONT_AREAS: areas(p, inputs, n); break;
+  case GN_FRONT_PANELS: panels(p, line); break;
   case GN_FRONT_PICTURE: picture(p, line); break;
   case GN_FRONT_HEAD:
   case GN_FRONT_GROUP:
@@ -203,10 +202,10 @@ static void one_line(front_page *p, const gn_front_line *line, const girthline_r
   }
 }
 
-void gn_front_draw(gn_sheet *sheet, const gn_front *front, const girthline_report_input *inputs, size_t n) {
-  front_page p = {sheet, front, NULL, n, 1};
+void gn_front_draw(gn_sheet *sheet, const gn_front *front, size_t n_recordings) {
+  front_page p = {sheet, front, NULL, n_recordings, 1};
   sheet->scale = 1;
   sheet->y = GN_SHEET_MARGIN;
-  for (size_t i = 0; i < front->n_lines && !sheet->status; i++) one_line(&p, &front->lines[i], inputs, n);
+  for (size_t i = 0; i < front->n_lines && !sheet->status; i++) one_line(&p, &front->lines[i]);
   end_page(&p);
 }
