@@ -103,8 +103,10 @@ static void answer(gn_html *h, const gn_comparison *c) {
   }
   if (!n) {
     gn_buffer_puts(&label, "all places");
-    gn_buffer_puts(&said, "No change that counts");
-    gn_buffer_puts(&why, GN_COMPARE_NO_CHANGE);
+    const char *none_said, *none_why;
+    gn_compare_none_words(c, &none_said, &none_why);
+    gn_buffer_puts(&said, none_said);
+    gn_buffer_puts(&why, none_why);
     answer_line(h, &label, &said, &why);
   }
   gn_html_raw(h, "</dl>\n<p class=\"why\">");

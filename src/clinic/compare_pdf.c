@@ -42,7 +42,11 @@ static void answer(gn_document *d, const gn_comparison *c) {
     gn_compare_why_words(&line[2], x);
     push_cells(d, GN_FRONT_ANSWER, line, 3);
   }
-  if (!n) gn_document_cells(d, GN_FRONT_ANSWER, (const char *const[]){"All places", "No change that counts", GN_COMPARE_NO_CHANGE, NULL});
+  if (!n) {
+    const char *said, *why;
+    gn_compare_none_words(c, &said, &why);
+    gn_document_cells(d, GN_FRONT_ANSWER, (const char *const[]){"All places", said, why, NULL});
+  }
   gn_compare_open_words(&open, c);
   say_words(d, GN_FRONT_BODY, &open);
 }

@@ -19,6 +19,14 @@ void gn_compare_said_words(gn_buffer *out, const gn_change *x) {
   gn_buffer_printf(out, "%.*s: %s", (int)(level ? (size_t)(level - x->label) : strlen(x->label)), x->label, gn_verdict_words(x->verdict));
 }
 
+void gn_compare_none_words(const gn_comparison *c, const char **said, const char **why) {
+  bool any = false;
+  for (size_t i = 0; i < c->n_changes; i++) any = any || (!c->changes[i].whole_visit && c->changes[i].verdict == GN_WITHIN_REPEATABILITY);
+  *said = any ? "No change that counts" : "No place could be compared";
+  *why = any ? "Nothing that could be compared differs by more than recordings like these vary within themselves."
+             : "What was recorded at one visit has nothing of its kind at the other, or could not be read; each row says why.";
+}
+
 static void put_value(gn_buffer *out, const gn_change *x, int visit) {
   gn_compare_value_words(out, x, visit);
   if (x->unit[0] && x->values[visit].kind == GN_VALUE_NUMBER) gn_buffer_printf(out, " %s", x->unit);

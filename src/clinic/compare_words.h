@@ -15,7 +15,8 @@ void gn_compare_change_words(gn_buffer *out, const gn_change *change);        //
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *change); ///< "2.1", "not measured"
 void gn_compare_visit_words(gn_buffer *out, const gn_comparison *comparison, int visit); ///< "visit 3, 2026-03-14, Dr ..."
 
-#define GN_COMPARE_NO_CHANGE "Nothing differs by more than recordings like these vary within themselves."
+/// What is said where nothing is called a change: that nothing differs, or that no place could be compared; and why.
+void gn_compare_none_words(const gn_comparison *comparison, const char **said, const char **why);
 
 /// A change as an answer ("Murmur in systole: new") and what it rests on, in sentences.
 void gn_compare_said_words(gn_buffer *out, const gn_change *change);

@@ -447,6 +447,13 @@ class Visits(unittest.TestCase):
             self.assertIn(words, page)
         self.do("compare", "Marlow", "--html", "a.json", code=4)  # no file of this program
 
+    def test_the_answer_says_whether_nothing_differs_or_nothing_could_be_compared(self):
+        self.do("add", self.put("a.json", exam(report())))
+        self.do("add", self.put("b.json", exam(report(), date="2026-03-02")))
+        self.do("add", self.put("c.json", exam(report(after=10), date="2026-04-02")))
+        self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", "--html", "-")[0])
+        self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", "--html", "-")[0])
+
     def test_every_number_of_the_page_is_that_of_the_json(self):
         self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
         self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
