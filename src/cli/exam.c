@@ -12,13 +12,14 @@
 
 #include "base/memory.h"
 #include "cli/commands.h"
+#include "cli/exam_figures.h"
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
 #include "clinic/examined.h"
 
-enum { SPECIES = 256, AGE, OUT, JSON, HTML, TEXT, PDF, NO_SOUND, TEMPLATE, SETTINGS, SETTINGS_TEMPLATE, FORCE, QUIET, HELP, VERSION, IN_FILE, NOT_BUILT };
+enum { SPECIES = 256, AGE, OUT, JSON, HTML, TEXT, PDF, FIGURES, SCALE, NO_SOUND, TEMPLATE, SETTINGS, SETTINGS_TEMPLATE, FORCE, QUIET, HELP, VERSION, IN_FILE };
 
 static const gn_option TABLE[] = {
     {SPECIES, "species", "NAME", "where the file names none: horse (default), foal, donkey, dog, cat, cattle, calf, sheep, goat or human"},
@@ -28,6 +29,8 @@ static const gn_option TABLE[] = {
     {HTML, "html", "PATH", "write the page"},
     {TEXT, "text", "PATH", "write the summary as text"},
     {PDF, "pdf", "PATH", "write a document to print"},
+    {FIGURES, "figures", "DIR", "write each picture as EXAM-N-RECORDING-PICTURE.svg and .png, and the recovery curve"},
+    {SCALE, "scale", NULL, "the same axes for all recordings: an examination's have them anyway"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
     {TEMPLATE, "template", NULL, "print a commented examination file to fill in"},
     {SETTINGS, "settings", "FILE", "limits of the method from a file"},
@@ -39,7 +42,6 @@ static const gn_option TABLE[] = {
     {IN_FILE, "side", "NAME", "stands in the examination file, for each recording"},
     {IN_FILE, "area", "NAME", "stands in the examination file, for each recording"},
     {IN_FILE, "minutes-after-exercise", "N", "stands in the examination file, for each recording"},
-    {NOT_BUILT, "figures", "DIR", "write the figures (not built yet)"},
 };
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
@@ -47,7 +49,7 @@ enum { OUT_JSON = 0, OUT_HTML, OUT_TEXT, OUT_PDF, N_OUT };
 static const char *const OUT_NAMES[N_OUT] = {"json", "html", "text", "pdf"};
 
 typedef struct request {
-  const char *file, *out_folder, *out[N_OUT];
+  const char *file, *out_folder, *figures_folder, *out[N_OUT];
   bool any_named, no_sound, force, quiet, done;
   gn_exam_settings settings; // limits points to limits
   girthline_limits limits;
@@ -111,6 +113,8 @@ static int take(request *q, int id, const char *value) {
   case HTML: return take_output(q, OUT_HTML, value);
   case TEXT: return take_output(q, OUT_TEXT, value);
   case PDF: return take_output(q, OUT_PDF, value);
+  case FIGURES: q->figures_folder = value; q->any_named = true; return *value ? 0 : gn_cli_usage("exam", "--figures needs the name of a folder");
+  case SCALE: return 0;
   case NO_SOUND: q->no_sound = true; return 0;
   case SETTINGS: q->settings_path = value; return gn_settings_file_take("exam", value, &q->limits, &q->settings.limits);
   case SETTINGS_TEMPLATE: q->done = true; gn_settings_file_template(); return 0;
@@ -122,7 +126,7 @@ static int take(request *q, int id, const char *value) {
   case IN_FILE: return gn_cli_usage("exam", "side, area and minutes after exercise stand in the examination file, for each recording");
   default: break;
   }
-  gn_cli_say("that option is not built yet in this version: --html writes a page with the figures");
+  gn_cli_say("that option is not built yet in this version");
   return GN_EXIT_OTHER;
 }
 
@@ -234,9 +238,14 @@ static int write_defaults(const request *q, const gn_examined *x) {
   return code;
 }
 
+static gn_exam_figures figures_of(const request *q) {
+  return (gn_exam_figures){q->figures_folder, q->file, q->inputs, q->n_inputs, q->force, q->quiet};
+}
+
 static int write_all(const request *q, const gn_examined *x) {
   if (!q->any_named) return write_defaults(q, x);
-  int code = 0;
+  const gn_exam_figures figures = figures_of(q);
+  int code = q->figures_folder ? gn_cli_exam_figures_write(&figures, x) : 0;
   for (int out = 0; out < N_OUT; out++)
     if (q->out[out]) code = worse(code, write_one(q, x, out, q->out[out]));
   return code;
@@ -263,6 +272,8 @@ static int run(request *q, const gn_exam *exam) {
   int code = check_against_file(q, exam);
   if (!code) code = list_inputs(q, exam);
   if (!code) code = check_outputs(q);
+  const gn_exam_figures figures = figures_of(q);
+  if (!code && q->figures_folder) code = gn_cli_exam_figures_check(&figures, exam);
   if (code) return code;
   if (gn_exam_analyse(exam, &q->settings, &x, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);
   code = judge(x);

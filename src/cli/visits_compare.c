@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <girthline/report.h>
+
 #include "base/memory.h"
 #include "cli/output.h"
 #include "cli/say.h"
@@ -34,14 +36,25 @@ static int write_out(const char *path, char *text, const girthline_error *error)
   return code;
 }
 
+static int write_pdf(const char *path, const gn_comparison *c, gn_store *store) {
+  girthline_error error = {0};
+  void *data = NULL;
+  size_t n_bytes = 0;
+  if (gn_compare_pdf(c, store, &data, &n_bytes, &error)) return gn_cli_fail(&error);
+  const int code = gn_output_write(path, data, n_bytes);
+  girthline_data_free(data);
+  return code;
+}
+
 static int write_all(const gn_visits_request *q, gn_store *store, const gn_comparison *c) {
   girthline_error error = {0};
   int code = 0;
   const char *const *out = q->out;
   if (out[GN_VISITS_JSON]) code = write_out(out[GN_VISITS_JSON], gn_compare_json(c), &error);
   if (!code && out[GN_VISITS_HTML]) code = write_out(out[GN_VISITS_HTML], gn_compare_page(c, store, &error), &error);
+  if (!code && out[GN_VISITS_PDF]) code = write_pdf(out[GN_VISITS_PDF], c, store);
   if (!code && out[GN_VISITS_TEXT]) code = write_out(out[GN_VISITS_TEXT], gn_compare_text(c, TEXT_WIDTH), &error);
-  if (!code && !out[GN_VISITS_JSON] && !out[GN_VISITS_HTML] && !out[GN_VISITS_TEXT]) code = write_out("-", gn_compare_text(c, TEXT_WIDTH), &error);
+  if (!code && !out[GN_VISITS_JSON] && !out[GN_VISITS_HTML] && !out[GN_VISITS_PDF] && !out[GN_VISITS_TEXT]) code = write_out("-", gn_compare_text(c, TEXT_WIDTH), &error);
   return code;
 }
 
@@ -68,10 +81,6 @@ static int compare_in(const gn_visits_request *q, gn_store *store) {
 int gn_cli_visits_compare(const gn_visits_request *q) {
   int code;
   if (q->n_words == 3) return gn_cli_usage("visits", "compare takes an animal, and no or two visits' numbers");
-  if (q->out[GN_VISITS_PDF]) {
-    gn_cli_say("this version writes no comparison as PDF yet: --html writes the page, which prints on A4");
-    return GN_EXIT_OTHER;
-  }
   gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
   if (!store) return code ? code : GN_EXIT_OTHER;
   code = compare_in(q, store);

@@ -80,6 +80,8 @@ extern const char gn_compare_note[];              ///< what a verdict rests on, 
 char *gn_compare_json(const gn_comparison *comparison);
 char *gn_compare_text(const gn_comparison *comparison, int width);
 /// One page; the store gives the course over all visits of the animal (NULL: without it).
+/// The same as a document to print, freed with girthline_data_free.
+girthline_status gn_compare_pdf(const gn_comparison *comparison, gn_store *store, void **data, size_t *n_bytes, girthline_error *error);
 char *gn_compare_page(const gn_comparison *comparison, gn_store *store, girthline_error *error);
 
 #endif

@@ -10,6 +10,7 @@
 
 #define LEAST_RATE_BPM 4.0 ///< a choice: one beat more or less in a 15 s count
 #define LEAST_RATE_WORDS "under 4 a minute, one beat in a 15 s count, which is never called a change (a choice)"
+#define LEAST_INTERVAL_WORDS "that of rates under 4 a minute apart, one beat in a 15 s count, which is never called a change (a choice)"
 #define LEAST_PATTERN_CONFIDENCE 0.7 ///< a choice: below it two readings of one rhythm may differ by chance
 
 static const char *unusable(const json_t *report) {
@@ -154,13 +155,13 @@ void gn_compare_beats(const gn_pair *pair) {
                                         LEAST_RATE_BPM, LEAST_RATE_WORDS, "/rate/bpm", false});
   // The same floor in seconds: rates that differ by f have intervals that differ by f T1 T2 / 60.
   const double floor_s = LEAST_RATE_BPM * means_s[0] * means_s[1] / 60;
-  gn_compare_number(pair, &(gn_measure){"mean-interval", "Mean interval", "s", 3, {means_s[0], means_s[1]},
-                                        gn_compare_both(wander[0].interval_s, wander[1].interval_s), isnan(floor_s) ? 0 : floor_s, LEAST_RATE_WORDS,
+  gn_compare_number(pair, &(gn_measure){"mean-interval", "Mean interval", "s", 2, {means_s[0], means_s[1]},
+                                        gn_compare_both(wander[0].interval_s, wander[1].interval_s), isnan(floor_s) ? 0 : floor_s, LEAST_INTERVAL_WORDS,
                                         "/rhythm/mean_interval_s", false});
   compare_pattern(pair, rhythms);
-  compare_variability(pair, rhythms, (gn_measure){.what = "sdnn", .label = "Spread of the intervals (SDNN)", .unit = "ms", .decimals = 1, .pointer = "/rhythm/sdnn_ms"}, sdnn_value,
+  compare_variability(pair, rhythms, (gn_measure){.what = "sdnn", .label = "Spread of the intervals (SDNN)", .unit = "ms", .decimals = 0, .pointer = "/rhythm/sdnn_ms"}, sdnn_value,
                       gn_compare_spread_of_sd);
-  compare_variability(pair, rhythms, (gn_measure){.what = "rmssd", .label = "Beat-to-beat change (RMSSD)", .unit = "ms", .decimals = 1, .pointer = "/rhythm/rmssd_ms"}, rmssd_value,
+  compare_variability(pair, rhythms, (gn_measure){.what = "rmssd", .label = "Beat-to-beat change (RMSSD)", .unit = "ms", .decimals = 0, .pointer = "/rhythm/rmssd_ms"}, rmssd_value,
                       gn_compare_spread_of_rmssd);
 }
 

@@ -21,8 +21,6 @@ static void put_words(gn_html *h, gn_buffer *words) {
   gn_free(text);
 }
 
-static bool is_change(gn_verdict v) { return v == GN_INCREASED || v == GN_DECREASED || v == GN_CHANGED || v == GN_NEW || v == GN_GONE; }
-
 static void cell(gn_html *h, const char *name, gn_buffer *words) {
   gn_html_format(h, "<td data-name=\"%s\">", name);
   put_words(h, words);
@@ -43,7 +41,7 @@ static void table_row(gn_html *h, const gn_change *x) {
   cell(h, "Change", &words);
   gn_compare_repeatability_words(&words, x);
   cell(h, "Repeatability", &words);
-  gn_html_format(h, "<td><span%s>%s</span> <span class=\"why\">", is_change(x->verdict) ? " class=\"told\"" : "", gn_verdict_words(x->verdict));
+  gn_html_format(h, "<td><span%s>%s</span> <span class=\"why\">", gn_compare_is_change(x->verdict) ? " class=\"told\"" : "", gn_verdict_words(x->verdict));
   gn_html_text(h, x->reason);
   gn_html_raw(h, "</span></td></tr>\n");
 }
@@ -69,6 +67,7 @@ static void table(gn_html *h, const gn_comparison *c) {
       gn_html_raw(h, i ? "</tbody>\n<tbody>\n" : "<tbody>\n");
       gn_html_raw(h, "<tr class=\"group\"><th scope=\"colgroup\" colspan=\"6\">");
       gn_compare_place_words(&words, x);
+      gn_compare_capital(&words);
       put_words(h, &words);
       gn_html_raw(h, "</th></tr>\n");
     }
@@ -77,29 +76,42 @@ static void table(gn_html *h, const gn_comparison *c) {
   gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
 }
 
+static void answer_line(gn_html *h, gn_buffer *label, gn_buffer *said, gn_buffer *why) {
+  gn_compare_capital(label);
+  gn_html_raw(h, "<div><dt>");
+  put_words(h, label);
+  gn_html_raw(h, "</dt><dd><span class=\"said\">");
+  put_words(h, said);
+  gn_html_raw(h, "</span> <span class=\"why\">");
+  put_words(h, why);
+  gn_html_raw(h, "</span></dd></div>\n");
+}
+
 // The changes alone, first: what a reader asks for.
 static void answer(gn_html *h, const gn_comparison *c) {
-  size_t n = 0, n_open = 0;
-  gn_html_raw(h, "<section class=\"answer\">\n<h3>What differs</h3>\n<ul>\n");
+  size_t n = 0;
+  gn_html_raw(h, "<section class=\"answer\">\n<h3>What differs</h3>\n<dl class=\"lines\">\n");
+  gn_buffer label = {0}, said = {0}, why = {0};
   for (size_t i = 0; i < c->n_changes; i++) {
     const gn_change *x = &c->changes[i];
-    gn_buffer words = {0};
-    n_open += x->verdict == GN_UNDETERMINED || x->verdict == GN_NOT_COMPARABLE;
-    if (!is_change(x->verdict)) continue;
+    if (!gn_compare_is_change(x->verdict)) continue;
     n++;
-    gn_compare_place_words(&words, x);
-    gn_buffer_printf(&words, ": %s: %s, from ", x->label, gn_verdict_words(x->verdict));
-    gn_compare_value_words(&words, x, 0);
-    gn_buffer_puts(&words, " to ");
-    gn_compare_value_words(&words, x, 1);
-    if (x->unit[0] && x->values[1].kind == GN_VALUE_NUMBER) gn_buffer_printf(&words, " %s", x->unit);
-    gn_html_raw(h, "<li>");
-    put_words(h, &words);
-    gn_html_raw(h, "</li>\n");
+    gn_compare_place_words(&label, x);
+    gn_compare_said_words(&said, x);
+    gn_compare_why_words(&why, x);
+    answer_line(h, &label, &said, &why);
   }
-  if (!n) gn_html_raw(h, "<li>Nothing differs by more than the recordings vary within themselves.</li>\n");
-  gn_html_format(h, "</ul>\n<p class=\"why\">%zu of %zu comparisons could not be made or decided; each says why below. ", n_open, c->n_changes);
-  gn_html_text(h, gn_compare_note);
+  if (!n) {
+    gn_buffer_puts(&label, "all places");
+    const char *none_said, *none_why;
+    gn_compare_none_words(c, &none_said, &none_why);
+    gn_buffer_puts(&said, none_said);
+    gn_buffer_puts(&why, none_why);
+    answer_line(h, &label, &said, &why);
+  }
+  gn_html_raw(h, "</dl>\n<p class=\"why\">");
+  gn_compare_open_words(&why, c);
+  put_words(h, &why);
   gn_html_raw(h, "</p>\n</section>\n");
 }
 
@@ -110,7 +122,8 @@ static void header(gn_html *h, const gn_comparison *c) {
   put_words(h, &words);
   gn_html_raw(h, "</h2>\n<p class=\"particulars\">");
   gn_compare_visit_words(&words, c, 0);
-  gn_buffer_puts(&words, ", and ");
+  gn_compare_capital(&words);
+  gn_buffer_puts(&words, "; and ");
   gn_compare_visit_words(&words, c, 1);
   put_words(h, &words);
   gn_html_raw(h, "</p>\n<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution\">Caution</a></p>\n</header>\n");
@@ -135,7 +148,10 @@ char *gn_compare_page(const gn_comparison *c, gn_store *store, girthline_error *
   answer(&h, c);
   girthline_status status = GIRTHLINE_OK;
   table(&h, c);
-  if (store) status = gn_compare_trends(store, c->animal.id, &h, error);
+  gn_courses courses = {0};
+  if (store) status = gn_courses_read(store, c->animal.id, &courses, error);
+  if (!status) status = gn_courses_section(&courses, &h, error);
+  gn_courses_clear(&courses);
   caution(&h, c);
   gn_frame_close(&h);
   if (!status && h.failed) status = gn_error_memory(error, STAGE);

@@ -32,10 +32,20 @@ bool gn_compare_same_place(const gn_change *a, const gn_change *b) {
   return a->whole_visit == b->whole_visit && same_text(a->side, b->side) && same_text(a->area, b->area) && ((isnan(s) && isnan(t)) || s == t);
 }
 
+// With a true minus.
+static void put_signed(gn_buffer *out, double value, int decimals) {
+  gn_buffer digits = {0};
+  gn_buffer_fixed(&digits, value, decimals);
+  char *text = gn_buffer_take(&digits);
+  if (!text) out->refused = true;
+  else gn_buffer_printf(out, "%s%s", *text == '-' ? "\xE2\x88\x92" : "", text + (*text == '-'));
+  gn_free(text);
+}
+
 void gn_compare_value_words(gn_buffer *out, const gn_change *x, int visit) {
   const gn_value *v = &x->values[visit];
   if (v->kind == GN_VALUE_NUMBER) {
-    gn_buffer_fixed(out, v->number, x->decimals);
+    put_signed(out, v->number, x->decimals);
   } else {
     gn_buffer_puts(out, v->kind == GN_VALUE_WORD ? v->word : v->kind == GN_VALUE_ABSENT ? "none" : "not determined");
   }
@@ -43,8 +53,10 @@ void gn_compare_value_words(gn_buffer *out, const gn_change *x, int visit) {
 
 void gn_compare_change_words(gn_buffer *out, const gn_change *x) {
   if (isnan(x->change)) return;
-  if (x->change > 0) gn_buffer_puts(out, "+");
-  gn_buffer_fixed(out, x->change, x->decimals);
+  double unit = 1;
+  for (int i = 0; i < x->decimals; i++) unit *= 10;
+  if (round(x->change * unit) > 0) gn_buffer_puts(out, "+");
+  put_signed(out, x->change, x->decimals);
 }
 
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *x) {

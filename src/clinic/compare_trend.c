@@ -14,22 +14,23 @@
 
 #define STAGE "visits"
 #define WIDE 912.0
-#define NARROW 360.0
+#define NARROW 328.0
+#define LEAST_RATE_BPM 20.0 ///< the axes cover at least this much, so that little does not look like much
+#define LEAST_LEVEL_DB 12.0
 #define MOST_COURSES 12 ///< pictures of murmurs on one page: areas times phases that ever had one, at most
 
 // One murmur's place: an area and a phase in which it was heard at least once.
-typedef struct course {
+typedef struct place {
   const char *side, *area, *phase; ///< owned by the examinations
-} course;
+} place;
 
-typedef struct trends {
-  json_t **exams; ///< dated ones, by date
+typedef struct dated {
+  json_t **exams; ///< by date
   size_t n, capacity;
-  gn_trend_point *points;
-} trends;
+} dated;
 
 static girthline_status gather(void *user, const gn_store_visit *v, girthline_error *error) {
-  trends *t = user;
+  dated *t = user;
   json_t *exam;
   char name[40];
   snprintf(name, sizeof name, "visit %lld", v->id);
@@ -55,7 +56,7 @@ static double day_of(const char *date) {
   return era * 146097.0 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
 }
 
-static const json_t *rest_at(const json_t *exam, const course *c) {
+static const json_t *rest_at(const json_t *exam, const place *c) {
   const json_t *list = json_object_get(exam, "recordings");
   for (size_t i = 0; i < json_array_size(list); i++) {
     const json_t *r = json_array_get(list, i);
@@ -81,7 +82,7 @@ static gn_trend_point start_point(const json_t *exam) {
   return p;
 }
 
-static gn_trend_point murmur_point(const json_t *exam, const course *c) {
+static gn_trend_point murmur_point(const json_t *exam, const place *c) {
   gn_trend_point p = start_point(exam);
   const json_t *report = rest_at(exam, c), *phase = phase_in(report, c->phase), *murmur = json_object_get(report, "murmur");
   const double half = gn_compare_level_half(phase);
@@ -98,7 +99,7 @@ static gn_trend_point murmur_point(const json_t *exam, const course *c) {
   return p;
 }
 
-static bool known(const course *all, size_t n, const course *c) {
+static bool known(const place *all, size_t n, const place *c) {
   for (size_t i = 0; i < n; i++) {
     const bool sides = all[i].side == c->side || (all[i].side && c->side && !strcmp(all[i].side, c->side));
     const bool areas = all[i].area == c->area || (all[i].area && c->area && !strcmp(all[i].area, c->area));
@@ -107,100 +108,142 @@ static bool known(const course *all, size_t n, const course *c) {
   return false;
 }
 
-static size_t find_courses(const trends *t, course out[MOST_COURSES]) {
+static size_t find_places(const dated *t, place out[MOST_COURSES]) {
   static const char *const PHASES[] = {"systole", "diastole", "continuous"};
   size_t n = 0;
   for (size_t i = 0; i < t->n; i++) {
     const json_t *list = json_object_get(t->exams[i], "recordings");
     for (size_t k = 0; k < json_array_size(list) * 3; k++) {
       const json_t *r = json_array_get(list, k / 3);
-      const course c = {gn_visits_text(r, "side"), gn_visits_text(r, "area"), PHASES[k % 3]};
+      const place c = {gn_visits_text(r, "side"), gn_visits_text(r, "area"), PHASES[k % 3]};
       if (n < MOST_COURSES && isnan(gn_visits_number(r, "minutes_after_exercise")) && phase_in(json_object_get(r, "report"), c.phase) && !known(out, n, &c)) out[n++] = c;
     }
   }
   return n;
 }
 
-static girthline_status put_figure(const trends *t, const char *axis, double least_range, size_t number, gn_html *h, girthline_error *error) {
-  const gn_trend trend = {axis, t->points, t->n, least_range};
+// A course with room for one point a visit; NULL: memory was refused.
+static gn_course *add(gn_courses *all, size_t n_points, gn_trend trend, char *title, char *caption) {
+  void *items = all->items;
+  gn_trend_point *points = gn_new(n_points, sizeof *points);
+  if (!points || !title || !caption || gn_grow(&items, &all->capacity, all->n + 1, sizeof *all->items)) {
+    gn_free(points);
+    gn_free(title);
+    gn_free(caption);
+    return NULL;
+  }
+  all->items = items;
+  gn_course *c = &all->items[all->n++];
+  *c = (gn_course){trend, points, title, caption};
+  c->trend.points = points;
+  c->trend.n = n_points;
+  return c;
+}
+
+static bool add_rate(gn_courses *all, const dated *t) {
+  const gn_course *c = add(all, t->n, (gn_trend){.axis = "beats a minute", .least_range = LEAST_RATE_BPM}, gn_strdup("Rate at rest"),
+                           gn_strdup("The rate at rest at each visit, against its date. A visit without one has no dot."));
+  for (size_t i = 0; c && i < t->n; i++) {
+    c->points[i] = start_point(t->exams[i]);
+    const json_t *rate = json_object_get(t->exams[i], "rate");
+    const double settled = gn_visits_number(rate, "settled_bpm");
+    c->points[i].value = isnan(settled) ? gn_visits_number(rate, "bpm") : settled;
+  }
+  return c;
+}
+
+// A point that holds a limit needs its sign explained.
+static char *murmur_caption(const gn_trend_point *points, size_t n) {
+  bool below = false;
+  for (size_t i = 0; i < n; i++) below = below || (points[i].below && !isnan(points[i].value));
+  return gn_strprintf("Its level at each visit with the 95\xC2\xA0%% interval within the recording.%s",
+                      below ? " A triangle: none was found, and from there on one could have shown." : "");
+}
+
+static bool add_murmur(gn_courses *all, const dated *t, const place *at) {
+  const char *where = at->area ? at->area : at->side ? "" : "place not stated";
+  const bool through = !strcmp(at->phase, "continuous");
+  char *title = gn_strprintf("%s%s, %s%s%s", through ? "Continuous murmur" : "Murmur in ", through ? "" : at->phase, at->side ? at->side : "",
+                             at->side && at->area ? " " : "", where);
+  gn_course *c = add(all, t->n, (gn_trend){.axis = "dB against S1", .least_range = LEAST_LEVEL_DB}, title, gn_strdup(""));
+  if (!c) return false;
+  for (size_t i = 0; i < t->n; i++) c->points[i] = murmur_point(t->exams[i], at);
+  gn_free(c->caption);
+  c->caption = murmur_caption(c->points, t->n);
+  return c->caption;
+}
+
+static girthline_status make(const dated *t, gn_courses *out, girthline_error *error) {
+  place places[MOST_COURSES];
+  const size_t n = find_places(t, places);
+  bool made = add_rate(out, t);
+  for (size_t i = 0; i < n && made; i++) made = add_murmur(out, t, &places[i]);
+  return made ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
+}
+
+girthline_status gn_courses_read(gn_store *store, long long animal_id, gn_courses *out, girthline_error *error) {
+  dated t = {0};
+  *out = (gn_courses){0};
+  girthline_status status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, gather, &t, error);
+  if (!status && t.n > 1) status = make(&t, out, error);
+  for (size_t i = 0; i < t.n; i++) json_decref(t.exams[i]);
+  gn_free(t.exams);
+  return status;
+}
+
+void gn_courses_clear(gn_courses *all) {
+  for (size_t i = 0; i < all->n; i++) {
+    gn_free(all->items[i].points);
+    gn_free(all->items[i].title);
+    gn_free(all->items[i].caption);
+  }
+  gn_free(all->items);
+  *all = (gn_courses){0};
+}
+
+static girthline_status put_picture(const gn_course *c, size_t number, gn_html *h, girthline_error *error) {
   girthline_status status = GIRTHLINE_OK;
   for (int narrow = 0; narrow < 2 && !status; narrow++) {
     char prefix[40];
     const double width = narrow ? NARROW : WIDE;
-    snprintf(prefix, sizeof prefix, "trend%zu%c-", number, narrow ? 'n' : 'w');
-    gn_html_format(h, "<svg class=\"%s\" aria-hidden=\"true\" viewBox=\"0 0 %.0f %.0f\">", narrow ? "narrow" : "wide", width, GN_TREND_HEIGHT);
-    status = gn_trend_svg(&trend, width, prefix, h, error);
+    snprintf(prefix, sizeof prefix, "t%zu%c", number, narrow ? 'n' : 'w');
+    gn_html_format(h, "<svg class=\"%s\" role=\"img\" aria-labelledby=\"course-%zu\" viewBox=\"0 0 %.0f %.0f\">", narrow ? "narrow" : "wide", number, width, GN_TREND_HEIGHT);
+    status = gn_trend_svg(&c->trend, width, prefix, h, error);
     gn_html_raw(h, "</svg>\n");
   }
   return status;
 }
 
 // The same in numbers: for who cannot see the picture, or wants to write them down.
-static void put_values(const trends *t, gn_html *h) {
+static void put_values(const gn_course *c, gn_html *h) {
   gn_html_raw(h, "<details><summary>The numbers</summary>\n<ul>\n");
-  for (size_t i = 0; i < t->n; i++) {
-    const gn_trend_point *p = &t->points[i];
+  for (size_t i = 0; i < c->trend.n; i++) {
+    const gn_trend_point *p = &c->points[i];
     gn_html_raw(h, "<li>");
     gn_html_text(h, p->date);
     gn_html_raw(h, p->below ? ": none found; one could have shown from " : ": ");
     if (isnan(p->value)) gn_html_raw(h, "not determined, or not recorded");
-    else gn_html_number(h, p->value, 1);
+    else gn_html_signed(h, p->value, 1);
     gn_html_raw(h, p->below && !isnan(p->value) ? " on</li>\n" : "</li>\n");
   }
   gn_html_raw(h, "</ul></details>\n");
 }
 
-static girthline_status put_rate(trends *t, gn_html *h, girthline_error *error) {
-  for (size_t i = 0; i < t->n; i++) {
-    t->points[i] = start_point(t->exams[i]);
-    const json_t *rate = json_object_get(t->exams[i], "rate");
-    const double settled = gn_visits_number(rate, "settled_bpm");
-    t->points[i].value = isnan(settled) ? gn_visits_number(rate, "bpm") : settled;
-  }
-  gn_html_raw(h, "<figure>\n");
-  const girthline_status status = put_figure(t, "Rate at rest, beats a minute", 20, 0, h, error);
-  gn_html_raw(h, "<figcaption>Rate at rest at each visit, against its date. A visit without one has no dot.</figcaption>\n");
-  put_values(t, h);
-  gn_html_raw(h, "</figure>\n");
-  return status;
-}
-
-static girthline_status put_course(trends *t, const course *c, size_t number, gn_html *h, girthline_error *error) {
-  for (size_t i = 0; i < t->n; i++) t->points[i] = murmur_point(t->exams[i], c);
-  gn_html_raw(h, "<figure>\n");
-  const girthline_status status = put_figure(t, "Murmur against S1, dB", 12, number, h, error);
-  gn_html_raw(h, "<figcaption>Murmur in ");
-  gn_html_text(h, c->phase);
-  gn_html_raw(h, ", ");
-  if (!c->side && !c->area) gn_html_raw(h, "place not stated");
-  gn_html_text(h, c->side);
-  gn_html_raw(h, c->side && c->area ? " " : "");
-  gn_html_text(h, c->area);
-  gn_html_raw(h, ": its level at each visit with the 95&nbsp;% interval within the recording. A triangle: none was found, and from there on one could have shown.</figcaption>\n");
-  put_values(t, h);
-  gn_html_raw(h, "</figure>\n");
-  return status;
-}
-
-static girthline_status put_all(trends *t, gn_html *h, girthline_error *error) {
-  course courses[MOST_COURSES];
-  const size_t n = find_courses(t, courses);
+girthline_status gn_courses_section(const gn_courses *all, gn_html *h, girthline_error *error) {
+  girthline_status status = GIRTHLINE_OK;
+  if (!all->n) return status;
   gn_html_raw(h, "<section class=\"course\">\n<h3>Over all visits</h3>\n");
-  girthline_status status = put_rate(t, h, error);
-  for (size_t i = 0; i < n && !status; i++) status = put_course(t, &courses[i], i + 1, h, error);
-  gn_html_raw(h, "</section>\n");
-  return status;
-}
-
-girthline_status gn_compare_trends(gn_store *store, long long animal_id, gn_html *h, girthline_error *error) {
-  trends t = {0};
-  girthline_status status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, gather, &t, error);
-  if (!status && t.n > 1) {
-    t.points = gn_new(t.n, sizeof *t.points);
-    status = t.points ? put_all(&t, h, error) : gn_error_memory(error, STAGE);
+  for (size_t i = 0; i < all->n && !status; i++) {
+    gn_html_format(h, "<figure>\n<h4 id=\"course-%zu\">", i);
+    gn_html_text(h, all->items[i].title);
+    gn_html_raw(h, "</h4>\n");
+    status = put_picture(&all->items[i], i, h, error);
+    gn_html_raw(h, "<figcaption>");
+    gn_html_text(h, all->items[i].caption);
+    gn_html_raw(h, "</figcaption>\n");
+    put_values(&all->items[i], h);
+    gn_html_raw(h, "</figure>\n");
   }
-  for (size_t i = 0; i < t.n; i++) json_decref(t.exams[i]);
-  gn_free(t.exams);
-  gn_free(t.points);
+  gn_html_raw(h, "</section>\n");
   return status;
 }

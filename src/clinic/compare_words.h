@@ -15,4 +15,15 @@ void gn_compare_change_words(gn_buffer *out, const gn_change *change);        //
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *change); ///< "2.1", "not measured"
 void gn_compare_visit_words(gn_buffer *out, const gn_comparison *comparison, int visit); ///< "visit 3, 2026-03-14, Dr ..."
 
+/// What is said where nothing is called a change: that nothing differs, or that no place could be compared; and why.
+void gn_compare_none_words(const gn_comparison *comparison, const char **said, const char **why);
+
+/// A change as an answer ("Murmur in systole: new") and what it rests on, in sentences.
+void gn_compare_said_words(gn_buffer *out, const gn_change *change);
+void gn_compare_why_words(gn_buffer *out, const gn_change *change);
+bool gn_compare_is_change(gn_verdict verdict);
+/// How many of the comparisons could not be made or decided, and what a verdict rests on.
+void gn_compare_open_words(gn_buffer *out, const gn_comparison *comparison);
+void gn_compare_capital(gn_buffer *words); ///< the first letter large
+
 #endif

@@ -8,6 +8,7 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "clinic/parts.h"
+#include "clinic/recovery.h"
 #include "clinic/side_by_side.h"
 #include "report/page.h"
 
@@ -72,8 +73,8 @@ static void header(gn_html *h, const gn_examined *x) {
     gn_html_raw(h, ", ");
     gn_html_text(h, date);
   }
-  gn_html_format(h, "</h2>\n<p class=\"particulars\">%s%s; %zu recordings</p>\n", girthline_species_name(x->species),
-                 x->species_assumed ? " (assumed: none was named)" : "", x->exam->n_recordings);
+  gn_html_format(h, "</h2>\n<p class=\"particulars\">%s%s; %zu recording%s</p>\n", girthline_species_name(x->species),
+                 x->species_assumed ? " (assumed: none was named)" : "", x->exam->n_recordings, x->exam->n_recordings == 1 ? "" : "s");
   gn_html_raw(h, "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution-exam\">Caution</a></p>\n</header>\n");
 }
 
@@ -85,18 +86,24 @@ static void line(gn_html *h, const char *label, const char *said, const char *wh
   gn_html_raw(h, "</span></dd></div>\n");
 }
 
-static void rate_line(gn_html *h, const gn_examined *x) {
+void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
   static const char *const STANDINGS[] = {"Below", "Within", "Above"};
   const gn_pooled_rate *r = &x->rate;
-  char said[80], why[400] = "";
   if (!isfinite(r->settled_bpm)) {
-    line(h, "Rate at rest", "Not determined", "No recording at rest gave a rate.");
+    snprintf(said, 200, "Not determined");
+    snprintf(why, 600, "No recording at rest gave a rate.");
     return;
   }
-  snprintf(said, sizeof said, "%.0f beats a minute", r->settled_bpm);
-  if (r->standing >= GIRTHLINE_BELOW) gn_exam_say(why, "%s the usual %.0f to %.0f.", STANDINGS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
-  else gn_exam_say(why, "What is usual depends on the age, which is not known.");
-  gn_exam_say(why, "From %zu recordings, %.0f to %.0f; the mean over all beats is %.0f.", x->n_pooled, r->min_bpm, r->max_bpm, r->mean_bpm);
+  snprintf(said, 200, "%.0f beats a minute", r->settled_bpm);
+  if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", STANDINGS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
+  else gn_exam_append(why, 600, "What is usual depends on the age, which is not known.");
+  if (x->n_pooled == 1) gn_exam_append(why, 600, "From one recording; the mean over all beats is %.0f.", r->mean_bpm);
+  else gn_exam_append(why, 600, "From %zu recordings, %.0f to %.0f; the mean over all beats is %.0f.", x->n_pooled, r->min_bpm, r->max_bpm, r->mean_bpm);
+}
+
+static void rate_line(gn_html *h, const gn_examined *x) {
+  char said[200] = "", why[600] = "";
+  gn_exam_rate_words(x, said, why);
   line(h, "Rate at rest", said, why);
 }
 
@@ -135,33 +142,9 @@ static void findings(gn_html *h, const gn_examined *x) {
   gn_html_raw(h, "</ul>\n</section>\n");
 }
 
-static void recovery_row(gn_html *h, const gn_examined *x, const gn_recovery_point *p) {
-  gn_html_raw(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
-  gn_html_number(h, p->minutes_after_exercise, 0);
-  gn_html_raw(h, " min</th><td role=\"cell\">");
-  if (isfinite(p->bpm)) gn_html_number(h, p->bpm, 0);
-  else gn_html_raw(h, "not determined");
-  gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
-  if (isfinite(p->over_resting_percent)) {
-    gn_html_number(h, p->over_resting_percent, 0);
-    gn_html_raw(h, "\xC2\xA0% over rest; ");
-  }
-  gn_html_text(h, gn_page_pattern(x->recordings[p->recording].result->rhythm.pattern));
-  gn_html_raw(h, "</td></tr>\n");
-}
-
-static void recovery(gn_html *h, const gn_examined *x) {
-  if (!x->n_recovery) return;
-  gn_html_raw(h, "<section class=\"recovery\">\n<h3>After exercise</h3>\n<table role=\"table\">\n<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" "
-                 "role=\"columnheader\">Since it ended</th><th scope=\"col\" role=\"columnheader\">Beats a minute</th><th scope=\"col\" role=\"columnheader\">Against rest, and "
-                 "the rhythm then</th></tr></thead>\n<tbody role=\"rowgroup\">\n");
-  for (size_t i = 0; i < x->n_recovery; i++) recovery_row(h, x, &x->recovery[i]);
-  gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
-}
-
 static void contents(gn_html *h, const gn_examined *x) {
   size_t index = 0;
-  gn_html_raw(h, "<section>\n<h3>The recordings</h3>\n<nav aria-label=\"Recordings\"><ol>\n");
+  gn_html_raw(h, "<section class=\"contents\">\n<h3>The recordings</h3>\n<nav aria-label=\"Recordings\"><ol>\n");
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     const gn_exam_recording *rec = &x->exam->recordings[i];
     const bool there = x->recordings[i].result;
@@ -183,13 +166,13 @@ static void contents(gn_html *h, const gn_examined *x) {
   gn_html_raw(h, "</ol></nav>\n</section>\n");
 }
 
-static void examination(gn_html *h, const gn_examined *x) {
+static girthline_status examination(gn_html *h, const gn_examined *x, girthline_error *error) {
   gn_html_raw(h, "<article id=\"examination\">\n");
   header(h, x);
   answer(h, x);
-  gn_exam_side_by_side(h, x);
+  girthline_status status = gn_exam_side_by_side(h, x, error);
   findings(h, x);
-  recovery(h, x);
+  if (!status) status = gn_exam_recovery_section(h, x, error);
   given(h, x->exam, GN_SECTION_SIGNS, "The signs, as given");
   given(h, x->exam, GN_SECTION_ELSEWHERE, "Found by other examinations, as given");
   gn_html_raw(h, "<section>\n<h3>Animal and examination</h3>\n<dl class=\"facts\">\n");
@@ -200,6 +183,7 @@ static void examination(gn_html *h, const gn_examined *x) {
   gn_html_raw(h, "<section class=\"caution\" id=\"caution-exam\">\n<h3>Caution</h3>\n<p>");
   gn_html_text(h, girthline_caution(x->species));
   gn_html_raw(h, "</p>\n</section>\n</article>\n");
+  return status;
 }
 
 char *gn_exam_page(const gn_examined *x, const girthline_report_options *options, girthline_error *error) {
@@ -212,7 +196,7 @@ char *gn_exam_page(const gn_examined *x, const girthline_report_options *options
   }
   gn_page_head(&page.html, title, "Heart examination, measured");
   gn_free(title);
-  examination(&page.html, x);
+  page.status = examination(&page.html, x, error);
   gn_figure_scale scale; // the recordings' pictures share their axes too
   girthline_report_input all[GN_EXAM_MOST_RECORDINGS];
   size_t n = 0;

@@ -3,6 +3,7 @@
 #include "clinic/examined.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -28,6 +29,7 @@ gn_exam_finding gn_exam_note(const char *kind, girthline_urgency urgency) {
 
 void gn_exam_append(char *field, size_t size, const char *format, ...) {
   size_t n = strlen(field);
+  const bool after_stop = n > 0 && field[n - 1] == '.';
   if (n > 0 && n + 1 < size) {
     field[n++] = ' ';
     field[n] = '\0';
@@ -36,6 +38,7 @@ void gn_exam_append(char *field, size_t size, const char *format, ...) {
   va_start(args, format);
   vsnprintf(field + n, size - n, format, args);
   va_end(args);
+  if (after_stop && field[n] >= 'a' && field[n] <= 'z') field[n] = (char)(field[n] - 'a' + 'A');
   // A text from the file that did not fit must not be cut through a character.
   n = strlen(field);
   if (n + 1 < size) return;
@@ -89,7 +92,13 @@ const char *gn_exam_place(const gn_examined *x, size_t i, char *store, size_t n_
   const gn_exam_recording *rec = &x->exam->recordings[i];
   const char *side = girthline_side_name(rec->side), *area = girthline_area_name(rec->area);
   if (!side || !area) return rec->name;
-  snprintf(store, n_store, "%s %s area", side, area);
+  if (rec->minutes_after_exercise < 0) snprintf(store, n_store, "%s %s area", side, area);
+  else snprintf(store, n_store, "%s %s area, %.0f min after exercise", side, area, rec->minutes_after_exercise);
+  return store;
+}
+
+const char *gn_exam_signed(double value, char store[24]) {
+  snprintf(store, 24, "%s%.0f", round(value) < 0 ? "\xE2\x88\x92" : "", fabs(value));
   return store;
 }
 

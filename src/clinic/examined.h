@@ -120,6 +120,9 @@ char *gn_exam_page(const gn_examined *examined, const girthline_report_options *
 /// caller's, freed with girthline_data_free.
 girthline_status gn_exam_pdf(const gn_examined *examined, void **data, size_t *n_bytes, girthline_error *error);
 
+/// The recovery curve as a file's bytes, freed with girthline_data_free; *data is NULL where nothing was recorded after exercise.
+girthline_status gn_exam_recovery_figure(const gn_examined *examined, girthline_figure_form form, void **data, size_t *n_bytes, girthline_error *error);
+
 /// As the report library takes it; false where the recording was not analysed.
 bool gn_examined_input(const gn_examined *examined, size_t recording, girthline_report_input *input);
 

@@ -7,6 +7,13 @@
 
 #include "clinic/examined.h"
 
+// Within 15 % of the resting rate by 15 minutes after light and 30 to 45 minutes after hard work (Patteson, Equine
+// Cardiology 3.8.3).
+#define GN_RECOVERY_BACK_PERCENT 15.0
+#define GN_RECOVERY_LIGHT_MIN 15.0
+#define GN_RECOVERY_HARD_LEAST_MIN 30.0
+#define GN_RECOVERY_HARD_MOST_MIN 45.0
+
 // In this order; each reads what the ones before it have written.
 int gn_exam_pool(gn_examined *x);         ///< rate and rhythm at rest, pulse deficit; -1: memory was refused
 void gn_exam_murmurs(gn_examined *x);     ///< murmurs by phase, and the areas that were not recorded
@@ -19,7 +26,7 @@ int gn_exam_say_series(gn_examined *x);
 
 gn_exam_finding gn_exam_note(const char *kind, girthline_urgency urgency);
 
-/// Append to a field of fixed size; sentences are parted by a space.
+/// Append to a field of fixed size; sentences are parted by a space and begin with a large letter.
 #define gn_exam_say(field, ...) gn_exam_append((field), sizeof(field), __VA_ARGS__)
 void gn_exam_append(char *field, size_t size, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
@@ -30,8 +37,10 @@ int gn_exam_add(gn_examined *x, const gn_exam_finding *f); ///< for a human the 
 
 bool gn_exam_at_rest(const gn_examined *x, size_t recording);
 bool gn_exam_usable(const gn_examined *x, size_t recording); ///< analysed, and not judged unusable
-const char *gn_exam_place(const gn_examined *x, size_t recording, char *store, size_t n_store); ///< "left aortic area", or its name
+const char *gn_exam_place(const gn_examined *x, size_t recording, char *store, size_t n_store); ///< "left aortic area", "..., 20 min after exercise"; or its name
+const char *gn_exam_signed(double value, char store[24]); ///< whole, with a true minus. Returns store
 const char *gn_exam_label(int section, size_t key); ///< what a key is called on paper; not for recordings
+void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on the rate at rest; both empty before
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on murmurs and its reasons; both empty before
 bool gn_exam_equine(const gn_examined *x);
 

@@ -82,7 +82,7 @@ static const char *const PATTERNS[] = {"regular", "speeding and slowing smoothly
 
 static void explain(gn_examined *x) {
   gn_pooled_rhythm *y = &x->rhythm;
-  char place[64];
+  char place[96];
   if (y->pattern == GIRTHLINE_PATTERN_UNDETERMINED) {
     gn_exam_say(y->explanation, "No recording at rest showed enough even beats to name a rhythm.");
     return;
@@ -94,7 +94,8 @@ static void explain(gn_examined *x) {
     named += p != GIRTHLINE_PATTERN_UNDETERMINED;
     agree += p == y->pattern;
   }
-  if (agree == named) gn_exam_say(y->explanation, "The rhythm was %s in each of the %zu resting recordings that could show it.", PATTERNS[y->pattern], named);
+  if (named == 1) gn_exam_say(y->explanation, "The rhythm was %s in the one resting recording that could show it.", PATTERNS[y->pattern]);
+  else if (agree == named) gn_exam_say(y->explanation, "The rhythm was %s in each of the %zu resting recordings that could show it.", PATTERNS[y->pattern], named);
   else {
     gn_exam_say(y->explanation, "The recordings differ; the pattern that asks for most is given.");
     for (size_t i = 0; i < x->exam->n_recordings; i++)

@@ -24,14 +24,15 @@ static girthline_urgency own_urgency(const gn_examined *x, const gn_exam_murmur 
 }
 
 static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding *f) {
-  char place[64];
+  char place[96];
   for (size_t k = 0; k < m->n_heard; k++) {
     const gn_heard_at at = m->heard[k];
     const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
     const char *name = gn_exam_place(x, at.recording, place, sizeof place);
+    char level[24];
     if (!k) gn_exam_say(f->text, "A murmur lies %s %s, %s and %s the heart sounds. Loudest: %s.", TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape], LOUD[p->loudness], name);
     else gn_exam_say(f->text, "Also heard: %s (%s %s, %s).", name, TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape]);
-    if (isfinite(p->level_db)) gn_exam_say(f->evidence, "%s: %.0f dB against S1 there.", name, p->level_db);
+    if (isfinite(p->level_db)) gn_exam_say(f->evidence, "%s %s: %s dB against S1 there.", k ? "At the" : "Level at the", name, gn_exam_signed(p->level_db, level));
     gn_exam_point(f, "/recordings/%zu/report/murmur/phases/%zu", at.recording, at.phase);
   }
   if (m->differs) gn_exam_say(f->text, "Timing or shape differ between the places: there may be more than one murmur.");
@@ -70,7 +71,7 @@ static int one(gn_examined *x, size_t i) {
 
 static int none(gn_examined *x) {
   gn_exam_finding f = gn_exam_note("murmur-none", GIRTHLINE_ROUTINE);
-  char place[64];
+  char place[96];
   size_t n = 0, n_unknown = 0;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (!x->recordings[i].result) continue;
@@ -81,8 +82,10 @@ static int none(gn_examined *x) {
     }
     n++;
     const char *name = gn_exam_place(x, i, place, sizeof place);
+    char systole[24], diastole[24];
     if (isfinite(m->detection_limit_db[0]) && isfinite(m->detection_limit_db[1]))
-      gn_exam_say(f.evidence, "%s could have shown one of %.0f dB in systole and %.0f dB in diastole.", name, m->detection_limit_db[0], m->detection_limit_db[1]);
+      gn_exam_say(f.evidence, "The %s could have shown one of %s dB in systole and %s dB in diastole.", name, gn_exam_signed(m->detection_limit_db[0], systole),
+                  gn_exam_signed(m->detection_limit_db[1], diastole));
   }
   if (!n) f.kind = "murmur-undetermined";
   if (n) gn_exam_say(f.text, "No murmur was heard in %zu of %zu recordings.", n, x->exam->n_recordings);
@@ -111,7 +114,7 @@ static int areas(gn_examined *x) {
 
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
   static const char *const LEANINGS[] = {"It cannot be sorted from these recordings.", "It fits the pattern of a flow murmur.", "It asks for echocardiography."};
-  char place[64];
+  char place[96];
   for (size_t i = 0; i < x->n_murmurs; i++) {
     const gn_exam_murmur *m = &x->murmurs[i];
     const gn_heard_at at = m->heard[0];
@@ -129,7 +132,10 @@ void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
   }
   if (!x->n_murmurs) gn_exam_append(said, 200, n_none ? "No murmur found" : "Not determined");
   if (n_unknown) gn_exam_append(why, 600, "Recordings in which it was not determined: %zu.", n_unknown);
-  if (x->n_not_recorded) gn_exam_append(why, 600, "Areas not recorded, or not in a usable way: %zu.", x->n_not_recorded);
+  for (size_t i = 0; i < x->n_not_recorded; i++) {
+    const char *area = girthline_area_name(x->not_recorded[i].area);
+    gn_exam_append(why, 600, i ? "%s%s%s%s" : "Not recorded, or not in a usable way: %s%s%s%s", girthline_side_name(x->not_recorded[i].side), area ? " " : "", area ? area : "", i + 1 < x->n_not_recorded ? "," : ".");
+  }
 }
 
 int gn_exam_say_murmurs(gn_examined *x) {

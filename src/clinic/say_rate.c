@@ -47,7 +47,8 @@ static int rate(gn_examined *x) {
   gn_exam_finding f = gn_exam_note(known ? KINDS[r->standing] : "rate-not-held", GIRTHLINE_ROUTINE);
   size_t at = 0;
   const girthline_finding *own = known ? own_finding(x, f.kind, &at) : NULL;
-  gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->min_bpm, r->max_bpm);
+  if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", r->settled_bpm);
+  else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->min_bpm, r->max_bpm);
   if (known) gn_exam_say(f.text, "That is %s the usual %.0f to %.0f.", WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
   say_mean(x, &f);
@@ -65,7 +66,7 @@ static int rate(gn_examined *x) {
 }
 
 static void list_places(const gn_examined *x, const char *kind, char *out, size_t size) {
-  char place[64];
+  char place[96];
   size_t n = 0;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     const girthline_result *r = x->recordings[i].result;

@@ -6,10 +6,6 @@
 
 #include "clinic/parts.h"
 
-// Within 15 % of the resting rate by 15 minutes after light and 30 to 45 minutes after hard work (Patteson, Equine
-// Cardiology 3.8.3).
-static const double BACK_PERCENT = 15.0, LIGHT_MIN = 15.0, HARD_LEAST_MIN = 30.0, HARD_MOST_MIN = 45.0;
-
 #define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
 
 void gn_exam_series(gn_examined *x) {
@@ -29,15 +25,15 @@ static void judge(const gn_examined *x, const gn_recovery_point *last, gn_exam_f
     return;
   }
   const double minutes = last->minutes_after_exercise;
-  if (last->over_resting_percent <= BACK_PERCENT) gn_exam_say(f->text, "By then it was back within %.0f %% of the resting rate.", BACK_PERCENT);
-  else if (minutes < LIGHT_MIN) gn_exam_say(f->text, "That is too early to hold it against published recovery.");
-  else if (minutes < HARD_LEAST_MIN) gn_exam_say(f->text, "That is slower than published for light work; after hard work it is not late yet.");
-  else if (minutes <= HARD_MOST_MIN) gn_exam_say(f->text, "That is slower than published for light work, and at the end of what is published for hard work.");
+  if (last->over_resting_percent <= GN_RECOVERY_BACK_PERCENT) gn_exam_say(f->text, "By then it was back within %.0f %% of the resting rate.", GN_RECOVERY_BACK_PERCENT);
+  else if (minutes < GN_RECOVERY_LIGHT_MIN) gn_exam_say(f->text, "That is too early to hold it against published recovery.");
+  else if (minutes < GN_RECOVERY_HARD_LEAST_MIN) gn_exam_say(f->text, "That is slower than published for light work; after hard work it is not late yet.");
+  else if (minutes <= GN_RECOVERY_HARD_MOST_MIN) gn_exam_say(f->text, "That is slower than published for light work, and at the end of what is published for hard work.");
   else {
     gn_exam_say(f->text, "That is slower than published for light and for hard work.");
     f->urgency = GIRTHLINE_SOON;
   }
-  if (minutes >= HARD_LEAST_MIN && last->over_resting_percent > BACK_PERCENT) f->urgency = GIRTHLINE_SOON;
+  if (minutes >= GN_RECOVERY_HARD_LEAST_MIN && last->over_resting_percent > GN_RECOVERY_BACK_PERCENT) f->urgency = GIRTHLINE_SOON;
   gn_exam_say(f->evidence, "Published for horses: within 15 %% of the resting rate by 15 minutes after light and 30 to 45 minutes after hard work (Patteson, Equine Cardiology "
                            "3.8.3). How hard the work was is not known here.");
 }

@@ -90,7 +90,7 @@ static int pulse(gn_examined *x) {
 
 static bool right_murmur(const gn_examined *x, gn_exam_finding *f) {
   bool any_right = false, found = false;
-  char place[64];
+  char place[96];
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (x->exam->recordings[i].side != GIRTHLINE_RIGHT) continue;
     any_right = any_right || gn_exam_usable(x, i);

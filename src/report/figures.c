@@ -46,7 +46,7 @@ bool gn_figure_has(gn_figure_kind kind, const gn_figure_source *source) {
 }
 
 girthline_status gn_plot_run(gn_plot *out, cairo_t *cr, double width, gn_plot_drawer draw, const void *user, girthline_error *error) {
-  gn_plot plot = {.cr = cr, .width = width, .narrow = width < NARROW};
+  gn_plot plot = {.cr = cr, .width = width, .narrow = width < NARROW, .letters = gn_plot_letters_of(cr)};
   plot.layout = pango_cairo_create_layout(cr);
   PangoFontDescription *font = pango_font_description_from_string(FONT);
   if (!plot.layout || !font) return gn_error_memory(error, "report");
@@ -80,4 +80,34 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
   const girthline_status status = gn_plot_run(&plot, cr, width, draw_kind, &k, error);
   if (area) *area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, FIGURES[kind].has_time ? plot.x1 : plot.x0};
   return status;
+}
+
+girthline_status gn_figure_draw_one(void *user, cairo_t *cr, double width, girthline_error *error) {
+  const gn_figure_one *one = user;
+  return gn_figure_draw(one->kind, one->source, cr, width, one->area, error);
+}
+
+typedef struct part_drawing {
+  const gn_figure_source *source;
+  girthline_span part;
+  gn_figure_area *area;
+} part_drawing;
+
+static void draw_part(gn_plot *plot, const void *user) {
+  const part_drawing *p = user;
+  gn_draw_part(plot, p->source, p->part);
+}
+
+static girthline_status part_drawer(void *user, cairo_t *cr, double width, girthline_error *error) {
+  gn_plot plot = {0};
+  const part_drawing *p = user;
+  const girthline_status status = gn_plot_run(&plot, cr, width, draw_part, p, error);
+  if (p->area) *p->area = (gn_figure_area){plot.x, plot.y, plot.w, plot.h, plot.x0, plot.x1};
+  return status;
+}
+
+girthline_status gn_figure_part_svg(const gn_figure_source *source, girthline_span part, double width, const char *prefix, gn_html *out, gn_figure_area *area,
+                                    girthline_error *error) {
+  part_drawing p = {source, part, area};
+  return gn_figure_svg_of(part_drawer, &p, (double[]){width, gn_figure_height(GN_FIGURE_DETAIL, width)}, prefix, out, error);
 }

@@ -71,8 +71,30 @@ girthline_status gn_figure_draw(gn_figure_kind kind, const gn_figure_source *sou
 girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
                                girthline_error *error);
 
+/// A part of the recording drawn as the best stretch is; source->stretch is the sound of that part.
+girthline_status gn_figure_part_svg(const gn_figure_source *source, girthline_span part, double width, const char *prefix, gn_html *out, gn_figure_area *area,
+                                    girthline_error *error);
+
 /// The same for any drawing of `width` by `height`: what the two calls above and below are made of.
 typedef girthline_status (*gn_figure_drawer)(void *user, cairo_t *cr, double width, girthline_error *error);
 girthline_status gn_figure_svg_of(gn_figure_drawer draw, void *user, const double size[2], const char *prefix, gn_html *out, girthline_error *error);
+
+/// One of the report's own pictures as such a drawing: user points to one of these. area may be NULL.
+typedef struct gn_figure_one {
+  gn_figure_kind kind;
+  const gn_figure_source *source;
+  gn_figure_area *area;
+} gn_figure_one;
+girthline_status gn_figure_draw_one(void *user, cairo_t *cr, double width, girthline_error *error);
+
+#define GN_FIGURE_FILE_WIDTH 912.0 ///< units: as wide as on the page
+
+/// Any drawing as a file of its own, SVG or PNG, freed with girthline_data_free.
+typedef struct gn_figure_drawing {
+  gn_figure_drawer draw;
+  void *user;
+  double width, height;
+} gn_figure_drawing;
+girthline_status gn_figure_file(const gn_figure_drawing *drawing, girthline_figure_form form, void **data, size_t *n_bytes, girthline_error *error);
 
 #endif

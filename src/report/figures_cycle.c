@@ -5,6 +5,7 @@
 #include <math.h>
 
 #define BAND_GAP 8.0
+#define NAME_LEAST 22.0 ///< left of the first sound's line, for its name
 #define NAME_ROOM 92.0 ///< for a band's name, right of the field
 
 static double bin_s(const girthline_pictures *p, int i) { return p->cycle_start_s + (i + 0.5) * p->cycle_step_s; }
@@ -78,8 +79,9 @@ static void draw_murmur(gn_plot *plot, const girthline_result *result, double bo
 static void draw_sound_line(gn_plot *plot, double time_s, double bottom, bool first) {
   if (!(time_s >= plot->x0 && time_s <= plot->x1)) return;
   const double x = gn_plot_x(plot, time_s);
-  gn_plot_rule(plot, x, plot->y - 7, x, bottom);
-  gn_plot_text(plot, first ? x - 3 : x + 4, plot->y - 4, first ? 1 : 0, first ? "S1" : "S2");
+  const double high = first && x - plot->x < NAME_LEAST ? 8 : 0; // over the axis' own numbers
+  gn_plot_rule(plot, x, plot->y - 7 - high, x, bottom);
+  gn_plot_text(plot, first ? x - 3 : x + 4, plot->y - 4 - high, first ? 1 : 0, first ? "S1" : "S2");
 }
 
 void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source) {

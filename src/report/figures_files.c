@@ -14,7 +14,6 @@
 #include "report/figures.h"
 #include "report/figures_plot.h"
 
-#define WIDTH 912.0      ///< units: as wide as on the page
 #define NEXT_WIDTH 264.0 ///< of the square picture
 #define PNG_SCALE 2.0    ///< pixels a unit
 #define LONGEST_STRETCH_S 61.0
@@ -57,15 +56,14 @@ static void put_signed(gn_buffer *out, const gn_buffer *png) {
   gn_buffer_add(out, png->text + PNG_HEAD_N, png->n - PNG_HEAD_N);
 }
 
-static girthline_status as_png(gn_figure_kind kind, const gn_figure_source *source, double width, gn_buffer *out, girthline_error *error) {
+static girthline_status as_png(const gn_figure_drawing *d, gn_buffer *out, girthline_error *error) {
   gn_buffer png = {0};
-  const double height = gn_figure_height(kind, width);
-  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)(width * PNG_SCALE), (int)(height * PNG_SCALE));
+  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)(d->width * PNG_SCALE), (int)(d->height * PNG_SCALE));
   cairo_t *cr = cairo_create(surface);
   cairo_set_source_rgb(cr, 1, 1, 1);
   cairo_paint(cr);
   cairo_scale(cr, PNG_SCALE, PNG_SCALE);
-  girthline_status status = gn_figure_draw(kind, source, cr, width, NULL, error);
+  girthline_status status = d->draw(d->user, cr, d->width, error);
   cairo_destroy(cr);
   if (!status && cairo_surface_write_to_png_stream(surface, collect, &png) != CAIRO_STATUS_SUCCESS) status = gn_error_memory(error, "report");
   cairo_surface_destroy(surface);
@@ -74,12 +72,11 @@ static girthline_status as_png(gn_figure_kind kind, const gn_figure_source *sour
   return status;
 }
 
-static girthline_status as_svg(gn_figure_kind kind, const gn_figure_source *source, double width, gn_buffer *out, girthline_error *error) {
+static girthline_status as_svg(const gn_figure_drawing *d, gn_buffer *out, girthline_error *error) {
   gn_html inside = {0};
-  const girthline_status status = gn_figure_svg(kind, source, width, "p", &inside, NULL, error);
-  const double height = gn_figure_height(kind, width);
+  const girthline_status status = gn_figure_svg_of(d->draw, d->user, (double[]){d->width, d->height}, "p", &inside, error);
   gn_buffer_printf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.0f\" height=\"%.0f\" viewBox=\"0 0 %.0f %.0f\">\n",
-                   width, height, width, height);
+                   d->width, d->height, d->width, d->height);
   gn_buffer_puts(out, "<desc>Written by girthline " GIRTHLINE_VERSION "</desc>\n<rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>\n");
   if (!status) gn_buffer_add(out, inside.text, inside.n);
   gn_buffer_puts(out, "</svg>\n");
@@ -87,39 +84,40 @@ static girthline_status as_svg(gn_figure_kind kind, const gn_figure_source *sour
   return status;
 }
 
-static girthline_status draw(const girthline_report_input *input, gn_figure_kind kind, girthline_figure_form form, const gn_figure_scale *scale, gn_buffer *out,
-                             girthline_error *error) {
-  gn_sound stretch = {0};
-  const girthline_span best = input->result->quality.best_span;
-  const bool has_stretch = best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_STRETCH_S;
-  const bool shows_stretch = kind == GN_FIGURE_DETAIL || kind == GN_FIGURE_SPECTRUM;
-  girthline_status status = GIRTHLINE_OK;
-  if (has_stretch && shows_stretch) status = gn_sound_read(input, best.start_s, best.end_s, &stretch, error);
-  const gn_figure_source source = {input->result, &stretch, scale};
-  const double width = kind == GN_FIGURE_NEXT ? NEXT_WIDTH : WIDTH;
-  if (!status && gn_figure_has(kind, &source))
-    status = form == GIRTHLINE_FIGURE_PNG ? as_png(kind, &source, width, out, error) : as_svg(kind, &source, width, out, error);
-  gn_sound_clear(&stretch);
+girthline_status gn_figure_file(const gn_figure_drawing *drawing, girthline_figure_form form, void **data, size_t *n_bytes, girthline_error *error) {
+  gn_buffer out = {0};
+  *data = NULL;
+  *n_bytes = 0;
+  girthline_status status = form == GIRTHLINE_FIGURE_PNG ? as_png(drawing, &out, error) : as_svg(drawing, &out, error);
+  if (!status && out.refused) status = gn_error_memory(error, "report");
+  const size_t n = out.n;
+  if (!status) *data = gn_buffer_take(&out);
+  gn_buffer_clear(&out);
+  if (!status && !*data) return gn_error_memory(error, "report");
+  *n_bytes = status ? 0 : n;
   return status;
 }
 
 girthline_status girthline_report_figure(const girthline_report_input *input, size_t i, girthline_figure_form form, const girthline_report_options *options,
                                          void **data, size_t *n_bytes, girthline_error *error) {
   GN_PLAIN_NUMBERS;
-  gn_buffer out = {0};
+  gn_sound stretch = {0};
   gn_figure_scale scale;
   *data = NULL;
   *n_bytes = 0;
   if (!input || i >= GN_N_FIGURES) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "report", "there is no such picture");
-  const bool is_scaled = options && options->n_scale_to;
+  const gn_figure_kind kind = (gn_figure_kind)i;
+  const bool is_scaled = options && options->n_scale_to, shows_stretch = kind == GN_FIGURE_DETAIL || kind == GN_FIGURE_SPECTRUM;
   if (is_scaled && !gn_figure_scale_of(options->scale_to, options->n_scale_to, &scale)) return gn_error_memory(error, "report");
-  girthline_status status = draw(input, (gn_figure_kind)i, form, is_scaled ? &scale : NULL, &out, error);
-  if (!status && out.refused) status = gn_error_memory(error, "report");
-  if (!status && out.n) {
-    *n_bytes = out.n;
-    *data = gn_buffer_take(&out);
-    if (!*data) return gn_error_memory(error, "report");
-  }
-  gn_buffer_clear(&out);
+  const girthline_span best = input->result->quality.best_span;
+  const bool has_stretch = best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_STRETCH_S;
+  girthline_status status = GIRTHLINE_OK;
+  if (has_stretch && shows_stretch) status = gn_sound_read(input, best.start_s, best.end_s, &stretch, error);
+  const gn_figure_source source = {input->result, &stretch, is_scaled ? &scale : NULL};
+  gn_figure_one one = {kind, &source, NULL};
+  const double width = kind == GN_FIGURE_NEXT ? NEXT_WIDTH : GN_FIGURE_FILE_WIDTH;
+  if (!status && gn_figure_has(kind, &source))
+    status = gn_figure_file(&(gn_figure_drawing){gn_figure_draw_one, &one, width, gn_figure_height(kind, width)}, form, data, n_bytes, error);
+  gn_sound_clear(&stretch);
   return status;
 }

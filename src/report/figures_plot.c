@@ -14,9 +14,17 @@ const gn_rgb gn_palette[GN_N_COLOURS] = {{31, 41, 51, "ink"},     {196, 202, 208
 #define TICK_LENGTH 4.0
 #define MOST_TICKS 40
 #define TICK_ROOM 17.0   // of height a number
+static const char MINUS[] = "\xE2\x88\x92";
 #define LONG_S 600.0     // a longer time is written in minutes
 
+static const cairo_user_data_key_t LETTERS;
+
+void gn_plot_letters(cairo_t *cr, gn_html *letters) { cairo_set_user_data(cr, &LETTERS, letters, NULL); }
+
+gn_html *gn_plot_letters_of(cairo_t *cr) { return cairo_get_user_data(cr, &LETTERS); }
+
 void gn_plot_colour(gn_plot *plot, gn_colour colour) {
+  plot->colour = colour;
   const gn_rgb *c = &gn_palette[colour];
   cairo_set_source_rgb(plot->cr, c->red / 255.0, c->green / 255.0, c->blue / 255.0);
 }
@@ -31,10 +39,30 @@ static void set_text(gn_plot *plot, const char *text, int *width, int *height) {
   if (pango_layout_get_unknown_glyphs_count(plot->layout)) plot->missing_glyph = true;
 }
 
+// At its edge or its middle, so that another font's widths shift nothing.
+static void write_letters(gn_plot *plot, double x, double y, double align, const char *text) {
+  const gn_rgb *c = &gn_palette[plot->colour];
+  if (!*text) return;
+  gn_html_raw(plot->letters, "<text x=\"");
+  gn_html_number(plot->letters, x, 1);
+  gn_html_raw(plot->letters, "\" y=\"");
+  gn_html_number(plot->letters, y, 1);
+  gn_html_format(plot->letters, "\" fill=\"#%02x%02x%02x\" class=\"f-%s\"%s>", c->red, c->green, c->blue, c->name,
+                 align > 0.75 ? " text-anchor=\"end\"" : align > 0.25 ? " text-anchor=\"middle\"" : "");
+  gn_html_text(plot->letters, text);
+  gn_html_raw(plot->letters, "</text>\n");
+}
+
 double gn_plot_text(gn_plot *plot, double x, double y, double align, const char *text) {
   int width = 0, height = 0;
   set_text(plot, text, &width, &height);
-  cairo_move_to(plot->cr, round(x - align * width), round(y - height / 2.0));
+  const double top = round(y - height / 2.0);
+  if (plot->letters) {
+    const double anchor_x = align > 0 ? x : round(x);
+    write_letters(plot, anchor_x, top + (double)pango_layout_get_baseline(plot->layout) / PANGO_SCALE, align, text);
+    return width;
+  }
+  cairo_move_to(plot->cr, round(x - align * width), top);
   pango_cairo_show_layout(plot->cr, plot->layout);
   return width;
 }
@@ -53,7 +81,10 @@ void gn_plot_label(gn_plot *plot, double x, double y, double align, const char *
   va_end(args);
   for (char *c = text; *c; c++)
     if (*c == ',' && c[1] >= '0' && c[1] <= '9') *c = '.'; // a decimal point whatever the locale
-  gn_plot_text(plot, x, y, align, text);
+  char with_minus[sizeof text + sizeof MINUS];
+  const bool minus = *text == '-' && text[1] >= '0' && text[1] <= '9';
+  snprintf(with_minus, sizeof with_minus, "%s%s", minus ? MINUS : "", text + minus);
+  gn_plot_text(plot, x, y, align, with_minus);
 }
 
 void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1) {

@@ -38,6 +38,8 @@ typedef struct gn_plot {
   bool name_below;       ///< the name of the axis below has a row of its own
   double x, y, w, h;     ///< the field
   double x0, x1, y0, y1; ///< what the field's edges mean
+  gn_colour colour;      ///< as set last
+  gn_html *letters;      ///< where texts are written as SVG; NULL: they are drawn
   bool missing_glyph, no_memory;
 } gn_plot;
 
@@ -49,6 +51,10 @@ typedef struct gn_mark {
 /// its layout. NO_MEMORY when cairo was refused memory; INTERNAL when no font has the letters.
 typedef void (*gn_plot_drawer)(gn_plot *plot, const void *user);
 girthline_status gn_plot_run(gn_plot *out, cairo_t *cr, double width, gn_plot_drawer draw, const void *user, girthline_error *error);
+
+/// From now on texts drawn on cr go into letters as <text> elements, which stay text: to be read out, searched and chosen.
+void gn_plot_letters(cairo_t *cr, gn_html *letters);
+gn_html *gn_plot_letters_of(cairo_t *cr); ///< NULL: they are drawn
 
 void gn_plot_colour(gn_plot *plot, gn_colour colour);
 double gn_plot_x(const gn_plot *plot, double value);
@@ -76,6 +82,7 @@ void gn_plot_beats(gn_plot *plot, const girthline_result *result); ///< a row of
 /// The pictures themselves; each sets the field and returns it in *plot.
 void gn_draw_sound(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_detail(gn_plot *plot, const gn_figure_source *source);
+void gn_draw_part(gn_plot *plot, const gn_figure_source *source, girthline_span part); ///< as the detail; stretch is that part's sound
 void gn_draw_spectrum(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_cycle(gn_plot *plot, const gn_figure_source *source);
 void gn_draw_intervals(gn_plot *plot, const gn_figure_source *source);

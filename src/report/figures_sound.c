@@ -55,10 +55,8 @@ static void columns_from_overview(columns *c, const gn_plot *plot, const girthli
 }
 
 static void columns_from_sound(columns *c, const gn_plot *plot, const gn_sound *sound) {
-  for (size_t i = 0; i < sound->n; i++) {
-    const float s = sound->samples[i];
-    columns_add(c, gn_plot_x(plot, sound->start_s + (double)i / sound->rate_hz) - plot->x, s, s);
-  }
+  const double first = gn_plot_x(plot, sound->start_s) - plot->x, step = gn_plot_x(plot, sound->start_s + 1 / sound->rate_hz) - plot->x - first;
+  for (size_t i = 0; i < sound->n; i++) columns_add(c, first + (double)i * step, sound->samples[i], sound->samples[i]);
 }
 
 static double columns_scale(const columns *c) {
@@ -69,22 +67,42 @@ static double columns_scale(const columns *c) {
   return gn_plot_amplitude(peaks, n);
 }
 
+// A column's edge on quarters of a pixel, at least half a pixel from the middle of a thin one.
+static double edge_of(const gn_plot *plot, const columns *c, size_t i, bool upper) {
+  const double top = round(gn_plot_y(plot, fmin((double)c->high[i], plot->y1)) * 4) / 4, bottom = round(gn_plot_y(plot, fmax((double)c->low[i], plot->y0)) * 4) / 4;
+  if (bottom - top >= 1) return upper ? top : bottom;
+  return upper ? top - 0.5 : top + 0.5;
+}
+
+// One edge of the columns first to last, in that order; points within a level stretch are left out.
+static void edge_path(gn_plot *plot, const columns *c, const size_t ends[2], bool upper) {
+  const bool back = ends[1] < ends[0];
+  double before = NAN, here = edge_of(plot, c, ends[0], upper);
+  for (size_t i = ends[0];; i = back ? i - 1 : i + 1) {
+    const double next = i == ends[1] ? (double)NAN : edge_of(plot, c, back ? i - 1 : i + 1, upper);
+    if (fabs(here - before) > 0 || fabs(here - next) > 0 || isnan(before) || isnan(next)) cairo_line_to(plot->cr, plot->x + (double)i + (back ? 1 : 0), here);
+    if (i == ends[1]) return;
+    before = here;
+    here = next;
+  }
+}
+
+// The outline of each run of columns, filled: half of what a stroke a column takes to write.
 static void draw_wave(gn_plot *plot, const columns *c) {
   gn_plot_colour(plot, GN_WAVE);
-  cairo_set_line_width(plot->cr, 1);
-  for (size_t i = 0; i < c->n; i++) {
-    if (c->low[i] > c->high[i]) continue;
-    double top = gn_plot_y(plot, fmin((double)c->high[i], plot->y1)), bottom = gn_plot_y(plot, fmax((double)c->low[i], plot->y0));
-    top = round(top * 4) / 4;
-    bottom = round(bottom * 4) / 4;
-    if (bottom - top < 1) {
-      top -= 0.5;
-      bottom = top + 1;
+  cairo_new_path(plot->cr);
+  for (size_t i = 0, end; i < c->n; i = end) {
+    for (end = i; end < c->n && c->low[end] <= c->high[end];) end++;
+    if (end > i) {
+      cairo_new_sub_path(plot->cr);
+      edge_path(plot, c, (const size_t[]){i, end - 1}, true);
+      edge_path(plot, c, (const size_t[]){end - 1, i}, false);
+      cairo_close_path(plot->cr);
+    } else {
+      end++;
     }
-    cairo_move_to(plot->cr, plot->x + (double)i + 0.5, top);
-    cairo_line_to(plot->cr, plot->x + (double)i + 0.5, bottom);
   }
-  cairo_stroke(plot->cr);
+  cairo_fill(plot->cr);
 }
 
 static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool overview) {
@@ -143,7 +161,12 @@ static void draw_best(gn_plot *plot, const girthline_result *result) {
   gn_plot_rule(plot, x0, y, x1, y);
   gn_plot_rule(plot, x0, y, x0, y + 5);
   gn_plot_rule(plot, x1, y, x1, y + 5);
-  gn_plot_text(plot, fmin(fmax((x0 + x1) / 2, plot->x + 40), plot->x + plot->w - 40), y + 9, 0.5, "best stretch");
+  const double half = gn_plot_text_width(plot, "best stretch") / 2, middle = fmin(fmax((x0 + x1) / 2, plot->x + 40), plot->x + plot->w - 40);
+  gn_plot_colour(plot, GN_PAPER);
+  cairo_rectangle(plot->cr, floor(middle - half - 3), y - 7, ceil(2 * half + 6), 14);
+  cairo_fill(plot->cr);
+  gn_plot_colour(plot, GN_INK);
+  gn_plot_text(plot, middle, y, 0.5, "best stretch");
 }
 
 static bool is_inside(const gn_plot *plot, double time_s) { return time_s >= plot->x0 && time_s <= plot->x1; }
@@ -151,7 +174,7 @@ static bool is_inside(const gn_plot *plot, double time_s) { return time_s >= plo
 static void draw_beat_marks(gn_plot *plot, const girthline_result *result) {
   const double row = plot->narrow ? 24 : 8;
   double x = plot->width;
-  if (result->n_beats > GN_MOST_MARKED_BEATS) return;
+  if (!result->n_beats || result->n_beats > GN_MOST_MARKED_BEATS) return;
   gn_plot_colour(plot, GN_SECOND);
   x -= gn_plot_text_width(plot, "second sound");
   gn_plot_text(plot, x, row, 0, "second sound");
@@ -211,16 +234,23 @@ static void draw_extras(gn_plot *plot, const girthline_result *result, name_row 
   }
 }
 
-void gn_draw_detail(gn_plot *plot, const gn_figure_source *source) {
+void gn_draw_detail(gn_plot *plot, const gn_figure_source *source) { gn_draw_part(plot, source, source->result->quality.best_span); }
+
+void gn_draw_part(gn_plot *plot, const gn_figure_source *source, girthline_span part) {
   const girthline_result *result = source->result;
   const bool extra_row = result->n_extras > 0;
   plot->x = 40;
   plot->y = 48 + (extra_row ? 16 : 0) + (plot->narrow ? 16 : 0);
   plot->w = plot->width - plot->x - 6;
   plot->h = 206 - plot->y;
-  plot->x0 = result->quality.best_span.start_s;
-  plot->x1 = result->quality.best_span.end_s;
+  plot->x0 = part.start_s;
+  plot->x1 = part.end_s;
   draw_amplitude(plot, source, false);
+  gn_plot_colour(plot, GN_INK);
+  for (size_t i = 0; i < result->quality.n_problems; i++) {
+    const girthline_span spoilt = result->quality.problems[i].span;
+    gn_plot_hatch(plot, fmax(gn_plot_x(plot, spoilt.start_s), plot->x), fmin(gn_plot_x(plot, spoilt.end_s), plot->x + plot->w), plot->y, plot->y + plot->h);
+  }
   gn_plot_axis_time(plot);
   size_t n_inside = 0;
   for (size_t i = 0; i < result->n_beats; i++) n_inside += is_inside(plot, result->beats[i].s1_onset_s);

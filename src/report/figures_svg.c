@@ -79,7 +79,10 @@ static void write_style(gn_html *out, const char *style, const char *end) {
   if (*classes) gn_html_format(out, " class=\"%s\"", classes);
 }
 
-static const char *starts(const char *s, const char *what) { return strncmp(s, what, strlen(what)) ? NULL : s + strlen(what); }
+static inline const char *starts(const char *s, const char *what) {
+  while (*what && *s == *what) s++, what++;
+  return *what ? NULL : s;
+}
 
 // A copy with every number cut to two decimals: a hundredth of a pixel, and half the size.
 static void copy_short(gn_html *out, const char *from, const char *to) {
@@ -110,29 +113,41 @@ static const char *write_short_id(gn_html *out, const char *id) {
   return after;
 }
 
+// " style=\"...\"" and what names another element: written anew with what came before it. NULL: nothing to change.
+static const char *change_style(const char *after, gn_html *out, const char *from, const char *s) {
+  const char *end = strchr(after, '"');
+  if (!end) return NULL;
+  copy_short(out, from, s);
+  write_style(out, after, end);
+  return end + 1;
+}
+
+static const char *change_name(const char *after, const char *instead, const char *prefix, gn_html *out) {
+  gn_html_raw(out, instead);
+  gn_html_raw(out, prefix);
+  return write_short_id(out, after);
+}
+
 // Where to go on when something to change starts at s (written out then, from `from` on); NULL when nothing does. Nothing of cairo's
-// numbering of surfaces is kept: it counts through the life of the process.
+// numbering of surfaces is kept: it counts through the life of the process. A page holds a megabyte of this: the second letter
+// tells most of what is none.
 static const char *change(const char *s, const char *prefix, gn_html *out, const char *from) {
-  static const char *const NAMES[][2] = {{" id=\"", " id=\""}, {" xlink:href=\"", " href=\""}, {"url(#", "url(#"}};
-  const char *after, *end;
-  if ((after = starts(s, " id=\"surface"))) {
+  const char *after;
+  if (*s == ' ' && s[1] == 's' && (after = starts(s, " style=\""))) return change_style(after, out, from, s);
+  if (*s == ' ' && s[1] == 'i' && (after = starts(s, " id=\""))) {
     copy_short(out, from, s);
-    end = strchr(after, '"');
-    return end ? end + 1 : after;
+    const char *surface = starts(after, "surface"), *end = surface ? strchr(surface, '"') : NULL;
+    return end ? end + 1 : change_name(after, " id=\"", prefix, out);
   }
-  if ((after = starts(s, " style=\"")) && (end = strchr(after, '"'))) {
+  if (*s == ' ' && s[1] == 'x' && (after = starts(s, " xlink:href=\""))) {
     copy_short(out, from, s);
-    write_style(out, after, end);
-    return end + 1;
+    if (*after == '#') return change_name(after + 1, " href=\"#", prefix, out);
+    gn_html_raw(out, " href=\""); // an image's own data
+    return after;
   }
-  for (int i = 0; i < 3; i++) {
-    if (!(after = starts(s, NAMES[i][0]))) continue;
+  if (*s == 'u' && s[1] == 'r' && (after = starts(s, "url(#"))) {
     copy_short(out, from, s);
-    gn_html_raw(out, NAMES[i][1]);
-    if (i == 1 && *after++ != '#') return after - 1; // an image's own data
-    if (i == 1) gn_html_raw(out, "#");
-    gn_html_raw(out, prefix);
-    return write_short_id(out, after);
+    return change_name(after, "url(#", prefix, out);
   }
   return NULL;
 }
@@ -141,12 +156,10 @@ static void rewrite(const char *svg, const char *prefix, gn_html *out) {
   const char *s = strstr(svg, "<svg"), *from, *next;
   s = s ? strchr(s, '>') : NULL;
   if (!s) return;
-  for (from = ++s; *s && !starts(s, "</svg>");) {
-    next = *s == ' ' || *s == 'u' ? change(s, prefix, out, from) : NULL;
-    if (next)
-      from = s = next;
-    else
-      s++;
+  for (from = ++s; *(s += strcspn(s, " u<")) && !(*s == '<' && starts(s, "</svg>"));) {
+    next = *s == '<' ? NULL : change(s, prefix, out, from);
+    if (next) from = s = next;
+    else s++;
   }
   copy_short(out, from, s);
 }
@@ -155,29 +168,26 @@ girthline_status gn_figure_svg_of(gn_figure_drawer draw, void *user, const doubl
   gn_html svg = {0};
   cairo_surface_t *surface = cairo_svg_surface_create_for_stream(collect, &svg, size[0], size[1]);
   cairo_t *cr = cairo_create(surface);
+  gn_html letters = {0};
+  gn_plot_letters(cr, &letters);
   girthline_status status = draw(user, cr, size[0], error);
   cairo_destroy(cr);
   cairo_surface_finish(surface);
-  if (!status && (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS || svg.failed)) status = gn_error_memory(error, "report");
+  if (!status && (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS || svg.failed || letters.failed)) status = gn_error_memory(error, "report");
   cairo_surface_destroy(surface);
   if (!status) rewrite(svg.text, prefix, out);
+  if (!status && letters.n) {
+    gn_html_raw(out, "<g font-family=\"DejaVu Sans,Verdana,Noto Sans,sans-serif\" font-size=\"12\">\n"); // as it was measured, or as wide
+    gn_html_bytes(out, letters.text, letters.n);
+    gn_html_raw(out, "</g>\n");
+  }
+  gn_html_clear(&letters);
   gn_html_clear(&svg);
   return !status && out->failed ? gn_error_memory(error, "report") : status;
 }
 
-typedef struct kind_drawing {
-  gn_figure_kind kind;
-  const gn_figure_source *source;
-  gn_figure_area *area;
-} kind_drawing;
-
-static girthline_status draw_kind(void *user, cairo_t *cr, double width, girthline_error *error) {
-  const kind_drawing *k = user;
-  return gn_figure_draw(k->kind, k->source, cr, width, k->area, error);
-}
-
 girthline_status gn_figure_svg(gn_figure_kind kind, const gn_figure_source *source, double width, const char *prefix, gn_html *out, gn_figure_area *area,
                                girthline_error *error) {
-  kind_drawing k = {kind, source, area};
-  return gn_figure_svg_of(draw_kind, &k, (double[]){width, gn_figure_height(kind, width)}, prefix, out, error);
+  gn_figure_one one = {kind, source, area};
+  return gn_figure_svg_of(gn_figure_draw_one, &one, (double[]){width, gn_figure_height(kind, width)}, prefix, out, error);
 }

@@ -102,9 +102,9 @@ girthline_status gn_trend_draw(const gn_trend *trend, cairo_t *cr, double width,
   return gn_plot_run(&plot, cr, width, draw, trend, error);
 }
 
-static girthline_status drawer(void *user, cairo_t *cr, double width, girthline_error *error) { return gn_trend_draw(user, cr, width, error); }
+girthline_status gn_trend_drawer(void *user, cairo_t *cr, double width, girthline_error *error) { return gn_trend_draw(user, cr, width, error); }
 
 girthline_status gn_trend_svg(const gn_trend *trend, double width, const char *prefix, gn_html *out, girthline_error *error) {
   gn_trend copy = *trend;
-  return gn_figure_svg_of(drawer, &copy, (double[]){width, GN_TREND_HEIGHT}, prefix, out, error);
+  return gn_figure_svg_of(gn_trend_drawer, &copy, (double[]){width, GN_TREND_HEIGHT}, prefix, out, error);
 }

@@ -33,6 +33,9 @@ typedef struct gn_trend {
 
 girthline_status gn_trend_draw(const gn_trend *trend, cairo_t *cr, double width, girthline_error *error);
 
+/// The same as a gn_figure_drawer; user is a gn_trend.
+girthline_status gn_trend_drawer(void *user, cairo_t *cr, double width, girthline_error *error);
+
 /// As the inside of an <svg> element of `width` by GN_TREND_HEIGHT (as gn_figure_svg).
 girthline_status gn_trend_svg(const gn_trend *trend, double width, const char *prefix, gn_html *out, girthline_error *error);
 

@@ -37,6 +37,8 @@ void gn_html_bytes(gn_html *html, const char *markup, size_t n) {
   html->text[html->n] = '\0';
 }
 
+void gn_html_reserve(gn_html *html, size_t n) { room(html, n); }
+
 void gn_html_raw(gn_html *html, const char *markup) { gn_html_bytes(html, markup, strlen(markup)); }
 
 void gn_html_format(gn_html *html, const char *format, ...) {
@@ -110,6 +112,15 @@ void gn_html_number(gn_html *html, double value, int decimals) {
   for (char *c = text; *c; c++)
     if (*c == ',') *c = '.';
   gn_html_raw(html, text);
+}
+
+void gn_html_signed(gn_html *h, double value, int decimals) {
+  const size_t at = h->n;
+  gn_html_number(h, value, decimals);
+  if (h->failed || h->n == at || h->text[at] != '-') return;
+  h->n = at;
+  gn_html_raw(h, "\xE2\x88\x92");
+  gn_html_number(h, fabs(value), decimals);
 }
 
 void gn_html_base64(gn_html *html, const void *data, size_t n) {

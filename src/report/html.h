@@ -16,6 +16,7 @@ typedef struct gn_html {
 } gn_html;
 
 void gn_html_clear(gn_html *html);                               ///< frees the text; accepts NULL
+void gn_html_reserve(gn_html *html, size_t n);                  ///< room for n more bytes, so that growing copies nothing
 void gn_html_raw(gn_html *html, const char *markup);             ///< markup of this program's own
 void gn_html_bytes(gn_html *html, const char *markup, size_t n); ///< the same, n bytes
 
@@ -29,6 +30,8 @@ void gn_html_text(gn_html *html, const char *text);
 
 /// A number rounded to `decimals` (0..5) places, with a point whatever the locale.
 void gn_html_number(gn_html *html, double value, int decimals);
+
+void gn_html_signed(gn_html *html, double value, int decimals); ///< the same with a true minus
 
 void gn_html_base64(gn_html *html, const void *data, size_t n); ///< RFC 4648, with padding
 

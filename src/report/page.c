@@ -13,6 +13,7 @@
 
 #define MEAN_DIFFERS 0.05    ///< the mean rate is shown beside the rate where they differ by more
 #define LONGEST_WHOLE_S 61.0 ///< a longer recording is not carried whole
+#define PAGE_BYTES 2000000 ///< of a recording's part, about; the memory is not touched before it is written
 #define LONG_S 600.0         ///< a longer time is given in minutes as well
 #define GENERATOR "girthline"
 
@@ -134,7 +135,8 @@ static void murmur_found(gn_page *page) {
   gn_html_raw(h, "</span> <span class=\"why\">");
   if (m->n_phases) {
     const girthline_murmur_phase *p = &m->phases[0];
-    gn_html_format(h, "%s, %s, in ", gn_page_loudness(p->loudness), gn_page_shape(p->shape));
+    const char *loudness = gn_page_loudness(p->loudness);
+    gn_html_format(h, "%c%s, %s, in ", *loudness >= 'a' && *loudness <= 'z' ? *loudness - 'a' + 'A' : *loudness, loudness + 1, gn_page_shape(p->shape));
     gn_page_percent(page, "/murmur/phases/0/beats_fraction", p->beats_fraction);
     gn_html_raw(h, " of the clean beats. ");
     if (p->ends_before_s2 == GIRTHLINE_YES) gn_html_raw(h, "It ends before S2. ");
@@ -240,6 +242,7 @@ static void article(gn_page *page) {
   gn_html *h = &page->html;
   page->status = read_sound(page);
   if (page->status) return;
+  gn_html_reserve(h, PAGE_BYTES);
   gn_html_format(h, "<article id=\"recording-%zu\">\n<header>\n<h2>", page->index);
   gn_html_text(h, page->title ? page->title : page->input->name ? page->input->name : "recording");
   gn_html_raw(h, "</h2>\n");

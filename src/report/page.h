@@ -35,9 +35,21 @@ char *gn_page_finish(gn_page *page); ///< the page, owned by the caller; NULL wh
 void gn_page_answer(gn_page *page);   ///< three lines
 void gn_page_trust(gn_page *page);    ///< how far to trust it
 void gn_page_findings(gn_page *page); ///< what was found asks for
+#define GN_PAGE_WIDE 912.0 ///< of a picture, units; on a telephone the other
+#define GN_PAGE_NARROW 328.0
+
+void gn_page_events(gn_page *page);   ///< each pause and early beat: a picture of the sound around it
+void gn_page_event_rows(gn_page *page); ///< when they and the spoilt spans were, as rows of the numbers
 void gn_page_listen(gn_page *page);   ///< pictures and sound
 void gn_page_numbers(gn_page *page);  ///< every number, with what it means
 void gn_page_method(gn_page *page);   ///< settings, what was not determined, the list of beats
+
+/// An <svg> of the page: which width shows it, the heading's id it is named by, its size. `area` places a cursor.
+typedef struct gn_page_picture {
+  const char *size, *id;
+  double width, height;
+} gn_page_picture;
+void gn_page_svg(gn_page *page, const gn_page_picture *picture, const gn_html *inside, const gn_figure_area *area);
 
 /// A number with its unit, as <data> holding the JSON's value and the key it has there; "not determined" for NaN.
 typedef struct gn_page_value {

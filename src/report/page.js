@@ -106,7 +106,7 @@
       if (!take.paused) requestAnimationFrame(step);
     };
     for (const t of takes) {
-      t.addEventListener("play", () => { if (t !== take) { setLoop(false); stopAt = null; } choose(t); requestAnimationFrame(step); });
+      t.addEventListener("play", () => { for (const other of document.querySelectorAll("audio")) if (other !== t) other.pause(); if (t !== take) { setLoop(false); stopAt = null; } choose(t); requestAnimationFrame(step); });
       t.addEventListener("seeked", show);
       t.addEventListener("ended", () => { if (looping) { seek(t, best[0]); play(); } });
     }

@@ -9,13 +9,14 @@
 #include "base/error.h"
 #include "base/memory.h"
 
-#define WIDE 912.0
-#define NARROW_WIDTH 328.0
+#define WIDE GN_PAGE_WIDE
+#define NARROW_WIDTH GN_PAGE_NARROW
 #define BESIDE 264.0            ///< the square picture beside the intervals
 #define WHOLE_BYTES_MOST 720000 ///< of a whole recording at its own rate, as base64; above it 8000 Hz is used
 #define MOST_STRETCH_S 10.0     ///< of the best stretch in each of its three versions
 #define MOST_SLOW_S 7.5         ///< of it in the slowed version, which is twice as long
 #define MOST_BEATS_TO_STEP 4000
+#define MOST_NUMBERED_BARS 6 ///< on every width
 #define MOST_OWN_BARS 50 ///< counted windows; more are drawn together
 
 static void listed_problems(gn_page *page) {
@@ -61,7 +62,8 @@ static void caption_spectrum(gn_page *page) {
 
 static void caption_cycle(gn_page *page) {
   gn_html_format(&page->html,
-                 "The middle of %zu beats laid over one another at S1, by frequency. Line: half of the beats lie above it; area: the middle half. "
+                 "The middle of %zu beats by frequency, laid over one another: systole from S1 to S2, diastole from S2 on and, in its second half, back from the "
+                 "next S1. Line: half of the beats lie above it; area: the middle half. "
                  "Noise does not repeat with the beat, a murmur does: look for a raised line between S1 and S2, or after S2.",
                  page->result->pictures.n_cycle_beats);
 }
@@ -76,16 +78,6 @@ static void caption_intervals(gn_page *page) {
   if (y->n_pauses) gn_html_format(h, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
   if (y->n_early) gn_html_format(h, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
   gn_html_raw(h, y->n_pauses || y->n_early ? "." : "; no pause, no early beat.");
-  for (size_t i = 0; i < y->n_pauses && y->n_pauses <= 6; i++) {
-    gn_html_raw(h, i ? ", " : y->n_pauses == 1 ? " The pause lasts from " : " Pauses from ");
-    gn_html_number(h, y->pauses[i].span.start_s, 1);
-    gn_html_raw(h, " to ");
-    gn_html_number(h, y->pauses[i].span.end_s, 1);
-    gn_html_raw(h, "\xC2\xA0s (");
-    gn_html_number(h, y->pauses[i].ratio, 1);
-    gn_html_raw(h, " times the usual)");
-  }
-  if (y->n_pauses && y->n_pauses <= 6) gn_html_raw(h, ".");
 }
 
 static void caption_next(gn_page *page) {
@@ -95,30 +87,26 @@ static void caption_next(gn_page *page) {
 static void caption_rate(gn_page *page) {
   const girthline_rate *r = &page->result->rate;
   gn_html_raw(&page->html, "Bars: whole beats counted over 15 s, times four");
-  if (r->n_counted > MOST_OWN_BARS) gn_html_raw(&page->html, ", the mean of neighbours");
+  if (r->n_counted && r->n_counted <= MOST_NUMBERED_BARS) gn_html_raw(&page->html, "; the number over a bar is the count");
+  if (r->n_counted > MOST_OWN_BARS) gn_html_raw(&page->html, "; neighbours are drawn together as their mean");
   gn_html_raw(&page->html, ". Dots: each interval for itself.");
   if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) gn_html_raw(&page->html, " Dashed: the settled rate.");
 }
 
-typedef struct picture {
+typedef struct named {
   const char *title;
   void (*caption)(gn_page *);
-} picture;
-static const picture PICTURES[GN_N_FIGURES] = {
+} named;
+static const named PICTURES[GN_N_FIGURES] = {
     {"The recording", caption_sound},    {"The best stretch", caption_detail}, {"The best stretch by frequency", caption_spectrum},
     {"The average beat", caption_cycle}, {"Intervals", caption_intervals},     {"Each interval and the next", caption_next},
     {"Rate over time", caption_rate}};
 
-static void svg(gn_page *page, gn_figure_kind kind, double width, const char *size) {
-  const gn_figure_source source = {page->result, &page->stretch, page->scale};
+void gn_page_svg(gn_page *page, const gn_page_picture *picture, const gn_html *inside, const gn_figure_area *at) {
+  const gn_figure_area area = *at;
   gn_html *h = &page->html;
-  gn_html inside = {0};
-  gn_figure_area area = {0};
-  char prefix[40];
-  snprintf(prefix, sizeof prefix, "%c%zu%c", 'a' + (int)kind, page->index, *size); // short: it stands before every letter
-  if (!page->status) page->status = gn_figure_svg(kind, &source, width, prefix, &inside, &area, page->error);
-  gn_html_format(h, "<svg class=\"%s\" role=\"img\" aria-labelledby=\"r%zu-%s\" viewBox=\"0 0 %.0f %.0f\"", size, page->index, gn_figure_name(kind), width,
-                 gn_figure_height(kind, width));
+  gn_html_format(h, "<svg class=\"%s\" role=\"img\" aria-labelledby=\"r%zu-%s\" viewBox=\"0 0 %.0f %.0f\"", picture->size, page->index, picture->id, picture->width,
+                 picture->height);
   if (area.time_end_s > area.time_start_s) {
     const double numbers[] = {area.x, area.y, area.width, area.height, area.time_start_s, area.time_end_s};
     gn_html_raw(h, " data-field=\"");
@@ -128,8 +116,19 @@ static void svg(gn_page *page, gn_figure_kind kind, double width, const char *si
     }
   }
   gn_html_raw(h, ">");
-  if (inside.text) gn_html_bytes(h, inside.text, inside.n);
+  if (inside->text) gn_html_bytes(h, inside->text, inside->n);
   gn_html_raw(h, "</svg>\n");
+}
+
+static void svg(gn_page *page, gn_figure_kind kind, double width, const char *size) {
+  const gn_figure_source source = {page->result, &page->stretch, page->scale};
+  const gn_page_picture picture = {size, gn_figure_name(kind), width, gn_figure_height(kind, width)};
+  gn_html inside = {0};
+  gn_figure_area area = {0};
+  char prefix[40];
+  snprintf(prefix, sizeof prefix, "%c%zu%c", 'a' + (int)kind, page->index, *size); // short: it stands before every name
+  if (!page->status) page->status = gn_figure_svg(kind, &source, width, prefix, &inside, &area, page->error);
+  gn_page_svg(page, &picture, &inside, &area);
   gn_html_clear(&inside);
 }
 
@@ -139,8 +138,12 @@ static void figure(gn_page *page, gn_figure_kind kind, double width) {
   if (!gn_figure_has(kind, &source)) return;
   gn_html_format(h, "<figure class=\"picture-%s\">\n<h4 id=\"r%zu-%s\">%s</h4>\n", gn_figure_name(kind), page->index, gn_figure_name(kind),
                  PICTURES[kind].title);
-  svg(page, kind, width, "wide");
-  svg(page, kind, NARROW_WIDTH, "narrow");
+  if (kind == GN_FIGURE_NEXT) { // a square as wide as it is high: one for both
+    svg(page, kind, width, "any");
+  } else {
+    svg(page, kind, width, "wide");
+    svg(page, kind, NARROW_WIDTH, "narrow");
+  }
   gn_html_raw(h, "<figcaption>");
   PICTURES[kind].caption(page);
   gn_html_raw(h, "</figcaption>\n</figure>\n");
@@ -188,13 +191,13 @@ static void takes_of_stretch(gn_page *page) {
   girthline_status s = page->status;
   if (!s && cut.n) s = gn_sound_resample(&cut, GN_SOUND_RATE_HZ, &band, page->error);
   if (!s) s = gn_sound_heart_band(&band, page->error);
-  if (!s) s = gn_sound_transpose(&band, 2, &high, page->error);
-  cut = first_part(band, MOST_SLOW_S);
-  if (!s) s = gn_sound_slow(&cut, 2, &slow, page->error);
+  if (!s) s = gn_sound_slow(&band, 2, &slow, page->error);
+  if (!s) s = gn_sound_raise(&slow, 2, &high, page->error);
+  const gn_sound slow_part = first_part(slow, 2 * MOST_SLOW_S);
   write_take(page, (take){&band, "Best stretch, heart band (25 to 400 Hz), made louder", "band", 1});
   write_take(page, (take){&high, "Best stretch, an octave higher: for murmurs near the lower limit of hearing", "high", 1});
   write_take(page,
-             (take){&slow, cut.n < band.n ? "Its first 7.5 s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
+             (take){&slow_part, slow_part.n < slow.n ? "Its first 7.5 s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
   gn_sound_clear(&band);
   gn_sound_clear(&high);
   gn_sound_clear(&slow);
@@ -265,5 +268,6 @@ void gn_page_listen(gn_page *page) {
   figure(page, GN_FIGURE_NEXT, BESIDE);
   gn_html_raw(h, "</div>\n");
   figure(page, GN_FIGURE_RATE, WIDE);
+  gn_page_events(page);
   gn_html_raw(h, "</section>\n");
 }

@@ -169,6 +169,8 @@ void gn_page_numbers(gn_page *page) {
   group(page, "Between the beats");
   murmur_rows(page);
   extra_rows(page);
+  group(page, "Events");
+  gn_page_event_rows(page);
   group(page, "Recording");
   rows(page, GN_ROWS_QUALITY);
   gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
@@ -194,7 +196,7 @@ static void trust_shares(gn_page *page) {
   gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, r->quality.usable_s < 600 ? 1 : 0, "s"});
   gn_html_raw(h, " of ");
   gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
-  gn_html_raw(h, " could be used");
+  gn_html_raw(h, r->quality.grade == GIRTHLINE_UNUSABLE ? " are not spoilt" : " could be used");
   if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
     gn_html_raw(h, "; ");
     gn_page_percent(page, "/quality/clipped_fraction", r->quality.clipped_fraction);
@@ -230,7 +232,11 @@ static void beats_link(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
   gn_html csv = {0};
-  if (!r->n_beats || r->n_beats > MOST_LISTED_BEATS) return;
+  if (!r->n_beats) return;
+  if (r->n_beats > MOST_LISTED_BEATS) {
+    gn_html_format(h, "<p>The %zu beats are too many for a page: the JSON report lists them.</p>\n", r->n_beats);
+    return;
+  }
   gn_html_raw(&csv, "time_s,sound\n");
   for (size_t i = 0; i < r->n_beats; i++)
     for (int sound = 1; sound <= 2; sound++) {

@@ -91,9 +91,9 @@ static void draw_recording(gn_sheet *sheet, const girthline_report_input *input,
 
 static void describe(cairo_surface_t *surface, const gn_front *front, const girthline_report_input *inputs, size_t n) {
   char date[24], title[160];
-  iso_date(n ? inputs[0].result->recording.recorded_at : NULL, date);
+  iso_date(front && front->date ? front->date : n ? inputs[0].result->recording.recorded_at : NULL, date);
   if (front)
-    snprintf(title, sizeof title, "Heart examination, measured");
+    snprintf(title, sizeof title, "%s", front->title);
   else if (n == 1)
     snprintf(title, sizeof title, "Heart sounds, measured");
   else
@@ -123,7 +123,7 @@ girthline_status gn_pdf_write(const gn_front *front, const girthline_report_inpu
   gn_sheet sheet = {.cr = cairo_create(surface), .error = error};
   describe(surface, front, inputs, n);
   sheet.layout = pango_cairo_create_layout(sheet.cr);
-  if (front) gn_front_draw(&sheet, front, inputs, n);
+  if (front) gn_front_draw(&sheet, front, n);
   for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], is_scaled ? &scale : NULL);
   g_object_unref(sheet.layout);
   if (!sheet.status && cairo_status(sheet.cr) != CAIRO_STATUS_SUCCESS) sheet.status = gn_error_memory(error, "report");

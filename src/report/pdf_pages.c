@@ -7,6 +7,7 @@
 
 #include <girthline/version.h>
 
+#include "report/events.h"
 #include "report/page.h"
 #include "report/reasons.h"
 #include "report/text_parts.h"
@@ -14,6 +15,7 @@
 #define FULL (GN_SHEET_WIDTH - 2 * GN_SHEET_MARGIN)
 #define UNIT 0.6         ///< points to a picture's unit: its letters are 7.2 points high
 #define LABEL_WIDTH 92.0 ///< of the answer's and the findings' first column
+#define MOST_EVENTS 8 ///< of a kind; the page lists more
 #define COLUMN_GAP 10.0
 
 // The first letter large; what stands up to the first stop is the answer, the rest is why.
@@ -64,8 +66,14 @@ static void answer(gn_sheet *sheet, const girthline_result *r) {
   gn_text_rate(&b, r);
   answer_line(sheet, "Rate", &b);
   gn_text_rhythm(&b, r);
+  if (r->rhythm.pattern != GIRTHLINE_PATTERN_UNDETERMINED && *r->rhythm.explanation)
+    gn_buffer_printf(&b, "%s%s", b.text && strpbrk(b.text, ",;:") ? ". " : ": ", r->rhythm.explanation);
   answer_line(sheet, "Rhythm", &b);
   gn_text_murmur(&b, r);
+  for (size_t i = 0; i < r->murmur.n_phases && i < 4; i++) {
+    gn_buffer_puts(&b, i ? " " : ". ");
+    gn_text_murmur_phase(&b, &r->murmur.phases[i]);
+  }
   answer_line(sheet, "Between the beats", &b);
 }
 
@@ -204,19 +212,29 @@ static void rows(gn_sheet *sheet, const girthline_result *r, gn_page_row_group g
   }
 }
 
+static void events(gn_sheet *sheet, const girthline_result *r) {
+  for (int list = 0; list < GN_N_EVENTS; list++) {
+    gn_buffer what = {0}, here = {0}, when = {0};
+    const size_t n = gn_events_count(r, (gn_event_list)list);
+    gn_buffer_printf(&what, "%s: %s", gn_events_name((gn_event_list)list), gn_events_meaning((gn_event_list)list));
+    if (n) gn_buffer_printf(&here, "%zu", n);
+    else gn_buffer_puts(&here, "none");
+    gn_events_words(&when, r, (gn_event_list)list, MOST_EVENTS);
+    row(sheet, what.text, &here, &when);
+    gn_buffer_clear(&what);
+  }
+}
+
 static void numbers(gn_sheet *sheet, const girthline_result *r) {
   gn_sheet_heading(sheet, "The numbers");
   for (int group = 0; group < GN_N_ROWS; group++) rows(sheet, r, (gn_page_row_group)group);
+  events(sheet, r);
   gn_buffer b = {0};
-  for (size_t i = 0; i < r->murmur.n_phases && i < 4; i++) {
-    gn_text_murmur_phase(&b, &r->murmur.phases[i]);
-    gn_buffer_puts(&b, " ");
-  }
   for (size_t i = 0; i < r->n_extras; i++) {
     gn_text_extra(&b, &r->extras[i]);
     gn_buffer_puts(&b, " ");
   }
-  if (r->n_extras || r->murmur.n_phases) gn_sheet_words(sheet, GN_SHEET_SMALL, GN_INK, &b);
+  if (r->n_extras) gn_sheet_words(sheet, GN_SHEET_SMALL, GN_INK, &b);
   gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE, "Intervals of heart sounds are not those of an ECG.");
 }
 

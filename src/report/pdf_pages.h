@@ -18,6 +18,6 @@ void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *recording);  ///
 void gn_pdf_second_page(gn_sheet *sheet, const gn_pdf_recording *recording); ///< pictures of the beats, numbers, caution
 
 /// The pages before the recordings'; as many as the lines need.
-void gn_front_draw(gn_sheet *sheet, const gn_front *front, const girthline_report_input *inputs, size_t n);
+void gn_front_draw(gn_sheet *sheet, const gn_front *front, size_t n_recordings);
 
 #endif

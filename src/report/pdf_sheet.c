@@ -14,7 +14,7 @@ static const struct {
   const char *font;
   double size; // points
 } STYLES[GN_SHEET_N_STYLES] = {{"DejaVu Serif", 15},   {"DejaVu Serif", 11},      {"DejaVu Serif", 12},
-                               {"DejaVu Sans", 8.2}, {"DejaVu Sans Bold", 8.2}, {"DejaVu Sans", 6.8}};
+                               {"DejaVu Sans", 8.2}, {"DejaVu Sans Bold", 8.2}, {"DejaVu Sans", 6.8}, {"DejaVu Sans Bold", 6.8}};
 
 static void put_plain(gn_buffer *out, const char *text) {
   while (text && *text) {
@@ -100,14 +100,18 @@ void gn_sheet_heading(gn_sheet *sheet, const char *text) {
   gn_sheet_gap(sheet, 2);
 }
 
-double gn_sheet_figure(gn_sheet *sheet, gn_figure_kind kind, const gn_figure_source *source, gn_sheet_box box, double unit) {
-  unit *= sheet->scale;
-  const double width = floor(box.width / unit), height = gn_figure_height(kind, width) * unit;
+double gn_sheet_drawing(gn_sheet *sheet, gn_figure_drawer draw, void *user, gn_sheet_drawn where) {
+  const double unit = where.unit * sheet->scale, height = where.height * unit;
   if (sheet->dry || sheet->status) return height;
   cairo_save(sheet->cr);
-  cairo_translate(sheet->cr, box.x, box.y);
+  cairo_translate(sheet->cr, where.box.x, where.box.y);
   cairo_scale(sheet->cr, unit, unit);
-  sheet->status = gn_figure_draw(kind, source, sheet->cr, width, NULL, sheet->error);
+  sheet->status = draw(user, sheet->cr, floor(where.box.width / unit), sheet->error);
   cairo_restore(sheet->cr);
   return height;
+}
+
+double gn_sheet_figure(gn_sheet *sheet, gn_figure_kind kind, const gn_figure_source *source, gn_sheet_box box, double unit) {
+  gn_figure_one one = {kind, source, NULL};
+  return gn_sheet_drawing(sheet, gn_figure_draw_one, &one, (gn_sheet_drawn){box, unit, gn_figure_height(kind, floor(box.width / (unit * sheet->scale)))});
 }

@@ -28,6 +28,7 @@ typedef enum gn_sheet_style {
   GN_SHEET_BODY,
   GN_SHEET_STRONG,
   GN_SHEET_SMALL, ///< captions, what numbers mean
+  GN_SHEET_STRONG_SMALL,
   GN_SHEET_N_STYLES
 } gn_sheet_style;
 
@@ -62,5 +63,12 @@ void gn_sheet_gap(gn_sheet *sheet, double height);  ///< scaled
 
 /// A picture with its left edge at box.x, box.width wide; `unit` points to a unit of the picture. Returns its height.
 double gn_sheet_figure(gn_sheet *sheet, gn_figure_kind kind, const gn_figure_source *source, gn_sheet_box box, double unit);
+
+/// The same for any drawing: `height` is in its own units.
+typedef struct gn_sheet_drawn {
+  gn_sheet_box box;
+  double unit, height;
+} gn_sheet_drawn;
+double gn_sheet_drawing(gn_sheet *sheet, gn_figure_drawer draw, void *user, gn_sheet_drawn where);
 
 #endif

@@ -20,6 +20,7 @@
 #define EDGE_S 0.2        ///< mirrored sound before and after, so that the filter starts and ends settled
 #define BLOCK 65536
 #define WAV_HEADER_BYTES 44
+#define PIECE_BYTES 6144 ///< a multiple of six
 
 void gn_sound_clear(gn_sound *sound) {
   if (!sound) return;
@@ -125,26 +126,37 @@ static void put_u32(unsigned char *to, uint32_t v) {
   for (int i = 0; i < 4; i++) to[i] = (unsigned char)(v >> 8 * i);
 }
 
+// 16 bits, rounded and bounded; not a number is silence.
+static int sample_of(float value) {
+  const float scaled = value * 32768, bounded = scaled > 32767 ? 32767 : scaled < -32768 ? -32768 : scaled;
+  return bounded >= 0 ? (int)(bounded + 0.5F) : bounded < 0 ? -(int)(0.5F - bounded) : 0;
+}
+
+// Piece by piece, each a multiple of three bytes, so that the file is never held whole beside its text.
 void gn_sound_data_uri(const gn_sound *sound, gn_html *out) {
-  const uint32_t rate = (uint32_t)lround(sound->rate_hz), n_bytes = (uint32_t)(sound->n * 2);
   static const unsigned char START[WAV_HEADER_BYTES] = "RIFF....WAVEfmt \x10\0\0\0\1\0\1\0........\2\0\x10\0data...";
-  unsigned char *wav = sound->n < UINT32_MAX / 4 ? gn_new(WAV_HEADER_BYTES + sound->n * 2, 1) : NULL;
-  if (!wav) {
+  const uint32_t rate = (uint32_t)lround(sound->rate_hz), n_bytes = (uint32_t)(sound->n * 2);
+  unsigned char piece[PIECE_BYTES];
+  size_t filled = WAV_HEADER_BYTES;
+  if (sound->n >= UINT32_MAX / 4) {
     out->failed = true;
     return;
   }
-  memcpy(wav, START, WAV_HEADER_BYTES);
-  put_u32(wav + 4, 36 + n_bytes);
-  put_u32(wav + 24, rate);
-  put_u32(wav + 28, rate * 2);
-  put_u32(wav + 40, n_bytes);
-  for (size_t i = 0; i < sound->n; i++) {
-    const double value = fmin(fmax((double)sound->samples[i], -1), 32767.0 / 32768) * 32768;
-    const int16_t sample = (int16_t)lrint(value);
-    wav[WAV_HEADER_BYTES + 2 * i] = (unsigned char)(sample & 0xFF);
-    wav[WAV_HEADER_BYTES + 2 * i + 1] = (unsigned char)(sample >> 8 & 0xFF);
-  }
+  memcpy(piece, START, WAV_HEADER_BYTES);
+  put_u32(piece + 4, 36 + n_bytes);
+  put_u32(piece + 24, rate);
+  put_u32(piece + 28, rate * 2);
+  put_u32(piece + 40, n_bytes);
   gn_html_raw(out, "data:audio/wav;base64,");
-  gn_html_base64(out, wav, WAV_HEADER_BYTES + sound->n * 2);
-  gn_free(wav);
+  for (size_t i = 0; i < sound->n;) {
+    for (; i < sound->n && filled < PIECE_BYTES; i++, filled += 2) {
+      const unsigned sample = (unsigned)sample_of(sound->samples[i]);
+      piece[filled] = (unsigned char)(sample & 0xFF);
+      piece[filled + 1] = (unsigned char)(sample >> 8 & 0xFF);
+    }
+    if (filled < PIECE_BYTES) break;
+    gn_html_base64(out, piece, filled);
+    filled = 0;
+  }
+  if (filled) gn_html_base64(out, piece, filled);
 }

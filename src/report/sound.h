@@ -36,6 +36,9 @@ girthline_status gn_sound_heart_band(gn_sound *sound, girthline_error *error);
 /// `factor` times as long with its pitch kept (overlap-add of pieces that fit each other); factor 1 to 4.
 girthline_status gn_sound_slow(const gn_sound *sound, double factor, gn_sound *out, girthline_error *error);
 
+/// A slowed sound played `factor` times as fast: what gn_sound_transpose does with what gn_sound_slow gives.
+girthline_status gn_sound_raise(const gn_sound *slow, double factor, gn_sound *out, girthline_error *error);
+
 /// As long as before, its pitch `factor` times as high; factor 1 to 4.
 girthline_status gn_sound_transpose(const gn_sound *sound, double factor, gn_sound *out, girthline_error *error);
 

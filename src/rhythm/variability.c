@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/maths.h"
 #include "base/memory.h"
@@ -92,7 +93,9 @@ static differences differ(const gn_series *s) {
 static int null_below(girthline_result *r, double *value, const char *pointer, double alone) {
   if (!(*value < r->limits.rhythm.jitter_times * alone)) return 0;
   *value = NAN;
-  return gn_result_undetermine(r, pointer, "It lies below twice what the uncertainty of the onsets alone would give (%.3g).", alone);
+  const char *unit = strstr(pointer, "percent") ? "%" : "ms";
+  if (alone < 1) return gn_result_undetermine(r, pointer, "It lies below twice what the uncertainty of the onsets alone would give (under 1 %s).", unit);
+  return gn_result_undetermine(r, pointer, "It lies below twice what the uncertainty of the onsets alone would give (%.0f %s).", alone, unit);
 }
 
 // An onset's own SD is jitter / sqrt 2; a successive difference holds three onsets as 1, -2, 1: sqrt 6 of it, so sqrt 3

@@ -88,7 +88,8 @@ static void murmur_cell(gn_buffer *b, const girthline_murmur *m) {
   gn_buffer_printf(b, "<td data-is=\"%s\">%s", present, present);
   if (m->present == GIRTHLINE_YES && m->n_phases) {
     const char *timing = gn_name_timing(m->phases[0].timing), *phase = gn_name_phase(m->phases[0].phase);
-    gn_buffer_printf(b, ": %s %s", timing ? timing : "", phase ? phase : "");
+    const bool whole = m->phases[0].timing == GIRTHLINE_HOLO;
+    gn_buffer_printf(b, ": %s %s", whole ? "through" : timing ? timing : "", phase ? phase : "");
   }
   gn_buffer_puts(b, "</td>");
 }

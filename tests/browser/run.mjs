@@ -140,6 +140,30 @@ const plays = async (file) => {
   await close();
 };
 
+// Of several recordings' players only one sounds, and each keeps to its own.
+const playsApart = async (file) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 } });
+  const players = page.locator(".player"), n = await players.count();
+  check(n > 1, `${where}: has ${n} players`);
+  await players.nth(0).locator("[data-do=play]").click();
+  await page.waitForTimeout(300);
+  await players.nth(1).locator("[data-do=play]").click();
+  await page.waitForTimeout(300);
+  const now = await page.evaluate(() => [...document.querySelectorAll(".player")].map((p) => [...p.querySelectorAll("audio")].filter((a) => !a.paused).length));
+  check(now[0] === 0 && now[1] === 1, `${where}: plays ${now} at once`);
+  await close();
+};
+
+// A page of clinic work: what it must show, with and without scripts.
+const shows = async (file, words, pictures) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 }, javaScriptEnabled: false });
+  const text = await page.locator("main").innerText();
+  for (const word of words) check(text.includes(word), `${where}: does not show "${word}"`);
+  check((await page.locator(pictures).count()) >= 1, `${where}: no picture ${pictures}`);
+  check((await page.locator(".answer").first().boundingBox()).y < 400, `${where}: the answer is not what comes first`);
+  await close();
+};
+
 // The index of a recording set: sorted and filtered by its own script, and whole without one.
 const index = async (file, n) => {
   const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 } });
@@ -192,6 +216,24 @@ if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
   execFileSync(process.env.GIRTHLINE, ["batch", samples, "--out", join(folder, "set"), "--quiet"]);
   await layout(join(folder, "set", "index.html"));
   await index(join(folder, "set", "index.html"), recordingsIn(samples));
+}
+const run = (...words) => execFileSync(process.env.GIRTHLINE, words, { stdio: ["ignore", "ignore", "ignore"] });
+if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
+  const at = (name) => join(folder, name), sample = (name) => join(samples, name);
+  run("report", sample("maren-at-rest.wav"), sample("oriel-pauses.wav"), "--scale", "--html", at("several.html"));
+  for (const visit of ["visit-1", "visit-2"]) {
+    run("exam", sample(`${visit}.ini`), "--html", at(`${visit}.html`), "--json", at(`${visit}.json`));
+    run("visits", "--db", at("visits.db"), "add", at(`${visit}.json`));
+  }
+  run("visits", "--db", at("visits.db"), "compare", "Linnet", "--html", at("compared.html"));
+  for (const name of ["several", "visit-2", "compared"]) {
+    await layout(at(`${name}.html`));
+    await print(at(`${name}.html`));
+  }
+  await playsApart(at("several.html"));
+  await playsApart(at("visit-2.html"));
+  await shows(at("visit-2.html"), ["The answer, over all recordings", "The areas beside one another", "The rate coming back", "after hard work", "Caution"], ".recovery svg.wide");
+  await shows(at("compared.html"), ["What differs", "Side by side", "Over all visits", "Rate at rest", "Caution"], ".course svg.wide");
 }
 await browser.close();
 rmSync(folder, { recursive: true });

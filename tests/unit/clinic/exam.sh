@@ -53,8 +53,29 @@ if command -v pdftotext >/dev/null; then
   pdftotext -layout "$dir/two.pdf" "$dir/two.txt"
   says 'Linnet, 2026-05-19' "$dir/two.txt"
   says 'A screening aid, not a diagnosis' "$dir/two.txt"
-  says 'Between the beats: A murmur through the whole of systole' "$dir/two.txt"
+  says 'Between the beats  *A murmur through the whole of systole' "$dir/two.txt"
+  says 'After exercise' "$dir/two.txt"
+  says 'after hard work' "$dir/two.txt"
+  says 'After 20 min: 46 a minute; 2. % over rest; regular' "$dir/two.txt"
 fi
+
+# After exercise: the curve on the page with the published bounds, and as a file of its own beside each recording's pictures.
+ends 0 "$dir/visit-2.ini" --html "$dir/two.html" --no-sound
+says 'The rate coming back' "$dir/two.html"
+says '30 to 45 minutes after hard work (Patteson' "$dir/two.html"
+grep -q 'The rate coming back' "$dir/one.html" && bad=$((bad + 1)) # nothing was recorded after exercise
+ends 4 "$dir/visit-2.ini" --figures "$dir/nowhere"
+mkdir "$dir/pictures"
+ends 0 "$dir/visit-2.ini" --figures "$dir/pictures" --quiet
+for name in recovery.svg recovery.png 3-left-mitral-sound.svg 5-after-lungeing-cycle.png; do
+  [ -s "$dir/pictures/visit-2-$name" ] || {
+    echo "no picture visit-2-$name"
+    bad=$((bad + 1))
+  }
+done
+ends 0 "$dir/visit-2.ini" --figures "$dir/pictures" --quiet
+echo mine >"$dir/pictures/visit-2-recovery.svg"
+ends 4 "$dir/visit-2.ini" --figures "$dir/pictures" --quiet
 
 # Nothing named: a summary, NAME.html and NAME.json.
 ends 0 "$dir/visit-1.ini" --out "$dir" --no-sound
@@ -114,6 +135,9 @@ if python3 -c 'import jsonschema' 2>/dev/null; then
 fi
 if command -v python3 >/dev/null; then
   python3 "$source/tests/browser/well_formed.py" cat "$dir/one.html" || bad=$((bad + 1))
+  python3 "$source/tests/browser/well_formed.py" cat "$dir/two.html" || bad=$((bad + 1))
+  python3 "$source/tests/unit/clinic/exam_numbers.py" "$dir/one.json" "$dir/one.html" || bad=$((bad + 1))
+  python3 "$source/tests/unit/clinic/exam_numbers.py" "$dir/two.json" "$dir/two.html" || bad=$((bad + 1))
   python3 "$source/tests/browser/well_formed.py" cat "$dir/odd.html" || bad=$((bad + 1))
 fi
 echo "$bad faults"

@@ -302,6 +302,49 @@ static void long_words_are_cut_between_characters(void **state) {
   assert_string_equal(gn_exam_clip("a\nb.", store, sizeof store), "a b");
 }
 
+// A result with a cycle, an examination with a series: everything the page and the document draw.
+static void refused_memory_gives_neither_page_nor_document(void **state) {
+  (void)state;
+  FILE *f = fopen("examined-test.wav", "w");
+  fputs("HEART", f);
+  fclose(f);
+  static const char TEXT[] = HORSE "[recording x]\nfile = examined-test.wav\nside = left\narea = aortic\n[recording y]\nfile = examined-test.wav\nminutes_after_exercise = 20\n";
+  gn_exam *exam = NULL;
+  gn_examined *x = NULL;
+  girthline_error error = {0};
+  assert_int_equal(gn_exam_parse(TEXT, sizeof TEXT - 1, "v.ini", &exam, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_exam_analyse(exam, NULL, &x, &error), GIRTHLINE_OK);
+  for (size_t i = 0; i < 2; i++) { // there is no sound behind them to draw from
+    x->recordings[i].result->quality.best_span = (girthline_span){0, 0};
+    x->recordings[i].result->rhythm.n_pauses = x->recordings[i].result->rhythm.n_early = 0;
+  }
+  bool paged = false, printed = false;
+  const girthline_report_options options = {.no_sound = true};
+  for (size_t k = 1; k < 20000 && !(paged && printed); k += 1 + k / 12) {
+    void *data = NULL;
+    size_t n = 1;
+    error = (girthline_error){0};
+    gn_memory_refuse(k);
+    char *page = gn_exam_page(x, &options, &error);
+    gn_memory_refuse(0);
+    paged = page;
+    if (!page) assert_int_equal(error.status, GIRTHLINE_NO_MEMORY);
+    girthline_text_free(page);
+    error = (girthline_error){0};
+    gn_memory_refuse(k);
+    const girthline_status status = gn_exam_pdf(x, &data, &n, &error);
+    gn_memory_refuse(0);
+    printed = status == GIRTHLINE_OK;
+    if (printed) assert_true(data && n);
+    else assert_true(status == GIRTHLINE_NO_MEMORY && !data);
+    girthline_data_free(data);
+  }
+  assert_true(paged && printed);
+  gn_examined_free(x);
+  gn_exam_free(exam);
+  remove("examined-test.wav");
+}
+
 // analyse, JSON, text and page with each request refused once; the pipeline is stood in for.
 static void refused_memory_is_said_wherever_it_happens(void **state) {
   (void)state;
@@ -382,6 +425,7 @@ int main(void) {
       cmocka_unit_test(no_sentence_states_a_disease_or_prompts_to_exercise),
       cmocka_unit_test(a_human_gets_no_advice_but_research_and_teaching),
       cmocka_unit_test(long_words_are_cut_between_characters),
+      cmocka_unit_test(refused_memory_gives_neither_page_nor_document),
       cmocka_unit_test(refused_memory_is_said_wherever_it_happens),
       cmocka_unit_test(a_file_becomes_json_as_long_as_one_recording_could_be_analysed),
   };

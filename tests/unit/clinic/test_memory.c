@@ -8,6 +8,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <girthline/report.h>
+
 #include "base/memory.h"
 #include "clinic/compare.h"
 #include "clinic/visits.h"
@@ -56,6 +58,27 @@ static girthline_status read_all(void *user, girthline_error *error) {
   if (!status) status = gn_visits_check(store, NULL, NULL, &n_faults, error);
   gn_free(list);
   gn_free(one);
+  gn_store_close(store);
+  return status;
+}
+
+// The two visits kept, side by side on paper.
+static girthline_status print(girthline_error *error) {
+  gn_store *store = NULL;
+  gn_store_animals found = {0};
+  gn_comparison c = {0};
+  long long ids[2] = {0};
+  void *data = NULL;
+  size_t n = 0;
+  girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
+  if (!status) status = gn_visits_find(store, "GL-1", NULL, &found, error);
+  if (!status) status = gn_compare_last_two(store, found.items[0].id, ids, error);
+  if (!status) status = gn_compare_run(store, &found.items[0], ids, &c, error);
+  if (!status) status = gn_compare_pdf(&c, store, &data, &n, error);
+  assert_true(status ? !data : data && n > 1000);
+  girthline_data_free(data);
+  gn_comparison_clear(&c);
+  gn_store_animals_clear(&found);
   gn_store_close(store);
   return status;
 }
@@ -118,6 +141,22 @@ static void a_refused_reading_and_comparison_say_so(void **state) {
   assert_true(refuse_each(compare, NULL) > 10);
 }
 
+// Drawing takes long and asks often: every request near the start, then ever fewer.
+static void a_refused_document_is_none(void **state) {
+  (void)state;
+  girthline_status status = GIRTHLINE_NO_MEMORY;
+  size_t n_refused = 0;
+  for (size_t k = 1; k < MOST && status; k += 1 + k / 12) {
+    girthline_error error = {0};
+    gn_memory_refuse(k);
+    status = print(&error);
+    gn_memory_refuse(0);
+    if (status) assert_int_equal(status, GIRTHLINE_NO_MEMORY);
+    n_refused += status != GIRTHLINE_OK;
+  }
+  assert_true(!status && n_refused > 20);
+}
+
 static int begin(void **state) {
   (void)state;
   char folder[] = "/tmp/girthline-memory-XXXXXX";
@@ -134,6 +173,7 @@ static int end(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(a_refused_addition_keeps_nothing), cmocka_unit_test(a_refused_reading_and_comparison_say_so)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(a_refused_addition_keeps_nothing), cmocka_unit_test(a_refused_reading_and_comparison_say_so),
+                                     cmocka_unit_test(a_refused_document_is_none)};
   return cmocka_run_group_tests(tests, begin, end);
 }

@@ -6,7 +6,9 @@ import contextlib
 import json
 import os
 import pty
+import re
 import resource
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -444,6 +446,51 @@ class Visits(unittest.TestCase):
         for words in ("Over all visits", "Murmur in systole, left mitral", "larger and not known", "licensed veterinarian decides", "within repeatability", 'class="told">gone'):
             self.assertIn(words, page)
         self.do("compare", "Marlow", "--html", "a.json", code=4)  # no file of this program
+
+    def test_the_answer_says_whether_nothing_differs_or_nothing_could_be_compared(self):
+        self.do("add", self.put("a.json", exam(report())))
+        self.do("add", self.put("b.json", exam(report(), date="2026-03-02")))
+        self.do("add", self.put("c.json", exam(report(after=10), date="2026-04-02")))
+        self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", "--html", "-")[0])
+        self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", "--html", "-")[0])
+
+    def test_every_number_of_the_page_is_that_of_the_json(self):
+        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
+        self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
+        self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json")
+        changes = json.loads(self.bytes_of("c.json"))["changes"]
+        rows = re.findall(r'<tr class="verdict-([^"]*)">(.*?)</tr>', self.bytes_of("c.html").decode(), re.S)
+        self.assertEqual(len(rows), len(changes))
+        n = 0
+        for (verdict, row), change in zip(rows, changes):
+            self.assertEqual(verdict, change["verdict"])
+            cells = dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row))
+            for name, key in (("First", "first"), ("Second", "second"), ("Change", "change"), ("Repeatability", "repeatability")):
+                if isinstance(change[key], bool) or not isinstance(change[key], (int, float)) or not cells[name]:
+                    continue
+                shown = cells[name].replace("\N{MINUS SIGN}", "-")
+                half_step = 0.5 * 10 ** -len(shown.partition(".")[2])
+                self.assertLessEqual(abs(float(shown) - change[key]), half_step * 1.11, (change["what"], key))  # the JSON is rounded too
+                n += 1
+        self.assertGreater(n, 15)
+
+    def test_the_document_is_the_same_each_time_and_can_be_searched(self):
+        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
+        self.do("add", self.put("b.json", exam(report(bpm=40), date="2026-03-02")))
+        self.do("compare", "Marlow", "--pdf", "c.pdf", "--json", "c.json")
+        self.do("compare", "Marlow", "--pdf", "again.pdf")
+        document = self.bytes_of("c.pdf")
+        self.assertEqual(document, self.bytes_of("again.pdf"))
+        self.assertTrue(document.startswith(b"%PDF-"))
+        self.assertIn(b"(20260302000000Z", document)  # the date of the second visit, never the clock
+        if shutil.which("qpdf"):
+            subprocess.run(["qpdf", "--check", "c.pdf"], check=True, capture_output=True)
+        if shutil.which("pdftotext"):
+            text = subprocess.run(["pdftotext", "-layout", "c.pdf", "-"], check=True, capture_output=True).stdout.decode()
+            for words in ("What differs", "Murmur in systole: gone", "Side by side", "Over all visits", "larger and", "licensed veterinarian decides", "page 1."):
+                self.assertIn(words, text)
+        self.do("compare", "Marlow", "--pdf", "a.json", code=4)
+        self.do("compare", "Marlow", "--pdf", "c.pdf", "--html", "c.pdf", code=2)
 
 
 if __name__ == "__main__":

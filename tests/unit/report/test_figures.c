@@ -53,6 +53,22 @@ static void no_style_attribute_and_no_colour_without_a_name_is_left(void **state
   girthline_result_free(r);
 }
 
+static void labels_stay_text_and_no_letter_is_drawn(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  for (int kind = 0; kind < GN_N_FIGURES; kind++) {
+    gn_html svg = svg_of((gn_figure_kind)kind, r, "x", NULL);
+    assert_null(strstr(svg.text, "<symbol"));
+    assert_non_null(strstr(svg.text, "<text "));
+    gn_html_clear(&svg);
+  }
+  gn_html sound = svg_of(GN_FIGURE_SOUND, r, "x", NULL);
+  assert_non_null(strstr(sound.text, ">amplitude, share of full scale</text>"));
+  assert_non_null(strstr(sound.text, ">\xE2\x88\x92" "0.")); // a true minus
+  gn_html_clear(&sound);
+  girthline_result_free(r);
+}
+
 static void the_time_axis_covers_the_recording_or_the_stretch(void **state) {
   (void)state;
   girthline_result *r = sample_result_full();
@@ -208,7 +224,8 @@ static void a_picture_as_a_file_says_who_wrote_it_and_is_the_same_twice(void **s
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(every_id_carries_the_prefix),
                                      cmocka_unit_test(no_style_attribute_and_no_colour_without_a_name_is_left),
-                                     cmocka_unit_test(the_time_axis_covers_the_recording_or_the_stretch),
+                                     cmocka_unit_test(labels_stay_text_and_no_letter_is_drawn),
+      cmocka_unit_test(the_time_axis_covers_the_recording_or_the_stretch),
                                      cmocka_unit_test(a_result_without_data_has_no_pictures),
                                      cmocka_unit_test(a_picture_stays_within_its_height),
                                      cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),

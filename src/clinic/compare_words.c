@@ -1,0 +1,55 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// A change as an answer, for the page and the document.
+#include "clinic/compare_words.h"
+
+#include <string.h>
+
+#include "base/memory.h"
+
+bool gn_compare_is_change(gn_verdict v) { return v == GN_INCREASED || v == GN_DECREASED || v == GN_CHANGED || v == GN_NEW || v == GN_GONE; }
+
+void gn_compare_capital(gn_buffer *words) {
+  if (words->n && *words->text >= 'a' && *words->text <= 'z') *words->text = (char)(*words->text - 'a' + 'A');
+}
+
+// Of a murmur that came or went it is not the level that is told.
+void gn_compare_said_words(gn_buffer *out, const gn_change *x) {
+  const char *level = x->verdict == GN_NEW || x->verdict == GN_GONE ? strstr(x->label, ", level") : NULL;
+  gn_buffer_printf(out, "%.*s: %s", (int)(level ? (size_t)(level - x->label) : strlen(x->label)), x->label, gn_verdict_words(x->verdict));
+}
+
+void gn_compare_none_words(const gn_comparison *c, const char **said, const char **why) {
+  bool any = false;
+  for (size_t i = 0; i < c->n_changes; i++) any = any || (!c->changes[i].whole_visit && c->changes[i].verdict == GN_WITHIN_REPEATABILITY);
+  *said = any ? "No change that counts" : "No place could be compared";
+  *why = any ? "Nothing that could be compared differs by more than recordings like these vary within themselves."
+             : "What was recorded at one visit has nothing of its kind at the other, or could not be read; each row says why.";
+}
+
+static void put_value(gn_buffer *out, const gn_change *x, int visit) {
+  gn_compare_value_words(out, x, visit);
+  if (x->unit[0] && x->values[visit].kind == GN_VALUE_NUMBER) gn_buffer_printf(out, " %s", x->unit);
+}
+
+void gn_compare_why_words(gn_buffer *out, const gn_change *x) {
+  gn_buffer why = {0};
+  put_value(&why, x, 0);
+  gn_buffer_puts(&why, " at the first visit, ");
+  put_value(&why, x, 1);
+  gn_buffer_puts(&why, " at the second: ");
+  gn_buffer_puts(&why, x->reason);
+  gn_buffer_puts(&why, ".");
+  gn_compare_capital(&why);
+  char *text = gn_buffer_take(&why);
+  if (text) gn_buffer_puts(out, text);
+  else out->refused = true;
+  gn_free(text);
+}
+
+void gn_compare_open_words(gn_buffer *out, const gn_comparison *c) {
+  size_t n_open = 0;
+  for (size_t i = 0; i < c->n_changes; i++) n_open += c->changes[i].verdict == GN_UNDETERMINED || c->changes[i].verdict == GN_NOT_COMPARABLE;
+  if (n_open) gn_buffer_printf(out, "%zu of %zu comparisons could not be made or decided; each says why below. ", n_open, c->n_changes);
+  gn_buffer_puts(out, gn_compare_note);
+}
