@@ -52,17 +52,17 @@ typedef struct request {
 } request;
 
 static int help(request *q) {
-  puts("Usage: girthline batch [OPTION]... INPUT... --out DIR\n"
-       "       girthline batch --merge DIR\n"
-       "Analyse a whole recording set. INPUT is a folder, a recording, or a CSV list with the column file and,\n"
-       "if wanted, species, animal, side and area.\n\n"
-       "Writes recordings.csv (a row for every input, with status and reason), beats.csv, reports.ndjson,\n"
-       "index.html and batch.json. Started again after an interruption or a change, it does only what is missing.\n");
+  gn_options_words("Usage: girthline batch [OPTION]... INPUT... --out DIR\n"
+                   "       girthline batch --merge DIR\n"
+                   "Analyse a whole recording set. INPUT is a folder, a recording, or a CSV list with the column file and, if wanted, species, "
+                   "animal, side and area.\n\n"
+                   "Writes recordings.csv (a row for every input, with status and reason), beats.csv, reports.ndjson, index.html and batch.json. "
+                   "Started again after an interruption or a change, it does only what is missing.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
-       "Exit codes: 0 the table is complete, whatever stands in it; 2 wrong usage or a fault in a list; 3 an INPUT\n"
-       "cannot be read; 4 an output cannot be written; 5 anything else (the folder is in use, a shard is missing);\n"
-       "130 interrupted.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 the table is complete, whatever stands in it (with --strict 1 where a recording is unusable); 2 wrong usage or a "
+                   "fault in a list; 3 an INPUT cannot be read; 4 an output cannot be written; 5 anything else (the folder is in use, a shard is "
+                   "missing); 130 interrupted.\n");
   q->done = true;
   return 0;
 }

@@ -4,8 +4,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
 #include <girthline/girthline.h>
 #include <girthline/report.h>
@@ -15,6 +13,7 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "clinic/examined.h"
 
 enum { SPECIES = 256, AGE, OUT, JSON, HTML, TEXT, PDF, NO_SOUND, TEMPLATE, FORCE, QUIET, HELP, VERSION, IN_FILE, NOT_BUILT };
@@ -60,15 +59,16 @@ static int no_memory(void) {
 }
 
 static int help(request *q) {
-  puts("Usage: girthline exam [OPTION]... EXAM-FILE\n"
-       "One examination: several recordings by valve area, and the notes beside them.\n\n"
-       "With no output named, prints a summary and writes NAME.html and NAME.json into --out.\n"
-       "Naming any output writes only what was named. girthline exam --template prints a file to fill in.\n");
+  gn_options_words("Usage: girthline exam [OPTION]... EXAM-FILE\n"
+                   "       girthline exam --template\n"
+                   "One examination: several recordings by valve area, and the notes beside them.\n\n"
+                   "With no output named, prints a summary and writes NAME.html and NAME.json into --out. Naming any output writes only what was "
+                   "named. girthline exam --template prints a file to fill in.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
-       "Exit codes: 0 analysed; 1 a recording is unusable (the report is still written); 2 wrong usage, or a fault in the\n"
-       "examination file; 3 a recording cannot be read (the others are still analysed); 4 an output cannot be written;\n"
-       "5 anything else; 130 interrupted. The worst one counts.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 analysed; 1 a recording is unusable (the report is still written); 2 wrong usage, or a fault in the examination "
+                   "file; 3 a recording cannot be read (the others are still analysed); 4 an output cannot be written; 5 anything else; 130 "
+                   "interrupted. The worst one counts.\n");
   q->done = true;
   return 0;
 }
@@ -177,17 +177,11 @@ static int check_outputs(const request *q) {
   return code;
 }
 
-#define WIDTH_LEAST 40
-#define WIDTH_MOST 100
-
 static girthline_report_options options_for(const request *q, bool terminal) {
   girthline_report_options o = {.no_sound = q->no_sound, .width = 80};
-  struct winsize size;
-  if (!terminal || !isatty(STDOUT_FILENO)) return o;
-  const char *no_colour = getenv("NO_COLOR"), *kind = getenv("TERM");
-  o.colour = !(no_colour && *no_colour) && kind && strcmp(kind, "dumb");
-  if (!ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) && size.ws_col)
-    o.width = size.ws_col < WIDTH_LEAST ? WIDTH_LEAST : size.ws_col > WIDTH_MOST ? WIDTH_MOST : size.ws_col;
+  if (!terminal) return o;
+  o.colour = gn_terminal_colour();
+  o.width = gn_terminal_width();
   return o;
 }
 

@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -68,11 +69,12 @@ void gn_input_close(gn_input *input) {
 }
 
 girthline_status gn_input_text(const char *path, size_t most, char **text, size_t *n_bytes, girthline_error *error) {
-  const int fd = open(path, O_RDONLY | O_CLOEXEC);
+  const bool is_stdin = !strcmp(path, "-");
+  const int fd = is_stdin ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
   if (fd < 0) return cannot_open(path, error);
   gn_input input = {0};
-  const girthline_status status = slurp(fd, path, most, &input, error);
-  close(fd);
+  const girthline_status status = slurp(fd, is_stdin ? "standard input" : path, most, &input, error);
+  if (!is_stdin) close(fd);
   if (status != GIRTHLINE_OK) return status;
   char *copy = gn_new(input.n_bytes + 1, 1);
   if (copy && input.n_bytes) memcpy(copy, input.data, input.n_bytes);

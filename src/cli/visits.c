@@ -17,6 +17,7 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "clinic/visits.h"
 #include "clinic/visits_from_file.h"
 
@@ -43,16 +44,20 @@ static const gn_option TABLE[] = {
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
 static int help(void) {
-  puts("Usage: girthline visits [--db FILE] add EXAM-FILE|EXAM.json\n"
-       "       girthline visits [--db FILE] list [ANIMAL]\n"
-       "       girthline visits [--db FILE] show ID\n"
-       "       girthline visits [--db FILE] compare ANIMAL [ID ID]\n"
-       "       girthline visits [--db FILE] export [PATH]\n"
-       "       girthline visits [--db FILE] check\n"
-       "       girthline visits [--db FILE] remove ID\n\n"
-       "Keeps whole examinations, so that a comparison needs no recording. ANIMAL is an identifier, or a name.\n");
+  gn_options_words("Usage: girthline visits [--db FILE] add EXAM-FILE|EXAM.json\n"
+                   "       girthline visits [--db FILE] list [ANIMAL]\n"
+                   "       girthline visits [--db FILE] show ID\n"
+                   "       girthline visits [--db FILE] compare ANIMAL [ID ID]\n"
+                   "       girthline visits [--db FILE] export [PATH]\n"
+                   "       girthline visits [--db FILE] check\n"
+                   "       girthline visits [--db FILE] remove ID\n"
+                   "Keep examinations, and set two of one animal side by side.\n\n"
+                   "Whole examinations are kept, so that a comparison needs no recording. ANIMAL is an identifier, or a name; ID the number that list "
+                   "shows. An EXAM.json of - is standard input.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 done; 2 wrong usage, or a fault in an examination file; 3 an input cannot be read; 4 an output cannot be written; 5 "
+                   "anything else (an unknown visit, a history that is locked or another program's, a failed check); 130 interrupted.\n");
   return 0;
 }
 
@@ -129,11 +134,15 @@ int gn_cli_visits_animal(gn_store *store, const gn_visits_request *q, const char
   return code;
 }
 
-// The text of an examination: JSON as it is, anything else through the reader of examination files.
+// The text of an examination: JSON as it is, anything else through the reader of examination files, whose recordings are
+// named relative to it.
 static int read_exam(const char *path, char **json, size_t *n) {
   girthline_error error = {0};
   girthline_status status = gn_input_text(path, EXAM_MOST_BYTES, json, n, &error);
-  if (!status && (*json)[strspn(*json, " \t\r\n")] != '{') {
+  const bool is_json = !status && (*json)[strspn(*json, " \t\r\n")] == '{';
+  if (!status && !is_json && !strcmp(path, "-"))
+    return gn_cli_usage("visits", "standard input (-) takes an examination's JSON or an export; an examination file is given by its name, for its recordings lie beside it");
+  if (!status && !is_json) {
     gn_free(*json);
     status = gn_exam_json_of_file(path, json, &error);
     *n = *json ? strlen(*json) : 0;
@@ -146,6 +155,8 @@ static int say_added(const gn_visits_request *q, const gn_store *store, const gn
   else if (!q->quiet) gn_cli_say("%s is visit %lld%s in %s", a->name, a->id, a->outcome == GN_VISITS_REPLACED ? " in the place of the old one," : "", gn_store_path(store));
   return 0;
 }
+
+static const char *name_of(const char *path) { return strcmp(path, "-") ? path : "standard input"; }
 
 static girthline_status try_read(void *user, const char *json, size_t n, girthline_error *error) {
   gn_visits_exam exam;
@@ -164,7 +175,7 @@ typedef struct adding {
 static girthline_status add_one(void *user, const char *json, size_t n, girthline_error *unused) {
   adding *all = user;
   girthline_error error = {0};
-  gn_visits_adding a = {.json = json, .n_bytes = n, .name = all->q->words[1], .replace = all->q->replace};
+  gn_visits_adding a = {.json = json, .n_bytes = n, .name = name_of(all->q->words[1]), .replace = all->q->replace};
   (void)unused;
   const girthline_status status = gn_visits_add(all->store, &a, &error);
   const int code = status ? gn_cli_fail(&error) : say_added(all->q, all->store, &a);
@@ -177,14 +188,14 @@ static girthline_status add_one(void *user, const char *json, size_t n, girthlin
 static int add_read(const gn_visits_request *q, char *json, size_t n) {
   girthline_error error = {0};
   adding all = {.q = q};
-  char *name = gn_strdup(q->words[1]);
+  char *name = gn_strdup(name_of(q->words[1]));
   // All of it is read before a history is begun for it.
   girthline_status status = name ? gn_visits_each_exam(json, n, name, try_read, name, &error) : GIRTHLINE_NO_MEMORY;
   gn_free(name);
   if (status) return gn_cli_fail(&error);
   all.store = gn_cli_visits_open(q, GN_STORE_CREATE, &all.worst);
   if (!all.store) return all.worst;
-  status = gn_visits_each_exam(json, n, q->words[1], add_one, &all, &error);
+  status = gn_visits_each_exam(json, n, name_of(q->words[1]), add_one, &all, &error);
   gn_store_close(all.store);
   return status ? gn_cli_fail(&error) : all.worst;
 }
@@ -206,7 +217,7 @@ static int list(const gn_visits_request *q) {
   gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
   if (!store) return code;
   if (q->n_words > 1) code = gn_cli_visits_animal(store, q, q->words[1], &animal_id);
-  if (!code && gn_visits_list_text(store, animal_id, &text, &error)) code = gn_cli_fail(&error);
+  if (!code && gn_visits_list_text(store, animal_id, gn_terminal_width(), &text, &error)) code = gn_cli_fail(&error);
   if (!code) print_text(text);
   gn_store_close(store);
   return code;
@@ -224,7 +235,7 @@ static int write_shown(const gn_visits_request *q, gn_store *store, long long id
     gn_free(text);
     if (code || !into) return code;
   }
-  if (gn_visits_show_text(store, id, 80, &text, &error)) return gn_cli_fail(&error);
+  if (gn_visits_show_text(store, id, into && !gn_output_is_stdout(into) ? 80 : gn_terminal_width(), &text, &error)) return gn_cli_fail(&error);
   if (into) code = gn_output_check(into, NULL, 0, q->force);
   if (!code && into) code = gn_output_write(into, text, strlen(text));
   else if (!code) fputs(text, stdout);
