@@ -10,6 +10,7 @@
 
 #include "base/memory.h"
 #include "cli/commands.h"
+#include "cli/input.h"
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
@@ -63,7 +64,7 @@ static int help(request *q) {
                    "       girthline exam --template\n"
                    "One examination: several recordings by valve area, and the notes beside them.\n\n"
                    "With no output named, prints a summary and writes NAME.html and NAME.json into --out. Naming any output writes only what was "
-                   "named. girthline exam --template prints a file to fill in.\n\n");
+                   "named. An EXAM-FILE of - is standard input; its recordings are named relative to the current folder.\n\n");
   gn_options_help(TABLE, N_TABLE);
   gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
                    "Exit codes: 0 analysed; 1 a recording is unusable (the report is still written); 2 wrong usage, or a fault in the examination "
@@ -258,13 +259,25 @@ static int run(request *q, const gn_exam *exam) {
   return code;
 }
 
+// "-": recordings are named relative to the current folder, and the outputs begin with stdin.
+static girthline_status read_exam(request *q, gn_exam **exam, girthline_error *error) {
+  char *text = NULL;
+  size_t n = 0;
+  if (strcmp(q->file, "-")) return gn_exam_read(q->file, exam, error);
+  girthline_status status = gn_input_text("-", GN_EXAM_MOST_BYTES, &text, &n, error);
+  q->file = "stdin";
+  if (status == GIRTHLINE_OK) status = gn_exam_parse(text, n, q->file, exam, error);
+  gn_free(text);
+  return status;
+}
+
 int gn_cli_exam(int argc, char **argv) {
   request q = {.settings = {.age_days = -1}};
   girthline_error error = {0};
   gn_exam *exam = NULL;
   int code = parse(argc, argv, &q);
   if (code || q.done) return code;
-  code = gn_exam_read(q.file, &exam, &error) == GIRTHLINE_OK ? run(&q, exam) : gn_cli_fail(&error);
+  code = read_exam(&q, &exam, &error) == GIRTHLINE_OK ? run(&q, exam) : gn_cli_fail(&error);
   gn_exam_free(exam);
   gn_free(q.inputs);
   return code;

@@ -53,7 +53,7 @@ girthline_status gn_input_open(const char *name, gn_input *input, girthline_erro
   }
   struct stat st;
   if (stat(name, &st)) return cannot_open(name, error);
-  if (S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is a folder: name the recordings in it", name);
+  if (S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is a folder: name the recordings in it, or give the folder to girthline batch", name);
   const int fd = open(name, O_RDONLY | O_CLOEXEC);
   if (fd < 0) return cannot_open(name, error);
   girthline_status status = GIRTHLINE_OK;

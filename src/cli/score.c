@@ -47,7 +47,7 @@ static int help(request *q) {
   gn_options_words("Usage: girthline score REPORTS.ndjson|REPORT.json... --reference DIR|FILE.csv [OPTION]...\n"
                    "Hold detected heart sounds against a reference annotation.\n\n"
                    "Each sound is matched at most once, the nearest pair first. NAME.exclude.csv beside a reference, with start_s,end_s, names spans "
-                   "that do not count.\n\n");
+                   "that do not count. A report of - is standard input.\n\n");
   gn_options_help(TABLE, N_TABLE);
   gn_options_words("\nExit codes: 0 scored; 2 wrong usage or a fault in an annotation; 3 an input cannot be read, or no report has a reference; 4 "
                    "an output cannot be written; 5 anything else; 130 interrupted.\n");

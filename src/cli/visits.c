@@ -302,18 +302,37 @@ static int check(const gn_visits_request *q) {
   return code;
 }
 
+// Which outputs an action has, as bits of GN_VISITS_JSON and so on.
+enum { AS_JSON = 1 << GN_VISITS_JSON, AS_HTML = 1 << GN_VISITS_HTML, AS_PDF = 1 << GN_VISITS_PDF, AS_TEXT = 1 << GN_VISITS_TEXT };
+
 static const struct {
   const char *name;
   int (*run)(const gn_visits_request *);
-  size_t least, most; ///< arguments
+  size_t least, most; // arguments
   const char *arguments;
+  int outputs;
 } ACTIONS[] = {
-    {"add", add, 1, 1, "one examination"},    {"list", list, 0, 1, "at most one animal"}, {"show", show, 1, 1, "one visit's number"},
-    {"export", export_all, 0, 1, "at most one output"}, {"check", check, 0, 0, "no argument"},
-    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers"},
-    {"remove", gn_cli_visits_remove, 1, 1, "one visit's number"},
+    {"add", add, 1, 1, "one examination", 0},
+    {"list", list, 0, 1, "at most one animal", 0},
+    {"show", show, 1, 1, "one visit's number", AS_JSON | AS_TEXT},
+    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers", AS_JSON | AS_HTML | AS_PDF | AS_TEXT},
+    {"export", export_all, 0, 1, "at most one output", AS_JSON},
+    {"check", check, 0, 0, "no argument", 0},
+    {"remove", gn_cli_visits_remove, 1, 1, "one visit's number", 0},
 };
 enum { N_ACTIONS = sizeof ACTIONS / sizeof *ACTIONS };
+
+// What would be passed over is refused: nobody shall wait for a file that is not written.
+static int check_options(const gn_visits_request *q, size_t action) {
+  static const char *const NAMES[GN_VISITS_N_OUT] = {"json", "html", "pdf", "text"};
+  const char *name = ACTIONS[action].name;
+  for (int i = 0; i < GN_VISITS_N_OUT; i++)
+    if (q->out[i] && !(ACTIONS[action].outputs & 1 << i)) return gn_cli_usage("visits", "%s has no --%s", name, NAMES[i]);
+  if (q->replace && strcmp(name, "add")) return gn_cli_usage("visits", "--replace belongs to add");
+  if (q->lines && strcmp(name, "export")) return gn_cli_usage("visits", "--lines belongs to export");
+  if (q->yes && strcmp(name, "remove")) return gn_cli_usage("visits", "--yes belongs to remove");
+  return 0;
+}
 
 static int run(const gn_visits_request *q) {
   const char *names[N_ACTIONS];
@@ -322,11 +341,12 @@ static int run(const gn_visits_request *q) {
     names[i] = ACTIONS[i].name;
     if (strcmp(q->words[0], names[i])) continue;
     if (q->n_words - 1 < ACTIONS[i].least || q->n_words - 1 > ACTIONS[i].most) return gn_cli_usage("visits", "%s takes %s", names[i], ACTIONS[i].arguments);
-    return ACTIONS[i].run(q);
+    const int code = check_options(q, i);
+    return code ? code : ACTIONS[i].run(q);
   }
   const char *near = gn_cli_nearest(q->words[0], names, N_ACTIONS);
   if (near) return gn_cli_usage("visits", "unknown action %s: did you mean %s?", q->words[0], near);
-  return gn_cli_usage("visits", "unknown action %s", q->words[0]);
+  return gn_cli_usage("visits", "unknown action %s: add, list, show, compare, export, check or remove", q->words[0]);
 }
 
 int gn_cli_visits(int argc, char **argv) {
