@@ -73,16 +73,18 @@ static void put_text(gn_wrap *w, const char *text, int column, int at) {
 }
 
 #define NARROW_COLUMNS 30 // less room than this beside a label: the text goes under it
+#define NARROW_INDENT 4   // and so does a text without a label that would stand in that column
 
 void gn_wrap_paragraph(gn_wrap *w, gn_style style, const char *label, int indent, int column, const char *text) {
-  const bool under = *label && w->width - column < NARROW_COLUMNS;
-  if (w->width - column < NARROW_COLUMNS) column = indent + 2;
+  const bool narrow = w->width - column < NARROW_COLUMNS;
+  if (narrow && !*label && indent > NARROW_INDENT) indent = column = NARROW_INDENT;
+  else if (narrow) column = indent + 2;
   put_spaces(w, indent);
   if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, STYLES[style]);
   gn_buffer_puts(&w->out, label);
   if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, "\033[0m");
   int at = indent + columns_of(label, strlen(label));
-  if (under) break_line(w, column, &at);
+  if (narrow && *label) break_line(w, column, &at);
   if (*label && at < column) {
     put_spaces(w, column - at);
     at = column;

@@ -50,10 +50,21 @@ static void what_acts_on_a_terminal_shows_as_a_question_mark(void **state) {
   is_row((const char *const[]){"a\033[1m", "\xFF"}, (const int[]){5, 1}, 2, "  a?[1m  \xEF\xBF\xBD\n");
 }
 
+static void on_a_narrow_terminal_a_text_stands_under_its_label(void **state) {
+  (void)state;
+  gn_wrap w = {.width = 40};
+  gn_wrap_paragraph(&w, GN_PLAIN, "soon", 2, 15, "An ECG at rest first, and rest until then.");
+  gn_wrap_paragraph(&w, GN_PLAIN, "", 15, 15, "Echocardiography settles where it comes from.");
+  char *text = gn_buffer_take(&w.out);
+  assert_string_equal(text, "  soon\n    An ECG at rest first, and rest until\n    then.\n    Echocardiography settles where it\n    comes from.\n");
+  gn_free(text);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_row_that_fits_is_one_line_without_spaces_at_its_end), cmocka_unit_test(a_long_cell_goes_on_in_its_column),
       cmocka_unit_test(a_word_longer_than_its_column_is_broken),               cmocka_unit_test(a_wide_character_is_never_halved),
+      cmocka_unit_test(on_a_narrow_terminal_a_text_stands_under_its_label),
       cmocka_unit_test(nothing_is_an_empty_line),                              cmocka_unit_test(what_acts_on_a_terminal_shows_as_a_question_mark),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
