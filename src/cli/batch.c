@@ -15,6 +15,7 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "study/batch.h"
 
 enum { OUT = 256, JOBS, SHARD, MERGE, FRESH, REPORTS, STRICT, NO_SOUND, SPECIES, AGE, SIDE, AREA, AFTER, FROM, TO, SETTINGS, QUIET, HELP, VERSION };
@@ -182,10 +183,13 @@ static void tell(void *user, const gn_batch_progress *p) {
     else
       snprintf(left, sizeof left, ", about %.1f h left", left_s / 3600);
   }
-  if (t->terminal)
-    fprintf(stderr, "\r%zu of %zu done, %zu failed%s\033[K", p->n_done, p->n_all, p->n_failed, left);
-  else
+  if (t->terminal) {
+    char line[160];
+    snprintf(line, sizeof line, "%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
+    fprintf(stderr, "\r%.*s\033[K", gn_terminal_width() - 1, line); // a line that wraps is not written over
+  } else {
     gn_cli_say("%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
+  }
   if (t->terminal && !n_left) fputs("\r\033[K", stderr);
 }
 
@@ -223,7 +227,7 @@ static int run(request *q) {
   gn_batch_inputs inputs = {0};
   struct timespec now;
   clock_gettime(CLOCK_MONOTONIC, &now);
-  telling t = {isatty(STDERR_FILENO) != 0, now.tv_sec, now.tv_sec};
+  telling t = {gn_terminal_redraws(), now.tv_sec, now.tv_sec};
   q->batch.inputs = &inputs;
   q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, q->quiet ? NULL : tell, &t};
   girthline_status status = gn_batch_inputs_collect(&inputs, q->names, q->n_names, &q->settings, &error);

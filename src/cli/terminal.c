@@ -25,7 +25,14 @@ int gn_terminal_width(void) {
   return n < WIDTH_LEAST ? WIDTH_LEAST : n > WIDTH_MOST ? WIDTH_MOST : (int)n;
 }
 
-bool gn_terminal_colour(void) {
-  const char *no_colour = getenv("NO_COLOR"), *kind = getenv("TERM");
-  return isatty(STDOUT_FILENO) && !(no_colour && *no_colour) && kind && strcmp(kind, "dumb") != 0;
+static bool is_able(int fd) {
+  const char *kind = getenv("TERM");
+  return isatty(fd) && kind && *kind && strcmp(kind, "dumb") != 0;
 }
+
+bool gn_terminal_colour(void) {
+  const char *no_colour = getenv("NO_COLOR");
+  return is_able(STDOUT_FILENO) && !(no_colour && *no_colour);
+}
+
+bool gn_terminal_redraws(void) { return is_able(STDERR_FILENO); }

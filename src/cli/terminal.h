@@ -13,4 +13,7 @@ int gn_terminal_width(void);
 /// Colour: on a terminal that is not "dumb", and never where NO_COLOR says something.
 bool gn_terminal_colour(void);
 
+/// Standard error is a terminal on which a line can be written over.
+bool gn_terminal_redraws(void);
+
 #endif

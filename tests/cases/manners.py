@@ -36,14 +36,15 @@ def girthline(*args, cwd=None, stdin=None, **more):
     return done.stdout
 
 
-def on_terminal(args, cwd, columns, **more):
-    """What the program prints on a terminal of its own."""
+def on_terminal(args, cwd, columns, errors=False, **more):
+    """What the program prints (errors: says) on a terminal of its own."""
     try:
         main, side = pty.openpty()
     except OSError:
         raise unittest.SkipTest('this machine makes no terminal') from None
     fcntl.ioctl(side, termios.TIOCSWINSZ, struct.pack('HHHH', 40, columns, 0, 0))
-    with subprocess.Popen([GIRTHLINE, *args], stdin=subprocess.DEVNULL, stdout=side, stderr=subprocess.PIPE, cwd=cwd, env=environment(**more)) as run:
+    streams = {'stdout': subprocess.DEVNULL, 'stderr': side} if errors else {'stdout': side, 'stderr': subprocess.DEVNULL}
+    with subprocess.Popen([GIRTHLINE, *args], stdin=subprocess.DEVNULL, cwd=cwd, env=environment(**more), **streams):
         os.close(side)
         out = b''
         while True:
@@ -54,7 +55,6 @@ def on_terminal(args, cwd, columns, **more):
             if not piece:
                 break
             out += piece
-        run.stderr.read()
     os.close(main)
     return out.decode().replace('\r\n', '\n')
 
@@ -215,6 +215,14 @@ class Terminal(Folder):
             for more in ({'TERM': 'xterm', 'NO_COLOR': '1'}, {'TERM': 'dumb'}, {}):
                 self.assertNotIn('\033', on_terminal(args, self.folder, 80, **more))
             self.assertNotIn(b'\033', girthline(*args, cwd=self.folder, TERM='xterm'))
+
+    def test_progress_is_written_over_only_where_a_line_can_be(self):
+        able = on_terminal(('batch', 'a1.wav', 'a2.wav', '--out', 'able'), self.folder, 40, errors=True, TERM='xterm')
+        self.assertIn('\r2 of 2 done', able)
+        for n, kind in enumerate(({'TERM': 'dumb'}, {})):
+            said = on_terminal(('batch', 'a1.wav', 'a2.wav', '--out', f'dumb{n}'), self.folder, 80, errors=True, **kind)
+            self.assertNotIn('\r', said)
+            self.assertNotIn('\033', said)
 
     def test_a_file_is_the_same_whatever_the_terminal(self):
         for n, width in enumerate((40, 200)):
