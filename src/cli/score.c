@@ -134,7 +134,7 @@ static int write_result(const request *q, const gn_score_result *result, girthli
   int code = (q->json && !json) || (!q->quiet && !to_stdout && !text) ? gn_cli_fail(error) : 0;
   if (!code && json) code = gn_output_check(q->json, q->names, q->n_names, q->force);
   if (!code && json) code = gn_output_write(q->json, json, strlen(json));
-  if (!code && text) fputs(text, stdout);
+  if (!code && text) gn_options_words(text);
   gn_free(json);
   gn_free(text);
   return code;

@@ -178,7 +178,14 @@ class Completion(Folder):
 
 class Terminal(Folder):
     TEXTS = (('report', 'a1.wav', '--text', '-'), ('exam', 'v1.ini', '--text', '-'), ('visits', '--db', 'v.db', 'list'),
-             ('visits', '--db', 'v.db', 'show', '1'), ('visits', '--db', 'v.db', 'compare', 'TVP-0412-0815-4711'))
+             ('visits', '--db', 'v.db', 'show', '1'), ('visits', '--db', 'v.db', 'compare', 'TVP-0412-0815-4711'), ('score', 'set.ndjson', '--reference', '.'))
+
+    @classmethod
+    def setUpClass(cls):
+        super().setUpClass()
+        with open(os.path.join(cls.folder, 'set.ndjson'), 'wb') as f:
+            for name in ('a1.wav', 'a2.wav'):
+                f.write(girthline('report', name, '--json', '-', cwd=cls.folder) + b'\n')
 
     def fits(self, text, width, what):
         for line in text.splitlines():
@@ -199,7 +206,7 @@ class Terminal(Folder):
                 self.fits(on_terminal(args, self.folder, width), width, args)
 
     def test_words_do_not_hang_on_the_width(self):
-        for args in self.TEXTS[:2]:
+        for args in self.TEXTS[:2] + self.TEXTS[-1:]:
             texts = {''.join(girthline(*args, cwd=self.folder, COLUMNS=str(width)).decode().split()) for width in WIDTHS}
             self.assertEqual(len(texts), 1, args)
 
