@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
-"""make.py: the pictures of docs/using.md, taken of the pages that samples/try.sh makes (run that first). Needs Chromium
+"""make.py: the pictures of README.md and docs/using.md, taken of the pages that samples/try.sh makes (run that first). Needs Chromium
 and Pillow (Debian: chromium python3-pil). What a picture does not show is hidden in a copy of the page; nothing of what it shows
 is changed. Chromium's pictures are not the same bytes on every machine, so no test compares them."""
 import os
@@ -23,6 +23,8 @@ PICTURES = (  # name, page, width, the most rows of it, style
     ('report-pictures', 'oriel-pauses', 880, HEIGHT,
      'h1,main>p,article>*,footer{display:none}article>section{border:0!important;padding:0!important}article>.listen{display:block}'
      '.listen>*,.beside>*{display:none}.listen>.picture-detail,.listen>.picture-cycle,.listen>.beside,.beside>.picture-intervals{display:block}'),
+    ('examination', 'visit-2', 900, HEIGHT,
+     'article~article,article>*,footer{display:none}article>header,article>.answer,article>.beside-areas{display:block}.beside-areas figure:nth-of-type(n+4){display:none}'),
     ('report-noisy', 'quill-noisy', 880, 800, ONLY + ',article>.answer,article>.trust{display:block}'),
     ('compared', 'linnet-compared', 1000, 1000, 'article>.course,article>.caution,footer{display:none}'),
     ('index', 'index', 1100, 950, 'footer{display:none}'),
