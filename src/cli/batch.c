@@ -16,6 +16,7 @@
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
+#include "cli/terminal.h"
 #include "study/batch.h"
 
 enum { OUT = 256, JOBS, SHARD, MERGE, FRESH, REPORTS, STRICT, NO_SOUND, SPECIES, AGE, SIDE, AREA, AFTER, FROM, TO, SETTINGS, TEMPLATE, QUIET, HELP, VERSION };
@@ -55,17 +56,17 @@ typedef struct request {
 } request;
 
 static int help(request *q) {
-  puts("Usage: girthline batch [OPTION]... INPUT... --out DIR\n"
-       "       girthline batch --merge DIR\n"
-       "Analyse a whole recording set. INPUT is a folder, a recording, or a CSV list with the column file and,\n"
-       "if wanted, species, animal, side and area.\n\n"
-       "Writes recordings.csv (a row for every input, with status and reason), beats.csv, reports.ndjson,\n"
-       "index.html and batch.json. Started again after an interruption or a change, it does only what is missing.\n");
+  gn_options_words("Usage: girthline batch [OPTION]... INPUT... --out DIR\n"
+                   "       girthline batch --merge DIR\n"
+                   "Analyse a whole recording set. INPUT is a folder, a recording, or a CSV list with the column file and, if wanted, species, "
+                   "animal, side and area.\n\n"
+                   "Writes recordings.csv (a row for every input, with status and reason), beats.csv, reports.ndjson, index.html and batch.json. "
+                   "Started again after an interruption or a change, it does only what is missing.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
-       "Exit codes: 0 the table is complete, whatever stands in it; 2 wrong usage or a fault in a list; 3 an INPUT\n"
-       "cannot be read; 4 an output cannot be written; 5 anything else (the folder is in use, a shard is missing);\n"
-       "130 interrupted.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 the table is complete, whatever stands in it (with --strict 1 where a recording is unusable); 2 wrong usage or a "
+                   "fault in a list; 3 an INPUT cannot be read; 4 an output cannot be written; 5 anything else (the folder is in use, a shard is "
+                   "missing); 130 interrupted.\n");
   q->done = true;
   return 0;
 }
@@ -186,10 +187,13 @@ static void tell(void *user, const gn_batch_progress *p) {
     else
       snprintf(left, sizeof left, ", about %.1f h left", left_s / 3600);
   }
-  if (t->terminal)
-    fprintf(stderr, "\r%zu of %zu done, %zu failed%s\033[K", p->n_done, p->n_all, p->n_failed, left);
-  else
+  if (t->terminal) {
+    char line[160];
+    snprintf(line, sizeof line, "%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
+    fprintf(stderr, "\r%.*s\033[K", gn_terminal_width() - 1, line); // a line that wraps is not written over
+  } else {
     gn_cli_say("%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
+  }
   if (t->terminal && !n_left) fputs("\r\033[K", stderr);
 }
 
@@ -227,7 +231,7 @@ static int run(request *q) {
   gn_batch_inputs inputs = {0};
   struct timespec now;
   clock_gettime(CLOCK_MONOTONIC, &now);
-  telling t = {isatty(STDERR_FILENO) != 0, now.tv_sec, now.tv_sec};
+  telling t = {gn_terminal_redraws(), now.tv_sec, now.tv_sec};
   q->batch.inputs = &inputs;
   q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, q->quiet ? NULL : tell, &t};
   girthline_status status = gn_batch_inputs_collect(&inputs, q->names, q->n_names, &q->settings, &error);

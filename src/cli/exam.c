@@ -4,8 +4,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
 #include <girthline/girthline.h>
 #include <girthline/report.h>
@@ -13,10 +11,12 @@
 #include "base/memory.h"
 #include "cli/commands.h"
 #include "cli/exam_figures.h"
+#include "cli/input.h"
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
+#include "cli/terminal.h"
 #include "clinic/examined.h"
 
 enum { SPECIES = 256, AGE, OUT, JSON, HTML, TEXT, PDF, FIGURES, SCALE, NO_SOUND, TEMPLATE, SETTINGS, SETTINGS_TEMPLATE, FORCE, QUIET, HELP, VERSION, IN_FILE };
@@ -66,15 +66,16 @@ static int no_memory(void) {
 }
 
 static int help(request *q) {
-  puts("Usage: girthline exam [OPTION]... EXAM-FILE\n"
-       "One examination: several recordings by valve area, and the notes beside them.\n\n"
-       "With no output named, prints a summary and writes NAME.html and NAME.json into --out.\n"
-       "Naming any output writes only what was named. girthline exam --template prints a file to fill in.\n");
+  gn_options_words("Usage: girthline exam [OPTION]... EXAM-FILE\n"
+                   "       girthline exam --template\n"
+                   "One examination: several recordings by valve area, and the notes beside them.\n\n"
+                   "With no output named, prints a summary and writes NAME.html and NAME.json into --out. Naming any output writes only what was "
+                   "named. An EXAM-FILE of - is standard input; its recordings are named relative to the current folder.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
-       "Exit codes: 0 analysed; 1 a recording is unusable (the report is still written); 2 wrong usage, or a fault in the\n"
-       "examination file; 3 a recording cannot be read (the others are still analysed); 4 an output cannot be written;\n"
-       "5 anything else; 130 interrupted. The worst one counts.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 analysed; 1 a recording is unusable (the report is still written); 2 wrong usage, or a fault in the examination "
+                   "file; 3 a recording cannot be read (the others are still analysed); 4 an output cannot be written; 5 anything else; 130 "
+                   "interrupted. The worst one counts.\n");
   q->done = true;
   return 0;
 }
@@ -124,10 +125,8 @@ static int take(request *q, int id, const char *value) {
   case TEMPLATE: q->done = true; fputs(gn_exam_template(), stdout); return 0;
   case VERSION: q->done = true; printf("girthline %s\n", girthline_version()); return 0;
   case IN_FILE: return gn_cli_usage("exam", "side, area and minutes after exercise stand in the examination file, for each recording");
-  default: break;
+  default: return 0;
   }
-  gn_cli_say("that option is not built yet in this version");
-  return GN_EXIT_OTHER;
 }
 
 static int parse(int argc, char **argv, request *q) {
@@ -188,17 +187,11 @@ static int check_outputs(const request *q) {
   return code;
 }
 
-#define WIDTH_LEAST 40
-#define WIDTH_MOST 100
-
 static girthline_report_options options_for(const request *q, bool terminal) {
   girthline_report_options o = {.no_sound = q->no_sound, .width = 80};
-  struct winsize size;
-  if (!terminal || !isatty(STDOUT_FILENO)) return o;
-  const char *no_colour = getenv("NO_COLOR"), *kind = getenv("TERM");
-  o.colour = !(no_colour && *no_colour) && kind && strcmp(kind, "dumb");
-  if (!ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) && size.ws_col)
-    o.width = size.ws_col < WIDTH_LEAST ? WIDTH_LEAST : size.ws_col > WIDTH_MOST ? WIDTH_MOST : size.ws_col;
+  if (!terminal) return o;
+  o.colour = gn_terminal_colour();
+  o.width = gn_terminal_width();
   return o;
 }
 
@@ -282,13 +275,25 @@ static int run(request *q, const gn_exam *exam) {
   return code;
 }
 
+// "-": recordings are named relative to the current folder, and the outputs begin with stdin.
+static girthline_status read_exam(request *q, gn_exam **exam, girthline_error *error) {
+  char *text = NULL;
+  size_t n = 0;
+  if (strcmp(q->file, "-")) return gn_exam_read(q->file, exam, error);
+  girthline_status status = gn_input_text("-", GN_EXAM_MOST_BYTES, &text, &n, error);
+  q->file = "stdin";
+  if (status == GIRTHLINE_OK) status = gn_exam_parse(text, n, q->file, exam, error);
+  gn_free(text);
+  return status;
+}
+
 int gn_cli_exam(int argc, char **argv) {
   request q = {.settings = {.age_days = -1}};
   girthline_error error = {0};
   gn_exam *exam = NULL;
   int code = parse(argc, argv, &q);
   if (code || q.done) return code;
-  code = gn_exam_read(q.file, &exam, &error) == GIRTHLINE_OK ? run(&q, exam) : gn_cli_fail(&error);
+  code = read_exam(&q, &exam, &error) == GIRTHLINE_OK ? run(&q, exam) : gn_cli_fail(&error);
   gn_exam_free(exam);
   gn_free(q.inputs);
   return code;

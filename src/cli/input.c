@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -52,7 +53,7 @@ girthline_status gn_input_open(const char *name, gn_input *input, girthline_erro
   }
   struct stat st;
   if (stat(name, &st)) return cannot_open(name, error);
-  if (S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is a folder: name the recordings in it", name);
+  if (S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is a folder: name the recordings in it, or give the folder to girthline batch", name);
   const int fd = open(name, O_RDONLY | O_CLOEXEC);
   if (fd < 0) return cannot_open(name, error);
   girthline_status status = GIRTHLINE_OK;
@@ -68,11 +69,12 @@ void gn_input_close(gn_input *input) {
 }
 
 girthline_status gn_input_text(const char *path, size_t most, char **text, size_t *n_bytes, girthline_error *error) {
-  const int fd = open(path, O_RDONLY | O_CLOEXEC);
+  const bool is_stdin = !strcmp(path, "-");
+  const int fd = is_stdin ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
   if (fd < 0) return cannot_open(path, error);
   gn_input input = {0};
-  const girthline_status status = slurp(fd, path, most, &input, error);
-  close(fd);
+  const girthline_status status = slurp(fd, is_stdin ? "standard input" : path, most, &input, error);
+  if (!is_stdin) close(fd);
   if (status != GIRTHLINE_OK) return status;
   char *copy = gn_new(input.n_bytes + 1, 1);
   if (copy && input.n_bytes) memcpy(copy, input.data, input.n_bytes);

@@ -22,7 +22,7 @@ typedef struct gn_input {
 girthline_status gn_input_open(const char *name, gn_input *input, girthline_error *error);
 void gn_input_close(gn_input *input);
 
-/// A whole text file of at most most_bytes, ended by a zero; the caller frees it with gn_free.
+/// A whole text file ("-": standard input) of at most most_bytes, ended by a zero; the caller frees it with gn_free.
 girthline_status gn_input_text(const char *path, size_t most_bytes, char **text, size_t *n_bytes, girthline_error *error);
 
 #endif

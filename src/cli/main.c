@@ -11,6 +11,7 @@
 
 #include "cli/commands.h"
 #include "cli/interrupt.h"
+#include "cli/options.h"
 #include "cli/say.h"
 #include "cli/synth.h"
 
@@ -19,20 +20,27 @@ static const struct {
   int (*run)(int argc, char **argv);
 } COMMANDS[] = {
     {"report", "analyse recordings: a summary, a page, JSON", gn_cli_report},
-    {"synth", "make a recording with exactly known beats", gn_cli_synth},
     {"exam", "one examination: several recordings and the notes, one report", gn_cli_exam},
     {"visits", "keep examinations and compare visits", gn_cli_visits},
     {"batch", "a whole recording set: tables, reports, an index page", gn_cli_batch},
     {"score", "hold detected sounds against a reference", gn_cli_score},
+    {"synth", "make a recording with exactly known beats", gn_cli_synth},
 };
 enum { N_COMMANDS = sizeof COMMANDS / sizeof *COMMANDS };
 
 static int help(void) {
-  puts("Usage: girthline COMMAND [OPTION]... [FILE]...\n"
-       "From a stethoscope recording of an animal's heart to findings a veterinarian can check.\n");
-  for (size_t i = 0; i < N_COMMANDS; i++) printf("  %-8s %s\n", COMMANDS[i].name, COMMANDS[i].help);
-  puts("\nEach command explains itself: girthline COMMAND --help. --version prints the version.\n"
-       "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+  gn_options_words("Usage: girthline COMMAND [OPTION]... [FILE]...\n"
+                   "From a stethoscope recording of an animal's heart to findings a veterinarian can check.\n\n");
+  for (size_t i = 0; i < N_COMMANDS; i++) {
+    char line[120];
+    snprintf(line, sizeof line, "  %-8s %s\n", COMMANDS[i].name, COMMANDS[i].help);
+    gn_options_words(line);
+  }
+  gn_options_words("\nFirst steps: girthline report RECORDING.wav\n"
+                   "Each command explains itself: girthline COMMAND --help, and man girthline-COMMAND where the manual is installed.\n\n"
+                   "  --help     this text\n"
+                   "  --version  the version\n\n"
+                   "A screening aid, not a diagnosis: a licensed veterinarian decides.\n");
   return 0;
 }
 
@@ -53,13 +61,32 @@ static bool streams_are_open(void) {
   return true;
 }
 
+// "girthline help COMMAND" is "girthline COMMAND --help".
+static int help_on(const char *word) {
+  char name[16], option[] = "--help", *argv[] = {name, option, NULL};
+  for (size_t i = 0; i < N_COMMANDS; i++)
+    if (!strcmp(word, COMMANDS[i].name)) {
+      snprintf(name, sizeof name, "%s", word);
+      return COMMANDS[i].run(2, argv);
+    }
+  return unknown(word);
+}
+
+static int unknown_option(const char *word) {
+  static const char *const NAMES[] = {"help", "version"};
+  const char *near = gn_cli_nearest(word + strspn(word, "-"), NAMES, 2);
+  if (near) return gn_cli_usage(NULL, "unknown option %s: did you mean --%s?", word, near);
+  return gn_cli_usage(NULL, "unknown option %s (name a command first)", word);
+}
+
 static int run(int argc, char **argv) {
-  if (argc < 2) return gn_cli_usage(NULL, "no command was named");
+  if (argc < 2) return gn_cli_usage(NULL, "no command was named: report, exam, visits, batch, score or synth");
+  if (!strcmp(argv[1], "help") && argc > 2) return help_on(argv[2]);
   if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h") || !strcmp(argv[1], "help")) return help();
   if (!strcmp(argv[1], "--version")) return printf("girthline %s\n", girthline_version()) < 0;
   for (size_t i = 0; i < N_COMMANDS; i++)
     if (!strcmp(argv[1], COMMANDS[i].name)) return COMMANDS[i].run(argc - 1, argv + 1);
-  if (argv[1][0] == '-') return gn_cli_usage(NULL, "unknown option %s (name a command first)", argv[1]);
+  if (argv[1][0] == '-' && argv[1][1]) return unknown_option(argv[1]);
   return unknown(argv[1]);
 }
 

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "cli/say.h"
+#include "cli/terminal.h"
 
 static bool files_only; // "--" was passed; getopt_long itself forgets it
 
@@ -21,9 +22,11 @@ void gn_options_start(void) {
 static int unknown(const char *command, const char *arg, const gn_option *table, size_t n) {
   const char *names[GN_OPTIONS_MOST];
   char word[80];
-  for (size_t i = 0; i < n; i++) names[i] = table[i].name;
+  size_t n_names = 0;
+  for (size_t i = 0; i < n; i++)
+    if (*table[i].name) names[n_names++] = table[i].name;
   snprintf(word, sizeof word, "%.*s", (int)strcspn(arg, "="), arg);
-  const char *near = !strcmp(word, "-h") ? "help" : gn_cli_nearest(word + strspn(word, "-"), names, n);
+  const char *near = !strcmp(word, "-h") ? "help" : gn_cli_nearest(word + strspn(word, "-"), names, n_names);
   if (near) gn_cli_usage(command, "unknown option %s: did you mean --%s?", word, near);
   else gn_cli_usage(command, "unknown option %s (a file of that name is given after --)", word);
   return GN_OPTION_FAULT;
@@ -32,7 +35,7 @@ static int unknown(const char *command, const char *arg, const gn_option *table,
 static const gn_option *find(const gn_option *table, size_t n, const char *arg) {
   const size_t len = strcspn(arg, "=");
   for (size_t i = 0; i < n; i++)
-    if (strlen(table[i].name) == len && !strncmp(table[i].name, arg, len)) return &table[i];
+    if (len && strlen(table[i].name) == len && !strncmp(table[i].name, arg, len)) return &table[i];
   return NULL;
 }
 
@@ -71,34 +74,55 @@ int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, con
 }
 
 #define HELP_COLUMN 32
-#define HELP_WIDTH 80
+#define HELP_NARROW 70       // fewer columns than this: what an option does goes under it
+#define HELP_NARROW_COLUMN 6
+#define USAGE_COLUMN 9       // a usage line goes on here
 
-// The text of an option from its column on, broken at spaces.
-static void print_column(const char *text) {
-  size_t at = HELP_COLUMN;
-  while (*text) {
-    const size_t word = strcspn(text, " ");
-    if (at > HELP_COLUMN && at + 1 + word > HELP_WIDTH) {
-      printf("\n%*s", HELP_COLUMN, "");
-      at = HELP_COLUMN;
-    } else if (at > HELP_COLUMN) {
-      putchar(' ');
-      at++;
+// Words from column `at` on, broken at spaces, going on at `column`.
+static void print_words(const char *text, size_t n, size_t at, size_t column) {
+  const size_t width = (size_t)gn_terminal_width();
+  const char *const end = text + n;
+  for (size_t space = 0; text < end;) {
+    const size_t left = (size_t)(end - text), until = strcspn(text, " "), word = until < left ? until : left;
+    if (space && at + space + word > width) {
+      printf("\n%*s", (int)column, "");
+      at = column;
+    } else {
+      printf("%*s", (int)space, "");
+      at += space;
     }
     printf("%.*s", (int)word, text);
     at += word;
     text += word;
-    text += strspn(text, " ");
+    space = strspn(text, " ");
+    text += space;
   }
   putchar('\n');
 }
 
+void gn_options_words(const char *text) {
+  while (*text) {
+    const size_t n = strcspn(text, "\n"), indent = strspn(text, " ");
+    const bool usage = indent || !strncmp(text, "Usage:", 6);
+    printf("%*s", (int)indent, "");
+    print_words(text + indent, n - indent, indent, usage ? USAGE_COLUMN : 0);
+    text += n + (text[n] == '\n');
+  }
+}
+
 void gn_options_help(const gn_option *table, size_t n) {
+  const bool narrow = gn_terminal_width() < HELP_NARROW;
+  const size_t column = narrow ? HELP_NARROW_COLUMN : HELP_COLUMN;
   for (size_t i = 0; i < n; i++) {
     char left[60];
+    if (!*table[i].name) {
+      printf("%s\n", table[i].help);
+      continue;
+    }
     snprintf(left, sizeof left, "--%s%s%s", table[i].name, table[i].value ? " " : "", table[i].value ? table[i].value : "");
-    printf(strlen(left) > HELP_COLUMN - 4 ? "  %s\n%*s" : "  %-28s%*s", left, strlen(left) > HELP_COLUMN - 4 ? HELP_COLUMN : 2, "");
-    print_column(table[i].help);
+    if (narrow || strlen(left) > HELP_COLUMN - 4) printf("  %s\n%*s", left, (int)column, "");
+    else printf("  %-*s", HELP_COLUMN - 2, left);
+    print_words(table[i].help, strlen(table[i].help), column, column);
   }
 }
 

@@ -11,12 +11,12 @@
 
 typedef struct gn_option {
   int id;            ///< 256 or above: getopt_long keeps the values of characters, and 1, for itself
-  const char *name;  ///< without the dashes
+  const char *name;  ///< without the dashes; "": no option, but a heading for those after it
   const char *value; ///< what its value is called in the help ("SECONDS"); NULL: takes none
   const char *help;
 } gn_option;
 
-#define GN_OPTIONS_MOST 40
+#define GN_OPTIONS_MOST 48
 enum { GN_OPTION_END = -1, GN_OPTION_FAULT = -2, GN_OPTION_FILE = -3 };
 
 /// The next option's id with its value in *value, GN_OPTION_FILE with a file's name, GN_OPTION_END, or GN_OPTION_FAULT
@@ -25,7 +25,10 @@ enum { GN_OPTION_END = -1, GN_OPTION_FAULT = -2, GN_OPTION_FILE = -3 };
 void gn_options_start(void);
 int gn_options_next(int argc, char **argv, const gn_option *table, size_t n_table, const char **value);
 
-void gn_options_help(const gn_option *table, size_t n_table); ///< the table, on standard output
+/// On standard output, as wide as gn_terminal_width: the table, and lines of words, which are broken where they are too long
+/// (a usage line goes on further in).
+void gn_options_help(const gn_option *table, size_t n_table);
+void gn_options_words(const char *lines);
 
 /// A number in the C locale's form: "12", "-0.5", "1e3". On a fault says so ("--from 1,5: ...") and returns false.
 bool gn_options_number(const char *command, const char *option, const char *text, double least, double *out);

@@ -5,8 +5,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
 #include <girthline/girthline.h>
 #include <girthline/report.h>
@@ -17,6 +15,7 @@
 #include "cli/output.h"
 #include "cli/report_options.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "report/marked.h"
 
 static int worse(int a, int b) { return a > b ? a : b; }
@@ -142,17 +141,11 @@ static girthline_report_input as_input(const item *it) {
   return (girthline_report_input){it->result, it->input.name, it->input.path, it->input.data, it->input.n_bytes, it->hash};
 }
 
-#define WIDTH_LEAST 40
-#define WIDTH_MOST 100 // longer lines are hard to follow
-
 static girthline_report_options text_options(const gn_report_request *q, bool terminal) {
   girthline_report_options o = {.no_sound = q->no_sound, .width = 80, .scale_to = q->scale_to, .n_scale_to = q->n_scale_to};
-  struct winsize size;
-  if (!terminal || !isatty(STDOUT_FILENO)) return o;
-  const char *no_colour = getenv("NO_COLOR"), *kind = getenv("TERM");
-  o.colour = !(no_colour && *no_colour) && kind && strcmp(kind, "dumb");
-  if (!ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) && size.ws_col)
-    o.width = size.ws_col < WIDTH_LEAST ? WIDTH_LEAST : size.ws_col > WIDTH_MOST ? WIDTH_MOST : size.ws_col;
+  if (!terminal) return o;
+  o.colour = gn_terminal_colour();
+  o.width = gn_terminal_width();
   return o;
 }
 

@@ -49,15 +49,14 @@ static const char *const OUT_NAMES[GN_N_OUT] = {"json", "html", "text", "pdf", "
 const char *gn_report_out_name(int out) { return OUT_NAMES[out]; }
 
 static int help(gn_report_request *q) {
-  puts("Usage: girthline report [OPTION]... RECORDING...\n"
-       "Analyse stethoscope recordings of an animal's heart.\n\n"
-       "With no output named, prints a summary and writes NAME.html and NAME.json into --out.\n"
-       "Naming any output writes only what was named. A RECORDING of - is standard input.\n");
+  gn_options_words("Usage: girthline report [OPTION]... RECORDING...\n"
+                   "Analyse stethoscope recordings of an animal's heart.\n\n"
+                   "With no output named, prints a summary and writes NAME.html and NAME.json into --out. Naming any output writes only what was "
+                   "named. A RECORDING of - is standard input.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
-       "Exit codes: 0 analysed; 1 a recording is unusable (its report is still written); 2 wrong usage;\n"
-       "3 an input cannot be read; 4 an output cannot be written; 5 anything else; 130 interrupted.\n"
-       "With several recordings the worst one counts.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 analysed; 1 a recording is unusable (its report is still written); 2 wrong usage; 3 an input cannot be read; 4 an "
+                   "output cannot be written; 5 anything else; 130 interrupted. With several recordings the worst one counts.\n");
   q->done = true;
   return 0;
 }
@@ -134,6 +133,7 @@ static int check_whole(gn_report_request *q, bool to_given) {
   }
   for (int i = 0; i < GN_N_OUT; i++) n_stdout += q->out[i] && gn_output_is_stdout(q->out[i]);
   if (n_stdin > 1) return gn_cli_usage("report", "standard input (-) can be one recording only");
+  if (n_stdin && q->beats_path && !strcmp(q->beats_path, "-")) return gn_cli_usage("report", "standard input (-) can be the recording or the beats, not both");
   if (n_stdout > 1) return gn_cli_usage("report", "standard output (-) can take one output only");
   if (to_given && q->settings.to_s <= q->settings.from_s) return gn_cli_usage("report", "--to must be later than --from");
   if (q->beats_path && q->n_files > 1) return gn_cli_usage("report", "--beats belongs to one recording: name one");

@@ -44,13 +44,13 @@ typedef struct request {
 } request;
 
 static int help(request *q) {
-  puts("Usage: girthline score REPORTS.ndjson|REPORT.json... --reference DIR|FILE.csv [OPTION]...\n"
-       "Hold detected heart sounds against a reference annotation.\n\n"
-       "Each sound is matched at most once, the nearest pair first. NAME.exclude.csv beside a reference, with\n"
-       "start_s,end_s, names spans that do not count.\n");
+  gn_options_words("Usage: girthline score REPORTS.ndjson|REPORT.json... --reference DIR|FILE.csv [OPTION]...\n"
+                   "Hold detected heart sounds against a reference annotation.\n\n"
+                   "Each sound is matched at most once, the nearest pair first. NAME.exclude.csv beside a reference, with start_s,end_s, names spans "
+                   "that do not count. A report of - is standard input.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nExit codes: 0 scored; 2 wrong usage or a fault in an annotation; 3 an input cannot be read, or no report has a\n"
-       "reference; 4 an output cannot be written; 5 anything else; 130 interrupted.");
+  gn_options_words("\nExit codes: 0 scored; 2 wrong usage or a fault in an annotation; 3 an input cannot be read, or no report has a reference; 4 "
+                   "an output cannot be written; 5 anything else; 130 interrupted.\n");
   q->done = true;
   return 0;
 }
@@ -134,7 +134,7 @@ static int write_result(const request *q, const gn_score_result *result, girthli
   int code = (q->json && !json) || (!q->quiet && !to_stdout && !text) ? gn_cli_fail(error) : 0;
   if (!code && json) code = gn_output_check(q->json, q->names, q->n_names, q->force);
   if (!code && json) code = gn_output_write(q->json, json, strlen(json));
-  if (!code && text) fputs(text, stdout);
+  if (!code && text) gn_options_words(text);
   gn_free(json);
   gn_free(text);
   return code;

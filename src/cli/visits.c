@@ -17,6 +17,7 @@
 #include "cli/options.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "clinic/visits.h"
 #include "clinic/visits_from_file.h"
 
@@ -43,16 +44,20 @@ static const gn_option TABLE[] = {
 enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 
 static int help(void) {
-  puts("Usage: girthline visits [--db FILE] add EXAM-FILE|EXAM.json\n"
-       "       girthline visits [--db FILE] list [ANIMAL]\n"
-       "       girthline visits [--db FILE] show ID\n"
-       "       girthline visits [--db FILE] compare ANIMAL [ID ID]\n"
-       "       girthline visits [--db FILE] export [PATH]\n"
-       "       girthline visits [--db FILE] check\n"
-       "       girthline visits [--db FILE] remove ID\n\n"
-       "Keeps whole examinations, so that a comparison needs no recording. ANIMAL is an identifier, or a name.\n");
+  gn_options_words("Usage: girthline visits [--db FILE] add EXAM-FILE|EXAM.json\n"
+                   "       girthline visits [--db FILE] list [ANIMAL]\n"
+                   "       girthline visits [--db FILE] show ID\n"
+                   "       girthline visits [--db FILE] compare ANIMAL [ID ID]\n"
+                   "       girthline visits [--db FILE] export [PATH]\n"
+                   "       girthline visits [--db FILE] check\n"
+                   "       girthline visits [--db FILE] remove ID\n"
+                   "Keep examinations, and set two of one animal side by side.\n\n"
+                   "Whole examinations are kept, so that a comparison needs no recording. ANIMAL is an identifier, or a name; ID the number that list "
+                   "shows. An EXAM.json of - is standard input.\n\n");
   gn_options_help(TABLE, N_TABLE);
-  puts("\nA screening aid, not a diagnosis: a licensed veterinarian decides.");
+  gn_options_words("\nA screening aid, not a diagnosis: a licensed veterinarian decides.\n"
+                   "Exit codes: 0 done; 2 wrong usage, or a fault in an examination file; 3 an input cannot be read; 4 an output cannot be written; 5 "
+                   "anything else (an unknown visit, a history that is locked or another program's, a failed check); 130 interrupted.\n");
   return 0;
 }
 
@@ -129,11 +134,15 @@ int gn_cli_visits_animal(gn_store *store, const gn_visits_request *q, const char
   return code;
 }
 
-// The text of an examination: JSON as it is, anything else through the reader of examination files.
+// The text of an examination: JSON as it is, anything else through the reader of examination files, whose recordings are
+// named relative to it.
 static int read_exam(const char *path, char **json, size_t *n) {
   girthline_error error = {0};
   girthline_status status = gn_input_text(path, EXAM_MOST_BYTES, json, n, &error);
-  if (!status && (*json)[strspn(*json, " \t\r\n")] != '{') {
+  const bool is_json = !status && (*json)[strspn(*json, " \t\r\n")] == '{';
+  if (!status && !is_json && !strcmp(path, "-"))
+    return gn_cli_usage("visits", "standard input (-) takes an examination's JSON or an export; an examination file is given by its name, for its recordings lie beside it");
+  if (!status && !is_json) {
     gn_free(*json);
     status = gn_exam_json_of_file(path, json, &error);
     *n = *json ? strlen(*json) : 0;
@@ -146,6 +155,8 @@ static int say_added(const gn_visits_request *q, const gn_store *store, const gn
   else if (!q->quiet) gn_cli_say("%s is visit %lld%s in %s", a->name, a->id, a->outcome == GN_VISITS_REPLACED ? " in the place of the old one," : "", gn_store_path(store));
   return 0;
 }
+
+static const char *name_of(const char *path) { return strcmp(path, "-") ? path : "standard input"; }
 
 static girthline_status try_read(void *user, const char *json, size_t n, girthline_error *error) {
   gn_visits_exam exam;
@@ -164,7 +175,7 @@ typedef struct adding {
 static girthline_status add_one(void *user, const char *json, size_t n, girthline_error *unused) {
   adding *all = user;
   girthline_error error = {0};
-  gn_visits_adding a = {.json = json, .n_bytes = n, .name = all->q->words[1], .replace = all->q->replace};
+  gn_visits_adding a = {.json = json, .n_bytes = n, .name = name_of(all->q->words[1]), .replace = all->q->replace};
   (void)unused;
   const girthline_status status = gn_visits_add(all->store, &a, &error);
   const int code = status ? gn_cli_fail(&error) : say_added(all->q, all->store, &a);
@@ -177,14 +188,14 @@ static girthline_status add_one(void *user, const char *json, size_t n, girthlin
 static int add_read(const gn_visits_request *q, char *json, size_t n) {
   girthline_error error = {0};
   adding all = {.q = q};
-  char *name = gn_strdup(q->words[1]);
+  char *name = gn_strdup(name_of(q->words[1]));
   // All of it is read before a history is begun for it.
   girthline_status status = name ? gn_visits_each_exam(json, n, name, try_read, name, &error) : GIRTHLINE_NO_MEMORY;
   gn_free(name);
   if (status) return gn_cli_fail(&error);
   all.store = gn_cli_visits_open(q, GN_STORE_CREATE, &all.worst);
   if (!all.store) return all.worst;
-  status = gn_visits_each_exam(json, n, q->words[1], add_one, &all, &error);
+  status = gn_visits_each_exam(json, n, name_of(q->words[1]), add_one, &all, &error);
   gn_store_close(all.store);
   return status ? gn_cli_fail(&error) : all.worst;
 }
@@ -206,7 +217,7 @@ static int list(const gn_visits_request *q) {
   gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
   if (!store) return code;
   if (q->n_words > 1) code = gn_cli_visits_animal(store, q, q->words[1], &animal_id);
-  if (!code && gn_visits_list_text(store, animal_id, &text, &error)) code = gn_cli_fail(&error);
+  if (!code && gn_visits_list_text(store, animal_id, gn_terminal_width(), &text, &error)) code = gn_cli_fail(&error);
   if (!code) print_text(text);
   gn_store_close(store);
   return code;
@@ -224,7 +235,7 @@ static int write_shown(const gn_visits_request *q, gn_store *store, long long id
     gn_free(text);
     if (code || !into) return code;
   }
-  if (gn_visits_show_text(store, id, 80, &text, &error)) return gn_cli_fail(&error);
+  if (gn_visits_show_text(store, id, into && !gn_output_is_stdout(into) ? 80 : gn_terminal_width(), &text, &error)) return gn_cli_fail(&error);
   if (into) code = gn_output_check(into, NULL, 0, q->force);
   if (!code && into) code = gn_output_write(into, text, strlen(text));
   else if (!code) fputs(text, stdout);
@@ -291,18 +302,37 @@ static int check(const gn_visits_request *q) {
   return code;
 }
 
+// Which outputs an action has, as bits of GN_VISITS_JSON and so on.
+enum { AS_JSON = 1 << GN_VISITS_JSON, AS_HTML = 1 << GN_VISITS_HTML, AS_PDF = 1 << GN_VISITS_PDF, AS_TEXT = 1 << GN_VISITS_TEXT };
+
 static const struct {
   const char *name;
   int (*run)(const gn_visits_request *);
-  size_t least, most; ///< arguments
+  size_t least, most; // arguments
   const char *arguments;
+  int outputs;
 } ACTIONS[] = {
-    {"add", add, 1, 1, "one examination"},    {"list", list, 0, 1, "at most one animal"}, {"show", show, 1, 1, "one visit's number"},
-    {"export", export_all, 0, 1, "at most one output"}, {"check", check, 0, 0, "no argument"},
-    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers"},
-    {"remove", gn_cli_visits_remove, 1, 1, "one visit's number"},
+    {"add", add, 1, 1, "one examination", 0},
+    {"list", list, 0, 1, "at most one animal", 0},
+    {"show", show, 1, 1, "one visit's number", AS_JSON | AS_TEXT},
+    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers", AS_JSON | AS_HTML | AS_PDF | AS_TEXT},
+    {"export", export_all, 0, 1, "at most one output", AS_JSON},
+    {"check", check, 0, 0, "no argument", 0},
+    {"remove", gn_cli_visits_remove, 1, 1, "one visit's number", 0},
 };
 enum { N_ACTIONS = sizeof ACTIONS / sizeof *ACTIONS };
+
+// What would be passed over is refused: nobody shall wait for a file that is not written.
+static int check_options(const gn_visits_request *q, size_t action) {
+  static const char *const NAMES[GN_VISITS_N_OUT] = {"json", "html", "pdf", "text"};
+  const char *name = ACTIONS[action].name;
+  for (int i = 0; i < GN_VISITS_N_OUT; i++)
+    if (q->out[i] && !(ACTIONS[action].outputs & 1 << i)) return gn_cli_usage("visits", "%s has no --%s", name, NAMES[i]);
+  if (q->replace && strcmp(name, "add")) return gn_cli_usage("visits", "--replace belongs to add");
+  if (q->lines && strcmp(name, "export")) return gn_cli_usage("visits", "--lines belongs to export");
+  if (q->yes && strcmp(name, "remove")) return gn_cli_usage("visits", "--yes belongs to remove");
+  return 0;
+}
 
 static int run(const gn_visits_request *q) {
   const char *names[N_ACTIONS];
@@ -311,11 +341,12 @@ static int run(const gn_visits_request *q) {
     names[i] = ACTIONS[i].name;
     if (strcmp(q->words[0], names[i])) continue;
     if (q->n_words - 1 < ACTIONS[i].least || q->n_words - 1 > ACTIONS[i].most) return gn_cli_usage("visits", "%s takes %s", names[i], ACTIONS[i].arguments);
-    return ACTIONS[i].run(q);
+    const int code = check_options(q, i);
+    return code ? code : ACTIONS[i].run(q);
   }
   const char *near = gn_cli_nearest(q->words[0], names, N_ACTIONS);
   if (near) return gn_cli_usage("visits", "unknown action %s: did you mean %s?", q->words[0], near);
-  return gn_cli_usage("visits", "unknown action %s", q->words[0]);
+  return gn_cli_usage("visits", "unknown action %s: add, list, show, compare, export, check or remove", q->words[0]);
 }
 
 int gn_cli_visits(int argc, char **argv) {

@@ -9,11 +9,12 @@
 #include "base/memory.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "cli/visits.h"
 #include "clinic/compare.h"
 #include "clinic/visits.h"
 
-#define TEXT_WIDTH 100
+#define TEXT_WIDTH 100 // of a file: what is printed is as wide as it can be
 
 static int check_outputs(const gn_visits_request *q, const char *db) {
   static const char *const NAMES[GN_VISITS_N_OUT] = {"json", "html", "pdf", "text"};
@@ -53,8 +54,9 @@ static int write_all(const gn_visits_request *q, gn_store *store, const gn_compa
   if (out[GN_VISITS_JSON]) code = write_out(out[GN_VISITS_JSON], gn_compare_json(c), &error);
   if (!code && out[GN_VISITS_HTML]) code = write_out(out[GN_VISITS_HTML], gn_compare_page(c, store, &error), &error);
   if (!code && out[GN_VISITS_PDF]) code = write_pdf(out[GN_VISITS_PDF], c, store);
-  if (!code && out[GN_VISITS_TEXT]) code = write_out(out[GN_VISITS_TEXT], gn_compare_text(c, TEXT_WIDTH), &error);
-  if (!code && !out[GN_VISITS_JSON] && !out[GN_VISITS_HTML] && !out[GN_VISITS_PDF] && !out[GN_VISITS_TEXT]) code = write_out("-", gn_compare_text(c, TEXT_WIDTH), &error);
+  if (!code && out[GN_VISITS_TEXT]) code = write_out(out[GN_VISITS_TEXT], gn_compare_text(c, gn_output_is_stdout(out[GN_VISITS_TEXT]) ? gn_terminal_width() : TEXT_WIDTH), &error);
+  if (!code && !out[GN_VISITS_JSON] && !out[GN_VISITS_HTML] && !out[GN_VISITS_PDF] && !out[GN_VISITS_TEXT])
+    code = write_out("-", gn_compare_text(c, gn_terminal_width()), &error);
   return code;
 }
 

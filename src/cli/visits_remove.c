@@ -10,6 +10,7 @@
 #include "base/memory.h"
 #include "cli/output.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 #include "cli/visits.h"
 #include "clinic/visits.h"
 
@@ -81,7 +82,7 @@ int gn_cli_visits_remove(const gn_visits_request *q) {
   if (!store) return code ? code : GN_EXIT_OTHER;
   if (gn_visits_exam_of(store, id, &json, NULL, &error)) code = gn_cli_fail(&error);
   if (!code && !q->yes) {
-    if (gn_visits_show_text(store, id, 80, &text, &error)) code = gn_cli_fail(&error);
+    if (gn_visits_show_text(store, id, gn_terminal_width(), &text, &error)) code = gn_cli_fail(&error);
     else code = ask(text, id);
   }
   if (!code) code = take_out(q, store, id, json);

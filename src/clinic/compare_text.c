@@ -79,35 +79,60 @@ static void second_words(gn_buffer *out, const gn_change *x) { gn_compare_value_
 static void verdict_words(gn_buffer *out, const gn_change *x) { gn_buffer_puts(out, gn_verdict_words(x->verdict)); }
 static void label_words(gn_buffer *out, const gn_change *x) { gn_buffer_printf(out, x->unit[0] ? "%s, %s" : "%s", x->label, x->unit); }
 
+enum { LABEL = 0, VERDICT = 5, N_COLUMNS = 6 };
 static const struct {
   const char *heading;
-  int width;
+  int width; // the least that can be read, columns
   cell_words words;
-} COLUMNS[] = {{"", 40, label_words},         {"first", 14, first_words},
-               {"second", 14, second_words},  {"change", 7, gn_compare_change_words},
-               {"repeat.", 7, gn_compare_repeatability_words}, {"verdict", 0, verdict_words}};
-enum { N_COLUMNS = sizeof COLUMNS / sizeof *COLUMNS };
+} COLUMNS[N_COLUMNS] = {{"", 19, label_words},        {"first", 11, first_words},
+                        {"second", 11, second_words}, {"change", 7, gn_compare_change_words},
+                        {"repeat.", 7, gn_compare_repeatability_words}, {"verdict", 13, verdict_words}};
+#define ROW_INDENT 2
+#define TABLE_LEAST 80   ///< narrower: a sentence instead of a row
+#define VERDICT_WHOLE 20 ///< "within repeatability" in one line
+
+static char *cell(gn_wrap *w, cell_words words, const gn_change *x) {
+  gn_buffer out = {0};
+  words(&out, x);
+  char *text = gn_buffer_take(&out);
+  w->out.refused = w->out.refused || !text;
+  return text;
+}
+
+static void put_cells(gn_wrap *w, const char *const *cells) {
+  int widths[N_COLUMNS], room = w->width - TABLE_LEAST;
+  const int wider = room < VERDICT_WHOLE - COLUMNS[VERDICT].width ? room : VERDICT_WHOLE - COLUMNS[VERDICT].width;
+  for (int i = 0; i < N_COLUMNS; i++) widths[i] = COLUMNS[i].width;
+  widths[VERDICT] += wider;
+  widths[LABEL] += room - wider;
+  gn_wrap_row(w, ROW_INDENT, cells, widths, N_COLUMNS);
+}
+
+static void put_sentence(gn_wrap *w, char *const *cells) {
+  gn_buffer words = {0};
+  gn_buffer_printf(&words, "%s: %s, then %s", cells[0], cells[1], cells[2]);
+  if (*cells[3] || *cells[4]) gn_buffer_printf(&words, " (%s%s%s%s%s)", *cells[3] ? "change " : "", cells[3], *cells[3] && *cells[4] ? ", " : "", *cells[4] ? "repeatability " : "", cells[4]);
+  gn_buffer_printf(&words, "; %s", cells[5]);
+  char *text = gn_buffer_take(&words);
+  if (text) gn_wrap_paragraph(w, GN_PLAIN, "", ROW_INDENT, ROW_INDENT + 2, text);
+  w->out.refused = w->out.refused || !text;
+  gn_free(text);
+}
 
 static void put_row(gn_wrap *w, const gn_change *x) {
-  gn_buffer_puts(&w->out, "  ");
-  for (int i = 0; i < N_COLUMNS; i++) {
-    gn_buffer words = {0};
-    COLUMNS[i].words(&words, x);
-    char *text = gn_buffer_take(&words);
-    if (text) gn_visits_cell(&w->out, text, COLUMNS[i].width);
-    else w->out.refused = true;
-    gn_free(text);
-  }
-  while (w->out.n && w->out.text[w->out.n - 1] == ' ') w->out.text[--w->out.n] = 0;
-  gn_buffer_puts(&w->out, "\n");
+  char *cells[N_COLUMNS];
+  bool whole = true;
+  for (int i = 0; i < N_COLUMNS; i++) whole = (cells[i] = cell(w, COLUMNS[i].words, x)) && whole;
+  if (whole && w->width >= TABLE_LEAST) put_cells(w, (const char *const *)cells);
+  else if (whole) put_sentence(w, cells);
+  for (int i = 0; i < N_COLUMNS; i++) gn_free(cells[i]);
   if (x->verdict != GN_WITHIN_REPEATABILITY) gn_wrap_paragraph(w, GN_PLAIN, "", 6, 6, x->reason);
 }
 
 static void put_headings(gn_wrap *w) {
-  gn_buffer_puts(&w->out, "  ");
-  for (int i = 0; i < N_COLUMNS; i++) gn_visits_cell(&w->out, COLUMNS[i].heading, COLUMNS[i].width);
-  while (w->out.n && w->out.text[w->out.n - 1] == ' ') w->out.text[--w->out.n] = 0;
-  gn_buffer_puts(&w->out, "\n");
+  const char *cells[N_COLUMNS];
+  for (int i = 0; i < N_COLUMNS; i++) cells[i] = COLUMNS[i].heading;
+  if (w->width >= TABLE_LEAST) put_cells(w, cells);
 }
 
 static void put_place(gn_wrap *w, const gn_change *x) {

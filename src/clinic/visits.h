@@ -54,7 +54,7 @@ girthline_status gn_visits_exam_of(gn_store *store, long long id, char **json, l
 girthline_status gn_visits_check(gn_store *store, void (*say)(void *user, const char *fault), void *user, size_t *n_faults, girthline_error *error);
 
 /// One line a visit, under a heading, in the order of dates; of one animal or (0) of all. The caller frees it with gn_free.
-girthline_status gn_visits_list_text(gn_store *store, long long animal_id, char **text, girthline_error *error);
+girthline_status gn_visits_list_text(gn_store *store, long long animal_id, int width, char **text, girthline_error *error);
 /// One visit in words, `width` columns.
 girthline_status gn_visits_show_text(gn_store *store, long long id, int width, char **text, girthline_error *error);
 /// The animals, one a line: what is shown where a name is not clear.

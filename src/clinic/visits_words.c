@@ -17,9 +17,8 @@
 
 #define STAGE "visits"
 
-// Text from outside, with what acts on a terminal as '?'. Returns its columns.
-static int put_calm(gn_buffer *out, const char *text) {
-  int columns = 0;
+// Text from outside, with what acts on a terminal as '?'.
+static void put_calm(gn_buffer *out, const char *text) {
   while (text && *text) {
     uint32_t code;
     bool ok;
@@ -27,15 +26,8 @@ static int put_calm(gn_buffer *out, const char *text) {
     const bool calm = ok && !gn_utf8_acts(code);
     if (calm) gn_buffer_add(out, text, n);
     else gn_buffer_puts(out, "?");
-    columns += calm ? gn_utf8_columns(code) : 1;
     text += n;
   }
-  return columns;
-}
-
-void gn_visits_cell(gn_buffer *out, const char *text, int width) {
-  int columns = put_calm(out, text);
-  for (gn_buffer_puts(out, "  "); columns < width; columns++) gn_buffer_puts(out, " ");
 }
 
 void gn_visits_animal_words(gn_buffer *out, const char *identifier, const char *name, const char *species) {
@@ -103,9 +95,14 @@ void gn_visits_report_words(gn_buffer *out, const json_t *report) {
   gn_buffer_printf(out, "; recording %s", grade ? grade : "of unknown quality");
 }
 
+enum { N_LIST_COLUMNS = 6 };
+static const char *const LIST_HEADINGS[N_LIST_COLUMNS] = {"id", "date", "name", "identifier", "species", "examination"};
+
 typedef struct listing {
-  gn_buffer out;
-  int name_width;
+  gn_wrap wrap;
+  int widths[N_LIST_COLUMNS];
+  bool narrow; // no room for a table
+  bool any;
   const gn_store_animals *animals;
 } listing;
 
@@ -115,51 +112,81 @@ static const gn_store_animal *animal_of(const gn_store_animals *animals, long lo
   return NULL;
 }
 
+// A list's columns are as wide as the animals' names are, up to these; what is longer is wrapped.
+static void choose_widths(listing *l) {
+  static const int MOST[N_LIST_COLUMNS] = {6, 10, 20, 20, 10, 33};
+  int all = 0;
+  for (int k = 0; k < N_LIST_COLUMNS; k++) l->widths[k] = k == 0 ? 4 : k == 1 || k == 5 ? MOST[k] : (int)strlen(LIST_HEADINGS[k]);
+  for (size_t i = 0; i < l->animals->n; i++) {
+    const gn_store_animal *a = &l->animals->items[i];
+    const char *const texts[] = {a->name, a->identifier, a->species};
+    for (int k = 0; k < 3; k++) {
+      const int n = texts[k] ? gn_wrap_columns(texts[k]) : 0;
+      if (n > l->widths[2 + k]) l->widths[2 + k] = n < MOST[2 + k] ? n : MOST[2 + k];
+    }
+  }
+  for (int k = 0; k < N_LIST_COLUMNS; k++) all += l->widths[k] + (k ? 2 : 0);
+  l->narrow = all > l->wrap.width;
+}
+
+static void put_list_row(listing *l, const char *const *cells) {
+  gn_buffer line = {0};
+  if (!l->narrow) {
+    gn_wrap_row(&l->wrap, 0, cells, l->widths, N_LIST_COLUMNS);
+    return;
+  }
+  for (size_t k = 0; k < N_LIST_COLUMNS; k++)
+    if (*cells[k]) gn_buffer_printf(&line, "%s%s", !k ? "" : k + 1 < N_LIST_COLUMNS ? ", " : ": ", cells[k]);
+  char *text = gn_buffer_take(&line);
+  if (text) gn_wrap_paragraph(&l->wrap, GN_PLAIN, "", 0, 6, text);
+  else l->wrap.out.refused = true;
+  gn_free(text);
+}
+
+static void examination_words(gn_buffer *out, const json_t *exam) {
+  const size_t n = json_array_size(json_object_get(exam, "recordings"));
+  gn_buffer_printf(out, "%zu recording%s, rate ", n, n == 1 ? "" : "s");
+  put_number(out, gn_visits_number(json_object_get(exam, "rate"), "bpm"), 0, "");
+  gn_buffer_printf(out, ", murmurs: %zu", json_array_size(json_object_get(exam, "murmurs")));
+}
+
 static girthline_status list_line(void *user, const gn_store_visit *v, girthline_error *error) {
   listing *l = user;
   json_t *exam = NULL;
   girthline_error fault = {0};
+  gn_buffer words = {0};
   char id[24], name[40];
   const gn_store_animal *a = animal_of(l->animals, v->animal_id);
   snprintf(id, sizeof id, "%lld", v->id);
   snprintf(name, sizeof name, "visit %lld", v->id);
   if (gn_visits_parse(v->exam, v->exam_n, name, &exam, &fault) == GIRTHLINE_NO_MEMORY) return gn_error_memory(error, STAGE);
-  gn_visits_cell(&l->out, id, 4);
-  gn_visits_cell(&l->out, v->date ? v->date : "no date", 10);
-  gn_visits_cell(&l->out, a && a->name ? a->name : "", 16);
-  gn_visits_cell(&l->out, a && a->identifier ? a->identifier : "", 16);
-  gn_visits_cell(&l->out, a ? a->species : "", 8);
-  if (!exam) {
-    gn_buffer_puts(&l->out, "damaged: girthline visits check says more\n");
-    return GIRTHLINE_OK;
-  }
-  const size_t n = json_array_size(json_object_get(exam, "recordings"));
-  const double bpm = gn_visits_number(json_object_get(exam, "rate"), "bpm");
-  const size_t n_murmurs = json_array_size(json_object_get(exam, "murmurs"));
-  gn_buffer_printf(&l->out, "%zu recording%s, rate ", n, n == 1 ? "" : "s");
-  put_number(&l->out, bpm, 0, "");
-  gn_buffer_printf(&l->out, ", murmurs: %zu\n", n_murmurs);
+  if (exam) examination_words(&words, exam);
+  else gn_buffer_puts(&words, "damaged: girthline visits check says more");
+  char *text = gn_buffer_take(&words);
+  const char *const cells[N_LIST_COLUMNS] = {id, v->date ? v->date : "no date", a && a->name ? a->name : "", a && a->identifier ? a->identifier : "",
+                                             a && a->species ? a->species : "", text ? text : ""};
+  put_list_row(l, cells);
+  l->any = true;
+  l->wrap.out.refused = l->wrap.out.refused || !text;
+  gn_free(text);
   json_decref(exam);
-  return l->out.refused ? gn_error_memory(error, STAGE) : GIRTHLINE_OK;
+  return l->wrap.out.refused ? gn_error_memory(error, STAGE) : GIRTHLINE_OK;
 }
 
-girthline_status gn_visits_list_text(gn_store *store, long long animal_id, char **text, girthline_error *error) {
+girthline_status gn_visits_list_text(gn_store *store, long long animal_id, int width, char **text, girthline_error *error) {
   gn_store_animals animals = {0};
   girthline_status status = gn_store_find_animals(store, NULL, &animals, error);
   if (status) return status;
-  listing l = {.animals = &animals};
-  const char *const HEAD[] = {"id", "date", "name", "identifier", "species"};
-  const int WIDTH[] = {4, 10, 16, 16, 8};
-  for (size_t i = 0; i < 5; i++) gn_visits_cell(&l.out, HEAD[i], WIDTH[i]);
-  gn_buffer_puts(&l.out, "examination\n");
-  const size_t bare = l.out.n;
+  listing l = {.wrap = {.width = width}, .animals = &animals};
+  choose_widths(&l);
+  put_list_row(&l, LIST_HEADINGS);
   status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, list_line, &l, error);
-  if (!status && l.out.n == bare) {
-    gn_buffer_clear(&l.out);
-    gn_buffer_puts(&l.out, "no visits are kept yet; girthline visits add EXAM-FILE keeps one\n");
+  if (!status && !l.any) {
+    gn_buffer_clear(&l.wrap.out);
+    gn_wrap_paragraph(&l.wrap, GN_PLAIN, "", 0, 0, "no visits are kept yet; girthline visits add EXAM-FILE keeps one");
   }
   gn_store_animals_clear(&animals);
-  *text = gn_buffer_take(&l.out);
+  *text = gn_buffer_take(&l.wrap.out);
   return status || *text ? status : gn_error_memory(error, STAGE);
 }
 
@@ -168,6 +195,11 @@ static void paragraph(gn_wrap *w, const char *label, gn_buffer *words) {
   if (text) gn_wrap_paragraph(w, GN_PLAIN, label, 2, 24, text);
   else w->out.refused = true;
   gn_free(text);
+}
+
+// A text of several lines, as one paragraph.
+static void put_prose(gn_buffer *out, const char *text) {
+  for (const char *c = text; *c; c++) gn_buffer_add(out, *c == '\n' || *c == '\t' ? " " : c, 1);
 }
 
 static void fields(gn_wrap *w, const json_t *part, const char *heading) {
@@ -180,7 +212,7 @@ static void fields(gn_wrap *w, const json_t *part, const char *heading) {
     if (!text && !json_is_number(value)) continue;
     if (!begun) gn_wrap_heading(w, heading);
     begun = true;
-    if (text) gn_buffer_puts(&words, text);
+    if (text) put_prose(&words, text);
     else gn_buffer_number(&words, json_number_value(value), 2);
     char *label = gn_strdup(key);
     for (char *c = label; c && *c; c++)
@@ -200,7 +232,10 @@ static void show_recordings(gn_wrap *w, const json_t *exam) {
     gn_buffer_puts(&words, ": ");
     if (json_is_object(report)) gn_visits_report_words(&words, report);
     else gn_buffer_puts(&words, "could not be analysed");
-    paragraph(w, "", &words);
+    char *text = gn_buffer_take(&words);
+    if (text) gn_wrap_paragraph(w, GN_PLAIN, "", 2, 4, text);
+    else w->out.refused = true;
+    gn_free(text);
   }
 }
 

@@ -14,7 +14,4 @@ void gn_visits_animal_words(gn_buffer *out, const char *identifier, const char *
 void gn_visits_place_words(gn_buffer *out, const json_t *recording); ///< "left mitral, 5 min after exercise"
 void gn_visits_report_words(gn_buffer *out, const json_t *report);   ///< rate, rhythm, murmur, quality in a line
 
-/// Text from outside, calm on a terminal, with two spaces behind it, filled up to `width` columns.
-void gn_visits_cell(gn_buffer *out, const char *text, int width);
-
 #endif

@@ -33,6 +33,8 @@ static int columns_of(const char *text, size_t n) {
   return columns;
 }
 
+int gn_wrap_columns(const char *text) { return columns_of(text, strlen(text)); }
+
 static void break_line(gn_wrap *w, int column, int *at) {
   gn_buffer_puts(&w->out, "\n");
   put_spaces(w, column);
@@ -71,21 +73,70 @@ static void put_text(gn_wrap *w, const char *text, int column, int at) {
 }
 
 #define NARROW_COLUMNS 30 // less room than this beside a label: the text goes under it
+#define NARROW_INDENT 4   // and so does a text without a label that would stand in that column
 
 void gn_wrap_paragraph(gn_wrap *w, gn_style style, const char *label, int indent, int column, const char *text) {
-  const bool under = *label && w->width - column < NARROW_COLUMNS;
-  if (w->width - column < NARROW_COLUMNS) column = indent + 2;
+  const bool narrow = w->width - column < NARROW_COLUMNS;
+  if (narrow && !*label && indent > NARROW_INDENT) indent = column = NARROW_INDENT;
+  else if (narrow) column = indent + 2;
   put_spaces(w, indent);
   if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, STYLES[style]);
   gn_buffer_puts(&w->out, label);
   if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, "\033[0m");
   int at = indent + columns_of(label, strlen(label));
-  if (under) break_line(w, column, &at);
+  if (narrow && *label) break_line(w, column, &at);
   if (*label && at < column) {
     put_spaces(w, column - at);
     at = column;
   }
   put_text(w, text, column, at);
+}
+
+// The bytes of a cell's next line: up to the last place to break within `width` columns, else as many as fit.
+static size_t line_of(const char *text, int width) {
+  size_t at = 0, fit = 0, last = 0;
+  for (int columns = 0; text[at];) {
+    size_t used, n_form;
+    const char *form;
+    const bool space = text[at] == ' ', hyphen = text[at] == '-' && at;
+    if (space) last = at;
+    columns += shown(text + at, &used, &form, &n_form);
+    if (columns > width) return space ? at : last ? last : fit ? fit : used;
+    at += used;
+    fit = at;
+    if (hyphen) last = at;
+  }
+  return at;
+}
+
+static void put_shown(gn_wrap *w, const char *text, size_t n) {
+  for (size_t i = 0, used, n_form; i < n; i += used) {
+    const char *form;
+    shown(text + i, &used, &form, &n_form);
+    gn_buffer_add(&w->out, form, n_form);
+  }
+}
+
+#define CELL_GAP 2
+
+void gn_wrap_row(gn_wrap *w, int indent, const char *const *cells, const int *widths, size_t n_cells) {
+  const char *rest[GN_WRAP_CELLS_MOST];
+  for (size_t i = 0; i < n_cells; i++) rest[i] = cells[i];
+  for (bool more = true; more;) {
+    more = false;
+    int at = 0, owed = indent; // spaces are put only before something
+    for (size_t i = 0; i < n_cells; i++) {
+      rest[i] += strspn(rest[i], " ");
+      const size_t n = line_of(rest[i], widths[i]);
+      if (n) put_spaces(w, owed - at);
+      at = n ? owed + columns_of(rest[i], n) : at;
+      put_shown(w, rest[i], n);
+      rest[i] += n;
+      more = more || rest[i][strspn(rest[i], " ")];
+      owed += widths[i] + CELL_GAP;
+    }
+    gn_buffer_puts(&w->out, "\n");
+  }
 }
 
 void gn_wrap_heading(gn_wrap *w, const char *heading) {

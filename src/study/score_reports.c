@@ -114,7 +114,9 @@ static girthline_status take_document(gn_score_reports *reports, const json_t *j
 
 // One document after the other: a report, or one a line.
 girthline_status gn_score_reports_read(gn_score_reports *reports, const char *path, girthline_error *error) {
-  FILE *file = fopen(path, "rbe");
+  const bool is_stdin = !strcmp(path, "-");
+  FILE *file = is_stdin ? stdin : fopen(path, "rbe");
+  if (is_stdin) path = "standard input";
   if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, strerror(errno));
   girthline_status status = GIRTHLINE_OK;
   int c;
@@ -128,6 +130,6 @@ girthline_status gn_score_reports_read(gn_score_reports *reports, const char *pa
     json_decref(json);
   }
   if (!status && ferror(file)) status = gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be read to its end", path);
-  fclose(file);
+  if (file != stdin) fclose(file);
   return status;
 }

@@ -95,11 +95,17 @@ typedef struct line {
 } line;
 
 static const line LINES[] = {
-    {"", 2, "no command was named; see girthline --help"},
+    {"", 2, "no command was named: report, exam, visits, batch, score or synth; see girthline --help"},
     {"repotr heart.wav", 2, "did you mean report?"},
     {"heart.wav", 2, "girthline report heart.wav"},
     {"wobble", 2, "unknown command wobble"},
-    {"--helpp", 2, "unknown option --helpp"},
+    {"--helpp", 2, "did you mean --help?"},
+    {"--species dog report heart.wav", 2, "name a command first"},
+    {"help reprot", 2, "did you mean report?"},
+    {"help synth", 0, NULL},
+    {"synth -", 2, "named file, not to standard output"},
+    {"synth a.wav --seconsd 3", 2, "did you mean --seconds?"},
+    {"report - --beats - --json -", 2, "not both"},
     {"exam a.ini", 3, "a.ini cannot be read"},
     {"exam", 2, "no examination file was named"},
     {"exam a.ini b.ini", 2, "one examination file at a time"},

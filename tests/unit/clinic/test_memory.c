@@ -53,7 +53,7 @@ static girthline_status read_all(void *user, girthline_error *error) {
   size_t n_faults = 0;
   (void)user;
   girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
-  if (!status) status = gn_visits_list_text(store, 0, &list, error);
+  if (!status) status = gn_visits_list_text(store, 0, 80, &list, error);
   if (!status) status = gn_visits_show_text(store, 1, 80, &one, error);
   if (!status) status = gn_visits_check(store, NULL, NULL, &n_faults, error);
   gn_free(list);
