@@ -10,7 +10,11 @@
 
 static size_t refuse_in; // 0: never
 
-void gn_memory_refuse(size_t k) { refuse_in = k; }
+size_t gn_memory_refuse(size_t k) {
+  const size_t left = refuse_in;
+  refuse_in = k;
+  return left;
+}
 
 static int refused(void) { return refuse_in && --refuse_in == 0; }
 

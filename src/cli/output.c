@@ -46,17 +46,16 @@ static size_t read_some(int fd, char *to, size_t most) {
 }
 
 bool gn_output_is_ours(const char *path) {
-  char *text = gn_new(2 * LOOK_BYTES, 1);
-  const int fd = text ? open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK) : -1;
+  char text[2 * LOOK_BYTES]; // not asked for: a refusal would make the file a stranger's
+  const int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
   size_t n = 0;
   if (fd >= 0) {
     n = read_some(fd, text, LOOK_BYTES);
-    if (n == LOOK_BYTES && lseek(fd, -LOOK_BYTES, SEEK_END) >= LOOK_BYTES) n += read_some(fd, text + n, LOOK_BYTES);
+    const off_t size = n == LOOK_BYTES ? lseek(fd, 0, SEEK_END) : 0;
+    if (size > LOOK_BYTES && lseek(fd, size < 2 * LOOK_BYTES ? LOOK_BYTES : size - LOOK_BYTES, SEEK_SET) > 0) n += read_some(fd, text + n, LOOK_BYTES);
     close(fd);
   }
-  const bool ours = n && says_so(text, n);
-  gn_free(text);
-  return ours;
+  return n && says_so(text, n);
 }
 
 static bool is_plain(const struct stat *st) { return S_ISREG(st->st_mode); }
@@ -120,6 +119,11 @@ static int cannot(const char *path) {
   return GN_EXIT_OUTPUT;
 }
 
+static int no_memory(const char *path) {
+  gn_cli_say("memory was refused while writing %s", path);
+  return GN_EXIT_OTHER;
+}
+
 static int stream_to_stdout(gn_fill fill, void *user) {
   const int code = fill(STDOUT_FILENO, user);
   if (code >= 0) return code;
@@ -136,11 +140,14 @@ static int stream_to_device(const char *path, gn_fill fill, void *user) {
   return code < 0 ? cannot(path) : code;
 }
 
-// A name of its own beside the target, short whatever the target's name is.
+// A name of its own beside the target, short whatever the target's name is. -1: errno, ENOMEM where memory was refused.
 static int create_beside(const char *folder, char **name) {
   for (unsigned k = 0; k < 1000; k++) {
     *name = gn_strprintf("%s/.girthline-%ld-%u.tmp", folder, (long)getpid(), k);
-    if (!*name) return -1;
+    if (!*name) {
+      errno = ENOMEM;
+      return -1;
+    }
     const int fd = gn_interrupt_create(*name);
     if (fd >= 0 || errno != EEXIST) return fd;
     gn_free(*name);
@@ -174,8 +181,9 @@ static void sync_folder(const char *folder) {
 
 static int stream_beside(const char *path, gn_fill fill, void *user) {
   char *folder = folder_of(path), *temporary = NULL;
-  const int fd = folder ? create_beside(folder, &temporary) : -1;
-  int code = fd < 0 ? cannot(path) : fill_and_rename(fd, temporary, path, fill, user);
+  if (!folder) return no_memory(path);
+  const int fd = create_beside(folder, &temporary);
+  int code = fd >= 0 ? fill_and_rename(fd, temporary, path, fill, user) : errno == ENOMEM ? no_memory(path) : cannot(path);
   if (fd >= 0 && code) {
     if (code < 0) code = cannot(path);
     unlink(temporary);

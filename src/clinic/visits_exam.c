@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "clinic/visits_json.h"
+#include "report/json_memory.h"
 
 #define STAGE "visits"
 
@@ -59,9 +60,10 @@ static bool is_date(const char *text) { // YYYY-MM-DD, then anything ISO 8601 al
 
 girthline_status gn_visits_parse(const char *json, size_t n, const char *name, json_t **out, girthline_error *error) {
   json_error_t fault;
+  gn_json_begin();
   json_t *exam = json_loadb(json, n, JSON_REJECT_DUPLICATES, &fault);
   *out = NULL;
-  if (!exam && (json_error_code(&fault) == json_error_out_of_memory || !fault.text[0])) return gn_error_memory(error, STAGE); // a fault has words, a refusal none
+  if (!exam && gn_json_refused()) return gn_error_memory(error, STAGE);
   if (!exam) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is not JSON: line %d, column %d: %s", name, fault.line, fault.column, fault.text);
   const char *schema = gn_visits_text(exam, "schema"), *date = gn_visits_text(json_object_get(exam, "examination"), "date");
   girthline_status status = GIRTHLINE_OK;

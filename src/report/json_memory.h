@@ -1,0 +1,18 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The JSON reader asks the program's own seam for memory. It tells a refusal as a fault of the text, or not at all: what
+/// was refused is remembered here.
+#ifndef GN_REPORT_JSON_MEMORY_H
+#define GN_REPORT_JSON_MEMORY_H
+
+#include <stdbool.h>
+
+/// Before something is read: from here on (in the whole program) memory comes from gn_new; forgets what was refused to this
+/// thread.
+void gn_json_begin(void);
+
+/// Was memory refused to the reader in this thread since it last began?
+bool gn_json_refused(void);
+
+#endif
