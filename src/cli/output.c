@@ -2,9 +2,11 @@
 // SPDX-License-Identifier: MIT
 #include "cli/output.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -154,6 +156,19 @@ static int create_beside(const char *folder, char **name) {
     *name = NULL;
   }
   return -1;
+}
+
+void gn_output_sweep(const char *folder) {
+  DIR *d = opendir(folder);
+  const struct dirent *entry;
+  while (d && (entry = readdir(d))) {
+    long pid;
+    unsigned k;
+    int used = 0;
+    if (sscanf(entry->d_name, ".girthline-%ld-%u.tmp%n", &pid, &k, &used) != 2 || !used || entry->d_name[used] || pid <= 0) continue;
+    if (kill((pid_t)pid, 0) && errno == ESRCH) unlinkat(dirfd(d), entry->d_name, 0);
+  }
+  if (d) closedir(d);
 }
 
 // Keeps the rights of the file that is replaced; the bytes are on the disk before the name is.
