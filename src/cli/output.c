@@ -6,6 +6,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -96,6 +97,10 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
       gn_cli_say("%s is an input and is not overwritten: name another output", path);
       return GN_EXIT_USAGE;
     }
+  if (S_ISBLK(st.st_mode) || S_ISSOCK(st.st_mode)) {
+    gn_cli_say("%s cannot be written: it is a %s; name a file", path, S_ISBLK(st.st_mode) ? "disk" : "socket");
+    return GN_EXIT_OUTPUT;
+  }
   if (!is_plain(&st)) return 0;
   if (!force && st.st_size && !gn_output_is_ours(path)) {
     gn_cli_say("%s exists and was not written by girthline: name another output, or overwrite it with --force", path);
@@ -133,8 +138,24 @@ static int stream_to_stdout(gn_fill fill, void *user) {
   return GN_EXIT_OUTPUT;
 }
 
+#define PIPE_WAIT_MS 3000 // for somebody to read from a named pipe; a choice
+#define PIPE_STEP_MS 20
+
+// A pipe that nobody reads from would be waited for without end.
+static int open_device(const char *path) {
+  int fd;
+  for (int left_ms = PIPE_WAIT_MS; (fd = open(path, O_WRONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY)) < 0 && errno == ENXIO && left_ms > 0; left_ms -= PIPE_STEP_MS)
+    poll(NULL, 0, PIPE_STEP_MS);
+  if (fd >= 0) fcntl(fd, F_SETFL, fcntl(fd, F_GETFL) & ~O_NONBLOCK);
+  return fd;
+}
+
 static int stream_to_device(const char *path, gn_fill fill, void *user) {
-  const int fd = open(path, O_WRONLY | O_CLOEXEC);
+  const int fd = open_device(path);
+  if (fd < 0 && errno == ENXIO) {
+    gn_cli_say("%s cannot be written: it is a pipe that nobody reads from", path);
+    return GN_EXIT_OUTPUT;
+  }
   if (fd < 0) return cannot(path);
   const int code = fill(fd, user), reason = errno;
   if (close(fd) && !code) return cannot(path);

@@ -118,8 +118,11 @@ static girthline_status make_pages_folder(const gn_batch *b, girthline_error *er
   char *path = b->reports ? gn_strprintf("%s/pages", b->out) : NULL;
   girthline_status status = GIRTHLINE_OK;
   if (b->reports && !path) return gn_error_memory(error, STAGE);
+  struct stat st;
   if (path && mkdir(path, 0777) && errno != EEXIST)
     status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "the folder %s cannot be made: %s", path, strerror(errno));
+  else if (path && (lstat(path, &st) || !S_ISDIR(st.st_mode))) // what a link there names was not asked for
+    status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s is no folder of its own: name another folder for the tables", path);
   gn_free(path);
   return status;
 }

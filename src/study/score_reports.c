@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: MIT
 #include "study/score.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,6 +10,7 @@
 #include <jansson.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "report/json_memory.h"
 #include "study/csv.h"
@@ -115,8 +115,9 @@ static girthline_status take_document(gn_score_reports *reports, const json_t *j
 
 // One document after the other: a report, or one a line.
 girthline_status gn_score_reports_read(gn_score_reports *reports, const char *path, girthline_error *error) {
-  FILE *file = fopen(path, "rbe");
-  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, strerror(errno));
+  const char *why;
+  FILE *file = gn_file_open(path, &why);
+  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, why);
   girthline_status status = GIRTHLINE_OK;
   int c;
   while (!status && (c = getc(file)) != EOF) {
