@@ -232,8 +232,8 @@ def leave_pages(t, folder, texts):
     """For a browser: one recording, one examination, two visits and two sets with all texts that can stand there."""
     os.makedirs(folder, exist_ok=True)
     together = b' '.join(text for _, text in texts if len(text) < 200 and not re.search(rb'[\x00-\x1f]', text)).decode(errors='ignore').encode()
-    in_an_examination(t, together)
-    in_a_history(t, together)
+    in_an_examination(t, together + b' ' + b'W' * 4000)
+    in_a_history(t, together + b' ' + b'W' * 4000)
     t.run('report', '--html', 'r.html', '--force', '--', *[path for path in sorted(os.path.join(b'set', name) for name in os.listdir(b'set')) if os.path.getsize(path) > 1000][:12])
     for name in ('r.html', 'e.html', 'c.html'):
         shutil.copy(name, os.path.join(folder, f'inert-{name}'))
