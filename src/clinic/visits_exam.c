@@ -63,7 +63,10 @@ girthline_status gn_visits_parse(const char *json, size_t n, const char *name, j
   gn_json_begin();
   json_t *exam = json_loadb(json, n, JSON_REJECT_DUPLICATES, &fault);
   *out = NULL;
-  if (!exam && gn_json_refused()) return gn_error_memory(error, STAGE);
+  if (gn_json_refused()) {
+    json_decref(exam);
+    return gn_error_memory(error, STAGE);
+  }
   if (!exam) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is not JSON: line %d, column %d: %s", name, fault.line, fault.column, fault.text);
   const char *schema = gn_visits_text(exam, "schema"), *date = gn_visits_text(json_object_get(exam, "examination"), "date");
   girthline_status status = GIRTHLINE_OK;

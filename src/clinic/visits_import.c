@@ -41,7 +41,10 @@ girthline_status gn_visits_each_exam(const char *json, size_t n, const char *nam
     json_error_t fault;
     gn_json_begin();
     json_t *root = json_loadb(json + at, n - at, JSON_REJECT_DUPLICATES | JSON_DISABLE_EOF_CHECK, &fault);
-    if (!root && gn_json_refused()) return gn_error_memory(error, STAGE);
+    if (gn_json_refused()) {
+      json_decref(root);
+      return gn_error_memory(error, STAGE);
+    }
     const bool is_export = root && (is_schema(root, "girthline.visits.v1") || is_schema(root, "girthline.visit.v1"));
     if (is_export) status = take_root(root, take, user, error);
     json_decref(root);

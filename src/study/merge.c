@@ -71,13 +71,15 @@ static girthline_status read_summary(gn_merge *m, unsigned shard, girthline_erro
   girthline_status status;
   gn_json_begin();
   json_t *summary = access(path, F_OK) ? NULL : json_load_file(path, 0, NULL);
-  if (summary)
+  if (gn_json_refused())
+    status = gn_error_memory(error, STAGE);
+  else if (summary)
     status = compare(m, path, summary, error);
   else if (access(path, F_OK))
     status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "shard %u-of-%u is missing or not complete (there is no %s): run it with --shard %u/%u", shard,
                           m->n_shards, path, shard, m->n_shards);
   else
-    status = gn_json_refused() ? gn_error_memory(error, STAGE) : broken(path, "cannot be read", error);
+    status = broken(path, "cannot be read", error);
   json_decref(summary);
   gn_free(path);
   return status;

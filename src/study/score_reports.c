@@ -126,9 +126,9 @@ girthline_status gn_score_reports_read(gn_score_reports *reports, const char *pa
     json_error_t fault;
     gn_json_begin();
     json_t *json = json_loadf(file, JSON_DISABLE_EOF_CHECK, &fault);
-    status = json                ? take_document(reports, json, path, error)
-             : gn_json_refused() ? gn_error_memory(error, STAGE)
-                                 : gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s, line %d of a report: %s; write it again", path, fault.line, fault.text);
+    status = gn_json_refused() ? gn_error_memory(error, STAGE)
+             : json            ? take_document(reports, json, path, error)
+                               : gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s, line %d of a report: %s; write it again", path, fault.line, fault.text);
     json_decref(json);
   }
   if (!status && ferror(file)) status = gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be read to its end", path);
