@@ -26,4 +26,7 @@ void gn_free(void *p); ///< accepts NULL
 /// before (0: it was refused, or none was to be). Not thread-safe.
 size_t gn_memory_refuse(size_t k);
 
+/// Tests only: behind the request that gn_memory_refuse named, refuse all others too, until it is called again.
+void gn_memory_refuse_on(void);
+
 #endif

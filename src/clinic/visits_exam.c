@@ -88,10 +88,10 @@ static girthline_status fingerprint(json_t *exam, char out[48], girthline_error 
     json_object_del(recording, "file_percent");
   }
   char *text = json_dumps(exam, JSON_COMPACT | JSON_SORT_KEYS | JSON_REAL_PRECISION(15));
-  if (!text) return gn_error_memory(error, STAGE);
-  girthline_content_hash_memory(text, strlen(text), out);
+  const bool whole = text && !gn_json_refused();
+  if (whole) girthline_content_hash_memory(text, strlen(text), out);
   give_back(text);
-  return GIRTHLINE_OK;
+  return whole ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 
 // Without a date: the recordings' own hashes, in their order.
@@ -105,10 +105,10 @@ static char *recordings_key(const json_t *exam) {
   }
   char *text = refused ? NULL : json_dumps(list, JSON_COMPACT);
   json_decref(list);
-  if (!text) return NULL;
-  girthline_content_hash_memory(text, strlen(text), hash);
+  const bool whole = text && !gn_json_refused();
+  if (whole) girthline_content_hash_memory(text, strlen(text), hash);
   give_back(text);
-  return gn_strprintf("recordings %s", hash);
+  return whole ? gn_strprintf("recordings %s", hash) : NULL;
 }
 
 const char *gn_visits_species(const json_t *exam) {

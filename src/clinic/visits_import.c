@@ -19,8 +19,12 @@ static girthline_status take_visit(const json_t *visit, gn_visits_taker take, vo
   json_free_t release;
   json_get_alloc_funcs(NULL, &release);
   const json_t *exam = json_object_get(visit, "exam");
+  gn_json_begin();
   char *text = json_dumps(exam, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
-  if (!text && json_is_object(exam)) return gn_error_memory(error, STAGE);
+  if (gn_json_refused()) {
+    release(text);
+    return gn_error_memory(error, STAGE);
+  }
   if (!text) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "a visit of the export holds no examination");
   const girthline_status status = take(user, text, strlen(text), error);
   release(text);

@@ -12,7 +12,8 @@
 /// thread.
 void gn_json_begin(void);
 
-/// Was memory refused to the reader in this thread since it last began? Then what it gave is not to be believed.
+/// Was memory refused to the reader, or to the writer behind it, in this thread since it last began? Then what it gave is not to
+/// be believed.
 bool gn_json_refused(void);
 
 #endif

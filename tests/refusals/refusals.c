@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// refusals COMMAND some|all: the command whole, with the k-th request refused, k = 1, 2, ... (or some of them). Whatever is
+// refusals COMMAND some|all|K: the command whole, with the k-th request refused, k = 1, 2, ... (or some of them, or the K-th). Whatever is
 // refused: no crash, nothing lost (a leak checker tells at the end), the exit code and a sentence, and no file but whole ones.
 #include "support.h"
 
@@ -42,6 +42,7 @@ typedef struct golden {
 
 static const refusals_command *command;
 static bool all;
+static size_t only; // 0: not one alone
 static golden good;
 static size_t n_faults;
 
@@ -213,6 +214,11 @@ static void refuse_each(const char *what, refuser refuse, int code, const char *
   n_faults = 0;
   const size_t n = count_requests(refuse), step = all || n < 2 * SOME_RUNS ? 1 : n / SOME_RUNS;
   assert_true(n > 0);
+  if (only) {
+    refuse_one(what, refuse, only < n ? only : n, code, word);
+    assert_int_equal(n_faults, 0);
+    return;
+  }
   print_message("%s: %zu %ss\n", command->name, n, what);
   for (size_t k = 1; k <= n; k += step) refuse_one(what, refuse, k, code, word);
   for (size_t k = n < 3 ? 1 : n - 2; k <= n && step > 1; k++) refuse_one(what, refuse, k, code, word);
@@ -222,6 +228,17 @@ static void refuse_each(const char *what, refuser refuse, int code, const char *
 static void each_request_for_memory(void **state) {
   (void)state;
   refuse_each("request", gn_memory_refuse, CODE_OTHER, "memory");
+}
+
+static size_t refuse_from(size_t k) {
+  const size_t left = gn_memory_refuse(k);
+  if (k) gn_memory_refuse_on();
+  return left;
+}
+
+static void each_request_for_memory_and_all_after_it(void **state) {
+  (void)state;
+  refuse_each("last request", refuse_from, CODE_OTHER, "memory");
 }
 
 static void each_call_that_writes(void **state) {
@@ -275,13 +292,14 @@ static int end(const char *folder) {
 }
 
 int main(int argc, char **argv) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(each_request_for_memory), cmocka_unit_test(each_call_that_writes),
-                                     cmocka_unit_test(each_length_that_no_file_may_pass)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(each_request_for_memory), cmocka_unit_test(each_request_for_memory_and_all_after_it),
+                                     cmocka_unit_test(each_call_that_writes), cmocka_unit_test(each_length_that_no_file_may_pass)};
   char folder[] = "/tmp/girthline-refusals-XXXXXX";
   if (argc != 3) return 2;
   for (size_t i = 0; i < REFUSALS_N_COMMANDS; i++)
     if (!strcmp(REFUSALS_COMMANDS[i].name, argv[1])) command = &REFUSALS_COMMANDS[i];
   all = !strcmp(argv[2], "all");
+  only = strtoul(argv[2], NULL, 10);
   if (!command || !mkdtemp(folder) || chdir(folder)) return 2;
   refusals_take_seams();
   refusals_make_inputs();
