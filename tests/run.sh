@@ -104,6 +104,8 @@ run_meson_test() {
   log=$3
   shift 3
   [ "$full" = yes ] || set -- "$@" --no-suite long
+  # Every request refused in turn takes long, and what could be lost is seen with sanitizers alone.
+  [ "$name_" = sanitize ] || set -- "$@" --no-suite refusals-all
   table=build-logs/$name_-tests.txt
   # Old sanitizer runtimes cannot stand today's spread of addresses: switch it off where that is allowed.
   fixed=

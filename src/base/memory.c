@@ -3,16 +3,29 @@
 #include "base/memory.h"
 
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 static size_t refuse_in; // 0: never
+static bool lasts, out;  // every request after the refused one too; one was refused
 
-void gn_memory_refuse(size_t k) { refuse_in = k; }
+size_t gn_memory_refuse(size_t k) {
+  const size_t left = refuse_in;
+  refuse_in = k;
+  lasts = out = false;
+  return left;
+}
 
-static int refused(void) { return refuse_in && --refuse_in == 0; }
+void gn_memory_refuse_on(void) { lasts = true; }
+
+static bool refused(void) {
+  if (out && lasts) return true;
+  if (!refuse_in || --refuse_in) return false;
+  return out = true;
+}
 
 void *gn_new(size_t n, size_t size) {
   if (n == 0) n = 1;

@@ -22,7 +22,11 @@ char *gn_strprintf(const char *format, ...) __attribute__((format(printf, 1, 2))
 
 void gn_free(void *p); ///< accepts NULL
 
-/// Tests only: refuse the k-th request from now (1 = the next one); 0 stops refusing. Not thread-safe.
-void gn_memory_refuse(size_t k);
+/// Tests only: refuse the k-th request from now (1 = the next one); 0 stops refusing. Returns what was left of the number
+/// before (0: it was refused, or none was to be). Not thread-safe.
+size_t gn_memory_refuse(size_t k);
+
+/// Tests only: behind the request that gn_memory_refuse named, refuse all others too, until it is called again.
+void gn_memory_refuse_on(void);
 
 #endif

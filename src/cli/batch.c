@@ -233,7 +233,7 @@ static int run(request *q) {
   clock_gettime(CLOCK_MONOTONIC, &now);
   telling t = {gn_terminal_redraws(), now.tv_sec, now.tv_sec};
   q->batch.inputs = &inputs;
-  q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, q->quiet ? NULL : tell, &t};
+  q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, gn_output_sweep, q->quiet ? NULL : tell, &t};
   girthline_status status = gn_batch_inputs_collect(&inputs, q->names, q->n_names, &q->settings, &error);
   int code = status ? gn_cli_fail(&error) : make_folder(q->batch.out);
   if (!code) {
@@ -249,7 +249,7 @@ static int merge(request *q) {
   girthline_error error = {0};
   gn_batch_outcome outcome = {0};
   q->batch.out = q->merge;
-  q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, NULL, NULL};
+  q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, gn_output_sweep, NULL, NULL};
   return close_with(q, gn_batch_merge(&q->batch, &outcome, &error), &outcome, &error);
 }
 

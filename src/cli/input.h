@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Inputs: a regular file is read by its path; standard input, a pipe or a device is read once, into memory.
+/// Inputs: a regular file is read by its path; standard input or a named pipe is read once, into memory. A pipe into which
+/// nobody writes for three seconds, a device and a socket are refused.
 #ifndef GN_CLI_INPUT_H
 #define GN_CLI_INPUT_H
 

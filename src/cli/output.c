@@ -2,9 +2,12 @@
 // SPDX-License-Identifier: MIT
 #include "cli/output.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <poll.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -46,17 +49,16 @@ static size_t read_some(int fd, char *to, size_t most) {
 }
 
 bool gn_output_is_ours(const char *path) {
-  char *text = gn_new(2 * LOOK_BYTES, 1);
-  const int fd = text ? open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK) : -1;
+  char text[2 * LOOK_BYTES]; // not asked for: a refusal would make the file a stranger's
+  const int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
   size_t n = 0;
   if (fd >= 0) {
     n = read_some(fd, text, LOOK_BYTES);
-    if (n == LOOK_BYTES && lseek(fd, -LOOK_BYTES, SEEK_END) >= LOOK_BYTES) n += read_some(fd, text + n, LOOK_BYTES);
+    const off_t size = n == LOOK_BYTES ? lseek(fd, 0, SEEK_END) : 0;
+    if (size > LOOK_BYTES && lseek(fd, size < 2 * LOOK_BYTES ? LOOK_BYTES : size - LOOK_BYTES, SEEK_SET) > 0) n += read_some(fd, text + n, LOOK_BYTES);
     close(fd);
   }
-  const bool ours = n && says_so(text, n);
-  gn_free(text);
-  return ours;
+  return n && says_so(text, n);
 }
 
 static bool is_plain(const struct stat *st) { return S_ISREG(st->st_mode); }
@@ -95,6 +97,10 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
       gn_cli_say("%s is an input and is not overwritten: name another output", path);
       return GN_EXIT_USAGE;
     }
+  if (S_ISBLK(st.st_mode) || S_ISSOCK(st.st_mode)) {
+    gn_cli_say("%s cannot be written: it is a %s; name a file", path, S_ISBLK(st.st_mode) ? "disk" : "socket");
+    return GN_EXIT_OUTPUT;
+  }
   if (!is_plain(&st)) return 0;
   if (!force && st.st_size && !gn_output_is_ours(path)) {
     gn_cli_say("%s exists and was not written by girthline: name another output, or overwrite it with --force", path);
@@ -120,6 +126,11 @@ static int cannot(const char *path) {
   return GN_EXIT_OUTPUT;
 }
 
+static int no_memory(const char *path) {
+  gn_cli_say("memory was refused while writing %s", path);
+  return GN_EXIT_OTHER;
+}
+
 static int stream_to_stdout(gn_fill fill, void *user) {
   const int code = fill(STDOUT_FILENO, user);
   if (code >= 0) return code;
@@ -127,8 +138,24 @@ static int stream_to_stdout(gn_fill fill, void *user) {
   return GN_EXIT_OUTPUT;
 }
 
+#define PIPE_WAIT_MS 3000 // for somebody to read from a named pipe; a choice
+#define PIPE_STEP_MS 20
+
+// A pipe that nobody reads from would be waited for without end.
+static int open_device(const char *path) {
+  int fd;
+  for (int left_ms = PIPE_WAIT_MS; (fd = open(path, O_WRONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY)) < 0 && errno == ENXIO && left_ms > 0; left_ms -= PIPE_STEP_MS)
+    poll(NULL, 0, PIPE_STEP_MS);
+  if (fd >= 0) fcntl(fd, F_SETFL, fcntl(fd, F_GETFL) & ~O_NONBLOCK);
+  return fd;
+}
+
 static int stream_to_device(const char *path, gn_fill fill, void *user) {
-  const int fd = open(path, O_WRONLY | O_CLOEXEC);
+  const int fd = open_device(path);
+  if (fd < 0 && errno == ENXIO) {
+    gn_cli_say("%s cannot be written: it is a pipe that nobody reads from", path);
+    return GN_EXIT_OUTPUT;
+  }
   if (fd < 0) return cannot(path);
   const int code = fill(fd, user), reason = errno;
   if (close(fd) && !code) return cannot(path);
@@ -136,17 +163,33 @@ static int stream_to_device(const char *path, gn_fill fill, void *user) {
   return code < 0 ? cannot(path) : code;
 }
 
-// A name of its own beside the target, short whatever the target's name is.
+// A name of its own beside the target, short whatever the target's name is. -1: errno, ENOMEM where memory was refused.
 static int create_beside(const char *folder, char **name) {
   for (unsigned k = 0; k < 1000; k++) {
     *name = gn_strprintf("%s/.girthline-%ld-%u.tmp", folder, (long)getpid(), k);
-    if (!*name) return -1;
+    if (!*name) {
+      errno = ENOMEM;
+      return -1;
+    }
     const int fd = gn_interrupt_create(*name);
     if (fd >= 0 || errno != EEXIST) return fd;
     gn_free(*name);
     *name = NULL;
   }
   return -1;
+}
+
+void gn_output_sweep(const char *folder) {
+  DIR *d = opendir(folder);
+  const struct dirent *entry;
+  while (d && (entry = readdir(d))) {
+    long pid;
+    unsigned k;
+    int used = 0;
+    if (sscanf(entry->d_name, ".girthline-%ld-%u.tmp%n", &pid, &k, &used) != 2 || !used || entry->d_name[used] || pid <= 0) continue;
+    if (kill((pid_t)pid, 0) && errno == ESRCH) unlinkat(dirfd(d), entry->d_name, 0);
+  }
+  if (d) closedir(d);
 }
 
 // Keeps the rights of the file that is replaced; the bytes are on the disk before the name is.
@@ -174,8 +217,9 @@ static void sync_folder(const char *folder) {
 
 static int stream_beside(const char *path, gn_fill fill, void *user) {
   char *folder = folder_of(path), *temporary = NULL;
-  const int fd = folder ? create_beside(folder, &temporary) : -1;
-  int code = fd < 0 ? cannot(path) : fill_and_rename(fd, temporary, path, fill, user);
+  if (!folder) return no_memory(path);
+  const int fd = create_beside(folder, &temporary);
+  int code = fd >= 0 ? fill_and_rename(fd, temporary, path, fill, user) : errno == ENOMEM ? no_memory(path) : cannot(path);
   if (fd >= 0 && code) {
     if (code < 0) code = cannot(path);
     unlink(temporary);

@@ -24,6 +24,10 @@ typedef int (*gn_fill)(int fd, void *user);
 
 int gn_output_stream(const char *path, gn_fill fill, void *user);
 
+/// Remove what runs that were killed left half-written in a folder: the temporaries of processes that are no more. To be
+/// called only where no other machine can be writing.
+void gn_output_sweep(const char *folder);
+
 /// write(2) until everything is out; -1 with errno set.
 int gn_output_put(int fd, const void *data, size_t n_bytes);
 

@@ -74,8 +74,9 @@ int gn_cli_exit_of(girthline_status status) {
 }
 
 int gn_cli_fail(const girthline_error *error) {
-  gn_cli_say("%s", error->text[0] ? error->text : girthline_status_text(error->status));
-  return gn_cli_exit_of(error->status);
+  const girthline_status status = error->status ? error->status : GIRTHLINE_INTERNAL; // a failure without its reason is one all the same
+  gn_cli_say("%s", error->text[0] ? error->text : girthline_status_text(status));
+  return gn_cli_exit_of(status);
 }
 
 const char *gn_cli_nearest(const char *word, const char *const *names, size_t n_names) { return gn_nearest(word, names, n_names); }

@@ -11,6 +11,7 @@
 
 #include <girthline/version.h>
 
+#include "base/error.h"
 #include "base/memory.h"
 #include "cli/commands.h"
 #include "cli/input.h"
@@ -190,7 +191,7 @@ static int add_read(const gn_visits_request *q, char *json, size_t n) {
   adding all = {.q = q};
   char *name = gn_strdup(name_of(q->words[1]));
   // All of it is read before a history is begun for it.
-  girthline_status status = name ? gn_visits_each_exam(json, n, name, try_read, name, &error) : GIRTHLINE_NO_MEMORY;
+  girthline_status status = name ? gn_visits_each_exam(json, n, name, try_read, name, &error) : gn_error_memory(&error, "visits");
   gn_free(name);
   if (status) return gn_cli_fail(&error);
   all.store = gn_cli_visits_open(q, GN_STORE_CREATE, &all.worst);

@@ -29,13 +29,15 @@ static int ask(const char *text, long long id) {
   return DECLINED;
 }
 
-// Beside the history: FILE.visit-ID.json, or the next name that is free.
+// Beside the history: FILE.visit-ID.json, or the next name that is free. NULL: said.
 static char *copy_name(const char *db, long long id) {
   for (int k = 1; k < MOST_COPIES; k++) {
     char *name = k == 1 ? gn_strprintf("%s.visit-%lld.json", db, id) : gn_strprintf("%s.visit-%lld-%d.json", db, id, k);
+    if (!name) gn_cli_say("memory was refused; nothing was removed");
     if (!name || access(name, F_OK)) return name;
     gn_free(name);
   }
+  gn_cli_say("no name is free for the copy of visit %lld; nothing was removed", id);
   return NULL;
 }
 
@@ -55,10 +57,7 @@ static girthline_status drop(gn_store *store, long long id, const char *json, gi
 static int take_out(const gn_visits_request *q, gn_store *store, long long id, const char *json) {
   girthline_error error = {0};
   char *copy = copy_name(gn_store_path(store), id);
-  if (!copy) {
-    gn_cli_say("no name is free for the copy of visit %lld; nothing was removed", id);
-    return GN_EXIT_OTHER;
-  }
+  if (!copy) return GN_EXIT_OTHER;
   int code = gn_output_write(copy, json, strlen(json)); // on the disk before the visit goes
   if (code) {
     gn_cli_say("nothing was removed");

@@ -142,7 +142,8 @@ char *gn_compare_page(const gn_comparison *c, gn_store *store, girthline_error *
   gn_visits_animal_words(&title, c->animal.identifier, c->animal.name, c->animal.species);
   gn_buffer_puts(&title, ": two visits");
   char *name = gn_buffer_take(&title);
-  gn_frame_open(&h, name ? name : "two visits", "Two visits, compared");
+  if (name) gn_frame_open(&h, name, "Two visits, compared");
+  else h.failed = true;
   gn_free(name);
   header(&h, c);
   answer(&h, c);

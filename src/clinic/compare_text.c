@@ -139,7 +139,8 @@ static void put_place(gn_wrap *w, const gn_change *x) {
   gn_buffer words = {0};
   gn_compare_place_words(&words, x);
   char *heading = gn_buffer_take(&words);
-  gn_wrap_heading(w, heading ? heading : "");
+  if (heading) gn_wrap_heading(w, heading);
+  else w->out.refused = true;
   gn_free(heading);
 }
 

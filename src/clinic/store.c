@@ -17,6 +17,7 @@
 // An extended code where SQLite has one; the plain code otherwise.
 girthline_status gn_store_fault(gn_store *store, int code, girthline_error *error) {
   const char *path = store->path, *said = store->db ? sqlite3_errmsg(store->db) : sqlite3_errstr(code);
+  if (code == SQLITE_IOERR_NOMEM) code = SQLITE_NOMEM;
   switch (code & 0xff) {
   case SQLITE_NOMEM: return gn_error_memory(error, STAGE);
   case SQLITE_BUSY:

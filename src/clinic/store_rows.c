@@ -38,13 +38,20 @@ static girthline_status take_animal(sqlite3_stmt *s, gn_store_animals *out, girt
   return kept ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 
+// A text that memory is refused for looks like none: that must not be taken for one.
+static bool texts_are_there(sqlite3_stmt *s) {
+  for (int c = 0; c < sqlite3_column_count(s); c++)
+    if (sqlite3_column_type(s, c) == SQLITE_TEXT && !text_of(s, c)) return false;
+  return true;
+}
+
 // Steps through a statement and ends it. A row that fails ends the walk.
 typedef girthline_status (*row_taker)(void *user, sqlite3_stmt *s, girthline_error *error);
 static girthline_status walk(gn_store *store, sqlite3_stmt *s, row_taker take, void *user, girthline_error *error) {
   girthline_status status = GIRTHLINE_OK;
   int code;
   while ((code = sqlite3_step(s)) == SQLITE_ROW)
-    if ((status = take(user, s, error))) break;
+    if ((status = texts_are_there(s) ? take(user, s, error) : gn_error_memory(error, STAGE))) break;
   if (!status && code != SQLITE_DONE) status = gn_store_fault(store, code, error);
   sqlite3_finalize(s);
   return status;

@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "clinic/visits_json.h"
+#include "report/json_memory.h"
 
 #define STAGE "visits"
 
@@ -59,9 +60,13 @@ static bool is_date(const char *text) { // YYYY-MM-DD, then anything ISO 8601 al
 
 girthline_status gn_visits_parse(const char *json, size_t n, const char *name, json_t **out, girthline_error *error) {
   json_error_t fault;
+  gn_json_begin();
   json_t *exam = json_loadb(json, n, JSON_REJECT_DUPLICATES, &fault);
   *out = NULL;
-  if (!exam && (json_error_code(&fault) == json_error_out_of_memory || !fault.text[0])) return gn_error_memory(error, STAGE); // a fault has words, a refusal none
+  if (gn_json_refused()) {
+    json_decref(exam);
+    return gn_error_memory(error, STAGE);
+  }
   if (!exam) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is not JSON: line %d, column %d: %s", name, fault.line, fault.column, fault.text);
   const char *schema = gn_visits_text(exam, "schema"), *date = gn_visits_text(json_object_get(exam, "examination"), "date");
   girthline_status status = GIRTHLINE_OK;
@@ -83,10 +88,10 @@ static girthline_status fingerprint(json_t *exam, char out[48], girthline_error 
     json_object_del(recording, "file_percent");
   }
   char *text = json_dumps(exam, JSON_COMPACT | JSON_SORT_KEYS | JSON_REAL_PRECISION(15));
-  if (!text) return gn_error_memory(error, STAGE);
-  girthline_content_hash_memory(text, strlen(text), out);
+  const bool whole = text && !gn_json_refused();
+  if (whole) girthline_content_hash_memory(text, strlen(text), out);
   give_back(text);
-  return GIRTHLINE_OK;
+  return whole ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 
 // Without a date: the recordings' own hashes, in their order.
@@ -100,10 +105,10 @@ static char *recordings_key(const json_t *exam) {
   }
   char *text = refused ? NULL : json_dumps(list, JSON_COMPACT);
   json_decref(list);
-  if (!text) return NULL;
-  girthline_content_hash_memory(text, strlen(text), hash);
+  const bool whole = text && !gn_json_refused();
+  if (whole) girthline_content_hash_memory(text, strlen(text), hash);
   give_back(text);
-  return gn_strprintf("recordings %s", hash);
+  return whole ? gn_strprintf("recordings %s", hash) : NULL;
 }
 
 const char *gn_visits_species(const json_t *exam) {

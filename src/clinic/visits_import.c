@@ -6,6 +6,7 @@
 #include "base/error.h"
 #include "clinic/visits.h"
 #include "clinic/visits_json.h"
+#include "report/json_memory.h"
 
 #define STAGE "visits"
 
@@ -17,7 +18,13 @@ static bool is_schema(const json_t *root, const char *name) {
 static girthline_status take_visit(const json_t *visit, gn_visits_taker take, void *user, girthline_error *error) {
   json_free_t release;
   json_get_alloc_funcs(NULL, &release);
-  char *text = json_dumps(json_object_get(visit, "exam"), JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+  const json_t *exam = json_object_get(visit, "exam");
+  gn_json_begin();
+  char *text = json_dumps(exam, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+  if (gn_json_refused()) {
+    release(text);
+    return gn_error_memory(error, STAGE);
+  }
   if (!text) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "a visit of the export holds no examination");
   const girthline_status status = take(user, text, strlen(text), error);
   release(text);
@@ -36,7 +43,12 @@ girthline_status gn_visits_each_exam(const char *json, size_t n, const char *nam
   girthline_status status = GIRTHLINE_OK;
   for (size_t at = 0; at < n && !status;) {
     json_error_t fault;
+    gn_json_begin();
     json_t *root = json_loadb(json + at, n - at, JSON_REJECT_DUPLICATES | JSON_DISABLE_EOF_CHECK, &fault);
+    if (gn_json_refused()) {
+      json_decref(root);
+      return gn_error_memory(error, STAGE);
+    }
     const bool is_export = root && (is_schema(root, "girthline.visits.v1") || is_schema(root, "girthline.visit.v1"));
     if (is_export) status = take_root(root, take, user, error);
     json_decref(root);

@@ -217,6 +217,7 @@ static void fields(gn_wrap *w, const json_t *part, const char *heading) {
     char *label = gn_strdup(key);
     for (char *c = label; c && *c; c++)
       if (*c == '_') *c = ' ';
+    if (!label) w->out.refused = true;
     paragraph(w, label ? label : "", &words);
     gn_free(label);
   }
@@ -268,7 +269,8 @@ girthline_status gn_visits_show_text(gn_store *store, long long id, int width, c
   gn_visits_animal_words(&head, gn_visits_text(animal, "identifier"), gn_visits_text(animal, "name"), gn_visits_species(exam));
   gn_buffer_printf(&head, "; %s", date ? date : "no date");
   char *line = gn_buffer_take(&head);
-  gn_wrap_paragraph(&w, GN_STRONG, "", 0, 0, line ? line : "");
+  if (line) gn_wrap_paragraph(&w, GN_STRONG, "", 0, 0, line);
+  else w.out.refused = true;
   gn_free(line);
   fields(&w, json_object_get(exam, "examination"), "Examination");
   fields(&w, json_object_get(exam, "signs"), "Signs");

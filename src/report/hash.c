@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: MIT
 #include <girthline/report.h>
 
-#include <errno.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -11,6 +10,7 @@
 #include <xxhash.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/numbers.h"
 
 #define PREFIX "xxh3-128:"
@@ -26,8 +26,9 @@ void girthline_content_hash_memory(const void *data, size_t n_bytes, char out[48
 
 girthline_status girthline_content_hash_path(const char *path, char out[48], girthline_error *error) {
   GN_PLAIN_NUMBERS;
-  FILE *file = fopen(path, "rbe");
-  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, "report", "%s cannot be opened: %s", path, strerror(errno));
+  const char *why;
+  FILE *file = gn_file_open(path, &why);
+  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, "report", "%s cannot be opened: %s", path, why);
   XXH3_state_t state;
   XXH3_INITSTATE(&state);
   XXH3_128bits_reset(&state);

@@ -135,6 +135,7 @@ girthline_status gn_pdf_write(const gn_front *front, const girthline_report_inpu
   *data = sheet.status ? NULL : gn_buffer_take(&out);
   if (!*data) *n_bytes = 0;
   if (!sheet.status && !*data) sheet.status = gn_error_memory(error, "report");
+  if (sheet.status == GIRTHLINE_NO_MEMORY) gn_error_memory(error, "report"); // where it was seen it may not have been said
   gn_buffer_clear(&out);
   return sheet.status;
 }

@@ -208,6 +208,7 @@ static void rows(gn_sheet *sheet, const girthline_result *r, gn_page_row_group g
     put_value(&here, &all[i], r);
     put_usual(&usual, &all[i], r);
     row(sheet, what.text, &here, &usual);
+    if (what.refused && !sheet->status) sheet->status = GIRTHLINE_NO_MEMORY;
     gn_buffer_clear(&what);
   }
 }

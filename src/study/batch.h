@@ -51,6 +51,7 @@ typedef struct gn_batch_host {
   /// Write a file beside its place and rename it; says a fault itself. 0 or an exit code.
   int (*stream)(const char *path, int (*fill)(int fd, void *user), void *user);
   bool (*is_ours)(const char *path); ///< a page or JSON report of this program
+  void (*sweep)(const char *folder); ///< remove what a killed run left half-written there; NULL: nothing
   void (*progress)(void *user, const gn_batch_progress *progress); ///< about twice a second, from the calling thread; NULL: none
   void *user;
 } gn_batch_host;

@@ -158,7 +158,7 @@ static girthline_status write_text(gn_batch_job *job, const char *path, const ch
   struct stat st;
   pthread_mutex_lock(&job->lock); // the host writes one file at a time
   int code = 0;
-  if (!stat(path, &st) && st.st_size && !job->batch->host.is_ours(path)) {
+  if (!lstat(path, &st) && (!S_ISREG(st.st_mode) || (st.st_size && !job->batch->host.is_ours(path)))) { // a link leads elsewhere
     pthread_mutex_unlock(&job->lock);
     return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s exists and was not written by girthline: name another folder", path);
   }

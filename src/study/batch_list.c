@@ -2,10 +2,10 @@
 // SPDX-License-Identifier: MIT
 #include "study/batch.h"
 
-#include <errno.h>
 #include <string.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "study/csv.h"
 
@@ -88,8 +88,9 @@ static girthline_status read_records(list *l, gn_batch_inputs *in, const girthli
 }
 
 girthline_status gn_batch_list_read(gn_batch_inputs *in, const char *path, const girthline_settings *settings, girthline_error *error) {
-  FILE *file = fopen(path, "rbe");
-  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, strerror(errno));
+  const char *why;
+  FILE *file = gn_file_open(path, &why);
+  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, why);
   list l = {.path = path, .csv = gn_csv_reader(file), .error = error};
   const girthline_status status = read_records(&l, in, settings);
   gn_csv_clear(&l.csv);

@@ -118,8 +118,11 @@ static girthline_status make_pages_folder(const gn_batch *b, girthline_error *er
   char *path = b->reports ? gn_strprintf("%s/pages", b->out) : NULL;
   girthline_status status = GIRTHLINE_OK;
   if (b->reports && !path) return gn_error_memory(error, STAGE);
+  struct stat st;
   if (path && mkdir(path, 0777) && errno != EEXIST)
     status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "the folder %s cannot be made: %s", path, strerror(errno));
+  else if (path && (lstat(path, &st) || !S_ISDIR(st.st_mode))) // what a link there names was not asked for
+    status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s is no folder of its own: name another folder for the tables", path);
   gn_free(path);
   return status;
 }
@@ -130,10 +133,22 @@ static girthline_status check_tables(const gn_batch *b, girthline_error *error) 
   return status;
 }
 
+// With the folder to itself alone: another machine's shard may be at work otherwise.
+static girthline_status sweep(const gn_batch *b, girthline_error *error) {
+  if (b->n_shards || !b->host.sweep) return GIRTHLINE_OK;
+  char *pages = gn_strprintf("%s/pages", b->out);
+  if (!pages) return gn_error_memory(error, STAGE);
+  b->host.sweep(b->out);
+  b->host.sweep(pages);
+  gn_free(pages);
+  return GIRTHLINE_OK;
+}
+
 static girthline_status run_locked(gn_batch_job *job, gn_batch_outcome *outcome, girthline_error *error) {
   const gn_batch *b = job->batch;
   char *path = gn_shard_hidden(b->out, "journal", b->shard, b->n_shards);
   girthline_status status = path ? check_tables(b, error) : gn_error_memory(error, STAGE);
+  if (!status) status = sweep(b, error);
   if (!status) status = make_pages_folder(b, error);
   if (!status) status = choose_items(job, error);
   if (!status) status = gn_journal_open(&job->journal, path, b->fresh, take_record, job, error);

@@ -34,8 +34,8 @@ bool gn_csv_blank(const gn_csv *csv);                    ///< one field of nothi
 void gn_csv_clear(gn_csv *csv);                          ///< does not close the file
 
 /// A text from outside as a field, with a comma before it unless `first`. The form is reversible: a text that begins
-/// with = + - @ ' or a blank gets ' in front; one that is not UTF-8, or holds a control character or a semicolon before such
-/// a sign, is written as '% and its bytes, each outside A-Z a-z 0-9 - . _ ~ / as % and two hexadecimal digits. NULL is empty.
+/// with = + - @ (their full-width forms too), ' or a blank gets ' in front; one that is not UTF-8, or holds a control
+/// character, a mark that turns the writing direction or has no width, or a semicolon before such a sign, is written as '% and its bytes, each outside A-Z a-z 0-9 - . _ ~ / as % and two hexadecimal digits. NULL is empty.
 void gn_csv_text(gn_buffer *out, const char *text, bool first);
 void gn_csv_number(gn_buffer *out, double value, int decimals); ///< ",12.5"; not finite: empty
 void gn_csv_whole(gn_buffer *out, long long value);

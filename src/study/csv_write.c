@@ -7,16 +7,26 @@
 
 #include "report/utf8.h"
 
-// What a spreadsheet takes for the start of a formula.
-static bool starts_formula(char c) { return c && strchr("=+-@\t\r", c); }
+// What a spreadsheet takes for the start of a formula; where full-width signs are at home, these too.
+static bool starts_formula(const char *text) {
+  static const char *const WIDE[] = {"\uFF1D", "\uFF0B", "\uFF0D", "\uFF20"};
+  bool starts = *text && strchr("=+-@\t\r", *text);
+  for (size_t i = 0; i < sizeof WIDE / sizeof *WIDE; i++) starts |= !strncmp(text, WIDE[i], strlen(WIDE[i]));
+  return starts;
+}
 
 static bool is_plain(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || (c && strchr("-._~/", c)); }
 
-// A line a record whatever the name; and a semicolon parts fields where a comma is the decimal sign.
+// A line a record whatever the name, also for a reader that ends lines at more than a line feed; nothing that turns the
+// direction of writing; and a semicolon parts fields where a comma is the decimal sign.
 static bool needs_percent(const char *text) {
-  if (!gn_utf8_valid(text)) return true;
-  for (const char *c = text; *c; c++)
-    if ((unsigned char)*c < 0x20 || *c == 0x7f || (*c == ';' && (starts_formula(c[1]) || c[1] == '"'))) return true;
+  for (const char *c = text; *c;) {
+    uint32_t code;
+    bool ok;
+    if (*c == ';' && (starts_formula(c + 1) || c[1] == '"')) return true;
+    c += gn_utf8_next(c, &code, &ok);
+    if (!ok || gn_utf8_acts(code)) return true;
+  }
   return false;
 }
 
@@ -26,7 +36,7 @@ static void put_percent(gn_buffer *out, const char *text) {
 }
 
 static void put_quoted(gn_buffer *out, const char *text) {
-  const char *const mark = starts_formula(*text) || strchr("' ", *text) ? "'" : ""; // a blank may be cut off
+  const char *const mark = starts_formula(text) || strchr("' ", *text) ? "'" : ""; // a blank may be cut off
   if (!strpbrk(text, ",\";\n\r") && text[strlen(text) - 1] != ' ') {
     gn_buffer_puts(out, mark);
     gn_buffer_puts(out, text);

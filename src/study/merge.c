@@ -12,6 +12,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "report/json_memory.h"
 #include "study/batch_index.h"
 #include "study/batch_job.h"
 #include "study/csv.h"
@@ -68,8 +69,11 @@ static girthline_status read_summary(gn_merge *m, unsigned shard, girthline_erro
   char *path = gn_shard_table(m->batch->out, GN_TABLE_SUMMARY, shard, m->n_shards);
   if (!path) return gn_error_memory(error, STAGE);
   girthline_status status;
+  gn_json_begin();
   json_t *summary = access(path, F_OK) ? NULL : json_load_file(path, 0, NULL);
-  if (summary)
+  if (gn_json_refused())
+    status = gn_error_memory(error, STAGE);
+  else if (summary)
     status = compare(m, path, summary, error);
   else if (access(path, F_OK))
     status = gn_error_set(error, GIRTHLINE_INTERNAL, STAGE, "shard %u-of-%u is missing or not complete (there is no %s): run it with --shard %u/%u", shard,
@@ -156,7 +160,8 @@ static girthline_status merge_locked(gn_merge *m, gn_batch_outcome *outcome, gir
   if (!status) status = gn_merge_look_up(m, error);
   for (int which = 0; which < GN_N_TABLES && !status; which++) status = gn_shard_may_replace(m->batch, which, error);
   char *summary = gn_shard_table(m->batch->out, GN_TABLE_SUMMARY, 0, 0);
-  if (!status && summary) unlink(summary); // its presence says that the tables belong together
+  if (!status && !summary) status = gn_error_memory(error, STAGE);
+  if (!status) unlink(summary); // its presence says that the tables belong together
   gn_free(summary);
   for (int which = 0; which < GN_N_TABLES && !status; which++) status = write_table(m, which, outcome, error);
   *outcome = (gn_batch_outcome){.n_rows = m->totals.n_rows,

@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "study/csv.h"
 
@@ -75,8 +76,9 @@ static girthline_status read_rows(table *t) {
 }
 
 static girthline_status read_table(table *t) {
-  FILE *file = fopen(t->path, "rbe");
-  if (!file) return gn_error_set(t->error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", t->path, strerror(errno));
+  const char *why;
+  FILE *file = gn_file_open(t->path, &why);
+  if (!file) return gn_error_set(t->error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", t->path, why);
   t->csv = gn_csv_reader(file);
   const girthline_status status = read_rows(t);
   gn_csv_clear(&t->csv);
@@ -97,11 +99,20 @@ static char *stem_of(const char *name) {
   return gn_strprintf("%.*s", (int)n, name);
 }
 
+// A report may come from anywhere: the name in it does not lead out of the reference folder.
+static bool leads_out(const char *stem) {
+  for (const char *c = stem; c; c = strchr(c, '/')) {
+    c += *c == '/';
+    if (!strncmp(c, "..", 2) && (c[2] == '/' || !c[2])) return true;
+  }
+  return false;
+}
+
 // The folder may hold the same folders as the recordings', or all references side by side. *path is NULL where there is none.
 static girthline_status find(const char *folder, const char *stem, char **path, girthline_error *error) {
   const char *slash = strrchr(stem, '/');
   const char *const tries[] = {stem, slash ? slash + 1 : stem}, *const endings[] = {".csv", ".truth.csv"};
-  for (int i = 0; i < 4; i++) {
+  for (int i = leads_out(stem) ? 2 : 0; i < 4; i++) {
     *path = gn_strprintf("%s/%s%s", folder, tries[i / 2], endings[i % 2]);
     if (!*path) return gn_error_memory(error, STAGE);
     if (is_file(*path)) return GIRTHLINE_OK;

@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: MIT
 #include "study/score.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,7 +10,9 @@
 #include <jansson.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
+#include "report/json_memory.h"
 #include "study/csv.h"
 
 #define STAGE "score"
@@ -115,18 +116,21 @@ static girthline_status take_document(gn_score_reports *reports, const json_t *j
 // One document after the other: a report, or one a line.
 girthline_status gn_score_reports_read(gn_score_reports *reports, const char *path, girthline_error *error) {
   const bool is_stdin = !strcmp(path, "-");
-  FILE *file = is_stdin ? stdin : fopen(path, "rbe");
+  const char *why;
+  FILE *file = is_stdin ? stdin : gn_file_open(path, &why);
+  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, why);
   if (is_stdin) path = "standard input";
-  if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, strerror(errno));
   girthline_status status = GIRTHLINE_OK;
   int c;
   while (!status && (c = getc(file)) != EOF) {
     if (c == '\n' || c == ' ' || c == '\r' || c == '\t') continue;
     ungetc(c, file);
     json_error_t fault;
+    gn_json_begin();
     json_t *json = json_loadf(file, JSON_DISABLE_EOF_CHECK, &fault);
-    status = json ? take_document(reports, json, path, error)
-                  : gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s, line %d of a report: %s; write it again", path, fault.line, fault.text);
+    status = gn_json_refused() ? gn_error_memory(error, STAGE)
+             : json            ? take_document(reports, json, path, error)
+                               : gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s, line %d of a report: %s; write it again", path, fault.line, fault.text);
     json_decref(json);
   }
   if (!status && ferror(file)) status = gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be read to its end", path);

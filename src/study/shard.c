@@ -89,7 +89,7 @@ girthline_status gn_shard_may_replace(const gn_batch *b, int table, girthline_er
   if (!path) return gn_error_memory(error, STAGE);
   girthline_status status = GIRTHLINE_OK;
   const char *start = TABLES[table].start;
-  if (!stat(path, &st) && !(S_ISREG(st.st_mode) && (!st.st_size || (start ? begins_with(path, start) : b->host.is_ours(path)))))
+  if (!lstat(path, &st) && !(S_ISREG(st.st_mode) && (!st.st_size || (start ? begins_with(path, start) : b->host.is_ours(path)))))
     status = gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s exists and was not written by girthline batch: name another folder", path);
   gn_free(path);
   return status;

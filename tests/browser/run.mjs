@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: MIT
 // node run.mjs [PAGE.html...]: each page in a real browser. A page whose name holds "hostile", "empty" or "long" is one made
 // of such a result; the others must play. Without a page those of the built tree that GIRTHLINE (the program) lies in: the
-// hand-made results' and that of a sample. Ends 77 where there is no browser or no driver, 1 on a fault.
+// hand-made results', that of a sample, and those with hostile texts in every place. Ends 77 where there is no browser or no driver, 1 on a fault.
 import { execFileSync } from "node:child_process";
 import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -37,6 +37,8 @@ const open = async (file, options) => {
   const page = await context.newPage();
   const url = pathToFileURL(resolve(file)).href, where = `${basename(file)} ${JSON.stringify(options)}`;
   page.on("console", (message) => check(false, `${where}: the console says ${message.text()}`));
+  page.on("dialog", (dialog) => { check(false, `${where}: asks "${dialog.message()}"`); dialog.dismiss(); });
+  page.on("popup", () => check(false, `${where}: opens a window`));
   page.on("pageerror", (error) => check(false, `${where}: ${error.message}`));
   page.on("request", (request) => check(request.url() === url || request.url().startsWith("data:"), `${where}: asks for ${request.url()}`));
   await page.goto(url);
@@ -74,6 +76,24 @@ const hostile = async (file) => {
   check(foreign === 0, `${where}: ${foreign} elements came out of a name`);
   check((await page.evaluate(() => document.querySelectorAll("h2")[0].textContent)).includes("<script>"), `${where}: the name is not shown`);
   await close();
+};
+
+// A page that holds every hostile text: nothing of them acts, at once or when the page is used, and it stays as wide as the window.
+const inert = async (file) => {
+  for (const width of [360, 1280]) {
+    const { page, where, close } = await open(file, { viewport: { width, height: 800 } });
+    const foreign = () => page.evaluate(() => [...document.querySelectorAll("*")].filter((e) => /^(IMG|IFRAME|OBJECT|EMBED|BASE|B|FRAME|APPLET|MARQUEE)$/i.test(e.tagName) ||
+      [...e.attributes].some((a) => /^on|^srcdoc$|^http-equiv$/i.test(a.name) && a.value !== "Content-Security-Policy") || /^javascript:/i.test(e.getAttribute("href") || "")).map((e) => e.outerHTML.slice(0, 60)));
+    check((await foreign()).length === 0, `${where}: ${await foreign()}`);
+    for (const button of await page.locator("button:visible").all()) await button.click({ timeout: 2000 }).catch(() => {});
+    for (const field of await page.locator("input:visible").all()) await field.fill("<script>alert(1)</script>").catch(() => {});
+    check((await foreign()).length === 0, `${where}: after use: ${await foreign()}`);
+    check((await page.evaluate(() => document.body.textContent)).includes("<"), `${where}: the texts are not shown`);
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+    check(wide <= width, `${where}: is ${wide} wide`);
+    check(page.url() === pathToFileURL(resolve(file)).href, `${where}: went to ${page.url()}`);
+    await close();
+  }
 };
 
 const withoutScript = async (file) => {
@@ -234,6 +254,11 @@ if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
   await playsApart(at("visit-2.html"));
   await shows(at("visit-2.html"), ["The answer, over all recordings", "The areas beside one another", "The rate coming back", "after hard work", "Caution"], ".recovery svg.wide");
   await shows(at("compared.html"), ["What differs", "Side by side", "Over all visits", "Rate at rest", "Caution"], ".course svg.wide");
+}
+if (process.argv.length <= 2 && process.env.GIRTHLINE) {
+  const cases = fileURLToPath(new URL("../cases/", import.meta.url)), made = join(folder, "inert");
+  execFileSync("python3", [join(cases, "hostile.py"), process.env.GIRTHLINE, join(cases, "hostile.txt"), "some", made]);
+  for (const name of readdirSync(made)) await inert(join(made, name));
 }
 await browser.close();
 rmSync(folder, { recursive: true });

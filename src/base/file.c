@@ -1,0 +1,21 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+FILE *gn_file_open(const char *path, const char **why) {
+  struct stat st;
+  const int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
+  FILE *file = NULL;
+  *why = NULL;
+  if (fd >= 0 && !fstat(fd, &st) && !S_ISREG(st.st_mode)) *why = S_ISDIR(st.st_mode) ? "it is a folder" : "it is a pipe or a device, not a file";
+  else if (fd >= 0) file = fdopen(fd, "rb");
+  if (!file && !*why) *why = strerrordesc_np(errno);
+  if (!file && fd >= 0) close(fd);
+  return file;
+}

@@ -1,0 +1,139 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// The command lines, their inputs, and running one with what it prints caught.
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "refusals.h"
+
+const refusals_command REFUSALS_COMMANDS[] = {
+    {.name = "report",
+     .argv = {"report", "heart.wav", "--json", "out/a.json", "--html", "out/a.html", "--text", "out/a.txt", "--marked", "out/m.wav", "--clip", "out/c.wav"}},
+    {.name = "report-document", .argv = {"report", "heart.wav", "--pdf", "out/a.pdf", "--figures", "out"}},
+    {.name = "report-beats", .argv = {"report", "heart.wav", "--beats", "beats.csv", "--json", "out/b.json"}},
+    {.name = "report-several", .argv = {"report", "heart.wav", "other.wav", "--out", "out"}},
+    {.name = "exam", .argv = {"exam", "exam.ini", "--json", "out/e.json", "--html", "out/e.html", "--text", "out/e.txt"}},
+    {.name = "exam-document", .argv = {"exam", "exam.ini", "--pdf", "out/e.pdf"}},
+    {.name = "visits-begin", .argv = {"visits", "--db", "out/v.db", "add", "first.json"}, .history = true},
+    {.name = "visits-add", .argv = {"visits", "--db", "out/v.db", "add", "second.json"}, .before = "one", .history = true},
+    {.name = "visits-replace", .argv = {"visits", "--db", "out/v.db", "add", "--replace", "changed.json"}, .before = "one", .history = true},
+    {.name = "visits-remove", .argv = {"visits", "--db", "out/v.db", "remove", "1", "--yes"}, .before = "two", .history = true},
+    {.name = "visits-export", .argv = {"visits", "--db", "out/v.db", "export", "out/all.json"}, .before = "two", .history = true},
+    {.name = "visits-show", .argv = {"visits", "--db", "out/v.db", "show", "1", "--json", "out/one.json", "--text", "out/one.txt"}, .before = "two", .history = true},
+    {.name = "visits-compare",
+     .argv = {"visits", "--db", "out/v.db", "compare", "GL-7", "--json", "out/c.json", "--html", "out/c.html", "--text", "out/c.txt"},
+     .before = "two",
+     .history = true},
+    {.name = "batch", .argv = {"batch", "set", "--out", "out", "--reports", "--quiet"}, .resumes = true},
+    {.name = "batch-list", .argv = {"batch", "list.csv", "--out", "out", "--quiet", "--shard", "1/2"}, .resumes = true},
+    {.name = "batch-merge", .argv = {"batch", "--merge", "out"}, .before = "shards", .resumes = true},
+    {.name = "score", .argv = {"score", "whole/reports.ndjson", "--reference", "truth", "--resamples", "100", "--json", "out/s.json"}},
+    {.name = "synth",
+     .argv = {"synth", "out/s.wav", "--truth", "out/s.csv", "--facts", "out/s.json", "--seconds", "3", "--rate-hz", "2000", "--seed", "4", "--murmur",
+              "systole holo plateau", "--noise", "breath,gut"}},
+};
+const size_t REFUSALS_N_COMMANDS = sizeof REFUSALS_COMMANDS / sizeof *REFUSALS_COMMANDS;
+
+// ---- inputs
+
+static void put(const char *path, const char *text) {
+  FILE *f = fopen(path, "w");
+  if (!f || fputs(text, f) < 0 || fclose(f)) abort();
+}
+
+static void must(const char *const *argv) {
+  refusals_run run = refusals_do(argv);
+  if (run.code) {
+    fprintf(stderr, "%s %s ends with %d: %s\n", argv[0], argv[1], run.code, run.err);
+    abort();
+  }
+  refusals_run_clear(&run);
+}
+#define MUST(...) must((const char *const[]){__VA_ARGS__, NULL})
+
+static const char EXAM[] = "[animal]\nname = Marlow\nidentifier = GL-7\nspecies = horse\nborn = 2015-04-01\n[examination]\ndate = %s\nreason = yearly\n"
+                           "[signs]\npulse_per_min = 36\nnotes = quiet %s\n[recording a]\nfile = heart.wav\nside = left\narea = mitral\n";
+
+static void make_exam(const char *date, const char *notes, const char *json) {
+  char text[sizeof EXAM + 100];
+  snprintf(text, sizeof text, EXAM, date, notes);
+  put("exam.ini", text);
+  MUST("exam", "exam.ini", "--json", json);
+}
+
+static void make_recording(const char *name, const char *truth, const char *seed) {
+  MUST("synth", name, "--truth", truth, "--seconds", "5", "--rate-hz", "2000", "--snr-db", "30", "--noise", "none", "--bpm", "60", "--seed", seed, "--quiet");
+}
+
+void refusals_make_inputs(void) {
+
+  const char *const folders[] = {"set", "truth", "one", "two", "shards", "whole", "out"};
+  for (size_t i = 0; i < sizeof folders / sizeof *folders; i++)
+    if (mkdir(folders[i], 0777)) abort();
+  make_recording("heart.wav", "heart.truth.csv", "1");
+  make_recording("other.wav", "other.truth.csv", "2");
+  make_recording("set/a.wav", "truth/a.truth.csv", "3");
+  make_recording("set/b.wav", "truth/b.truth.csv", "4");
+  put("set/c.wav", "no sound");
+  put("list.csv", "file,species,animal,side,area\nset/a.wav,horse,Marlow,left,mitral\nset/b.wav,,\"Quill, the old one\",,\nset/c.wav,,,,\n");
+  put("beats.csv", "time_s,sound\n0.5,S1\n0.9,S2\n1.5,S1\n1.9,S2\n2.5,S1\n2.9,S2\n");
+  make_exam("2025-03-01", "", "first.json");
+  make_exam("2025-03-01", "and calm", "changed.json");
+  make_exam("2026-03-01", "", "second.json");
+  MUST("visits", "--db", "one/v.db", "add", "first.json");
+  MUST("visits", "--db", "two/v.db", "add", "first.json");
+  MUST("visits", "--db", "two/v.db", "add", "second.json");
+  MUST("batch", "set", "--out", "shards", "--shard", "1/2", "--quiet");
+  MUST("batch", "set", "--out", "shards", "--shard", "2/2", "--quiet");
+  MUST("batch", "set", "--out", "whole", "--quiet");
+}
+
+// ---- running
+
+#define PIPE_BYTES (1 << 20) // all a command here prints: nothing waits for a reader
+
+static int catch_stream(int fd, int *kept) {
+  int ends[2];
+  if (pipe2(ends, O_CLOEXEC) || fcntl(ends[1], F_SETPIPE_SZ, PIPE_BYTES) < 0 || fcntl(ends[0], F_SETFL, O_NONBLOCK)) abort();
+  *kept = fcntl(fd, F_DUPFD_CLOEXEC, 3);
+  if (*kept < 0 || dup2(ends[1], fd) != fd) abort();
+  close(ends[1]);
+  return ends[0];
+}
+
+static char *give_back_stream(int fd, int kept, int from) {
+  char *text = calloc(1, PIPE_BYTES + 1);
+  ssize_t n = 0, got;
+  if (!text || dup2(kept, fd) != fd) abort();
+  close(kept);
+  while ((got = read(from, text + n, (size_t)(PIPE_BYTES - n))) > 0) n += got;
+  close(from);
+  return text;
+}
+
+refusals_run refusals_do(const char *const *argv) {
+  static char name[] = "girthline";
+  char *copy[REFUSALS_ARGS + 2] = {name};
+  int n = 1, kept_out, kept_err;
+  for (; argv[n - 1]; n++) copy[n] = strdup(argv[n - 1]);
+  fflush(stdout);
+  const int out = catch_stream(1, &kept_out), err = catch_stream(2, &kept_err);
+  refusals_run run = {.code = girthline_main(n, copy)};
+  fflush(stdout);
+  clearerr(stdout);
+  run.out = give_back_stream(1, kept_out, out);
+  run.err = give_back_stream(2, kept_err, err);
+  for (int i = 1; i < n; i++) free(copy[i]);
+  return run;
+}
+
+void refusals_run_clear(refusals_run *run) {
+  free(run->out);
+  free(run->err);
+  *run = (refusals_run){0};
+}
