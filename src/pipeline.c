@@ -26,6 +26,7 @@
 
 #define BLOCK_N 4096      // samples read at a time
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
+#define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
 
 /// Everything one analysis holds, so that one call lets go of all of it.
@@ -219,7 +220,21 @@ static girthline_status check(const girthline_settings *s, const girthline_recor
   if (s->from_s >= rec->duration_s)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part begins at %g s but the recording lasts %.3f s: give a smaller --from", s->from_s,
                         rec->duration_s);
+  const double last_s = s->given && s->n_given ? s->given[s->n_given - 1].time_s : 0;
+  if (last_s > rec->duration_s + GIVEN_SLACK_S)
+    return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, "pipeline", "a sound is given at %.3f s but the recording lasts %.3f s: are these the sounds of this recording?",
+                        last_s, rec->duration_s);
   return GIRTHLINE_OK;
+}
+
+// The sounds given by hand, of the part that is analysed.
+static girthline_status take_given(pipeline *p, const girthline_settings *s) {
+  const double length_s = p->result->recording.duration_s, end_s = s->to_s > 0 && s->to_s < length_s ? s->to_s : length_s;
+  size_t first = 0, end = s->n_given;
+  while (first < end && s->given[first].time_s < s->from_s) first++;
+  while (first < end && s->given[end - 1].time_s >= end_s) end--;
+  p->result->beats_given = true;
+  return gn_segment_given(p->result, s->given + first, end - first);
 }
 
 static girthline_status analyse(gn_audio *audio, const girthline_settings *given, girthline_result **out, girthline_error *error) {
@@ -228,10 +243,7 @@ static girthline_status analyse(gn_audio *audio, const girthline_settings *given
   girthline_status status = check(&settings, gn_audio_recording(audio), error);
   if (status == GIRTHLINE_OK) status = gn_audio_choose_channel(audio, error);
   if (status == GIRTHLINE_OK) status = pipeline_init(&p, audio, &settings);
-  if (status == GIRTHLINE_OK && settings.given) {
-    p.result->beats_given = true;
-    status = gn_segment_given(p.result, settings.given, settings.n_given);
-  }
+  if (status == GIRTHLINE_OK && settings.given) status = take_given(&p, &settings);
   if (status == GIRTHLINE_OK) status = read_through(&p, audio, error);
   if (status == GIRTHLINE_OK) status = finish(&p);
   if (status == GIRTHLINE_OK) {
