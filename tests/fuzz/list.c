@@ -13,6 +13,7 @@
 // Written as a cell, read as a record, restored: the same text; and nothing a spreadsheet would take for a formula.
 static void round_trip(const char *text) {
   gn_buffer out = {0};
+  gn_buffer_puts(&out, "first,second\n"); // as every table has: a byte-order mark in a text is not the file's
   gn_csv_text(&out, text, true);
   gn_csv_text(&out, text, false);
   gn_buffer_add(&out, "\n", 1);
@@ -20,7 +21,7 @@ static void round_trip(const char *text) {
   FILE *file = fmemopen(out.text, out.n, "r");
   FUZZ_HOLDS(file);
   gn_csv csv = gn_csv_reader(file);
-  FUZZ_HOLDS(gn_csv_next(&csv) == GN_CSV_RECORD && csv.n_fields == 2);
+  for (int line = 0; line < 2; line++) FUZZ_HOLDS(gn_csv_next(&csv) == GN_CSV_RECORD && csv.n_fields == 2);
   for (size_t i = 0; i < 2; i++) {
     char *field = gn_strdup(gn_csv_field(&csv, i));
     FUZZ_HOLDS(field && !(*field && strchr("=+-@\t\r", *field)));
