@@ -219,7 +219,7 @@ size_t gn_audio_not_finite(const gn_audio *audio) { return audio->not_finite; }
 static void clean(gn_audio *audio, float *samples, size_t n) {
   if (audio->whole_numbers) return;
   for (size_t i = 0; i < n; i++)
-    if (!isfinite(samples[i])) {
+    if (!(fabsf(samples[i]) <= GN_AUDIO_SAMPLE_MOST)) {
       samples[i] = 0;
       audio->not_finite++;
     }
