@@ -26,6 +26,7 @@
 
 #define BLOCK_N 4096      // samples read at a time
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
+#define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
 
@@ -220,6 +221,10 @@ static girthline_status check(const girthline_settings *s, const girthline_recor
   if (s->from_s >= rec->duration_s)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part begins at %g s but the recording lasts %.3f s: give a smaller --from", s->from_s,
                         rec->duration_s);
+  const double part_s = (s->to_s > 0 && s->to_s < rec->duration_s ? s->to_s : rec->duration_s) - s->from_s;
+  if (part_s > LONGEST_S)
+    return gn_error_set(error, GIRTHLINE_LIMIT, "pipeline", "this is %.0f hours of sound, and at most %.0f (a week) are analysed at once: give a part with --from and --to",
+                        part_s / 3600, LONGEST_S / 3600);
   const double last_s = s->given && s->n_given ? s->given[s->n_given - 1].time_s : 0;
   if (last_s > rec->duration_s + GIVEN_SLACK_S)
     return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, "pipeline", "a sound is given at %.3f s but the recording lasts %.3f s: are these the sounds of this recording?",
