@@ -19,7 +19,7 @@ import tempfile
 
 MOST_MEMORY_RATIO, MEMORY_SLACK_KIB = 1.5, 4096  # of a heart's; what an ordinary heart differs by from another
 MOST_TIME_RATIO = 6.0                             # a choice: an hour must not become a night
-CHECKED_KIB = 400000                              # more for a heart of two minutes: a build with a sanitizer in it
+CHECKED_KIB = 60000                               # more for a heart of two minutes: a build with a sanitizer in it
 
 
 def noise(n, fs_hz, rng):

@@ -36,4 +36,7 @@ void fuzz_write(const char *path, const void *data, size_t n);
 /// JSON this program wrote: one document, without NaN. The text may be NULL only with an error.
 void fuzz_check_json(const char *text);
 
+/// A recording of three seconds in which beats are found, analysed fast.
+const uint8_t *fuzz_bursts(size_t *n);
+
 #endif

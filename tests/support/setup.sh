@@ -9,10 +9,10 @@
 packages_build='gcc libc6-dev meson ninja-build pkgconf python3-minimal
   libsndfile1-dev libkissfft-dev libjansson-dev libxxhash-dev libsqlite3-dev libcairo2-dev libpango1.0-dev libsoxr-dev fonts-dejavu-core'
 # What the tests need besides: the second compiler, C++ for the headers, the unit test library, the interpreter of the checks,
-# and what checks and reads a PDF.
-packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils'
+# what checks and reads a PDF, what reads the code, and the thread checker's runtime.
+packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils cppcheck libclang-rt-14-dev'
 # What the slow tests need besides.
-packages_full='libclang-rt-14-dev valgrind'
+packages_full='valgrind clang-tidy gcovr'
 # What the job array test needs.
 packages_cluster='slurmctld slurmd slurm-client slurm-wlm-basic-plugins munge parallel'
 
