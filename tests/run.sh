@@ -239,7 +239,7 @@ fi
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
   say "clang: the tests under valgrind"
   run_meson_test valgrind build-clang build-logs/valgrind.log --no-suite style \
-    --wrapper 'valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite'
+    --wrapper "valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite --suppressions=$PWD/tests/support/valgrind.supp"
   logs="$logs build-logs/valgrind.log"
 fi
 say "all done"
