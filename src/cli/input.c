@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -71,7 +72,11 @@ girthline_status gn_input_text(const char *path, size_t most, char **text, size_
   const int fd = open(path, O_RDONLY | O_CLOEXEC);
   if (fd < 0) return cannot_open(path, error);
   gn_input input = {0};
-  const girthline_status status = slurp(fd, path, most, &input, error);
+  struct stat st;
+  const bool large = !fstat(fd, &st) && S_ISREG(st.st_mode) && (size_t)st.st_size > most;
+  const girthline_status status =
+      large ? gn_error_set(error, GIRTHLINE_LIMIT, STAGE, "%s is longer than %zu MiB: no file of this kind is that long", path, most >> 20)
+            : slurp(fd, path, most, &input, error);
   close(fd);
   if (status != GIRTHLINE_OK) return status;
   char *copy = gn_new(input.n_bytes + 1, 1);
