@@ -12,6 +12,7 @@ are written to build-fuzz/broken/TARGET-*; once it is mended they belong into th
 """
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -62,8 +63,9 @@ def runs_in(log):
     """How many inputs a log tells of: the number at the head of its last line of progress."""
     last = 0
     for line in open(log, errors='replace'):
-        if line.startswith('#'):
-            last = int(line[1:].split()[0])
+        progress = re.match(r'#(\d+)\s', line)
+        if progress:
+            last = int(progress[1])
     return last
 
 
