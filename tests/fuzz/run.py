@@ -34,7 +34,8 @@ COVERAGE = '-fsanitize=fuzzer-no-link -fno-sanitize-coverage=trace-cmp'
 def build(targets):
     if not shutil.which('clang'):
         sys.exit(77)
-    log = os.path.join(ROOT, 'build-fuzz.log')
+    os.makedirs(BUILD, exist_ok=True)
+    log = os.path.join(BUILD, 'build.log')
     with open(log, 'w') as out:
         if not os.path.exists(os.path.join(BUILD, 'build.ninja')):
             setup = ['meson', 'setup', BUILD, ROOT, '-Dbuildtype=debugoptimized', '-Db_ndebug=false', '-Db_lundef=false',
