@@ -28,6 +28,8 @@
 
 #define BLOCK_N 4096      // samples read at a time
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
+#define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
+#define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
 
 /// Everything one analysis holds, so that one call lets go of all of it.
@@ -69,6 +71,16 @@ static void pipeline_clear(pipeline *p) {
   gn_features_clear(&p->features);
 }
 
+// The sounds given by hand, of the part that is analysed.
+static girthline_status take_given(pipeline *p, const girthline_settings *s) {
+  const double length_s = p->result->recording.duration_s, end_s = s->to_s > 0 && !(s->to_s >= length_s) ? s->to_s : length_s;
+  size_t first = 0, end = s->n_given;
+  while (first < end && s->given[first].time_s < s->from_s) first++;
+  while (first < end && s->given[end - 1].time_s >= end_s) end--;
+  p->result->beats_given = true;
+  return gn_segment_given(p->result, s->given + first, end - first);
+}
+
 static girthline_status pipeline_init(pipeline *p, const girthline_recording *recording, const girthline_settings *settings) {
   p->result = gn_result_new();
   if (!p->result) return GIRTHLINE_NO_MEMORY;
@@ -98,8 +110,7 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
   p->overview = gn_overview_of(&p->result->pictures, fs_hz, recording->duration_s);
   if (!p->quality || !p->segment || !p->extra || !p->murmur || !p->window) return GIRTHLINE_NO_MEMORY;
-  p->result->beats_given = settings->given != NULL;
-  return settings->given ? gn_segment_given(p->result, settings->given, settings->n_given) : GIRTHLINE_OK;
+  return settings->given ? take_given(p, settings) : GIRTHLINE_OK;
 }
 
 // The spans that hide the heart, out of all problems of the window.
@@ -256,6 +267,14 @@ static girthline_status check(const girthline_settings *s, const girthline_recor
   if (s->from_s >= rec->duration_s)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part begins at %g s but the recording lasts %.3f s: give a smaller --from", s->from_s,
                         rec->duration_s);
+  const double part_s = (s->to_s > 0 && s->to_s < rec->duration_s ? s->to_s : rec->duration_s) - s->from_s;
+  if (part_s > LONGEST_S)
+    return gn_error_set(error, GIRTHLINE_LIMIT, "pipeline", "this is %.0f hours of sound, and at most %.0f (a week) are analysed at once: give a part with --from and --to",
+                        part_s / 3600, LONGEST_S / 3600);
+  const double last_s = s->given && s->n_given ? s->given[s->n_given - 1].time_s : 0;
+  if (last_s > rec->duration_s + GIVEN_SLACK_S)
+    return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, "pipeline", "a sound is given at %.3f s but the recording lasts %.3f s: are these the sounds of this recording?",
+                        last_s, rec->duration_s);
   return GIRTHLINE_OK;
 }
 

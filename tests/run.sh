@@ -15,8 +15,9 @@ errors with gcc and with clang, runs every test with each, and once more under t
 sanitizers. The browser test runs where Node and Chromium can be had. The last line says what passed; the exit code is
 non-zero when anything failed.
 
-  --full     also the long tests (meson suite "long"), every test under valgrind, the job array on a Slurm of its own, and the
-             Debian packages in fresh systems (as root, where debootstrap is)
+  --full     also the long tests (meson suite "long"), every test under valgrind, the job array on a Slurm of its own, the
+             Debian packages in fresh systems (as root, where debootstrap is), all checkers that read the code, the coverage of
+             src by the tests, and each fuzz target for a minute
   --jobs N   compile N files at a time and run N tests at a time (default: the machine's choice)
   --help     this text
 
@@ -238,6 +239,29 @@ package_test() {
   esac
 }
 
+# script_test NAME COMMAND...: one more test that passes, fails, or (77) cannot be run here.
+script_test() {
+  name_=$1
+  shift
+  say "$name_"
+  log=build-logs/$(printf '%s' "$name_" | tr ' ' '-').log
+  logs="$logs $log"
+  "$@" >"$log" 2>&1
+  case $? in
+  0) n_passed=$((n_passed + 1)) && echo "   $name_: 1 passed" ;;
+  77) n_skipped=$((n_skipped + 1)) && echo "   $name_ skipped (see $log)" ;;
+  *) failed "$name_" "$log" ;;
+  esac
+}
+
+# A batch by four threads under the thread checker: the program alone is built for it.
+threads_test() (
+  CC=clang
+  export CC
+  configure build-threads -Dbuildtype=debugoptimized -Db_ndebug=false -Db_sanitize=thread -Db_lundef=false &&
+    ninja -C build-threads ${jobs:+-j "$jobs"} src/cli/girthline && python3 tests/threads.py build-threads/src/cli/girthline
+)
+
 mkdir -p build-logs
 say "packages"
 [ "$full" = yes ] || packages_full=
@@ -255,13 +279,20 @@ LSAN_OPTIONS=suppressions=$PWD/tests/support/leaks.supp:print_suppressions=0
 export ASAN_OPTIONS UBSAN_OPTIONS LSAN_OPTIONS
 build_and_test sanitize gcc g++ -Ddebug=true -Doptimization=1 -Db_ndebug=false -Db_sanitize=address,undefined
 compare_builds
+script_test 'code read' python3 tests/lint.py cppcheck
+script_test 'threads' threads_test
 browser_test
 [ "$full" = no ] || cluster_test
 [ "$full" = no ] || package_test
+if [ "$full" = yes ]; then
+  script_test 'code read closely' python3 tests/lint.py tidy=build-clang analyzer=build-gcc
+  script_test 'coverage' sh tests/coverage.sh
+  script_test 'fuzzing' python3 tests/fuzz/run.py 1
+fi
 if [ "$full" = yes ] && [ -f build-clang/build.ninja ]; then
   say "clang: the tests under valgrind"
   run_meson_test valgrind build-clang build-logs/valgrind.log --no-suite style \
-    --wrapper 'valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite'
+    --wrapper "valgrind --quiet --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite --suppressions=$PWD/tests/support/valgrind.supp"
   logs="$logs build-logs/valgrind.log"
 fi
 say "all done"

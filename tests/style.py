@@ -9,7 +9,7 @@ import sys
 
 CODE = ('.c', '.h', '.py', '.sh', '.mjs', '.js', '.css')
 TEXT = CODE + ('.md', '.build', '.txt', '.json', '.csv', '.svg', '.html', '.yml', '.scd')
-SKIP_FOLDERS = re.compile(r'^(\.git|build.*|node_modules|__pycache__|subprojects)$')
+SKIP_FOLDERS = re.compile(r'^(\.git|build.*|corpus|node_modules|__pycache__|subprojects)$')
 MOST_FILE_LINES = 500
 MOST_FUNCTION_LINES = 60
 

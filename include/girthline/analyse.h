@@ -14,7 +14,7 @@
 
 GIRTHLINE_API_BEGIN
 
-/// Analyse a file. settings may be NULL (defaults). On GIRTHLINE_OK *out is owned by the caller.
+/// Analyse a file: at most a week of sound at once (GIRTHLINE_LIMIT). settings may be NULL (defaults). On GIRTHLINE_OK *out is owned by the caller.
 girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error);
 
 /// The same for a whole audio file held in memory; name is used in messages. data must outlive the call.

@@ -14,6 +14,7 @@
 #include "audio/mpeg.h"
 #include "audio/recognise.h"
 #include "audio/riff.h"
+#include "audio/sds.h"
 #include "base/error.h"
 #include "base/memory.h"
 
@@ -150,7 +151,7 @@ static girthline_status look(gn_audio *audio, girthline_error *error) {
   girthline_status status = gn_recognise_refuse(&audio->source, audio->shown, error);
   if (!status && gn_mpeg_only_resembles(&audio->source, start_at)) status = gn_recognise_explain(&audio->source, audio->shown, error);
   if (!status) status = gn_riff_mend(&audio->source, audio->shown, &audio->recording.repaired, error);
-  if (!status && (gn_mpeg_mend(&audio->source, start_at) || gn_caf_mend(&audio->source))) audio->recording.repaired = true;
+  if (!status && (gn_mpeg_mend(&audio->source, start_at) || gn_caf_mend(&audio->source) || gn_sds_mend(&audio->source))) audio->recording.repaired = true;
   return status;
 }
 
@@ -219,7 +220,7 @@ size_t gn_audio_not_finite(const gn_audio *audio) { return audio->not_finite; }
 static void clean(gn_audio *audio, float *samples, size_t n) {
   if (audio->whole_numbers) return;
   for (size_t i = 0; i < n; i++)
-    if (!isfinite(samples[i])) {
+    if (!(fabsf(samples[i]) <= GN_AUDIO_SAMPLE_MOST)) {
       samples[i] = 0;
       audio->not_finite++;
     }

@@ -33,7 +33,7 @@ const girthline_recording *gn_audio_recording(const gn_audio *audio);
 girthline_status gn_audio_choose_channel(gn_audio *audio, girthline_error *error);
 
 /// Up to n samples of the chosen channel at the recording's own rate; *got < n only at the end. A sample that is not
-/// finite is given as 0 and counted; float samples beyond full scale stay as they are.
+/// finite, or beyond 1e10, is given as 0 and counted; other float samples beyond full scale stay as they are.
 girthline_status gn_audio_read(gn_audio *audio, float *samples, size_t n, size_t *got, girthline_error *error);
 
 /// Go to a frame (0 = the first). Works on every form: what cannot seek is read again from the start.

@@ -71,7 +71,7 @@ static void hear_block(chooser *c, size_t n) {
   for (size_t ch = 0; ch < c->n_channels; ch++) {
     for (size_t i = 0; i < n; i++) {
       const float x = c->audio->block[i * c->n_channels + ch];
-      c->one[i] = isfinite(x) ? x : 0;
+      c->one[i] = fabsf(x) <= GN_AUDIO_SAMPLE_MOST ? x : 0;
     }
     listen(c, ch, gn_decimator_push(c->listeners[ch].decimator, c->one, n, c->thin));
   }

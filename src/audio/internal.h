@@ -13,6 +13,9 @@
 
 enum { GN_AUDIO_BLOCK = 4096, GN_AUDIO_SHOWN = 400 }; ///< frames read at a time; room for a shown name
 
+/// Some float files count in whole numbers of up to 32 bits (2.1e9). What lies beyond is damage, and its square would not fit a float.
+#define GN_AUDIO_SAMPLE_MOST 1e10f
+
 struct gn_audio {
   gn_source source;
   SNDFILE *file;

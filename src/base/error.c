@@ -18,10 +18,6 @@ girthline_status gn_error_set(girthline_error *error, girthline_status status, c
   return status;
 }
 
-girthline_status gn_error_memory(girthline_error *error, const char *stage) {
-  return gn_error_set(error, GIRTHLINE_NO_MEMORY, stage, "memory was refused: close other programs, or analyse a shorter part (--from, --to)");
-}
-
 const char *girthline_status_text(girthline_status status) {
   switch (status) {
   case GIRTHLINE_OK: return "done";

@@ -242,6 +242,8 @@ static int run(request *q) {
     code = close_with(q, status, &outcome, &error);
   }
   gn_batch_inputs_clear(&inputs);
+  q->batch.inputs = NULL;
+  q->batch.host.user = NULL;
   return code;
 }
 

@@ -110,7 +110,9 @@ girthline_status gn_input_text(const char *path, size_t most, char **text, size_
   girthline_status status = is_stdin ? GIRTHLINE_OK : open_plain(path, &fd, &st, error);
   if (status != GIRTHLINE_OK) return status;
   gn_input input = {0};
-  status = slurp(fd, is_stdin ? "standard input" : path, most, &input, error);
+  const bool large = !is_stdin && S_ISREG(st.st_mode) && (size_t)st.st_size > most;
+  if (large) status = gn_error_set(error, GIRTHLINE_LIMIT, STAGE, "%s is longer than %zu MiB: no file of this kind is that long", path, most >> 20);
+  else status = slurp(fd, is_stdin ? "standard input" : path, most, &input, error);
   if (!is_stdin) close(fd);
   if (status != GIRTHLINE_OK) return status;
   char *copy = gn_new(input.n_bytes + 1, 1);

@@ -37,6 +37,10 @@ static girthline_status gather(void *user, const gn_store_visit *v, girthline_er
   if (!v->date) return GIRTHLINE_OK;
   const girthline_status status = gn_visits_parse(v->exam, v->exam_n, name, &exam, error);
   if (status) return status;
+  if (!gn_visits_text(json_object_get(exam, "examination"), "date")) { // a row that was changed by another program
+    json_decref(exam);
+    return GIRTHLINE_OK;
+  }
   void *items = t->exams;
   if (gn_grow(&items, &t->capacity, t->n + 1, sizeof *t->exams)) {
     json_decref(exam);

@@ -41,7 +41,7 @@ const char *gn_exam_label(int section, size_t key) {
       {"Name", "Identifier", "Species", "Sex", "Born", "Breed"},
       {"Date", "Examiner", "Practice", "Place", "Reason", "History"},
       {"Mucous membranes", "Capillary refill, s", "Arterial pulse", "Pulse a minute", "Left jugular vein", "Right jugular vein", "Oedema", "Exercise tolerance",
-       "Breaths a minute", "Temperature, \xC2\xB0" "C", "Notes"},
+       "Breaths a minute", "Temperature, °C", "Notes"},
       {"ECG", "Echocardiography", "Exercise test", "Other"},
   };
   return LABELS[section][key];

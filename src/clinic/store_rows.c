@@ -28,6 +28,12 @@ static bool copy_of(sqlite3_stmt *s, int column, char **out) {
   return !text || *out;
 }
 
+// A row that lacks what its table promises: no command of this program wrote it.
+static girthline_status torn(const gn_store *store, const char *what, long long id, girthline_error *error) {
+  return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s is damaged (%s %lld is not whole); nothing was changed: keep a copy, and go on from a backup or an export",
+                      store->path, what, id);
+}
+
 static girthline_status take_animal(sqlite3_stmt *s, gn_store_animals *out, girthline_error *error) {
   void *items = out->items;
   if (gn_grow(&items, &out->capacity, out->n + 1, sizeof *out->items)) return gn_error_memory(error, STAGE);
@@ -57,7 +63,18 @@ static girthline_status walk(gn_store *store, sqlite3_stmt *s, row_taker take, v
   return status;
 }
 
-static girthline_status take_animal_row(void *user, sqlite3_stmt *s, girthline_error *error) { return take_animal(s, user, error); }
+typedef struct animal_walker {
+  gn_store *store;
+  gn_store_animals *out;
+} animal_walker;
+
+static girthline_status take_animal_row(void *user, sqlite3_stmt *s, girthline_error *error) {
+  const animal_walker *w = user;
+  const girthline_status status = take_animal(s, w->out, error);
+  if (status) return status;
+  const gn_store_animal *a = &w->out->items[w->out->n - 1];
+  return a->species && (a->identifier || a->name) ? GIRTHLINE_OK : torn(w->store, "animal", a->id, error);
+}
 
 girthline_status gn_store_find_animals(gn_store *store, const char *word, gn_store_animals *out, girthline_error *error) {
   static const char SQL[] = "SELECT a.id, a.identifier, a.name, a.species, (SELECT count(*) FROM visits v WHERE v.animal_id = a.id) FROM animals a"
@@ -67,14 +84,17 @@ girthline_status gn_store_find_animals(gn_store *store, const char *word, gn_sto
   girthline_status status = gn_store_prepare(store, SQL, &s, error);
   if (status) return status;
   sqlite3_bind_text(s, 1, word, -1, SQLITE_STATIC);
-  status = walk(store, s, take_animal_row, out, error);
+  animal_walker w = {store, out};
+  status = walk(store, s, take_animal_row, &w, error);
   if (status) gn_store_animals_clear(out);
   return status;
 }
 
 typedef struct walker {
+  gn_store *store;
   gn_store_visitor visitor;
   void *user;
+  bool with_exam;
 } walker;
 
 static girthline_status take_visit(void *user, sqlite3_stmt *s, girthline_error *error) {
@@ -82,6 +102,7 @@ static girthline_status take_visit(void *user, sqlite3_stmt *s, girthline_error 
   gn_store_visit v = {.id = sqlite3_column_int64(s, 0), .animal_id = sqlite3_column_int64(s, 1), .date = text_of(s, 2), .key = text_of(s, 3),
                       .fingerprint = text_of(s, 4), .added_at = text_of(s, 5), .exam = text_of(s, 6)};
   v.exam_n = v.exam ? (size_t)sqlite3_column_bytes(s, 6) : 0;
+  if (!v.key || !v.fingerprint || !v.added_at || (w->with_exam && !v.exam)) return torn(w->store, "visit", v.id, error);
   return w->visitor(w->user, &v, error);
 }
 
@@ -95,7 +116,7 @@ girthline_status gn_store_each_visit(gn_store *store, gn_store_filter f, gn_stor
   sqlite3_bind_int64(s, 2, f.animal_id);
   sqlite3_bind_text(s, 3, f.key, -1, SQLITE_STATIC);
   sqlite3_bind_int(s, 4, f.with_exam);
-  walker w = {visitor, user};
+  walker w = {store, visitor, user, f.with_exam};
   return walk(store, s, take_visit, &w, error);
 }
 

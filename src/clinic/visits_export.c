@@ -25,7 +25,7 @@ static char *compact(const char *json) {
   bool in_text = false;
   for (const char *c = json; out && *c; c++) {
     if (!in_text && strchr(" \t\r\n", *c)) continue;
-    if (in_text && *c == '\\') *to++ = *c++;
+    if (in_text && *c == '\\' && c[1]) *to++ = *c++;
     else if (*c == '"') in_text = !in_text;
     *to++ = *c;
   }

@@ -10,6 +10,7 @@
 #include "murmur/parts.h"
 
 static const double HEAD_MOST_S = 2.6, TAIL_MOST_S = 1.4; // kept of a beat's start and, of a long pause, its end
+static const double SYSTOLE_MOST_S = 2, DIASTOLE_MOST_S = 8; // longer is a gap or a slip of the hand (no heart here takes half of it); bounds time and memory
 static const double LAST_DIASTOLE_SHARE = 1.3;            // of the systole: how far a beat without a next S1 is followed
 static const double CONFIDENCE_LEAST = 0.2;               // beats the decoder itself doubts this much are left out
 static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own reach
@@ -110,7 +111,8 @@ static bool describe_beat(const gn_murmur *m, const girthline_beat *beats, size_
   out->diastole_s = next_s - b->s2_onset_s;
   out->s1_length_s = sound_length(b->s1_offset_s, m->profile->s1_length_s);
   out->s2_length_s = sound_length(b->s2_offset_s, m->profile->s2_length_s);
-  return !(out->systole_s <= 0) && !(out->diastole_s <= 0);
+  if (out->diastole_s > DIASTOLE_MOST_S) out->diastole_s = NAN; // the next beat is not known
+  return !(out->systole_s <= 0) && !(out->systole_s > SYSTOLE_MOST_S) && !(out->diastole_s <= 0);
 }
 
 static int keep_beat(gn_murmur *m, const gn_signal *window, const float *envelopes, size_t n_envelope_cells, gn_murmur_beat *beat,

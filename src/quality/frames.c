@@ -117,7 +117,7 @@ static size_t leave_out_silence(const gn_quality_frames *f, double least, size_t
     while (end < f->n && (double)f->rows[end][GN_BAND_WIDE] <= least) end++;
     if (end - i < longest_n)
       for (; i < end; i++) out[n++] = f->rows[i][GN_BAND_WIDE];
-    for (i = end; i < f->n && (double)f->rows[i][GN_BAND_WIDE] > least; i++) out[n++] = f->rows[i][GN_BAND_WIDE];
+    for (i = end; i < f->n && !((double)f->rows[i][GN_BAND_WIDE] <= least); i++) out[n++] = f->rows[i][GN_BAND_WIDE];
   }
   return n;
 }

@@ -97,7 +97,7 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
   const gn_quality_cut cut = {window, &q->window};
-  const int refused = gn_quality_noise_add(&q->noise, &cut, first ? beats + first : beats, end - first) ||
+  const int refused = gn_quality_noise_add(&q->noise, &cut, n_beats ? beats + first : NULL, end - first) ||
                       gn_quality_breathing_add(&q->breathing, &q->frames, &q->window, from_s, to_s, beats, n_beats);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

@@ -37,7 +37,7 @@ girthline_status gn_batch_inputs_collect(gn_batch_inputs *inputs, const char *co
                                          girthline_error *error);
 void gn_batch_inputs_clear(gn_batch_inputs *inputs);
 
-/// Append an item; takes over the three texts. animal and failure may be NULL.
+/// Append an item; takes over the three texts. animal and failure may be NULL. LIMIT beyond GN_BATCH_INPUTS_MOST.
 girthline_status gn_batch_inputs_add(gn_batch_inputs *inputs, gn_batch_item item, girthline_error *error);
 girthline_status gn_batch_list_read(gn_batch_inputs *inputs, const char *path, const girthline_settings *settings, girthline_error *error);
 girthline_status gn_batch_walk(gn_batch_inputs *inputs, const char *folder, const char *prefix, const girthline_settings *settings,
@@ -66,6 +66,7 @@ typedef struct gn_batch {
 } gn_batch;
 
 #define GN_BATCH_JOBS_MOST 256
+#define GN_BATCH_INPUTS_MOST 1000000 ///< recordings of one run: some 300 bytes each
 #define GN_BATCH_SHARDS_MOST 10000
 
 /// What came of it. worst: the worst row, as a status, GIRTHLINE_OK when all were analysed.

@@ -39,6 +39,10 @@ void gn_batch_inputs_clear(gn_batch_inputs *in) {
 
 girthline_status gn_batch_inputs_add(gn_batch_inputs *in, gn_batch_item item, girthline_error *error) {
   void *items = in->items;
+  if (in->n == GN_BATCH_INPUTS_MOST) {
+    clear_item(&item);
+    return gn_error_set(error, GIRTHLINE_LIMIT, STAGE, "these are more than %d recordings: part the set into several runs", GN_BATCH_INPUTS_MOST);
+  }
   if (!item.file || !item.path || gn_grow(&items, &in->capacity, in->n + 1, sizeof item)) {
     clear_item(&item);
     return gn_error_memory(error, STAGE);

@@ -58,9 +58,11 @@ static girthline_status look_at_recordings(looking *l) {
     gn_merge_row *row = row_of(l, gn_csv_field(&csv, NUMBER));
     const bool failed = !strcmp(gn_csv_field(&csv, STATUS), "failed");
     void *items = l->numbers;
-    if (!row || row->shard)
+    if (!row || row->shard) {
       status = damaged(l);
-    else if (gn_grow(&items, &l->capacity, l->n_numbers + 1, sizeof *l->numbers))
+      break;
+    }
+    if (gn_grow(&items, &l->capacity, l->n_numbers + 1, sizeof *l->numbers))
       status = gn_error_memory(l->error, STAGE);
     if (status) break;
     l->numbers = items;

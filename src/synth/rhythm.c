@@ -11,7 +11,7 @@
 static const double SINUS_CV = 0.010, DRIFT = 0.015;
 static const double REFRACTORY_SHARE = 1.22; // no beat sooner than this share of the systole it would follow
 
-static int beats_until(gn_random *r, int lo, int hi) { return lo + (int)gn_random_below(r, (uint64_t)(hi - lo + 1)); }
+static int beats_until(gn_random *r, int lo, int hi) { return lo + (int)gn_random_below(r, (uint64_t)hi - (uint64_t)lo + 1); }
 
 static void draw_event(rhythm *r) {
   r->until_event = r->spec->rhythm == GN_SYNTH_PAUSES ? beats_until(&r->r, 3, 8) : beats_until(&r->r, 4, 10);

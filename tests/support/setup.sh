@@ -9,10 +9,11 @@
 packages_build='gcc libc6-dev meson ninja-build pkgconf python3-minimal
   libsndfile1-dev libkissfft-dev libjansson-dev libxxhash-dev libsqlite3-dev libcairo2-dev libpango1.0-dev libsoxr-dev fonts-dejavu-core scdoc'
 # What the tests need besides: the second compiler, C++ for the headers, the unit test library, the interpreter of the checks,
-# what checks and reads a PDF and the manual, and the definitions a locale with a decimal comma is made of.
-packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils man-db locales'
+# what checks and reads a PDF and the manual, the definitions a locale with a decimal comma is made of, what reads the code, and the
+# thread checker's runtime.
+packages_tests='clang g++ libcmocka-dev python3 python3-jsonschema qpdf poppler-utils man-db locales cppcheck libclang-rt-14-dev'
 # What the slow tests need besides.
-packages_full='libclang-rt-14-dev valgrind r-base-core'
+packages_full='valgrind clang-tidy gcovr r-base-core'
 # What the test of the Debian packages needs.
 packages_package='debootstrap'
 # What the job array test needs.

@@ -112,21 +112,41 @@ static void a_file_that_grows_gives_the_length_it_had_and_one_that_shrinks_ends(
   free(m.bytes);
 }
 
-static void samples_that_are_not_finite_are_zero_and_counted(void **state) {
+static void samples_that_are_no_sound_are_zero_and_counted(void **state) {
   (void)state;
-  const float in[8] = {0.5F, NAN, INFINITY, -INFINITY, 3.5F, -7, 1e30F, 0};
-  const float want[8] = {0.5F, 0, 0, 0, 3.5F, -7, 1e30F, 0};
-  memory_file m = memory_file_of(SF_FORMAT_WAV | SF_FORMAT_FLOAT, 8000, 1, in, 8);
+  const float in[10] = {0.5F, NAN, INFINITY, -INFINITY, 3.5F, -7, 2e9F, 0, 1e30F, -1e11F};
+  const float want[10] = {0.5F, 0, 0, 0, 3.5F, -7, 2e9F, 0, 0, 0};
+  memory_file m = memory_file_of(SF_FORMAT_WAV | SF_FORMAT_FLOAT, 8000, 1, in, 10);
   gn_audio *audio;
   girthline_error error = {0};
-  float x[10];
+  float x[12];
   size_t got;
   assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, &error), GIRTHLINE_OK);
   assert_int_equal(gn_audio_choose_channel(audio, &error), GIRTHLINE_OK);
-  assert_int_equal(gn_audio_read(audio, x, 10, &got, &error), GIRTHLINE_OK);
-  assert_int_equal(got, 8);
-  for (int i = 0; i < 8; i++) assert_near(x[i], want[i], 0);
-  assert_int_equal(gn_audio_not_finite(audio), 3);
+  assert_int_equal(gn_audio_read(audio, x, 12, &got, &error), GIRTHLINE_OK);
+  assert_int_equal(got, 10);
+  for (int i = 0; i < 10; i++) assert_near(x[i], want[i], 0);
+  assert_int_equal(gn_audio_not_finite(audio), 5);
+  gn_audio_close(audio);
+  free(m.bytes);
+}
+
+// Packets of 120 bytes of sound, two a sample of 8 bits, behind 21 bytes of header.
+static void a_sample_dump_ends_before_a_packet_that_is_none(void **state) {
+  (void)state;
+  float in[600];
+  for (size_t i = 0; i < 600; i++) in[i] = 0.5F * (float)sin(0.1 * (double)i);
+  memory_file m = memory_file_of(SF_FORMAT_SDS | SF_FORMAT_PCM_S8, 8000, 1, in, 600);
+  gn_audio *audio;
+  girthline_error error = {0};
+  assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "whole", &audio, &error), GIRTHLINE_OK);
+  assert_near(gn_audio_recording(audio)->duration_s, 600 / 8000.0, 0);
+  assert_false(gn_audio_recording(audio)->repaired);
+  gn_audio_close(audio);
+  m.bytes[21 + 3 * 127] = 'x';
+  assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "torn", &audio, &error), GIRTHLINE_OK);
+  assert_near(gn_audio_recording(audio)->duration_s, 180 / 8000.0, 0);
+  assert_true(gn_audio_recording(audio)->repaired);
   gn_audio_close(audio);
   free(m.bytes);
 }
@@ -341,7 +361,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(what_is_no_file_is_refused_at_once_with_the_remedy),
       cmocka_unit_test(a_file_that_grows_gives_the_length_it_had_and_one_that_shrinks_ends),
-      cmocka_unit_test(samples_that_are_not_finite_are_zero_and_counted),
+      cmocka_unit_test(samples_that_are_no_sound_are_zero_and_counted),
+      cmocka_unit_test(a_sample_dump_ends_before_a_packet_that_is_none),
       cmocka_unit_test(blocks_of_any_size_give_the_same_samples),
       cmocka_unit_test(the_date_comes_from_the_files_own_metadata),
       cmocka_unit_test(a_refused_allocation_is_said_and_leaves_nothing_open),

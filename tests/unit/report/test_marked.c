@@ -11,6 +11,7 @@
 #include <sndfile.h>
 
 #include "base/memory.h"
+#include "../audio/memory_file.h"
 #include "made_result.h"
 #include "report/marked.h"
 
@@ -209,6 +210,65 @@ static void without_a_best_stretch_there_is_no_clip(void **state) {
   girthline_result_free(r);
 }
 
+enum { N_AIFF = RATE_HZ * 7 + 1 };
+
+// A form whose bytes cannot be copied: 16-bit AIFF, highest byte first.
+static memory_file aiff_of(float *x) {
+  uint32_t state = 7;
+  for (size_t i = 0; i < N_AIFF; i++) x[i] = (float)((int32_t)(state = state * 1664525u + 1013904223u) >> 16) / 32768.0F;
+  return memory_file_of(SF_FORMAT_AIFF | SF_FORMAT_PCM_16, RATE_HZ, 1, x, N_AIFF);
+}
+
+static void another_form_is_decoded_without_loss(void **state) {
+  (void)state;
+  static float x[N_AIFF];
+  memory_file m = aiff_of(x);
+  girthline_result *r = made_result(4);
+  r->quality.best_span = (girthline_span){1.0, 4.0};
+  r->recording.sample_rate_hz = RATE_HZ;
+  const gn_buffer file = {.text = (char *)m.bytes, .n = (size_t)m.n};
+  for (int clip = 0; clip < 2; clip++) {
+    gn_buffer out = marked(&file, r, clip);
+    size_t got = 0;
+    const size_t first = clip ? RATE_HZ : 0;
+    const unsigned char *data = (const unsigned char *)chunk_of(&out, "data", 0, &got);
+    assert_int_equal(got, 3 * (clip ? 3 * RATE_HZ : N_AIFF));
+    for (size_t i = 0; i < got / 3; i++) {
+      const int sample = (int)((uint32_t)data[3 * i] << 8 | (uint32_t)data[3 * i + 1] << 16 | (uint32_t)data[3 * i + 2] << 24) / 65536;
+      assert_int_equal(data[3 * i], 0);
+      assert_near(sample, (double)x[first + i] * 32768, 0);
+    }
+    assert_non_null(chunk_of(&out, "cue ", 0, &got));
+    gn_buffer_clear(&out);
+  }
+  girthline_result_free(r);
+  free(m.bytes);
+}
+
+static void another_form_tells_of_refused_memory_and_a_full_disk(void **state) {
+  (void)state;
+  static float x[N_AIFF];
+  memory_file m = aiff_of(x);
+  girthline_result *r = made_result(4);
+  const girthline_report_input input = {.result = r, .name = "a.aiff", .data = m.bytes, .n_bytes = (size_t)m.n};
+  girthline_status status = GIRTHLINE_NO_MEMORY;
+  for (size_t k = 1; status != GIRTHLINE_OK; k++) {
+    int plenty = 1000;
+    girthline_error error = {0};
+    gn_memory_refuse(k);
+    status = gn_marked_write(&input, (gn_sink){refuse, &plenty}, &error);
+    gn_memory_refuse(0);
+    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
+  }
+  for (int room = 0; room < 8; room++) {
+    int left = room;
+    girthline_error error = {0};
+    assert_int_equal(gn_marked_write(&input, (gn_sink){refuse, &left}, &error), GIRTHLINE_CANNOT_WRITE);
+  }
+  girthline_result_free(r);
+  free(m.bytes);
+}
+
 static void refused_memory_and_a_full_disk_are_told(void **state) {
   (void)state;
   unsigned char *bytes = noise_bytes(RATE_HZ * 2 * 7);
@@ -242,6 +302,8 @@ int main(void) {
       cmocka_unit_test(a_clip_holds_the_best_stretch_to_the_byte),
       cmocka_unit_test(a_recording_cut_off_in_its_samples_is_marked_to_its_last_whole_frame),
       cmocka_unit_test(without_a_best_stretch_there_is_no_clip),
+      cmocka_unit_test(another_form_is_decoded_without_loss),
+      cmocka_unit_test(another_form_tells_of_refused_memory_and_a_full_disk),
       cmocka_unit_test(refused_memory_and_a_full_disk_are_told),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

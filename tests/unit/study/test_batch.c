@@ -171,6 +171,15 @@ static void inputs_survive_every_refusal_of_memory(void **state) {
   assert_true(refused > 10);
 }
 
+static void a_million_recordings_are_the_most_of_a_run(void **state) {
+  (void)state;
+  gn_batch_inputs in = {.n = GN_BATCH_INPUTS_MOST}; // as if they were there
+  girthline_error error = {0};
+  assert_int_equal(gn_batch_inputs_add(&in, (gn_batch_item){.file = gn_strdup("one.wav"), .path = gn_strdup("too/many.wav")}, &error), GIRTHLINE_LIMIT);
+  assert_non_null(strstr(error.text, "more than 1000000 recordings"));
+  assert_int_equal(in.n, GN_BATCH_INPUTS_MOST);
+}
+
 static void every_recording_is_in_one_shard(void **state) {
   (void)state;
   size_t in_shard[7] = {0};
@@ -195,6 +204,7 @@ int main(void) {
       cmocka_unit_test_setup_teardown(a_changed_byte_ends_a_journal_before_it, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(every_refusal_of_memory_keeps_the_journal, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(inputs_survive_every_refusal_of_memory, make_folder, remove_folder),
+      cmocka_unit_test(a_million_recordings_are_the_most_of_a_run),
       cmocka_unit_test(every_recording_is_in_one_shard),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -165,6 +165,16 @@ static void truth_of_the_first_sample_is_exact(void **state) {
   done(w);
 }
 
+// Field by field: what lies between a number and a time is not given.
+static void assert_same_sounds(const whole *a, const whole *b) {
+  assert_int_equal(a->n_sounds, b->n_sounds);
+  for (size_t i = 0; i < a->n_sounds; i++) {
+    assert_int_equal(a->sounds[i].number, b->sounds[i].number);
+    assert_near(a->sounds[i].onset_s, b->sounds[i].onset_s, 0);
+    assert_near(a->sounds[i].end_s, b->sounds[i].end_s, 0);
+  }
+}
+
 static void chunks_give_the_same_samples_as_the_whole(void **state) {
   (void)state;
   gn_synth_spec spec = usual();
@@ -174,7 +184,7 @@ static void chunks_give_the_same_samples_as_the_whole(void **state) {
   whole *a = made_by(&spec, 1000000), *b = made_by(&spec, 77);
   assert_memory_equal(a->x, b->x, a->n * 2 * sizeof *a->x);
   assert_int_equal(a->n_sounds, b->n_sounds);
-  assert_memory_equal(a->sounds, b->sounds, sizeof a->sounds);
+  assert_same_sounds(a, b);
   spec.seed++;
   whole *c = made(&spec);
   assert_true(memcmp(a->x, c->x, a->n * 2 * sizeof *a->x) != 0);
@@ -191,7 +201,7 @@ static void a_noise_changes_no_beat(void **state) {
   spec.snr_db = 2;
   whole *b = made(&spec);
   assert_int_equal(a->n_sounds, b->n_sounds);
-  assert_memory_equal(a->sounds, b->sounds, sizeof a->sounds);
+  assert_same_sounds(a, b);
   done(a);
   done(b);
 }
