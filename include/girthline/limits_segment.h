@@ -13,6 +13,7 @@
   LIMIT(contrast_other_db, "dB", 3, 0, 80, "and of the other one.", "a loud murmur may all but cover it")                                                    \
   LIMIT(steady_beats_n, "beats", 10, 1, 1000, "Where a murmur covers a sound, so many beats will do without that contrast,",                                 \
         "a choice: many beats at a steady time, and a steady systole, say enough")                                                                           \
+  LIMIT(steady_other_db, "dB", 1, 0, 40, "the covered sound still standing so far out,", "as above: a click alone has no other")                             \
   LIMIT(steady_gain_nats, "nats a beat", 12, 0, 100, "each gaining so much,", "as above")                                                                    \
   LIMIT(steady_systole_sd, "log", 0.07, 0.005, 1, "with a systole that spreads by no more than this,", "as above")                                           \
   LIMIT(steady_usual_share, "of the intervals", 0.85, 0, 1, "so many usual intervals,", "as above")                                                          \

@@ -13,7 +13,7 @@
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
 
 gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile) {
-  return (gn_envelope_settings){.frame_smooth_s = 0.040, .fine_smooth_s = 0.020, .floor_window_s = 8, .floor_quantile = 0.20,
+  return (gn_envelope_settings){.frame_smooth_s = 0.040, .fine_smooth_s = 0.016, .floor_window_s = 8, .floor_quantile = 0.20,
                                 .peak_quantile = 0.96, .range_db = 16, .local_window_s = 6 * profile->s1_length_s,
                                 .local_quantile = 0.20, .headroom_db = 3};
 }

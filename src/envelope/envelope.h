@@ -13,7 +13,7 @@
 /// Open struct; every field states its unit; gn_envelope_settings_default fills it.
 typedef struct gn_envelope_settings {
   double frame_smooth_s;   ///< length of the Hann window over the squared band signal, seconds (0.040)
-  double fine_smooth_s;    ///< the same for the fine grid (0.020)
+  double fine_smooth_s;    ///< the same for the fine grid (0.016)
   double floor_window_s;   ///< stretch over which the background level is taken, seconds (8)
   double floor_quantile;   ///< quantile of the level that counts as background (0.20)
   double peak_quantile;    ///< quantile that counts as the heart sounds' level (0.96)

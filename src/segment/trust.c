@@ -72,8 +72,8 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < m->gain_nats) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
-  const bool steady = t->n_clear >= (size_t)m->steady_beats_n && t->gain_per_beat >= m->steady_gain_nats && t->systole_sd <= m->steady_systole_sd &&
-                      t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
+  const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats &&
+                      t->systole_sd <= m->steady_systole_sd && t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
   if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
   if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
   const bool unsteady = t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;

@@ -78,12 +78,12 @@ static void a_frame_is_the_mean_power_under_a_hann_window(void **state) {
   assert_near(f.fine_rate_hz, 400, 0);
   for (size_t k = 0; k < f.n_fine; k++) assert_near(f.fine_power[k], 0.0625, 1e-6);
   gn_features_clear(&f);
-  // One sample alone: the window's own shape, 20 ms long, 0.5 + 0.5 cos, over the sum of its weights.
+  // One sample alone: the window's own shape, 16 ms long, 0.5 + 0.5 cos, over the sum of its weights.
   memset(x, 0, N * sizeof *x);
   x[20000] = 1;
   f = features_of(x, N, 0, NULL, 0);
   for (long d = -3; d <= 3; d++) {
-    const double away = (double)d * 5 / 20, want = fabs(away) >= 1 ? 0 : (0.5 + 0.5 * cos(M_PI * away)) / 20;
+    const double away = (double)d * 5 / 16, want = fabs(away) >= 1 ? 0 : (0.5 + 0.5 * cos(M_PI * away)) / 16;
     assert_near(f.fine_power[4000 + d], want, 1e-5);
   }
   gn_features_clear(&f);
