@@ -17,6 +17,8 @@ static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own 
 static const double SETTLE_S = 0.2;                       // around a beat that is filtered alone: the filters ring 60 ms
 // What neither repetition nor excess makes sure of must be this loud, and its level be had.
 static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
+static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
+static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
 static const size_t WHOLE_BEATS_LEAST = 2;
 
 struct gn_murmur {
@@ -214,6 +216,17 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
   return 0;
 }
 
+// What is low and over so soon after S2 is S2's own end, or an S3.
+static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_cube *cube) {
+  const double diastole_s = (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S;
+  return p->phase == GIRTHLINE_DIASTOLE && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s < REMAINDER_S;
+}
+
+// A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
+static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2]) {
+  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE;
+}
+
 static bool continuous(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
   // Through S2: up to it, and on from it, in a band both share.
   return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO &&
@@ -258,6 +271,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
     if (gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, p)) return -1;
+    if (is_low_remainder(p, test->cube)) continue;
     if (found[phase].z >= test->limits->z_sure || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
@@ -267,6 +281,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;
+  if (out->n_phases == 2 && spills(out->phases, found)) out->n_phases = 1;
   if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);
   if (out->n_phases == 2 && out->phases[1].level_db > out->phases[0].level_db) {
     const girthline_murmur_phase first = out->phases[0];

@@ -344,10 +344,11 @@ static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_eviden
   }
 }
 
+// Low and short alone: a third sound, or what is left of the second.
 static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
-  for (size_t row = 2; row < GN_MURMUR_BANDS; row++)
-    if (by_row[row].found) return false;
-  return by_row[1].found && lasts_s(t->cube, &by_row[1], t->cube->n_systole) < EXTRA_MOST_S;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+    if (by_row[row].found && (row >= 2 || lasts_s(t->cube, &by_row[row], t->cube->n_systole) >= EXTRA_MOST_S)) return false;
+  return true;
 }
 
 // What repetition alone does not settle must also beat beats out of step: in one band by far, or in several together.

@@ -76,7 +76,8 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
                       t->systole_sd <= m->steady_systole_sd && t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
   if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
   if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
-  const bool unsteady = t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
+  const bool few = t->n_clear < (size_t)m->steady_beats_n;
+  const bool unsteady = few || t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
   if (t->systole_sd >= m->systole_sd || (fabs(t->systole_offset) >= m->strange_offset && unsteady))
     return "the time between the paired sounds is not steady as a heart's is";
   if (t->usual_share <= m->usual_share) return "the sounds that were found follow no beat";
