@@ -131,20 +131,36 @@ static int stand(girthline_result *r) {
   return 0;
 }
 
+static const char *const RATE_KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
+enum { N_RATE_KEYS = sizeof RATE_KEYS / sizeof *RATE_KEYS };
+
 static int no_rate(girthline_result *r, size_t n) {
-  static const char *const KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
-  for (size_t i = 0; i < sizeof KEYS / sizeof *KEYS; i++) {
-    const int refused = n ? gn_result_undetermine(r, KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", (size_t)r->limits.rhythm.rate_intervals_n)
-                          : gn_result_undetermine(r, KEYS[i], "No interval between two beats was usable; a rate needs %zu.", (size_t)r->limits.rhythm.rate_intervals_n);
+  const size_t needed = (size_t)r->limits.rhythm.rate_intervals_n;
+  for (size_t i = 0; i < N_RATE_KEYS; i++) {
+    const int refused = n >= needed ? gn_result_undetermine(r, RATE_KEYS[i], "The %zu usable intervals between beats are too unlike one another to carry a rate.", n)
+                        : n         ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", needed)
+                                    : gn_result_undetermine(r, RATE_KEYS[i], "No interval between two beats was usable; a rate needs %zu.", needed);
     if (refused) return -1;
   }
   return 0;
+}
+
+// Standard error of the median interval, share of it: from the median deviation, so that pauses and early beats do not count.
+static double median_error(const gn_series *s, double *room) {
+  for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
+  const double median_s = gn_median(room, s->n);
+  for (size_t i = 0; i < s->n; i++) room[i] = fabs(s->len_s[i] - median_s);
+  return 1.2533 * 1.4826 * gn_median(room, s->n) / sqrt((double)s->n) / median_s;
 }
 
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
   if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n) || stand(r) ? -1 : 0;
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
+  if (median_error(s, room) > r->limits.rhythm.rate_error) {
+    gn_free(room);
+    return no_rate(r, s->n) || stand(r) ? -1 : 0;
+  }
   r->rate.bpm = median_bpm(s, 0, room);
   r->rate.mean_bpm = 60 / gn_mean(s->len_s, s->n);
   const int failed = settle(r, s, fall, room);

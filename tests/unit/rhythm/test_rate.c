@@ -27,6 +27,29 @@ static void a_steady_heart_has_one_rate(void **state) {
   }
 }
 
+static void intervals_too_unlike_one_another_carry_no_rate(void **state) {
+  (void)state;
+  static const double ONSETS_S[] = {0.5, 2.2, 3.6, 4.5, 6.8, 9.1, 11.4, 12.3}; // thumps among soft beats: no one interval is the usual one
+  girthline_result *r = with_beats(ONSETS_S, 8, 13);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_true(isnan(r->rate.bpm) && isnan(r->rate.mean_bpm) && isnan(r->rate.settled_bpm));
+  assert_non_null(strstr(reason_of(r, "/rate/bpm"), "too unlike"));
+  girthline_result_free(r);
+  // A pause in three intervals, or a fibrillating heart's twelve, are no such thing.
+  static const double PAUSES_S[] = {1.6, 1.6, 1.6, 3.2, 1.6, 1.6, 3.2}, UNEVEN_S[] = {1.21, 1.78, 1.35, 2.24, 1.12, 1.66, 1.93, 1.27, 2.05, 1.43, 1.59, 1.18};
+  double onsets[16] = {0.3};
+  for (size_t i = 0; i < 7; i++) onsets[i + 1] = onsets[i] + PAUSES_S[i];
+  r = with_beats(onsets, 8, 16);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_near(r->rate.bpm, 37.5, 1e-6);
+  girthline_result_free(r);
+  for (size_t i = 0; i < 12; i++) onsets[i + 1] = onsets[i] + UNEVEN_S[i];
+  r = with_beats(onsets, 13, 20);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_near(r->rate.bpm, 60 / 1.51, 1e-6);
+  girthline_result_free(r);
+}
+
 static void beats_are_counted_in_whole_windows_as_by_ear(void **state) {
   (void)state;
   double onsets[400];
@@ -140,6 +163,7 @@ static void standing_is_by_species_and_age_and_at_rest_only(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_steady_heart_has_one_rate),
+      cmocka_unit_test(intervals_too_unlike_one_another_carry_no_rate),
       cmocka_unit_test(beats_are_counted_in_whole_windows_as_by_ear),
       cmocka_unit_test(windows_begin_where_the_analysed_part_begins),
       cmocka_unit_test(a_window_with_a_hidden_beat_is_not_counted),
