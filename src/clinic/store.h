@@ -13,7 +13,7 @@
 
 #define GN_STORE_APPLICATION_ID 0x6769726c ///< "girl", big-endian in the file's header; a choice
 #define GN_STORE_VERSION 2                 ///< PRAGMA user_version this program writes
-#define GN_STORE_WAIT_MS 5000              ///< how long to wait for another program's change, itself some ms long; a choice
+#define GN_STORE_WAIT_MS 15000             ///< how long to wait for another program's change, itself some ms long; a choice
 
 typedef struct gn_store gn_store;
 

@@ -11,6 +11,7 @@
 
 #define BEFORE_S 0.080    // stretch before a sound that shows its background
 #define REACH_S 0.045     // furthest a sound is moved from where the decoder put it: half its tolerance
+#define LEAST_N 4         // fine samples of a sound that are always looked at
 #define ROUNDS 3          // alignments against the average, which sharpens each time
 #define ONSET_SHARE 0.15  // the onset: where the average amplitude has risen this share of the way to its peak; the
                           // smoothing (20 ms, half amplitude at 5 ms) spreads a sudden rise about that far ahead
@@ -96,7 +97,7 @@ static landmarks landmarks_of(const profile *p) {
   const double want = floor + ONSET_SHARE * (top - floor), want_db = 20 * gn_log10(want);
   size_t k = peak;
   while (k > 0 && (double)p->mean[k] > want_db) k--;
-  const double step = (double)(p->mean[k + 1] - p->mean[k]);
+  const double step = k + 1 < p->len_n ? (double)(p->mean[k + 1] - p->mean[k]) : 0;
   landmarks l = {.onset = (double)k + (step > 0 ? (want_db - (double)p->mean[k]) / step : 0), .peak = (double)peak};
   const double end_db = fmax((double)p->mean[peak] - OFFSET_DB, quiet + 2);
   for (k = peak; k + 1 < p->len_n && (double)p->mean[k] > end_db; k++) {}
@@ -129,7 +130,7 @@ static void measure(const gn_features *f, const profile *p, const long *frame, s
 int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out) {
   const double fine = f->fine_rate_hz;
   profile p = {.before_n = (size_t)(BEFORE_S * fine), .reach_n = (size_t)(REACH_S * fine)};
-  p.len_n = p.before_n + (size_t)(1.6 * sound_len_s * fine);
+  p.len_n = p.before_n + LEAST_N + (size_t)(1.6 * sound_len_s * fine);
   p.mean = gn_new(p.len_n, sizeof(float));
   p.level = gn_new(f->n_fine, sizeof(float));
   p.shift = gn_new(n, sizeof(double));

@@ -21,7 +21,7 @@ void gn_segment_free(gn_segment *s); ///< accepts NULL
 void gn_segment_limit(gn_segment *s, const girthline_segment_limits *limits);
 
 /// Decode a window. *beats (owned by s, until the next call): the beats of the whole window in time order; none when the
-/// window is refused (see gn_segment_reason). Each window is decoded on its own. Fails only when memory is refused.
+/// window is refused (see gn_segment_reason). What one taught is where the next begins. Fails only when memory is refused.
 girthline_status gn_segment_window(gn_segment *s, const gn_features *features, const girthline_beat **beats, size_t *n_beats);
 
 /// What the onset finding alone adds to an interval's standard deviation, ms; NaN before any beat.
