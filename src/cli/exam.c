@@ -264,8 +264,10 @@ static int run(request *q, const gn_exam *exam) {
   gn_examined *x = NULL;
   int code = check_against_file(q, exam);
   if (!code) code = list_inputs(q, exam);
+  if (!code && !q->any_named) code = gn_output_folder(q->out_folder);
   if (!code) code = check_outputs(q);
   const gn_exam_figures figures = figures_of(q);
+  if (!code) code = gn_output_folder(q->figures_folder);
   if (!code && q->figures_folder) code = gn_cli_exam_figures_check(&figures, exam);
   if (code) return code;
   if (gn_exam_analyse(exam, &q->settings, &x, &error) != GIRTHLINE_OK) return gn_cli_fail(&error);

@@ -83,6 +83,13 @@ static int check_folder(const char *path) {
   return code;
 }
 
+int gn_output_folder(const char *folder) {
+  struct stat st;
+  if (!folder || !*folder || !stat(folder, &st) || errno != ENOENT || !mkdir(folder, 0777)) return 0; // what is no folder is told with the path
+  gn_cli_say("the folder %s cannot be made: %s%s", folder, strerror(errno), errno == ENOENT ? "; make the folder above it first" : "");
+  return GN_EXIT_OUTPUT;
+}
+
 int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force) {
   if (gn_output_is_stdout(path)) return 0;
   struct stat st, in;

@@ -13,6 +13,9 @@
 /// "-": standard output.
 bool gn_output_is_stdout(const char *path);
 
+/// Make the folder that outputs were asked for in where there is none; NULL: nothing was asked for. 0 or the exit code.
+int gn_output_folder(const char *folder);
+
 /// May `path` be written? Looks at the folder and at what stands there now; says why not. 0 or the exit code.
 int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force);
 

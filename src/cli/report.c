@@ -61,6 +61,7 @@ static int check_names(const gn_report_request *q) {
 
 static int check_default_outputs(const gn_report_request *q) {
   int code = check_names(q);
+  if (!code) code = gn_output_folder(q->out_folder);
   for (size_t i = 0; !code && i < q->n_files; i++)
     for (size_t k = 0; !code && k < 2; k++) {
       char *path = path_in(q->out_folder, q->files[i], EXTENSIONS[k]);
@@ -91,6 +92,7 @@ static char *figure_path(const gn_report_request *q, const char *file, size_t pi
 
 static int check_figures(const gn_report_request *q) {
   int code = q->figures_folder ? check_names(q) : 0;
+  if (!code) code = gn_output_folder(q->figures_folder);
   for (size_t i = 0; q->figures_folder && !code && i < q->n_files; i++)
     for (size_t k = 0; !code && girthline_figure_name(k / 2); k++) {
       char *path = figure_path(q, q->files[i], k / 2, k % 2 ? GIRTHLINE_FIGURE_PNG : GIRTHLINE_FIGURE_SVG);

@@ -31,7 +31,7 @@ static const gn_option TABLE[] = {
     {TEXT, "text", "PATH", "write the summary as text"},
     {PDF, "pdf", "PATH", "write a document to print: two A4 pages a recording"},
     {NO_SOUND, "no-sound", NULL, "leave the sound out of the page: voices travel with it"},
-    {FIGURES, "figures", "DIR", "write each picture as NAME-PICTURE.svg and .png into this folder"},
+    {FIGURES, "figures", "DIR", "write each picture as NAME-PICTURE.svg and .png into this folder (made where there is none)"},
     {MARKED, "marked", "PATH.wav", "write the recording with its heart sounds as cue points"},
     {CLIP, "clip", "PATH.wav", "write its best stretch, marked as well"},
     {SCALE, "scale", NULL, "the same axes for several recordings, so that they compare by eye"},

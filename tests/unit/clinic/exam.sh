@@ -64,8 +64,7 @@ ends 0 "$dir/visit-2.ini" --html "$dir/two.html" --no-sound
 says 'The rate coming back' "$dir/two.html"
 says '30 to 45 minutes after hard work (Patteson' "$dir/two.html"
 grep -q 'The rate coming back' "$dir/one.html" && bad=$((bad + 1)) # nothing was recorded after exercise
-ends 4 "$dir/visit-2.ini" --figures "$dir/nowhere"
-mkdir "$dir/pictures"
+ends 4 "$dir/visit-2.ini" --figures "$dir/nowhere/none"
 ends 0 "$dir/visit-2.ini" --figures "$dir/pictures" --quiet
 for name in recovery.svg recovery.png 3-left-mitral-sound.svg 5-after-lungeing-cycle.png; do
   [ -s "$dir/pictures/visit-2-$name" ] || {
