@@ -6,11 +6,8 @@
 
 #include "base/maths.h"
 
-// Chosen on 525 simulated hearts over ten species and 60 recordings of noise, tones, voices, breath, wind, gut and knocks:
-// one heart in 285 is refused, three of the 60 pass (knocks and a voice that come in a heart-like order).
-// Where a murmur covers a sound, many beats at a steady time from one another, and a steady systole, say enough.
-// A heart's systole is steady however irregular its beats; pairs picked out of noise are not: of 195 uneven hearts 98 in 100
-// lie under 0.12, most noises over 0.15.
+// The limits are settings (limits_segment.h). Pairs picked out of noise are told from a heart by their systole above all, which is steady
+// however irregular the beats are.
 #define INTERVALS_LEAST 5    // before their share means anything
 #define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
 
