@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/extremes.h"
 #include "quality/parts.h"
 
 // Clipping is a run of equal samples at the extreme of its surroundings, entered and left by steps too large, or after
@@ -116,46 +117,114 @@ static int push_one(gn_quality_clipping *c, float sample, gn_quality_spans *list
   return 0;
 }
 
-// Most sound has no flat runs and no gaps: the same bookkeeping as push_one for samples that all differ from the one
-// before, in one tight loop. False, with nothing changed, where there is anything to look at more closely.
-static bool push_plain(gn_quality_clipping *c, const float *samples, size_t n) {
-  if (n < 2 || !c->n_seen || c->run_n >= (uint64_t)c->limits->clip_run_n || c->held.n) return false;
-  float last = c->last, low = c->block_min, high = c->block_max;
-  double sum = c->step_sum, least = c->quantum;
-  for (size_t i = 0; i < n; i++) {
-    const double step = fabs((double)samples[i] - (double)last);
-    if (!(step > 0)) return false; // equal, or not a number
-    last = samples[i];
-    sum += step;
-    least = step < least ? step : least;
-    low = last < low ? last : low;
-    high = last > high ? last : high;
-  }
-  if (!isfinite(sum)) return false;
-  c->step_sum = sum;
-  c->quantum = least;
-  c->block_min = low;
-  c->block_max = high;
-  c->before = samples[n - 2];
-  c->before_n = 1;
-  c->last = last;
-  c->run_n = 1;
-  c->activity_at_run = c->activity;
+static int push_each(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list) {
+  for (size_t i = 0; i < n; i++)
+    if (push_one(c, samples[i], list)) return -1;
+  return 0;
+}
+
+// A stretch of ACTIVITY_N samples at a glance, in loops that a compiler can keep in vector registers.
+enum { HALF_N = ACTIVITY_N / 2, LANES = 4 };
+typedef struct glance {
+  float sum;     // of the steps
+  uint64_t same; // bit i: sample i equals the one before
+  bool finer;    // a step is smaller than any before, and not 0
+} glance;
+
+static uint32_t bits_of(const float step[HALF_N]) {
+  static const uint32_t BIT[HALF_N] = {1u << 0,  1u << 1,  1u << 2,  1u << 3,  1u << 4,  1u << 5,  1u << 6,  1u << 7,  1u << 8,  1u << 9,  1u << 10,
+                                       1u << 11, 1u << 12, 1u << 13, 1u << 14, 1u << 15, 1u << 16, 1u << 17, 1u << 18, 1u << 19, 1u << 20, 1u << 21,
+                                       1u << 22, 1u << 23, 1u << 24, 1u << 25, 1u << 26, 1u << 27, 1u << 28, 1u << 29, 1u << 30, 1u << 31};
+  uint32_t bits = 0;
+  for (size_t i = 0; i < HALF_N; i++) bits |= BIT[i] & -(uint32_t)(step[i] == 0);
+  return bits;
+}
+
+static glance glance_at(const gn_quality_clipping *c, const float *restrict x) {
+  const float quantum = (float)c->quantum;
+  float step[ACTIVITY_N], sum[HALF_N], lane[LANES];
+  int n_small = 0;
+  for (size_t i = 0; i < ACTIVITY_N - 1; i++) step[i] = fabsf(x[i + 1] - x[i]);
+  step[ACTIVITY_N - 1] = fabsf(x[0] - c->last); // at the end, so that the loops over them begin where that one did
+  for (size_t i = 0; i < ACTIVITY_N; i++) n_small += step[i] < quantum;
+  for (size_t i = 0; i < HALF_N; i++) sum[i] = step[i] + step[i + HALF_N];
+  for (size_t k = 0; k < LANES; k++) lane[k] = sum[k];
+  for (size_t i = LANES; i < HALF_N; i += LANES)
+    for (size_t k = 0; k < LANES; k++) lane[k] += sum[i + k];
+  const uint64_t same = bits_of(step) | (uint64_t)bits_of(step + HALF_N) << HALF_N;
+  return (glance){(lane[0] + lane[2]) + (lane[1] + lane[3]), same << 1 | same >> (ACTIVITY_N - 1), n_small > __builtin_popcountll(same)};
+}
+
+static size_t ones(uint64_t bits) { return ~bits ? (size_t)__builtin_ctzll(~bits) : 64; }
+
+// How many of the samples before `end` equal the one before them, counted from the last on; `end` when all do.
+static size_t same_before(uint64_t same, size_t end) {
+  size_t n = 0;
+  while (n < end && same >> (end - 1 - n) & 1) n++;
+  return n;
+}
+
+// The bookkeeping as it stands n samples on, of which none ends a run of three or more.
+static void go_on(gn_quality_clipping *c, const float *x, uint64_t same, size_t n) {
+  const size_t n_last = same_before(same, n);
   c->n_seen += n;
-  return true;
+  if (n_last == n) {
+    c->run_n += n;
+    return;
+  }
+  const size_t first = n - 1 - n_last, n_before = same_before(same, first); // first: of the run at the end
+  c->before = first ? x[first - 1] : c->last;
+  c->before_n = n_before == first ? c->run_n + first : n_before + 1;
+  c->last = x[first];
+  c->run_n = n_last + 1;
+  c->activity_at_run = c->activity;
+}
+
+// To the end of the run under way, or of the n samples; how many that took.
+static size_t end_of_run(gn_quality_clipping *c, const float *x, uint64_t same, size_t n, gn_quality_spans *list) {
+  const size_t more = ones(same) < n ? ones(same) : n;
+  c->run_n += more;
+  c->n_seen += more;
+  if (more == n) return n;
+  if (change(c, x[more], fabs((double)x[more] - (double)c->last), list)) return 0;
+  c->run_n = 1;
+  c->n_seen++;
+  return more + 1;
+}
+
+// The same bookkeeping as push_each for a whole stretch: only runs of three or more are looked at one by one.
+static int push_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans *list) {
+  const glance g = glance_at(c, x);
+  if (!c->n_seen || !(g.sum < INFINITY) || g.finer) return push_each(c, x, ACTIVITY_N, list);
+  uint64_t same = g.same;
+  for (size_t n = ACTIVITY_N, done; n; n -= done, x += done, same = done < 64 ? same >> done : 0) {
+    const uint64_t third = same & (same << 1 | (c->run_n > 1));
+    if (c->held.n || c->run_n >= (uint64_t)c->limits->clip_run_n) {
+      done = end_of_run(c, x, same, n, list);
+      if (!done) return -1;
+    } else {
+      done = third ? (size_t)__builtin_ctzll(third) + 1 : n;
+      go_on(c, x, same, done);
+    }
+  }
+  c->step_sum += (double)g.sum;
+  return 0;
 }
 
 int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list) {
   const uint64_t block_n = (uint64_t)(BLOCK_S * c->fs_hz) + 1;
   for (size_t i = 0; i < n;) {
-    const uint64_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, to_block = c->block_start + block_n - c->n_seen;
-    size_t some = (size_t)(to_activity < to_block ? to_activity : to_block);
-    if (some > n - i) some = n - i;
-    if (!push_plain(c, samples + i, some))
-      for (size_t k = 0; k < some; k++)
-        if (push_one(c, samples[i + k], list)) return -1;
-    i += some;
-    if (c->n_seen % ACTIVITY_N == 0) {
+    const uint64_t to_block = c->block_start + block_n - c->n_seen;
+    const size_t here = to_block < n - i ? (size_t)to_block : n - i;
+    float low = c->block_min, high = c->block_max;
+    gn_extremes(samples + i, here, &low, &high);
+    const bool finite = isfinite(low) && isfinite(high);
+    if (finite) c->block_min = low, c->block_max = high;
+    for (const size_t end = i + here; i < end;) {
+      const size_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, some = to_activity < end - i ? to_activity : end - i;
+      if (finite && some == ACTIVITY_N ? push_stretch(c, samples + i, list) : push_each(c, samples + i, some, list)) return -1;
+      i += some;
+      if (c->n_seen % ACTIVITY_N) continue;
       c->activity = c->step_sum / ACTIVITY_N;
       c->step_sum = 0;
     }

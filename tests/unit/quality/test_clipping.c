@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include "base/random.h"
 #include "heart.h"
 
 #define N 80000 // 20 s at 4 kHz
@@ -112,11 +113,45 @@ static void chunks_give_what_the_whole_gives(void **state) {
   gn_quality_spans_clear(&cut);
 }
 
+static gn_quality_clipping after(size_t n, size_t chunk_n, gn_quality_spans *spans) {
+  static girthline_limits limits; // kept by what is returned
+  limits = girthline_limits_default();
+  gn_quality_clipping c;
+  gn_quality_clipping_init(&c, &limits.quality, 4000);
+  for (size_t i = 0; i < n; i += chunk_n) assert_int_equal(gn_quality_clipping_push(&c, x + i, n - i < chunk_n ? n - i : chunk_n, spans), 0);
+  return c;
+}
+
+// Whole stretches are taken at a glance, short chunks sample by sample: the bookkeeping must stand alike at any end. The noise is
+// coarse, so that runs of every length come, and stands still now and then.
+static void a_stretch_at_a_glance_leaves_what_sample_by_sample_leaves(void **state) {
+  (void)state;
+  gn_random r = gn_random_of(5);
+  for (int levels = 2; levels < 40; levels += 7) {
+    for (size_t i = 0, still = 0; i < N; i++) {
+      if (gn_random_below(&r, 500) == 0) still = gn_random_below(&r, 200);
+      x[i] = i && still ? x[i - 1] : (float)((int)gn_random_below(&r, (uint64_t)levels) - levels / 2) / 64.0f;
+      still -= still > 0;
+    }
+    for (size_t n = N - 64; n < N; n += 5) {
+      gn_quality_spans spans[2] = {{.join_s = 0.1}, {.join_s = 0.1}};
+      const gn_quality_clipping a = after(n, N, &spans[0]), b = after(n, 13, &spans[1]);
+      assert_true(a.n_seen == b.n_seen && a.n_clipped == b.n_clipped && a.n_runs == b.n_runs && spans[0].n == spans[1].n);
+      assert_true(a.last == b.last && a.before == b.before && a.run_n == b.run_n && a.before_n == b.before_n && a.quantum == b.quantum);
+      assert_true(a.step_sum == b.step_sum && a.activity == b.activity && a.activity_at_run == b.activity_at_run);
+      assert_true(a.held.n == b.held.n && a.block_min == b.block_min && a.block_max == b.block_max);
+      gn_quality_spans_clear(&spans[0]);
+      gn_quality_spans_clear(&spans[1]);
+    }
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(clipped_share_of_a_sine_is_its_closed_form), cmocka_unit_test(coarse_slow_and_quiet_signals_are_not_clipped),
       cmocka_unit_test(silence_and_dc_are_not_clipped),             cmocka_unit_test(a_dense_stretch_is_a_span_and_a_touched_peak_is_not),
       cmocka_unit_test(a_cut_to_a_constant_is_a_dropout),           cmocka_unit_test(chunks_give_what_the_whole_gives),
+      cmocka_unit_test(a_stretch_at_a_glance_leaves_what_sample_by_sample_leaves),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,27 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "base/extremes.h"
+
+// So many side by side that a compiler keeps a loop over them, and puts it into vector registers.
+enum { LANES = 32 };
+
+static void widen(float value, float *low, float *high) {
+  *low = value < *low ? value : *low;
+  *high = value > *high ? value : *high;
+}
+
+void gn_extremes(const float *restrict x, size_t n, float *restrict low, float *restrict high) {
+  float lows[LANES], highs[LANES];
+  for (size_t k = 0; k < LANES; k++) lows[k] = *low, highs[k] = *high;
+  size_t i = 0;
+  for (; i + LANES <= n; i += LANES)
+    for (size_t k = 0; k < LANES; k++) {
+      lows[k] = x[i + k] < lows[k] ? x[i + k] : lows[k];
+      highs[k] = x[i + k] > highs[k] ? x[i + k] : highs[k];
+    }
+  for (; i < n; i++) widen(x[i], low, high);
+  for (size_t k = 0; k < LANES; k++) {
+    widen(lows[k], low, high);
+    widen(highs[k], low, high);
+  }
+}
