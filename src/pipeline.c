@@ -4,6 +4,7 @@
 // From a recording to a result, one call per stage, top to bottom. Read this file first.
 #include <girthline/analyse.h>
 
+#include <float.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -200,11 +201,17 @@ static girthline_status run_block(pipeline *p) {
 // Take samples over from the next place on; what lies outside the part that was asked for is only counted.
 static girthline_status take_samples(pipeline *p, const float *samples, size_t n) {
   girthline_status status = GIRTHLINE_OK;
-  for (size_t i = 0; status == GIRTHLINE_OK && i < n; i++, p->at++) {
-    if (p->at < p->first || p->at >= p->end) continue;
-    p->block[p->n_block++] = isfinite(samples[i]) ? samples[i] : 0;
+  const size_t at = p->at, before = p->first > at ? p->first - at : 0, inside = p->end > at ? p->end - at : 0;
+  const size_t end = inside < n ? inside : n;
+  for (size_t i = before; status == GIRTHLINE_OK && i < end;) {
+    const size_t room = BLOCK_N - p->n_block, some = room < end - i ? room : end - i;
+    float *restrict to = p->block + p->n_block;
+    for (size_t k = 0; k < some; k++) to[k] = fabsf(samples[i + k]) <= FLT_MAX ? samples[i + k] : 0;
+    i += some;
+    p->n_block += some;
     if (p->n_block == BLOCK_N) status = run_block(p);
   }
+  if (status == GIRTHLINE_OK) p->at = at + n;
   return status;
 }
 

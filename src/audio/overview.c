@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#include "base/extremes.h"
+
 gn_overview gn_overview_of(girthline_pictures *pictures, double fs_hz, double expected_s) {
   const double per = expected_s * fs_hz / GIRTHLINE_OVERVIEW_N;
   pictures->n_overview = 0;
@@ -25,15 +27,16 @@ static void halve(gn_overview *o) {
 
 void gn_overview_push(gn_overview *o, const float *samples, size_t n) {
   girthline_pictures *p = o->pictures;
-  for (size_t i = 0; i < n; i++) {
+  for (size_t i = 0; i < n;) {
     if (o->in_column_n == 0) {
       if (p->n_overview == GIRTHLINE_OVERVIEW_N) halve(o);
       p->overview_min[p->n_overview] = p->overview_max[p->n_overview] = samples[i];
       p->n_overview++;
     }
-    const size_t c = p->n_overview - 1;
-    if (samples[i] < p->overview_min[c]) p->overview_min[c] = samples[i];
-    if (samples[i] > p->overview_max[c]) p->overview_max[c] = samples[i];
-    if (++o->in_column_n == o->per_column_n) o->in_column_n = 0;
+    const size_t c = p->n_overview - 1, left = o->per_column_n - o->in_column_n, some = left < n - i ? left : n - i;
+    gn_extremes(samples + i, some, &p->overview_min[c], &p->overview_max[c]);
+    i += some;
+    o->in_column_n += some;
+    if (o->in_column_n == o->per_column_n) o->in_column_n = 0;
   }
 }
