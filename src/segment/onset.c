@@ -22,6 +22,7 @@ typedef struct profile {
   float *mean;                     // len_n: average level, dB
   float *level;                    // whole window's level, dB
   double *shift;                   // by sound, fine samples
+  double *shape, *near;            // len_n: the average again; len_n + 2 reach_n: the level around one sound
 } profile;
 
 static double level_at(const profile *p, size_t n_fine, double at) {
@@ -54,28 +55,54 @@ static size_t average(const gn_features *f, profile *p, const long *frame, size_
   return used;
 }
 
-static double correlation(const gn_features *f, const profile *p, double a) {
-  double sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
-  const double n = (double)p->len_n;
-  for (size_t k = 0; k < p->len_n; k++) {
-    const double x = (double)p->mean[k], y = level_at(p, f->n_fine, a + (double)k);
-    sx += x, sy += y, sxx += x * x, syy += y * y, sxy += x * y;
-  }
-  const double vx = sxx - sx * sx / n, vy = syy - sy * sy / n;
-  return vx > 0 && vy > 0 ? (sxy - sx * sy / n) / sqrt(vx * vy) : 0;
+// Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers.
+static double dot(const double *restrict x, const double *restrict y, size_t n) {
+  enum { LANES = 8 };
+  double sum[LANES] = {0}, rest = 0;
+  size_t i = 0;
+  for (; i + LANES <= n; i += LANES)
+    for (size_t k = 0; k < LANES; k++) sum[k] += x[i + k] * y[i + k];
+  for (; i < n; i++) rest += x[i] * y[i];
+  return (((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]))) + rest;
 }
 
-// The shift that agrees best with the average, to a fraction of a fine sample by a parabola.
+typedef struct sums { double one, square; } sums;
+
+static sums sums_of(const double *x, size_t n) {
+  sums s = {0, 0};
+  for (size_t k = 0; k < n; k++) s.one += x[k], s.square += x[k] * x[k];
+  return s;
+}
+
+static double correlation(sums x, sums y, double xy, double n) {
+  const double vx = x.square - x.one * x.one / n, vy = y.square - y.one * y.one / n;
+  return vx > 0 && vy > 0 ? (xy - x.one * y.one / n) / sqrt(vx * vy) : 0;
+}
+
+// The shift that agrees best with the average, to a fraction of a fine sample by a parabola. The decoder's places lie on fine
+// samples, so that nothing is interpolated here, and from one shift to the next the sums over the level lose a sample and win one.
 static double align(const gn_features *f, const profile *p, const long *frame, size_t i, double *agreement) {
-  const double a = start_of(f, p, frame, i) - p->shift[i];
+  const long first = (long)((double)frame[i] * f->fine_rate_hz / f->rate_hz) - (long)p->before_n - (long)p->reach_n;
+  const size_t len = p->len_n, near_n = len + 2 * p->reach_n;
+  const bool whole = first >= 0 && (size_t)first + near_n < f->n_fine;
+  for (size_t k = 0; k < near_n; k++) p->near[k] = level_at(p, f->n_fine, (double)(first + (long)k));
+  const sums x = sums_of(p->shape, len);
+  sums y = sums_of(p->near, len);
   double best = -2, at = 0, left = 0, right = 0, before = -2;
   bool peak_next = false;
-  for (long d = -(long)p->reach_n; d <= (long)p->reach_n; d++) {
-    const double far = (double)d / (double)p->reach_n;
-    const double c = correlation(f, p, a + (double)d) - 0.08 * far * far; // a mild pull towards the decoder's place
+  for (size_t k = 0; k <= 2 * p->reach_n; k++) {
+    const double *here = p->near + k, d = (double)k - (double)p->reach_n, far = d / (double)p->reach_n;
+    const double c = correlation(x, y, dot(p->shape, here, len), (double)len) - 0.08 * far * far; // a mild pull towards the decoder's place
     if (peak_next) right = c, peak_next = false;
-    if (c > best) best = c, at = (double)d, left = before, peak_next = true, right = -2;
+    if (c > best) best = c, at = d, left = before, peak_next = true, right = -2;
     before = c;
+    if (k == 2 * p->reach_n) break;
+    if (!whole) { // at an end of the window: what lies outside is NaN, and no sum that has held it is of use
+      y = sums_of(here + 1, len);
+      continue;
+    }
+    y.one += here[len] - here[0];
+    y.square += here[len] * here[len] - here[0] * here[0];
   }
   *agreement = best;
   const double curve = left - 2 * best + right;
@@ -134,12 +161,15 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   p.mean = gn_new(p.len_n, sizeof(float));
   p.level = gn_new(f->n_fine, sizeof(float));
   p.shift = gn_new(n, sizeof(double));
-  const int ok = p.mean && p.level && p.shift;
+  p.shape = gn_new(2 * (p.len_n + p.reach_n), sizeof(double));
+  p.near = p.shape + p.len_n;
+  const int ok = p.mean && p.level && p.shift && p.shape;
   for (size_t i = 0; i < n; i++) out[i] = (gn_sound_times){NAN, NAN, NAN, NAN};
   if (ok) {
     for (size_t k = 0; k < f->n_fine; k++) p.level[k] = (float)gn_db((double)f->fine_power[k] + 1e-30);
     for (int round = 0; round < ROUNDS; round++) {
       if (average(f, &p, frame, n) < 2) break;
+      for (size_t k = 0; k < p.len_n; k++) p.shape[k] = (double)p.mean[k];
       for (size_t i = 0; i < n; i++)
         if (inside(f, &p, frame, i)) p.shift[i] = align(f, &p, frame, i, &out[i].agreement);
     }
@@ -148,5 +178,6 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   gn_free(p.mean);
   gn_free(p.level);
   gn_free(p.shift);
+  gn_free(p.shape);
   return ok ? 0 : -1;
 }
