@@ -18,18 +18,19 @@ gn_filter_settings gn_filter_settings_default(const girthline_profile *profile) 
   return (gn_filter_settings){{{30 * scale, 60 * scale}, {60 * scale, 120 * scale}}, {30 * scale, 200 * scale}};
 }
 
-static float *filtered(const gn_signal *window, const double edges_hz[2]) {
-  const gn_biquad sections[2] = {gn_biquad_highpass(edges_hz[0], window->fs_hz), gn_biquad_lowpass(edges_hz[1], window->fs_hz)};
-  float *out = gn_new(window->n, sizeof(float));
-  if (!out || !gn_biquad_zero_phase(sections, 2, window->samples, out, window->n)) return out;
-  gn_free(out);
-  return NULL;
-}
-
 girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, gn_bands *out) {
+  gn_biquad sections[GN_N_BANDS + 1][2];
+  float *to[GN_N_BANDS + 1];
   out->n = window->n;
-  bool refused = !(out->fine = filtered(window, settings->fine_hz));
-  for (size_t b = 0; b < GN_N_BANDS && !refused; b++) refused = !(out->band[b] = filtered(window, settings->edges_hz[b]));
+  out->fine = gn_new(window->n, sizeof(float));
+  bool refused = !out->fine;
+  for (size_t b = 0; b <= GN_N_BANDS; b++) {
+    const double *edges_hz = b < GN_N_BANDS ? settings->edges_hz[b] : settings->fine_hz;
+    gn_biquad_bandpass(sections[b], edges_hz[0], edges_hz[1], window->fs_hz);
+    if (b < GN_N_BANDS) refused = !(out->band[b] = gn_new(window->n, sizeof(float))) || refused;
+    to[b] = b < GN_N_BANDS ? out->band[b] : out->fine;
+  }
+  refused = refused || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])sections, GN_N_BANDS + 1, window->samples, to, window->n);
   if (refused) gn_bands_clear(out);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

@@ -37,21 +37,27 @@ static void smooth(const float *x, size_t n, double fs_hz, const double *kernel,
 }
 
 float *gn_murmur_envelopes(const gn_signal *window, size_t *n_cells) {
+  enum { AT_ONCE = 4 };
   const long half_n = (long)(SMOOTH_S / 2 * window->fs_hz);
   *n_cells = (size_t)((double)window->n / window->fs_hz / GN_MURMUR_CELL_S);
-  float *out = gn_new(*n_cells * GN_MURMUR_ROWS, sizeof *out), *band = gn_new(window->n, sizeof *band);
+  float *out = gn_new(*n_cells * GN_MURMUR_ROWS, sizeof *out), *room = gn_new(AT_ONCE * window->n, sizeof *room);
   double *kernel = gn_new((size_t)(2 * half_n + 1), sizeof *kernel);
-  int refused = !out || !band || !kernel;
+  int refused = !out || !room || !kernel;
   for (long k = -half_n; !refused && k <= half_n; k++)
     kernel[k + half_n] = 0.5 + 0.5 * gn_cos(2 * GN_PI * (double)k / (SMOOTH_S * window->fs_hz));
-  for (size_t row = 0; !refused && row < GN_MURMUR_ROWS; row++) {
-    gn_biquad sections[2];
-    gn_biquad_bandpass(sections, gn_murmur_band_hz[row][0], gn_murmur_band_hz[row][1], window->fs_hz);
-    refused = gn_biquad_zero_phase(sections, 2, window->samples, band, window->n);
-    if (!refused) smooth(band, window->n, window->fs_hz, kernel, half_n, out + row * *n_cells, *n_cells);
+  for (size_t row = 0; !refused && row < GN_MURMUR_ROWS; row += AT_ONCE) {
+    gn_biquad bands[AT_ONCE][2];
+    float *band[AT_ONCE];
+    size_t n = 0;
+    for (; n < AT_ONCE && row + n < GN_MURMUR_ROWS; n++) {
+      gn_biquad_bandpass(bands[n], gn_murmur_band_hz[row + n][0], gn_murmur_band_hz[row + n][1], window->fs_hz);
+      band[n] = room + n * window->n;
+    }
+    refused = gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, n, window->samples, band, window->n);
+    for (size_t k = 0; k < n && !refused; k++) smooth(band[k], window->n, window->fs_hz, kernel, half_n, out + (row + k) * *n_cells, *n_cells);
   }
   gn_free(kernel);
-  gn_free(band);
+  gn_free(room);
   if (!refused) return out;
   gn_free(out);
   return NULL;

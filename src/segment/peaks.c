@@ -16,13 +16,10 @@ static const double ONSET_DB = 10;                                 // 30 % of th
 static const double AHEAD = 0.2; // of the smoothing's length: how early the rise is seen; measured on simulated S3 and S4
 static const double HALF_DB = 6.02;
 
-static int envelope(const gn_signal *w, const double band_hz[2], double smooth_s, float *band, float *out, size_t n) {
+static int envelope(const gn_signal *w, const double band_hz[2], double smooth_s, const float *band, float *out, size_t n) {
   // The square of a band holds nothing above twice its upper edge: further apart than this the samples need not lie.
   long stride = (long)(w->fs_hz / (8 * band_hz[1]));
   if (stride < 1) stride = 1;
-  gn_biquad sections[2];
-  gn_biquad_bandpass(sections, band_hz[0], band_hz[1], w->fs_hz);
-  if (gn_biquad_zero_phase(sections, 2, w->samples, band, w->n)) return -1;
   const long half = (long)(smooth_s / 2 * w->fs_hz);
   double *kernel = gn_new((size_t)(2 * half + 1), sizeof *kernel);
   if (!kernel) return -1;
@@ -45,12 +42,17 @@ static int envelope(const gn_signal *w, const double band_hz[2], double smooth_s
 
 int gn_peaks_init(gn_peaks *e, const gn_signal *w) {
   *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s};
-  float *band = gn_new(w->n, sizeof *band);
+  float *low = gn_new(w->n, sizeof *low), *sharp = gn_new(w->n, sizeof *sharp);
+  gn_biquad bands[2][2];
+  gn_biquad_bandpass(bands[0], LOW_HZ[0], LOW_HZ[1], w->fs_hz);
+  gn_biquad_bandpass(bands[1], SHARP_HZ[0], SHARP_HZ[1], w->fs_hz);
   e->low_db = gn_new(e->n, sizeof *e->low_db);
   e->sharp_db = gn_new(e->n, sizeof *e->sharp_db);
-  const int refused = !band || !e->low_db || !e->sharp_db || envelope(w, LOW_HZ, LOW_SMOOTH_S, band, e->low_db, e->n) ||
-                      envelope(w, SHARP_HZ, SHARP_SMOOTH_S, band, e->sharp_db, e->n);
-  gn_free(band);
+  const int refused = !low || !sharp || !e->low_db || !e->sharp_db ||
+                      gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->samples, (float *const[]){low, sharp}, w->n) ||
+                      envelope(w, LOW_HZ, LOW_SMOOTH_S, low, e->low_db, e->n) || envelope(w, SHARP_HZ, SHARP_SMOOTH_S, sharp, e->sharp_db, e->n);
+  gn_free(low);
+  gn_free(sharp);
   if (!refused) return 0;
   gn_peaks_clear(e);
   return -1;

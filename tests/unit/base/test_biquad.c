@@ -91,6 +91,29 @@ static void running_in_chunks_gives_the_bits_of_the_whole(void **state) {
   assert_memory_equal(whole, parts, sizeof whole);
 }
 
+// One to nine bands, of signals shorter and longer than what is taken at once.
+static void many_bands_at_once_give_the_bits_of_each_alone(void **state) {
+  (void)state;
+  static float x[3000], one[3000], all[9][3000];
+  gn_biquad bands[9][2];
+  float *out[9];
+  for (size_t i = 0; i < 3000; i++) x[i] = (float)(gn_sin(0.05 * (double)i) + 0.1 * gn_cos(1.3 * (double)i * (double)i));
+  for (size_t b = 0; b < 9; b++) {
+    gn_biquad_bandpass(bands[b], 10 + 20 * (double)b, 60 + 80 * (double)b, 2000);
+    out[b] = all[b];
+  }
+  const size_t lengths[] = {1, 2, 100, 256, 700, 2999};
+  for (size_t k = 0; k < 6; k++)
+    for (size_t n_bands = 1; n_bands <= 9; n_bands++) {
+      assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, n_bands, x, out, lengths[k]), 0);
+      for (size_t b = 0; b < n_bands; b++) {
+        gn_biquad_zero_phase(bands[b], 2, x, one, lengths[k]);
+        assert_memory_equal(all[b], one, lengths[k] * sizeof *one);
+      }
+    }
+  assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 0), 0);
+}
+
 static void short_inputs_and_refused_memory_are_harmless(void **state) {
   (void)state;
   gn_biquad band[2];
@@ -117,6 +140,7 @@ int main(void) {
       cmocka_unit_test(zero_phase_shifts_a_tone_by_nothing),
       cmocka_unit_test(a_constant_passes_low_and_not_high),
       cmocka_unit_test(running_in_chunks_gives_the_bits_of_the_whole),
+      cmocka_unit_test(many_bands_at_once_give_the_bits_of_each_alone),
       cmocka_unit_test(short_inputs_and_refused_memory_are_harmless),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
