@@ -10,7 +10,7 @@
 #define GN_PI 3.14159265358979323846
 
 double gn_exp(double x);   ///< 0 below -745, infinity above 709.78; relative error under 1e-15
-double gn_log(double x);   ///< natural; -infinity at 0, NaN below; error under 2e-16 of max(1, |log x|)
+double gn_log(double x);   ///< natural; -infinity at 0, NaN below; error under 2.3e-16 of max(1, |log x|)
 double gn_log10(double x);
 double gn_pow(double x, double y); ///< x > 0
 double gn_db(double power_ratio);  ///< 10 log10

@@ -15,6 +15,12 @@ static void elementary_functions_agree_with_the_c_library(void **state) {
     const double y = exp(x / 10);
     assert_near(gn_log(y), log(y), 3e-16 * fmax(1, fabs(log(y))));
   }
+  for (int i = 1; i < 300000; i++) {
+    const double x = i * 1e-5, y = 700 - i * 0.00466;
+    assert_near(gn_log(x), log(x), 3e-16 * fmax(1, fabs(log(x))));
+    assert_near(gn_exp(y) / exp(y), 1, 1e-15);
+  }
+  assert_true(gn_log(1) == 0 && gn_exp(0) == 1 && gn_db(1) == 0);
   assert_near(gn_tan(0.3), tan(0.3), 1e-15);
   assert_near(gn_log10(1000), 3, 1e-15);
   assert_near(gn_from_db(gn_db(0.3)), 0.3, 1e-15);
