@@ -4,23 +4,35 @@
 
 #include <math.h>
 
-// Hoare's selection: afterwards x[k] is the k-th smallest and nothing after it is smaller.
+// Move what is CASE of x[to] .. x[hi - 1] to the front of it; to ends behind it. A number is moved whether it is or not, so that the
+// processor has no branch to guess wrong.
+#define GATHER(T, CASE)                                                                                                 \
+  for (size_t i = to; i < hi; i++) {                                                                                    \
+    const T t = x[i];                                                                                                   \
+    x[i] = x[to];                                                                                                       \
+    x[to] = t;                                                                                                          \
+    to += CASE;                                                                                                         \
+  }
+
+// Hoare's selection with Lomuto's partition: afterwards x[k] is the k-th smallest and nothing after it is smaller. Where the pivot
+// is the smallest, all that equal it are settled with it.
 #define SELECT(NAME, T)                                                                                                 \
   static void NAME(T *x, size_t n, size_t k) {                                                                          \
-    size_t lo = 0, hi = n - 1;                                                                                          \
-    while (lo < hi) {                                                                                                   \
-      const T pivot = x[lo + (hi - lo) / 2];                                                                            \
-      size_t i = lo, j = hi;                                                                                            \
-      for (;;) {                                                                                                        \
-        while (x[i] < pivot) i++;                                                                                       \
-        while (x[j] > pivot) j--;                                                                                       \
-        if (i >= j) break;                                                                                              \
-        const T t = x[i];                                                                                               \
-        x[i++] = x[j];                                                                                                  \
-        x[j--] = t;                                                                                                     \
+    for (size_t lo = 0, hi = n; hi - lo > 1;) {                                                                         \
+      const size_t middle = lo + (hi - lo) / 2;                                                                         \
+      const T pivot = x[middle];                                                                                        \
+      size_t to = lo + 1;                                                                                               \
+      x[middle] = x[lo];                                                                                                \
+      GATHER(T, t < pivot)                                                                                              \
+      const size_t at = to - 1;                                                                                         \
+      x[lo] = x[at];                                                                                                    \
+      x[at] = pivot;                                                                                                    \
+      if (at == lo) {                                                                                                   \
+        GATHER(T, t == pivot)                                                                                           \
       }                                                                                                                 \
-      if (k <= j) hi = j;                                                                                               \
-      else lo = j + 1;                                                                                                  \
+      if (k < at) hi = at;                                                                                              \
+      else if (k < to) return;                                                                                          \
+      else lo = to;                                                                                                     \
     }                                                                                                                   \
   }
 SELECT(select_double, double)

@@ -2,6 +2,10 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/random.h"
 #include "base/statistics.h"
 
 // numpy.quantile([1..8], q) of numpy 1.24, default method: 0.25 -> 2.75, 0.5 -> 4.5, 0.9 -> 7.3.
@@ -14,6 +18,34 @@ static void quantile_is_numpys_default(void **state) {
     float y[] = {8, 3, 1, 6, 2, 7, 5, 4};
     assert_near(gn_quantile_f(y, 8, q[i]), want[i], 1e-6);
   }
+}
+
+static int ascending(const void *a, const void *b) {
+  const double x = *(const double *)a, y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+// Held against sorting: many lengths, all different and many alike, in order and in reverse.
+static void every_order_statistic_is_that_of_the_sorted(void **state) {
+  (void)state;
+  gn_random r = gn_random_of(3);
+  double x[90], sorted[90], y[90];
+  float z[90];
+  for (size_t n = 1; n < 90; n++)
+    for (uint64_t kind = 0; kind < 6; kind++) {
+      for (size_t i = 0; i < n; i++) x[i] = kind == 4 ? (double)i : kind == 5 ? -(double)i : (double)gn_random_below(&r, (uint64_t[]){1, 2, 5, 1000}[kind]);
+      memcpy(sorted, x, n * sizeof *x);
+      qsort(sorted, n, sizeof *sorted, ascending);
+      for (size_t k = 0; k < n; k++) {
+        const double q = n > 1 ? (double)k / (double)(n - 1) : 0.5;
+        memcpy(y, x, n * sizeof *x);
+        for (size_t i = 0; i < n; i++) z[i] = (float)x[i];
+        assert_near(gn_quantile(y, n, q), sorted[k], 1e-9);
+        assert_near(gn_quantile_f(z, n, q), sorted[k], 1e-4);
+        qsort(y, n, sizeof *y, ascending);
+        assert_memory_equal(y, sorted, n * sizeof *y);
+      }
+    }
 }
 
 static void quantile_of_nothing_is_nan(void **state) {
@@ -35,6 +67,7 @@ static void mean_and_sd_match_the_worked_series(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(quantile_is_numpys_default),
+      cmocka_unit_test(every_order_statistic_is_that_of_the_sorted),
       cmocka_unit_test(quantile_of_nothing_is_nan),
       cmocka_unit_test(mean_and_sd_match_the_worked_series),
   };
