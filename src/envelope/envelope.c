@@ -8,6 +8,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "base/weighted.h"
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
@@ -18,36 +19,66 @@ gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profi
                                 .local_quantile = 0.20, .headroom_db = 3};
 }
 
-// Hann weights on a grid 64 times finer than a sample, so that frame centres may fall between samples.
+// Hann weights on a grid 64 times finer than a sample, so that frame centres may fall between samples. The weights of all samples
+// around a centre lie side by side: a row for each place of the centre within a sample on that grid, and one for each between two.
 #define OVERSAMPLING 64
+enum { LANES = GN_WEIGHTED_LANES, ROWS = 2 * OVERSAMPLING };
 
 typedef struct smoother {
-  float *weights; // half window: weights[i] at i / OVERSAMPLING samples from the centre
-  double half_n;  // samples
-  size_t n_weights;
+  float *weights; // ROWS rows of width_n
+  float *sum;     // of each row
+  double half_n;  // half the window, samples
+  size_t reach_n, width_n; // samples up to the centre; in a row (a multiple of LANES, zeros behind the window)
 } smoother;
 
+static float hann(const smoother *s, size_t i) {
+  const double x = (double)i / OVERSAMPLING / s->half_n;
+  return x >= 1 ? 0.0f : (float)(0.5 + 0.5 * gn_cos(GN_PI * x));
+}
+
+// Row 2 p: the centre lies p/64 behind the last sample before it; row 2 p + 1: up to 1/64 more. Distances are rounded down to the grid.
 static int smoother_init(smoother *s, double len_s, double fs_hz) {
   s->half_n = len_s * fs_hz / 2;
-  s->n_weights = (size_t)(s->half_n * OVERSAMPLING) + 2;
-  s->weights = gn_new(s->n_weights, sizeof(float));
-  if (!s->weights) return -1;
-  for (size_t i = 0; i < s->n_weights; i++) {
-    const double x = (double)i / OVERSAMPLING / s->half_n;
-    s->weights[i] = x >= 1 ? 0.0f : (float)(0.5 + 0.5 * gn_cos(GN_PI * x));
+  s->reach_n = (size_t)s->half_n + 1;
+  s->width_n = (2 * s->reach_n + LANES - 1) / LANES * LANES;
+  const size_t n_hann = (s->width_n + 1) * OVERSAMPLING;
+  float *curve = gn_new(n_hann, sizeof *curve);
+  s->weights = gn_new(ROWS * s->width_n, sizeof *s->weights);
+  s->sum = gn_new(ROWS, sizeof *s->sum);
+  const int refused = curve && s->weights && s->sum ? 0 : -1;
+  for (size_t i = 0; !refused && i < n_hann; i++) curve[i] = hann(s, i);
+  for (size_t row = 0; !refused && row < ROWS; row++) {
+    const size_t before = row / 2, after = OVERSAMPLING - before - row % 2;
+    double sum = 0;
+    for (size_t k = 0; k < 2 * s->reach_n; k++) {
+      const float w = k < s->reach_n ? curve[before + (s->reach_n - 1 - k) * OVERSAMPLING] : curve[after + (k - s->reach_n) * OVERSAMPLING];
+      s->weights[row * s->width_n + k] = w;
+      sum += (double)w;
+    }
+    s->sum[row] = (float)sum;
   }
-  return 0;
+  gn_free(curve);
+  return refused;
+}
+
+static void smoother_clear(smoother *s) {
+  gn_free(s->weights);
+  gn_free(s->sum);
 }
 
 // Weighted mean of the squared signal around sample position `centre`; the window shrinks at the edges.
 static float smoothed_power(const smoother *s, const float *x, size_t n, double centre) {
-  const double first = ceil(centre - s->half_n), last = floor(centre + s->half_n);
-  const size_t i0 = first < 0 ? 0 : (size_t)first, i1 = last >= (double)n ? n : last < 0 ? 0 : (size_t)last + 1;
+  const double before = floor(centre), places = (centre - before) * OVERSAMPLING;
+  const size_t place = (size_t)places, row = 2 * place + (places > (double)place);
+  const float *w = s->weights + row * s->width_n;
+  const double first = before - (double)(s->reach_n - 1);
+  if (first >= 0 && first + (double)s->width_n <= (double)n) return gn_weighted_squares_f(w, x + (size_t)first, s->width_n) / s->sum[row];
   float sum = 0, weight = 0;
-  for (size_t i = i0; i < i1; i++) {
-    const float w = s->weights[(size_t)(fabs((double)i - centre) * OVERSAMPLING)];
-    sum += w * x[i] * x[i];
-    weight += w;
+  for (size_t k = 0; k < 2 * s->reach_n; k++) {
+    const double at = first + (double)k;
+    if (at < 0 || at >= (double)n) continue;
+    sum += w[k] * (x[(size_t)at] * x[(size_t)at]);
+    weight += w[k];
   }
   return weight > 0 ? sum / weight : 0.0f;
 }
@@ -175,8 +206,8 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   }
   status = GIRTHLINE_OK;
 done:
-  gn_free(frame.weights);
-  gn_free(fine.weights);
+  smoother_clear(&frame);
+  smoother_clear(&fine);
   gn_free(l.floor_db);
   gn_free(l.peak_db);
   gn_free(l.local_db);

@@ -8,6 +8,7 @@
 #include "base/biquad.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/weighted.h"
 
 // Five bands about an octave wide from the top of the heart sounds' own range to where murmurs end (murmurs reach 600 Hz:
 // Liu et al. 2016); the low one holds what S1 and S2 share.
@@ -22,17 +23,20 @@ void gn_murmur_beat_clear(gn_murmur_beat *beat) {
 }
 
 static void smooth(const float *x, size_t n, double fs_hz, const double *kernel, long half_n, float *out, size_t n_cells) {
+  const size_t kernel_n = (size_t)(2 * half_n + 1);
+  double whole = 0;
+  for (size_t k = 0; k < kernel_n; k++) whole += kernel[k];
   for (size_t c = 0; c < n_cells; c++) {
-    const long mid = lround(((double)c + 0.5) * GN_MURMUR_CELL_S * fs_hz);
-    double sum = 0, weight = 0;
-    for (long k = -half_n; k <= half_n; k++) {
-      const long i = mid + k;
-      if (i < 0 || i >= (long)n) continue;
-      const double s = (double)x[i];
-      sum += kernel[k + half_n] * s * s;
-      weight += kernel[k + half_n];
+    const long first = (long)(((double)c + 0.5) * GN_MURMUR_CELL_S * fs_hz + 0.5) - half_n;
+    const size_t skip = first < 0 ? (size_t)-first : 0, from = (size_t)(first + (long)skip);
+    if (!skip && from + kernel_n <= n) {
+      out[c] = (float)(gn_weighted_squares(kernel, x + from, kernel_n) / whole);
+      continue;
     }
-    out[c] = weight > 0 ? (float)(sum / weight) : NAN;
+    const size_t there = from >= n ? 0 : n - from, left = kernel_n - skip, some = there < left ? there : left;
+    double weight = 0;
+    for (size_t k = 0; k < some; k++) weight += kernel[skip + k];
+    out[c] = weight > 0 ? (float)(gn_weighted_squares(kernel + skip, x + from, some) / weight) : NAN;
   }
 }
 
