@@ -31,6 +31,22 @@ static double level_at(const profile *p, size_t n_fine, double at) {
   return (double)p->level[i] + (at - (double)i) * (double)(p->level[i + 1] - p->level[i]);
 }
 
+// The levels around the sounds, as far as any alignment reaches; between them they are not looked at.
+static void take_levels(const gn_features *f, profile *p, const long *frame, size_t n) {
+  const long reach = (long)p->reach_n + 2;
+  long done = 0, before = 0;
+  for (size_t i = 0; i < n; i++) {
+    if (frame[i] == LONG_MIN) continue;
+    if (frame[i] < before) done = 0;
+    before = frame[i];
+    const long start = (long)((double)frame[i] * f->fine_rate_hz / f->rate_hz) - (long)p->before_n, end = start + (long)p->len_n + reach;
+    for (long k = start - reach > done ? start - reach : done; k < end && k < (long)f->n_fine; k++) {
+      p->level[k] = (float)gn_db((double)f->fine_power[k] + 1e-30);
+      done = k + 1;
+    }
+  }
+}
+
 static double start_of(const gn_features *f, const profile *p, const long *frame, size_t i) {
   return (double)frame[i] * f->fine_rate_hz / f->rate_hz + p->shift[i] - (double)p->before_n;
 }
@@ -166,7 +182,7 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   const int ok = p.mean && p.level && p.shift && p.shape;
   for (size_t i = 0; i < n; i++) out[i] = (gn_sound_times){NAN, NAN, NAN, NAN};
   if (ok) {
-    for (size_t k = 0; k < f->n_fine; k++) p.level[k] = (float)gn_db((double)f->fine_power[k] + 1e-30);
+    take_levels(f, &p, frame, n);
     for (int round = 0; round < ROUNDS; round++) {
       if (average(f, &p, frame, n) < 2) break;
       for (size_t k = 0; k < p.len_n; k++) p.shape[k] = (double)p.mean[k];

@@ -7,6 +7,7 @@
 #include "base/biquad.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/weighted.h"
 
 static const double CELL_S = 0.0025;
 static const double LOW_HZ[2] = {20, 60}, SHARP_HZ[2] = {50, 400}; // S3 and S4 lie under 70 Hz (Li et al. 2020)
@@ -16,27 +17,52 @@ static const double ONSET_DB = 10;                                 // 30 % of th
 static const double AHEAD = 0.2; // of the smoothing's length: how early the rise is seen; measured on simulated S3 and S4
 static const double HALF_DB = 6.02;
 
-static int envelope(const gn_signal *w, const double band_hz[2], double smooth_s, const float *band, float *out, size_t n) {
+// A Hann window's weights, stride samples apart.
+typedef struct kernel { double *weights, whole; size_t n, stride; } kernel;
+
+static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_hz) {
+  const size_t half_n = (size_t)(smooth_s / 2 * fs_hz);
   // The square of a band holds nothing above twice its upper edge: further apart than this the samples need not lie.
-  long stride = (long)(w->fs_hz / (8 * band_hz[1]));
-  if (stride < 1) stride = 1;
-  const long half = (long)(smooth_s / 2 * w->fs_hz);
-  double *kernel = gn_new((size_t)(2 * half + 1), sizeof *kernel);
-  if (!kernel) return -1;
-  for (long k = -half; k <= half; k++) kernel[k + half] = 0.5 + 0.5 * gn_cos(2 * GN_PI * (double)k / (smooth_s * w->fs_hz));
-  for (size_t c = 0; c < n; c++) {
-    const long mid = lround(((double)c + 0.5) * CELL_S * w->fs_hz);
-    double sum = 0, weight = 0;
-    for (long k = -half; k <= half; k += stride) {
-      if (mid + k < 0 || mid + k >= (long)w->n) continue;
-      const double s = (double)band[mid + k];
-      sum += kernel[k + half] * s * s;
-      weight += kernel[k + half];
+  k->stride = fs_hz > 8 * highest_hz ? (size_t)(fs_hz / (8 * highest_hz)) : 1;
+  k->n = 2 * half_n / k->stride + 1;
+  k->weights = gn_new(k->n, sizeof *k->weights);
+  k->whole = 0;
+  for (size_t i = 0; k->weights && i < k->n; i++) {
+    k->weights[i] = 0.5 + 0.5 * gn_cos(2 * GN_PI * ((double)(i * k->stride) - (double)half_n) / (smooth_s * fs_hz));
+    k->whole += k->weights[i];
+  }
+  return k->weights ? 0 : -1;
+}
+
+// Weighted mean of the squares from sample `first` on, which may lie before the window; what lies outside is left out.
+static double power_from(const kernel *k, const float *x, size_t n, long first) {
+  double sum = 0, weight = 0;
+  if (first >= 0 && (size_t)first + (k->n - 1) * k->stride < n) {
+    if (k->stride == 1) return gn_weighted_squares(k->weights, x + first, k->n) / k->whole;
+    for (size_t i = 0; i < k->n; i++) {
+      const double s = (double)x[(size_t)first + i * k->stride];
+      sum += k->weights[i] * s * s;
     }
-    const double power = weight > 0 ? sum / weight : 0;
+    return sum / k->whole;
+  }
+  for (size_t i = 0; i < k->n; i++) {
+    const long at = first + (long)(i * k->stride);
+    if (at < 0 || at >= (long)n) continue;
+    sum += k->weights[i] * (double)x[at] * (double)x[at];
+    weight += k->weights[i];
+  }
+  return weight > 0 ? sum / weight : 0;
+}
+
+static int envelope(const gn_signal *w, double highest_hz, double smooth_s, const float *band, float *out, size_t n) {
+  kernel k;
+  if (kernel_init(&k, smooth_s, highest_hz, w->fs_hz)) return -1;
+  const long half_n = (long)(smooth_s / 2 * w->fs_hz);
+  for (size_t c = 0; c < n; c++) {
+    const double power = power_from(&k, band, w->n, (long)(((double)c + 0.5) * CELL_S * w->fs_hz + 0.5) - half_n);
     out[c] = (float)gn_db(power > LEAST_POWER ? power : LEAST_POWER);
   }
-  gn_free(kernel);
+  gn_free(k.weights);
   return 0;
 }
 
@@ -50,7 +76,7 @@ int gn_peaks_init(gn_peaks *e, const gn_signal *w) {
   e->sharp_db = gn_new(e->n, sizeof *e->sharp_db);
   const int refused = !low || !sharp || !e->low_db || !e->sharp_db ||
                       gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->samples, (float *const[]){low, sharp}, w->n) ||
-                      envelope(w, LOW_HZ, LOW_SMOOTH_S, low, e->low_db, e->n) || envelope(w, SHARP_HZ, SHARP_SMOOTH_S, sharp, e->sharp_db, e->n);
+                      envelope(w, LOW_HZ[1], LOW_SMOOTH_S, low, e->low_db, e->n) || envelope(w, SHARP_HZ[1], SHARP_SMOOTH_S, sharp, e->sharp_db, e->n);
   gn_free(low);
   gn_free(sharp);
   if (!refused) return 0;
