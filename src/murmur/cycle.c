@@ -26,18 +26,24 @@ double gn_murmur_quantile(const float *values, size_t n, double q, float *scratc
   return kept ? (double)gn_quantile_f(scratch, kept, (float)q) : (double)NAN;
 }
 
-void gn_murmur_window(const gn_murmur_cube *cube, size_t row, size_t a, size_t n, float *values) {
-  for (size_t b = 0; b < cube->n_beats; b++) {
-    double sum = 0;
-    size_t kept = 0;
-    for (size_t c = a; c < a + n; c++) {
-      const float p = gn_murmur_cell(cube, row, c)[b];
-      if (isnan(p)) continue;
-      sum += (double)p;
-      kept++;
-    }
-    values[b] = 2 * kept >= n && kept ? (float)(sum / (double)kept) : NAN;
+// So many beats at a time that a compiler keeps the loops over them, and puts them into vector registers.
+enum { BEATS = 64 };
+
+static void window_of(const float *cells, size_t stride, size_t n_cells, size_t n_beats, float *values) {
+  double sum[BEATS] = {0};
+  float kept[BEATS] = {0}, there[BEATS];
+  for (size_t c = 0; c < n_cells; c++) {
+    const float *restrict p = cells + c * stride;
+    for (size_t b = 0; b < n_beats; b++) there[b] = isnan(p[b]) ? 0 : p[b];
+    for (size_t b = 0; b < n_beats; b++) kept[b] += isnan(p[b]) ? 0.0f : 1.0f;
+    for (size_t b = 0; b < n_beats; b++) sum[b] += (double)there[b];
   }
+  for (size_t b = 0; b < n_beats; b++) values[b] = 2 * (size_t)kept[b] >= n_cells && kept[b] > 0 ? (float)(sum[b] / (double)kept[b]) : NAN;
+}
+
+void gn_murmur_window(const gn_murmur_cube *cube, size_t row, size_t a, size_t n, float *values) {
+  for (size_t b = 0; b < cube->n_beats; b += BEATS)
+    window_of(gn_murmur_cell(cube, row, a) + b, cube->n_beats, n, cube->n_beats - b < BEATS ? cube->n_beats - b : BEATS, values + b);
 }
 
 // Medians over the beats that have the measure.
