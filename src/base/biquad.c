@@ -119,7 +119,7 @@ static void sweep(const gn_biquad *sections, size_t n_sections, float *first, pt
 
 // The signal with both ends continued by odd reflection, pad_n samples each.
 static float *padded(const float *in, size_t n, size_t pad_n) {
-  float *x = gn_new(n + 2 * pad_n, sizeof *x);
+  float *x = gn_room(n + 2 * pad_n, sizeof *x);
   if (!x) return NULL;
   for (size_t i = 0; i < pad_n; i++) {
     x[i] = 2 * in[0] - in[pad_n - i];

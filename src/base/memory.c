@@ -33,6 +33,12 @@ void *gn_new(size_t n, size_t size) {
   return calloc(n, size);
 }
 
+void *gn_room(size_t n, size_t size) {
+  if (n == 0) n = 1;
+  if (refused() || (size && n > SIZE_MAX / size)) return NULL;
+  return malloc(n * size);
+}
+
 int gn_grow(void **items, size_t *capacity, size_t need, size_t size) {
   if (need <= *capacity) return 0;
   size_t next = *capacity > SIZE_MAX / 2 ? need : *capacity * 2;

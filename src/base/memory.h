@@ -10,6 +10,9 @@
 /// Zeroed room for n items of `size` bytes; NULL when refused or when n * size overflows. n == 0 gives one item.
 void *gn_new(size_t n, size_t size);
 
+/// The same with whatever stands in it: for large room that is filled before it is read.
+void *gn_room(size_t n, size_t size);
+
 /// Make room for at least `need` items in *items (capacity *capacity), at least doubling. Returns 0 on success; on
 /// refusal returns -1 and leaves both unchanged.
 int gn_grow(void **items, size_t *capacity, size_t need, size_t size);

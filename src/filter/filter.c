@@ -22,12 +22,12 @@ girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings
   gn_biquad sections[GN_N_BANDS + 1][2];
   float *to[GN_N_BANDS + 1];
   out->n = window->n;
-  out->fine = gn_new(window->n, sizeof(float));
+  out->fine = gn_room(window->n, sizeof(float));
   bool refused = !out->fine;
   for (size_t b = 0; b <= GN_N_BANDS; b++) {
     const double *edges_hz = b < GN_N_BANDS ? settings->edges_hz[b] : settings->fine_hz;
     gn_biquad_bandpass(sections[b], edges_hz[0], edges_hz[1], window->fs_hz);
-    if (b < GN_N_BANDS) refused = !(out->band[b] = gn_new(window->n, sizeof(float))) || refused;
+    if (b < GN_N_BANDS) refused = !(out->band[b] = gn_room(window->n, sizeof(float))) || refused;
     to[b] = b < GN_N_BANDS ? out->band[b] : out->fine;
   }
   refused = refused || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])sections, GN_N_BANDS + 1, window->samples, to, window->n);

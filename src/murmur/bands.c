@@ -44,7 +44,7 @@ float *gn_murmur_envelopes(const gn_signal *window, size_t *n_cells) {
   enum { AT_ONCE = 4 };
   const long half_n = (long)(SMOOTH_S / 2 * window->fs_hz);
   *n_cells = (size_t)((double)window->n / window->fs_hz / GN_MURMUR_CELL_S);
-  float *out = gn_new(*n_cells * GN_MURMUR_ROWS, sizeof *out), *room = gn_new(AT_ONCE * window->n, sizeof *room);
+  float *out = gn_room(*n_cells * GN_MURMUR_ROWS, sizeof *out), *room = gn_room(AT_ONCE * window->n, sizeof *room);
   double *kernel = gn_new((size_t)(2 * half_n + 1), sizeof *kernel);
   int refused = !out || !room || !kernel;
   for (long k = -half_n; !refused && k <= half_n; k++)

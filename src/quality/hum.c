@@ -166,7 +166,7 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
   if ((w->n - s.n_fft) / hop_n + 1 > MOST_SPECTRA) hop_n = (w->n - s.n_fft) / (MOST_SPECTRA - 1);
   s.n = (w->n - s.n_fft) / hop_n + 1;
   if (s.n < (size_t)h->limits->hum_least_spectra_n) return 0;
-  s.power = gn_new(s.n * s.n_bins, sizeof *s.power);
+  s.power = gn_room(s.n * s.n_bins, sizeof *s.power);
   float *low = gn_new(s.n_bins, sizeof *low);
   int refused = s.power && low ? spectra_fill(&s, w, hop_n) : -1;
   if (!refused) refused = low_over_time(&s, h->limits->hum_low_share, low);

@@ -82,7 +82,7 @@ static int filter(const gn_quality_cut *cut, float *y) {
 
 int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats) {
   if (!n_beats) return 0;
-  float *y = gn_new(cut->window->n, sizeof *y);
+  float *y = gn_room(cut->window->n, sizeof *y);
   const int refused = y ? filter(cut, y) : -1;
   const ear e = {noise, cut->window, cut->spoilt, y};
   for (size_t i = 0; i < n_beats && !refused; i++)
