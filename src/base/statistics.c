@@ -62,6 +62,14 @@ float gn_quantile_f(float *x, size_t n, double q) {
   return (float)((double)x[k] + (at - (double)k) * ((double)next - (double)x[k]));
 }
 
+float gn_quantile_sorted_f(const float *x, size_t n, double q) {
+  if (n == 0) return NAN;
+  const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
+  const size_t k = (size_t)at;
+  if (k + 1 >= n || at == (double)k) return x[k];
+  return (float)((double)x[k] + (at - (double)k) * ((double)x[k + 1] - (double)x[k]));
+}
+
 double gn_median(double *x, size_t n) { return gn_quantile(x, n, 0.5); }
 
 double gn_mean(const double *x, size_t n) {

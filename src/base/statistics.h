@@ -12,6 +12,9 @@
 double gn_quantile(double *x, size_t n, double q);
 float gn_quantile_f(float *x, size_t n, double q); ///< the same for float
 
+/// The same of x that is sorted already.
+float gn_quantile_sorted_f(const float *x, size_t n, double q);
+
 double gn_median(double *x, size_t n); ///< gn_quantile at 0.5; reorders x
 
 double gn_mean(const double *x, size_t n); ///< NaN when n == 0

@@ -97,15 +97,37 @@ typedef struct levels { size_t n, n_local; float *floor_db, *peak_db, *local_db,
 
 #define LOCAL_STEP 5 // frames between places where the local background is taken (50 ms)
 
+// A sorted list that a window slides over: what comes in and what goes out finds its place by counting what is smaller.
+static size_t place_of(const float *sorted, size_t m, float x) {
+  int smaller = 0;
+  for (size_t i = 0; i < m; i++) smaller += sorted[i] < x;
+  return (size_t)smaller;
+}
+
+static void put_in(float *sorted, size_t *m, float x) {
+  const size_t at = place_of(sorted, *m, x);
+  memmove(sorted + at + 1, sorted + at, (*m - at) * sizeof *sorted);
+  sorted[at] = x;
+  ++*m;
+}
+
+static void take_out(float *sorted, size_t *m, float x) {
+  const size_t at = place_of(sorted, *m, x);
+  --*m;
+  memmove(sorted + at, sorted + at + 1, (*m - at) * sizeof *sorted);
+}
+
 // Lower level of the stretch around every LOCAL_STEP-th frame; NaN where there is no evidence.
 static void local_background(const gn_features *f, const float *db, levels *l, const gn_envelope_settings *s) {
   const size_t half = (size_t)(s->local_window_s * f->rate_hz / 2);
-  for (size_t j = 0; j < l->n_local; j++) {
+  float *sorted = l->work;
+  for (size_t j = 0, m = 0, from = 0, to = 0; j < l->n_local; j++) {
     const size_t centre = j * LOCAL_STEP, k0 = centre > half ? centre - half : 0, k1 = centre + half < f->n ? centre + half : f->n;
-    size_t m = 0;
-    for (size_t k = k0; k < k1; k++)
-      if (!f->spoilt[k]) l->work[m++] = db[k];
-    l->local_db[j] = m >= half / 2 ? gn_quantile_f(l->work, m, s->local_quantile) : NAN;
+    for (; to < k1; to++)
+      if (!f->spoilt[to]) put_in(sorted, &m, db[to]);
+    for (; from < k0; from++)
+      if (!f->spoilt[from]) take_out(sorted, &m, db[from]);
+    l->local_db[j] = m >= half / 2 ? gn_quantile_sorted_f(sorted, m, s->local_quantile) : NAN;
   }
 }
 
@@ -170,7 +192,7 @@ static int allocate(gn_features *f, levels *l) {
   for (size_t b = 0; b < GN_N_BANDS; b++)
     if (!(f->level_db[b] = gn_new(f->n, sizeof(float)))) return -1;
   f->spoilt = gn_new(f->n, 1);
-  f->fine_power = gn_new(f->n_fine, sizeof(float));
+  f->fine_power = gn_room(f->n_fine, sizeof(float));
   l->n = f->n / (size_t)f->rate_hz + 1;
   l->floor_db = gn_new(l->n, sizeof(float));
   l->peak_db = gn_new(l->n, sizeof(float));

@@ -43,6 +43,9 @@ static void every_order_statistic_is_that_of_the_sorted(void **state) {
         assert_near(gn_quantile(y, n, q), sorted[k], 1e-9);
         assert_near(gn_quantile_f(z, n, q), sorted[k], 1e-4);
         qsort(y, n, sizeof *y, ascending);
+        for (size_t i = 0; i < n; i++) z[i] = (float)y[i];
+        const float between = gn_quantile_sorted_f(z, n, 0.37);
+        assert_true(gn_quantile_sorted_f(z, n, q) == gn_quantile_f(z, n, q) && between == gn_quantile_f(z, n, 0.37));
         assert_memory_equal(y, sorted, n * sizeof *y);
       }
     }
