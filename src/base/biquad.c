@@ -223,7 +223,7 @@ static void sweep_together(const lane lanes[LANES], size_t n_lanes, ptrdiff_t st
 }
 
 static int zero_phase_lanes(const gn_biquad (*bands)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
-  lane lanes[LANES] = {{NULL}};
+  lane lanes[LANES] = {{NULL, NULL, 0, 0}};
   int refused = 0;
   for (size_t l = 0; l < n_bands && !refused; l++) {
     const size_t pad_n = padding_within(bands[l], 2, n);

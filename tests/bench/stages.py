@@ -32,6 +32,8 @@ ROWS = (
     (r'/findings/|/report/|/cli/|jansson', 'findings and report'),
     (r'base/fft|kissfft', 'FFTs (all stages)'),
     (r'base/statistics', 'quantiles (all stages)'),
+    (r'base/weighted', 'smoothing (all stages)'),
+    (r'base/extremes', 'smallest and largest (clipping, picture of the whole)'),
     (r'base/maths', 'exp, log, sin, cos (all stages)'),
     (r'/base/|pipeline', 'the rest of it'),
     (r'sndfile|FLAC|vorbis|opus', 'libsndfile'),
