@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/fft.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
@@ -41,11 +42,10 @@ int gn_quality_frames_init(gn_quality_frames *f, const girthline_quality_limits 
   f->scale = sqrt(HORSE_S1_S / profile->s1_length_s);
   f->n_fft = gn_fft_size((size_t)(FRAME_S * fs_hz + 0.5) < 16 ? 16 : (size_t)(FRAME_S * fs_hz + 0.5));
   f->hop_n = (size_t)(STEP_S * fs_hz + 0.5) < 1 ? 1 : (size_t)(STEP_S * fs_hz + 0.5);
-  f->fft = gn_fft_new(f->n_fft);
+  f->fft = gn_fft_many_new(f->n_fft);
   f->taper = gn_new(f->n_fft, sizeof(float));
-  f->buffer = gn_new(f->n_fft, sizeof(float));
-  f->power = gn_new(f->n_fft / 2 + 1, sizeof(float));
-  if (!f->fft || !f->taper || !f->buffer || !f->power) return -1;
+  f->power = gn_new((f->n_fft / 2 + 1) * GN_FFT_MANY, sizeof(float));
+  if (!f->fft || !f->taper || !f->power) return -1;
   double sum = 0;
   for (size_t i = 0; i < f->n_fft; i++) {
     const double w = 0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)f->n_fft);
@@ -60,21 +60,22 @@ int gn_quality_frames_init(gn_quality_frames *f, const girthline_quality_limits 
 }
 
 void gn_quality_frames_clear(gn_quality_frames *f) {
-  gn_fft_free(f->fft);
+  gn_fft_many_free(f->fft);
   gn_free(f->taper);
-  gn_free(f->buffer);
   gn_free(f->power);
   gn_free(f->rows);
   memset(f, 0, sizeof *f);
 }
 
-static void compute(gn_quality_frames *f, const float *samples, float row[GN_N_BANDS]) {
-  for (size_t i = 0; i < f->n_fft; i++) f->buffer[i] = isfinite(samples[i]) ? samples[i] * f->taper[i] : 0;
-  gn_fft_power(f->fft, f->buffer, f->power);
+// The next n <= GN_FFT_MANY frames, hop_n apart.
+static void compute(gn_quality_frames *f, const float *samples, size_t n, float rows[][GN_N_BANDS]) {
+  for (size_t k = 0; k < GN_FFT_MANY; k++) gn_fft_many_take(f->fft, k, samples + (k < n ? k : 0) * f->hop_n, f->taper);
+  gn_fft_many_power(f->fft, f->power);
   for (int b = 0; b < GN_N_BANDS; b++) {
-    float sum = 0;
-    for (size_t k = f->lo[b]; k < f->hi[b]; k++) sum += f->power[k];
-    row[b] = sum;
+    float sum[GN_FFT_MANY] = {0};
+    for (size_t bin = f->lo[b]; bin < f->hi[b]; bin++)
+      for (size_t k = 0; k < GN_FFT_MANY; k++) sum[k] += f->power[bin * GN_FFT_MANY + k];
+    for (size_t k = 0; k < n; k++) rows[k][b] = sum[k];
   }
 }
 
@@ -98,7 +99,7 @@ int gn_quality_frames_cover(gn_quality_frames *f, const gn_signal *window) {
   size_t i = keep_known(f, first, n);
   f->first = first;
   f->n = n;
-  for (; i < n; i++) compute(f, window->samples + ((first + (int64_t)i) * hop - start), f->rows[i]);
+  for (; i < n; i += GN_FFT_MANY) compute(f, window->samples + ((first + (int64_t)i) * hop - start), n - i < GN_FFT_MANY ? n - i : GN_FFT_MANY, f->rows + i);
   return 0;
 }
 

@@ -24,19 +24,24 @@ typedef struct spectra {
   float *power; // n rows of n_bins
 } spectra;
 
+// The next n <= GN_FFT_MANY spectra, hop_n apart; room: what gn_fft_many_power fills.
+static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const float *from, size_t hop_n, size_t n, float *room, float *power) {
+  for (size_t k = 0; k < GN_FFT_MANY; k++) gn_fft_many_take(fft, k, from + (k < n ? k : 0) * hop_n, taper);
+  gn_fft_many_power(fft, room);
+  for (size_t k = 0; k < n; k++)
+    for (size_t bin = 0; bin < s->n_bins; bin++) power[k * s->n_bins + bin] = room[bin * GN_FFT_MANY + k];
+}
+
 static int spectra_fill(spectra *s, const gn_signal *w, size_t hop_n) {
-  gn_fft *fft = gn_fft_new(s->n_fft);
-  float *taper = gn_new(s->n_fft, sizeof *taper), *x = gn_new(s->n_fft, sizeof *x);
-  int refused = fft && taper && x ? 0 : -1;
+  gn_fft_many *fft = gn_fft_many_new(s->n_fft);
+  float *taper = gn_new(s->n_fft, sizeof *taper), *room = gn_new(s->n_bins * GN_FFT_MANY, sizeof *room);
+  const int refused = fft && taper && room ? 0 : -1;
   for (size_t i = 0; !refused && i < s->n_fft; i++) taper[i] = (float)(0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)s->n_fft));
-  for (size_t k = 0; !refused && k < s->n; k++) {
-    const float *from = w->samples + k * hop_n;
-    for (size_t i = 0; i < s->n_fft; i++) x[i] = isfinite(from[i]) ? from[i] * taper[i] : 0;
-    gn_fft_power(fft, x, s->power + k * s->n_bins);
-  }
-  gn_fft_free(fft);
+  for (size_t k = 0; !refused && k < s->n; k += GN_FFT_MANY)
+    fill_some(s, fft, taper, w->samples + k * hop_n, hop_n, s->n - k < GN_FFT_MANY ? s->n - k : GN_FFT_MANY, room, s->power + k * s->n_bins);
+  gn_fft_many_free(fft);
   gn_free(taper);
-  gn_free(x);
+  gn_free(room);
   return refused;
 }
 

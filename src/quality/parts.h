@@ -7,7 +7,7 @@
 
 #include <stdint.h>
 
-#include "base/fft.h"
+#include "base/fft_many.h"
 #include "quality/quality.h"
 
 // ---- spans.c: lists of spoilt spans of bounded length ------------------------------------------------------------
@@ -68,9 +68,9 @@ enum { GN_BAND_LOW, GN_BAND_MID, GN_BAND_HIGH, GN_BAND_BREATH, GN_BAND_ABOVE, GN
 typedef struct gn_quality_frames {
   const girthline_quality_limits *limits;
   double fs_hz, scale;       ///< scale: how much higher this heart sounds than a horse's
-  gn_fft *fft;
+  gn_fft_many *fft;
   size_t n_fft, hop_n;
-  float *taper, *buffer, *power;
+  float *taper, *power;
   size_t lo[GN_N_BANDS], hi[GN_N_BANDS]; ///< bins [lo, hi)
   float (*rows)[GN_N_BANDS]; ///< mean power in each band, full scale 1
   size_t n, capacity;        ///< frames held

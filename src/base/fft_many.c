@@ -1,0 +1,145 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// Stockham's self-sorting transform (Swarztrauber 1984, Parallel Computing 1:45, "FFT algorithms for vector computers"), mixed radix.
+// A real signal is taken as half as many complex numbers (even samples, odd samples), and its spectrum is put together from theirs.
+// The signals lie side by side, so that every step is the same plain loop over neighbouring numbers.
+#include "base/fft_many.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+
+enum { LANES = GN_FFT_MANY, FACTORS_MOST = 16, RADIX_MOST = 5 };
+static const size_t N_MOST = 65536;
+
+struct gn_fft_many {
+  size_t n, n_factors, factors[FACTORS_MOST]; // n: complex numbers, half the signal's length
+  float *cosines, *sines; // of -2 pi k / (2 n), k < 2 n
+  float *store, *now, *next; // each n rows of LANES real parts, then as many imaginary ones
+};
+
+static int factorise(gn_fft_many *fft, size_t n) {
+  for (size_t radix = RADIX_MOST; radix >= 2; radix--)
+    while (radix != 4 && n % radix == 0) {
+      fft->factors[fft->n_factors++] = radix;
+      n /= radix;
+    }
+  return n == 1 ? 0 : -1;
+}
+
+gn_fft_many *gn_fft_many_new(size_t length) {
+  if (length < 2 || length % 2 || length > N_MOST) return NULL;
+  gn_fft_many *fft = gn_new(1, sizeof *fft);
+  if (!fft) return NULL;
+  const size_t n = fft->n = length / 2;
+  fft->cosines = gn_new(2 * length, sizeof *fft->cosines);
+  fft->store = gn_new(4 * n * LANES, sizeof *fft->store);
+  if (factorise(fft, n) || !fft->cosines || !fft->store) {
+    gn_fft_many_free(fft);
+    return NULL;
+  }
+  fft->sines = fft->cosines + length;
+  for (size_t k = 0; k < length; k++) {
+    fft->cosines[k] = (float)gn_cos(2 * GN_PI * (double)k / (double)length);
+    fft->sines[k] = (float)-gn_sin(2 * GN_PI * (double)k / (double)length);
+  }
+  fft->now = fft->store;
+  fft->next = fft->store + 2 * n * LANES;
+  return fft;
+}
+
+void gn_fft_many_free(gn_fft_many *fft) {
+  if (!fft) return;
+  gn_free(fft->cosines);
+  gn_free(fft->store);
+  gn_free(fft);
+}
+
+void gn_fft_many_take(gn_fft_many *fft, size_t signal, const float *samples, const float *taper) {
+  float *even = fft->now + signal, *odd = even + fft->n * LANES;
+  for (size_t i = 0; i < fft->n; i++) {
+    const float x = samples[2 * i], y = samples[2 * i + 1];
+    even[i * LANES] = isfinite(x) ? x * taper[2 * i] : 0;
+    odd[i * LANES] = isfinite(y) ? y * taper[2 * i + 1] : 0;
+  }
+}
+
+// One stage: transforms of `radix` numbers that lie m blocks apart, turned and put side by side. A block holds `stride` rows.
+typedef struct stage { size_t radix, m, stride; } stage;
+
+typedef struct turn { float c, d; size_t len, im; } turn; // a root, numbers in a block, and from a real part to its imaginary one
+
+static void two(const float *restrict a, const float *restrict b, float *restrict first, float *restrict second, turn t) {
+  for (size_t i = 0; i < t.len; i++) {
+    const float x = a[i] - b[i], y = a[t.im + i] - b[t.im + i];
+    first[i] = a[i] + b[i];
+    first[t.im + i] = a[t.im + i] + b[t.im + i];
+    second[i] = x * t.c - y * t.d;
+    second[t.im + i] = x * t.d + y * t.c;
+  }
+}
+
+static void add_turned(const float *restrict from, float *restrict to, turn t) {
+  for (size_t i = 0; i < t.len; i++) {
+    const float x = from[i], y = from[t.im + i];
+    to[i] += x * t.c - y * t.d;
+    to[t.im + i] += x * t.d + y * t.c;
+  }
+}
+
+static turn turn_by(const gn_fft_many *fft, const stage *s, size_t at) {
+  return (turn){fft->cosines[2 * at], fft->sines[2 * at], s->stride * LANES, fft->n * LANES};
+}
+
+static void stage_of_two(const gn_fft_many *fft, const stage *s) {
+  const size_t len = s->stride * LANES;
+  for (size_t k = 0; k < s->m; k++) {
+    const float *from = fft->now + k * len;
+    float *to = fft->next + 2 * k * len;
+    two(from, from + s->m * len, to, to + len, turn_by(fft, s, k * s->stride));
+  }
+}
+
+// The sums as they are defined; for so few terms that is soon done.
+static void stage_of_more(const gn_fft_many *fft, const stage *s) {
+  const size_t len = s->stride * LANES, root = fft->n / s->radix;
+  memset(fft->next, 0, 2 * fft->n * LANES * sizeof *fft->next);
+  for (size_t k = 0; k < s->m; k++)
+    for (size_t r = 0; r < s->radix; r++)
+      for (size_t j = 0; j < s->radix; j++)
+        add_turned(fft->now + (k + j * s->m) * len, fft->next + (s->radix * k + r) * len,
+                   turn_by(fft, s, (j * r % s->radix * root + k * r * s->stride) % fft->n));
+}
+
+static void transform(gn_fft_many *fft) {
+  stage s = {.m = fft->n, .stride = 1};
+  for (size_t i = 0; i < fft->n_factors; i++) {
+    s.radix = fft->factors[i];
+    s.m /= s.radix;
+    if (s.radix == 2) stage_of_two(fft, &s);
+    else stage_of_more(fft, &s);
+    s.stride *= s.radix;
+    float *done = fft->next;
+    fft->next = fft->now;
+    fft->now = done;
+  }
+}
+
+// X_k = E_k + w^k O_k, of the even and the odd samples' spectra: E_k = (Z_k + Z*_(n-k)) / 2, O_k = (Z_k - Z*_(n-k)) / 2i.
+static void powers(const float *restrict z, const float *restrict mirrored, float *restrict power, turn w) {
+  for (size_t l = 0; l < LANES; l++) {
+    const float even_re = z[l] + mirrored[l], even_im = z[w.im + l] - mirrored[w.im + l];
+    const float odd_re = z[w.im + l] + mirrored[w.im + l], odd_im = mirrored[l] - z[l];
+    const float re = even_re + (odd_re * w.c - odd_im * w.d), im = even_im + (odd_re * w.d + odd_im * w.c);
+    power[l] = 0.25f * (re * re + im * im);
+  }
+}
+
+void gn_fft_many_power(gn_fft_many *fft, float *power) {
+  const size_t n = fft->n;
+  transform(fft);
+  for (size_t k = 0; k <= n; k++)
+    powers(fft->now + k % n * LANES, fft->now + (n - k) % n * LANES, power + k * GN_FFT_MANY, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES});
+}
