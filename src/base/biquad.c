@@ -3,6 +3,7 @@
 #include "base/biquad.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 #include "base/maths.h"
@@ -149,17 +150,25 @@ int gn_biquad_zero_phase(const gn_biquad *sections, size_t n_sections, const flo
 // Several cascades at once: each waits for its own last output, and two fit into a vector register. The numbers are sweep_pair's.
 enum { PAIRS = 2, LANES = 2 * PAIRS };
 typedef double pair __attribute__((vector_size(2 * sizeof(double))));
-typedef struct pair_section { pair b0, b1, b2, a1, a2, s0, s1; } pair_section;
+typedef struct pair_section { pair b0, a1, a2, s0, s1; } pair_section;
 typedef struct lane { const gn_biquad *sections; float *x; size_t n, pad_n; } lane;
 
 static pair_section pair_of(const gn_biquad *a, const gn_biquad *b, const double *state_a, const double *state_b) {
-  return (pair_section){{a->b0, b->b0}, {a->b1, b->b1}, {a->b2, b->b2}, {a->a1, b->a1}, {a->a2, b->a2}, {state_a[0], state_b[0]}, {state_a[1], state_b[1]}};
+  return (pair_section){{a->b0, b->b0}, {a->a1, b->a1}, {a->a2, b->a2}, {state_a[0], state_b[0]}, {state_a[1], state_b[1]}};
 }
 
-static inline pair pair_step(pair_section *s, pair x) {
-  const pair y = s->b0 * x + s->s0;
-  s->s0 = (s->b1 * x + s->s1) - s->a1 * y;
-  s->s1 = s->b2 * x - s->a2 * y;
+// A high-pass has b1 = -2 b0 and b2 = b0, a low-pass b1 = 2 b0: twice a number is exact, and so one product does for three.
+static inline pair high_step(pair_section *s, pair x) {
+  const pair g = s->b0 * x, y = g + s->s0;
+  s->s0 = (s->s1 - (g + g)) - s->a1 * y;
+  s->s1 = g - s->a2 * y;
+  return y;
+}
+
+static inline pair low_step(pair_section *s, pair x) {
+  const pair g = s->b0 * x, y = g + s->s0;
+  s->s0 = ((g + g) + s->s1) - s->a1 * y;
+  s->s1 = g - s->a2 * y;
   return y;
 }
 
@@ -176,8 +185,8 @@ static void sweep_block(pair_section one[PAIRS], pair_section two[PAIRS], float 
   float *const x0 = at[0], *const x1 = at[1], *const x2 = at[2], *const x3 = at[3];
   for (ptrdiff_t i = 0; i < (ptrdiff_t)FLUSH_EVERY_N; i++) {
     const ptrdiff_t k = step * i;
-    const pair y = pair_step(&c, pair_step(&a, (pair){(double)x0[k], (double)x1[k]}));
-    const pair z = pair_step(&d, pair_step(&b, (pair){(double)x2[k], (double)x3[k]}));
+    const pair y = low_step(&c, high_step(&a, (pair){(double)x0[k], (double)x1[k]}));
+    const pair z = low_step(&d, high_step(&b, (pair){(double)x2[k], (double)x3[k]}));
     x0[k] = (float)y[0], x1[k] = (float)y[1], x2[k] = (float)z[0], x3[k] = (float)z[1];
   }
   one[0] = a, one[1] = b, two[0] = c, two[1] = d;
@@ -242,8 +251,15 @@ static int zero_phase_lanes(const gn_biquad (*bands)[2], size_t n_bands, const f
   return refused;
 }
 
+static bool is_band_pass(const gn_biquad two[2]) {
+  const gn_biquad *high = &two[0], *low = &two[1];
+  return high->b1 == -2 * high->b0 && high->b2 == high->b0 && low->b1 == 2 * low->b0 && low->b2 == low->b0;
+}
+
 int gn_biquad_zero_phase_bands(const gn_biquad (*bands)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
   int refused = 0;
+  for (size_t i = 0; i < n_bands; i++)
+    if (!is_band_pass(bands[i])) return -1;
   for (size_t done = 0; n && done < n_bands && !refused; done += LANES)
     refused = zero_phase_lanes(bands + done, n_bands - done < LANES ? n_bands - done : LANES, in, out + done, n);
   return refused;

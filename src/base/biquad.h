@@ -34,8 +34,9 @@ void gn_biquad_settle(const gn_biquad *section, double level, double state[2]);
 /// 0 on success, -1 when memory is refused (out unchanged).
 int gn_biquad_zero_phase(const gn_biquad *sections, size_t n_sections, const float *in, float *out, size_t n);
 
-/// gn_biquad_zero_phase of many cascades of two sections (band-passes) over one signal, to the bit, but several at a time: out[i] takes
-/// n samples from bands[i]. No out may be in. 0 on success, -1 when memory is refused (out may be changed).
+/// gn_biquad_zero_phase of many band-passes (as gn_biquad_bandpass gives them) over one signal, to the bit, but several at a time:
+/// out[i] takes n samples from bands[i]. No out may be in. 0 on success, -1 when memory is refused (out may be changed) or one is
+/// no such band-pass.
 int gn_biquad_zero_phase_bands(const gn_biquad (*bands)[2], size_t n_bands, const float *in, float *const *out, size_t n);
 
 /// The padding gn_biquad_zero_phase uses before the limit of n - 1, samples.
