@@ -179,15 +179,19 @@ static void flush_pair(pair_section *s) {
   }
 }
 
-// FLUSH_EVERY_N samples from each lane's own place on.
-static void sweep_block(pair_section one[PAIRS], pair_section two[PAIRS], float *const at[LANES], ptrdiff_t step) {
+// FLUSH_EVERY_N samples from each lane's own place on. Where two lanes are all, the second pair is left out.
+static inline __attribute__((always_inline)) void sweep_block(pair_section one[PAIRS], pair_section two[PAIRS], float *const at[LANES], ptrdiff_t step,
+                                                              const bool both) {
   pair_section a = one[0], b = one[1], c = two[0], d = two[1];
   float *const x0 = at[0], *const x1 = at[1], *const x2 = at[2], *const x3 = at[3];
   for (ptrdiff_t i = 0; i < (ptrdiff_t)FLUSH_EVERY_N; i++) {
     const ptrdiff_t k = step * i;
     const pair y = low_step(&c, high_step(&a, (pair){(double)x0[k], (double)x1[k]}));
-    const pair z = low_step(&d, high_step(&b, (pair){(double)x2[k], (double)x3[k]}));
-    x0[k] = (float)y[0], x1[k] = (float)y[1], x2[k] = (float)z[0], x3[k] = (float)z[1];
+    if (both) {
+      const pair z = low_step(&d, high_step(&b, (pair){(double)x2[k], (double)x3[k]}));
+      x2[k] = (float)z[0], x3[k] = (float)z[1];
+    }
+    x0[k] = (float)y[0], x1[k] = (float)y[1];
   }
   one[0] = a, one[1] = b, two[0] = c, two[1] = d;
   for (size_t p = 0; p < PAIRS; p++) {
@@ -197,7 +201,7 @@ static void sweep_block(pair_section one[PAIRS], pair_section two[PAIRS], float 
 }
 
 // The first n samples of all lanes, n a multiple of FLUSH_EVERY_N.
-static void sweep_lanes(const lane lanes[LANES], float *const first[LANES], ptrdiff_t step, size_t n, double states[LANES][4]) {
+static void sweep_lanes(const lane lanes[LANES], size_t n_lanes, float *const first[LANES], ptrdiff_t step, size_t n, double states[LANES][4]) {
   pair_section one[PAIRS], two[PAIRS];
   for (size_t p = 0; p < PAIRS; p++) {
     const lane *l = &lanes[2 * p], *m = l + 1;
@@ -207,7 +211,8 @@ static void sweep_lanes(const lane lanes[LANES], float *const first[LANES], ptrd
   for (size_t done = 0; done < n; done += FLUSH_EVERY_N) {
     float *at[LANES];
     for (size_t l = 0; l < LANES; l++) at[l] = first[l] + step * (ptrdiff_t)done;
-    sweep_block(one, two, at, step);
+    if (n_lanes > 2) sweep_block(one, two, at, step, true);
+    else sweep_block(one, two, at, step, false);
   }
   for (size_t l = 0; l < LANES; l++) {
     const pair_section *s = &one[l / 2], *t = &two[l / 2];
@@ -226,7 +231,7 @@ static void sweep_together(const lane lanes[LANES], size_t n_lanes, ptrdiff_t st
     if (lanes[l].n < shared_n) shared_n = lanes[l].n;
   }
   shared_n -= shared_n % FLUSH_EVERY_N;
-  sweep_lanes(lanes, first, step, shared_n, states);
+  sweep_lanes(lanes, n_lanes, first, step, shared_n, states);
   for (size_t l = 0; l < n_lanes; l++)
     sweep_pair(lanes[l].sections, first[l] + step * (ptrdiff_t)shared_n, step, lanes[l].n - shared_n, states[l]);
 }
