@@ -71,7 +71,9 @@ static void salience_of_window(correlogram *c, const gn_features *f, const gn_la
   for (size_t k = 0; k < k1 - k0; k++)
     if (c->mask[k] > 0) c->x[k] -= (float)(mean / count);
   correlate(c, c->x);
-  correlate(c, c->mask);
+  if (count < (double)(k1 - k0)) correlate(c, c->mask);
+  else // all is evidence
+    for (size_t i = 0; i < k1 - k0; i++) c->mask[i] = (float)(k1 - k0 - i);
   const double power = (double)c->x[0] / (double)c->mask[0];
   for (size_t j = 0; j < lags->n && power > 0; j++) {
     const double lag_n = gn_lags_s(lags, (double)j) * f->rate_hz;
