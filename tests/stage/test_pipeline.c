@@ -104,7 +104,8 @@ static void memory_and_disk_give_the_same_bytes(void **state) {
   unlink(path);
   assert_int_equal(status, GIRTHLINE_OK);
   assert_int_equal(a->n_beats, b->n_beats);
-  assert_memory_equal(a->beats, b->beats, a->n_beats * sizeof *a->beats);
+  const size_t beat_n = offsetof(girthline_beat, unbroken) + sizeof a->beats->unbroken; // what is behind the last field means nothing
+  for (size_t i = 0; i < a->n_beats; i++) assert_memory_equal(&a->beats[i], &b->beats[i], beat_n);
   assert_memory_equal(&a->pictures, &b->pictures, sizeof a->pictures);
   assert_memory_equal(&a->rate.bpm, &b->rate.bpm, sizeof(double));
   assert_int_equal(a->n_findings, b->n_findings);

@@ -47,13 +47,19 @@ static char *json_of(const girthline_result *r) {
   return json;
 }
 
+// What is behind a beat's last field means nothing.
+static void assert_same_beats(const girthline_result *a, const girthline_result *b) {
+  const size_t beat_n = offsetof(girthline_beat, unbroken) + sizeof a->beats->unbroken;
+  assert_int_equal(a->n_beats, b->n_beats);
+  for (size_t i = 0; i < a->n_beats; i++) assert_memory_equal(&a->beats[i], &b->beats[i], beat_n);
+}
+
 static void assert_the_same(const girthline_result *a, const girthline_result *b) {
   char *x = json_of(a), *y = json_of(b);
   assert_string_equal(x, y);
   girthline_text_free(x);
   girthline_text_free(y);
-  assert_int_equal(a->n_beats, b->n_beats);
-  assert_memory_equal(a->beats, b->beats, a->n_beats * sizeof *a->beats);
+  assert_same_beats(a, b);
   assert_memory_equal(&a->pictures, &b->pictures, sizeof a->pictures);
 }
 
@@ -128,7 +134,7 @@ static void a_stream_that_states_its_rate_alone_has_the_same_beats(void **state)
   assert_int_equal(girthline_analysis_push(analysis, NULL, 0, NULL), GIRTHLINE_OK);
   assert_int_equal(girthline_analysis_finish(analysis, &r, NULL), GIRTHLINE_OK);
   assert_int_equal(r->n_beats, whole->n_beats);
-  assert_memory_equal(r->beats, whole->beats, r->n_beats * sizeof *r->beats);
+  assert_same_beats(r, whole);
   assert_near(r->recording.duration_s, 30, 1e-9);
   assert_int_equal(r->recording.channels, 1);
   assert_int_equal(r->recording.channel_used, 1);
