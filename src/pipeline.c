@@ -149,6 +149,7 @@ static girthline_status find_beats(pipeline *p, const gn_signal *window, const g
   const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, p->bands.fine, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
   status = gn_envelope_run(&in, &envelope, &p->features);
   if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
+  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, window, p->spoilt, p->n_spoilt);
   if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
   gn_bands_clear(&p->bands);
   gn_features_clear(&p->features);
@@ -252,6 +253,7 @@ static girthline_status finish(pipeline *p) {
   if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
   if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
+  if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->segment)) gn_murmur_hides_s1(p->murmur);
   if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);
   if (status == GIRTHLINE_OK) status = gn_findings_run(p->result);
   return status;

@@ -106,6 +106,7 @@ typedef struct gn_murmur_evidence {
 typedef struct gn_murmur_test {
   const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
+  bool hides_s1;                            ///< see gn_murmur_hides_s1
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows

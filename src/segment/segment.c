@@ -7,6 +7,7 @@
 
 #include "base/memory.h"
 #include "segment/candidate.h"
+#include "segment/cycle_naming.h"
 #include "segment/jitter.h"
 #include "segment/naming.h"
 #include "segment/timing.h"
@@ -27,6 +28,7 @@ struct gn_segment {
   gn_durations durations;
   girthline_beat *beats;
   size_t n_beats, capacity, n_jitter; ///< n_jitter: beats the jitter was measured on
+  size_t n_named, n_hidden; ///< beats whose names were looked at again; of them those with an S1 under a murmur
   double jitter_ms, name_log_odds;
   gn_carried carried; ///< from the last window that gave beats
   char reason[200];
@@ -193,3 +195,13 @@ done:
   gn_hearing_clear(&h);
   return status;
 }
+
+girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt) {
+  bool hides_s1;
+  if (gn_cycle_name(window, &s->profile, &(gn_cycle_beats){s->beats, s->n_beats, spoilt, n_spoilt}, &hides_s1)) return GIRTHLINE_NO_MEMORY;
+  s->n_named += s->n_beats;
+  s->n_hidden += hides_s1 ? s->n_beats : 0;
+  return GIRTHLINE_OK;
+}
+
+bool gn_segment_murmur_hides_s1(const gn_segment *s) { return 2 * s->n_hidden > s->n_named; }

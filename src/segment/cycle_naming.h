@@ -1,0 +1,47 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// The names of the sounds and a loud murmur between them, decided together on the average cycle.
+#ifndef GN_SEGMENT_CYCLE_NAMING_H
+#define GN_SEGMENT_CYCLE_NAMING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <girthline/result.h>
+
+#include "base/signal.h"
+
+/// The stretch of sound around what was decoded as S1, on the average cycle; times in seconds from that sound's onset.
+typedef struct gn_cycle_block {
+  bool closed;             ///< it begins after the second sound of the beat before and is over before this beat's
+  double start_s, end_s;   ///< start_s is negative
+  double contrast_db;      ///< its crest over the cycle's quiet, 150 to 400 Hz
+  double rise_db;          ///< how suddenly it begins: the 40 ms after its start against the 40 ms before
+  double before_db;        ///< what lies ahead of the decoded S1, against the crest
+  double low_db;           ///< where it begins: the heart sounds' own band against 150 to 400 Hz
+  double softer_db;        ///< by how much the decoded S2 is softer than the decoded S1, in the heart sounds' band
+  double duller_db;        ///< by how much its upper band lies lower against the heart sounds' band
+  double gap_db;           ///< how far the quieter tenth of what lies between the decoded sounds is under the loudest of it, 150 to 400 Hz
+  double gap_over_db;      ///< and over the cycle's quiet
+  double interval_s, systole_s; ///< as decoded, medians
+} gn_cycle_block;
+
+/// Log odds that the stretch is a systole (S1 soft at its start, a murmur, S2 where S1 was decoded) and what was decoded as S2 a third
+/// sound, rather than as decoded. -HUGE_VAL where that cannot be.
+double gn_cycle_odds(const gn_cycle_block *block, const girthline_profile *profile);
+
+/// A window's beats and the spans of it without evidence.
+typedef struct gn_cycle_beats {
+  girthline_beat *beats;
+  size_t n_beats;
+  const girthline_span *spoilt;
+  size_t n_spoilt;
+} gn_cycle_beats;
+
+/// Where the odds say so, give the window's beats their other names in place: S1 where the murmur begins, S2 near the decoded S1. The
+/// confidence of the names says how sure that is, or how much it takes from the names that stay. *hides_s1: a murmur runs from S1 to S2
+/// without a gap, under either names. -1 when memory is refused.
+int gn_cycle_name(const gn_signal *window, const girthline_profile *profile, const gn_cycle_beats *in, bool *hides_s1);
+
+#endif
