@@ -229,7 +229,8 @@ static girthline_status say_why_no_beats(const pipeline *p) {
   const char first = p->refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
   snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->refusal + 1);
   const char *const reason = r->rhythm.explanation;
-  const bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
+  bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
+  refused = refused || gn_result_undetermine(r, "/murmur/present", "%s", reason);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
