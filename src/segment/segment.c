@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "segment/candidate.h"
@@ -77,7 +78,10 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p,
       break_after_last(s);
       continue;
     }
-    girthline_beat b = {.s1_onset_s = NAN, .s2_onset_s = NAN, .s1_peak_s = NAN, .s1_offset_s = NAN, .s2_peak_s = NAN, .s2_offset_s = NAN};
+    girthline_beat b;
+    memset(&b, 0, sizeof b); // the bytes between the fields too: equal analyses are equal to the byte
+    b.s1_onset_s = b.s2_onset_s = NAN;
+    b.s1_peak_s = b.s1_offset_s = b.s2_peak_s = b.s2_offset_s = NAN;
     if (has1) {
       b.s1_onset_s = h->f->start_s + t1[i].onset_s;
       b.s1_peak_s = (float)(t1[i].peak_s - t1[i].onset_s);
