@@ -149,7 +149,7 @@ static girthline_status find_beats(pipeline *p, const gn_signal *window, const g
   const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, p->bands.fine, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
   status = gn_envelope_run(&in, &envelope, &p->features);
   if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
-  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, window, p->spoilt, p->n_spoilt);
+  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, window, p->spoilt, p->n_spoilt, n_beats);
   if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
   gn_bands_clear(&p->bands);
   gn_features_clear(&p->features);

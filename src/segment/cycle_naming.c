@@ -36,19 +36,23 @@ static const double CLOSED_BEFORE_S = 0.015;
 // What must hold at the least; choices, on simulated hearts with and without such murmurs and human recordings.
 static const double CONTRAST_DB = 12, BEFORE_LEAST_DB = -10, RISE_LEAST_DB = 3;
 static const double BEFORE_SHARE = 0.30;    // of the expected systole lies ahead of the decoded S1
-static const double SECOND_SHARE = 0.5;     // of S2's usual length lies behind it
+static const double SECOND_SHARE = 0.35;    // of S2's usual length lies behind it
 static const double THIRD_EARLIEST = 0.8, THIRD_LATEST = 1.25; // of the species' range of the third sound's delay
 // Weights of the evidence, log odds.
 static const double CROSSES_S1 = 3.5;       // a high murmur through S1 is seen about once in 30 such cycles
 static const double SYSTOLE_SD = 0.12;      // of the log of systole around a species' expectation, as in the naming
 static const double BLOCK_SD = 0.20, SHORT_BLOCK_SD = 0.25; // the edges of a murmur are less sure, and noise hides the soft ones
 static const double TIME_MOST = 12, KIND_MOST = 3;
-static const double SOFTER_USUAL_DB = 3, KIND_PER_DB = 0.25; // a third sound is softer and duller than the second
+static const double SOFTER_USUAL_DB = 3, SOFTER_PER_DB = 0.25, DULLER_PER_DB = 0.35; // a third sound is softer and duller than the second
 static const double THIRD_SD_S = 0.030;     // beyond the range of the delay
+static const double FULL_DB = -6, FULL_SD_DB = 2; // a leak murmurs in full from its start; what swells into a sound is presystolic
 static const double LOW_LEAST_DB = -4, LOW_LEAST_SD_DB = 3; // S1 is there: low frequencies come with the murmur's start
 static const double LOW_MOST_DB = 5, LOW_MOST_SD_DB = 2;    // but a rumble is lower than the murmur of a leak
 // S1 and S2 are two short sounds: without a murmur the gap between them is 15 dB deep in the murmur's band, or reaches the quiet.
 static const double FILLED_GAP_DB = 12, FILLED_OVER_DB = 10, GAP_QUANTILE = 0.1, AFTER_S1_S = 0.020, AHEAD_OF_S2_S = 0.030;
+// A high murmur from sound to sound that does not fall away fills a systole about 20 times as often as a diastole (a choice): there a
+// leak of the aortic valve falls away, and a rumble is low.
+static const double FILLS_SYSTOLE = 3, FALLING_DB = 3;
 static const double ADOPT = 2;              // log odds to act on: of what was simulated without such a murmur nothing came so far
 static const double SURE_PER_ODD = 2, SURE_MOST = 5; // confidence grows from even chances there, and is limited (choices)
 
@@ -215,33 +219,40 @@ static size_t end_of(const double *x, size_t k, size_t n, double least) {
 
 static double level_db(double power) { return gn_db(power + 1e-20); }
 
-// Level of the cycle's quiet, and of the quieter part of what lies between the decoded sounds. -1 when memory is refused.
-static int quiet_levels(const cycle *c, double *quiet_db, double *gap_db) {
-  double *sorted = gn_new(c->n_ring, sizeof *sorted);
-  if (!sorted) return -1;
-  memcpy(sorted, c->murmur, c->n_ring * sizeof *sorted);
-  *quiet_db = level_db(gn_quantile(sorted, c->n_ring, FLOOR_QUANTILE));
-  const size_t a = cell_at(c, AFTER_S1_S), b = cell_at(c, c->systole_s - AHEAD_OF_S2_S);
-  *gap_db = -HUGE_VAL;
-  if (b > a) {
-    memcpy(sorted, c->murmur + a, (b - a) * sizeof *sorted);
-    *gap_db = level_db(gn_quantile(sorted, b - a, GAP_QUANTILE));
-  }
-  gn_free(sorted);
+static double quantile_db(const double *x, size_t n, double q, double *room) {
+  memcpy(room, x, n * sizeof *x);
+  return level_db(gn_quantile(room, n, q));
+}
+
+static gn_cycle_gap measure_gap(const cycle *c, size_t a, size_t b, double quiet_db, double *room) {
+  if (b < a + 4) return (gn_cycle_gap){HUGE_VAL, 0, 0};
+  const double least_db = quantile_db(c->murmur + a, b - a, GAP_QUANTILE, room);
+  const double falls_db = level_db(mean_of(c->murmur, a, (a + b) / 2)) - level_db(mean_of(c->murmur, (a + b) / 2, b));
+  return (gn_cycle_gap){level_db(c->murmur[crest_of(c->murmur, a, b)]) - least_db, least_db - quiet_db, falls_db};
+}
+
+// The cycle's quiet and what lies between the decoded sounds. -1 when memory is refused.
+static int measure_gaps(const cycle *c, double *quiet_db, gn_cycle_gap gap[2]) {
+  double *room = gn_new(c->n, sizeof *room);
+  if (!room) return -1;
+  *quiet_db = quantile_db(c->murmur, c->n_ring, FLOOR_QUANTILE, room);
+  gap[0] = measure_gap(c, cell_at(c, AFTER_S1_S), cell_at(c, c->systole_s - AHEAD_OF_S2_S), *quiet_db, room);
+  gap[1] = measure_gap(c, cell_at(c, c->first_s + AFTER_S1_S), cell_at(c, -AHEAD_OF_S2_S), *quiet_db, room);
+  gn_free(room);
   return 0;
 }
 
+static bool filled(const gn_cycle_gap *gap) { return gap->depth_db <= FILLED_GAP_DB && gap->over_db >= FILLED_OVER_DB; }
+
 static int measure_block(const cycle *c, const girthline_profile *profile, gn_cycle_block *out) {
-  double quiet_db, gap_db;
-  if (quiet_levels(c, &quiet_db, &gap_db)) return -1;
+  double quiet_db;
+  gn_cycle_gap gap[2];
+  if (measure_gaps(c, &quiet_db, gap)) return -1;
   const size_t crest = crest_of(c->murmur, cell_at(c, -CREST_BEFORE_S), cell_at(c, fmin(CREST_WITHIN_S, c->systole_s / 2)));
   const double crest_db = level_db(c->murmur[crest]), contrast_db = crest_db - quiet_db;
   const double edge = gn_from_db(quiet_db + fmax(EDGE_SHARE * contrast_db, contrast_db - EDGE_UNDER_DB));
   const size_t start = first_of(c->murmur, c->zero, edge), end = end_of(c->murmur, crest, c->n, edge);
-  *out = (gn_cycle_block){.interval_s = c->interval_s, .systole_s = c->systole_s, .contrast_db = contrast_db};
-  const size_t gap_a = cell_at(c, AFTER_S1_S), gap_b = cell_at(c, c->systole_s - AHEAD_OF_S2_S);
-  out->gap_db = level_db(c->murmur[crest_of(c->murmur, gap_a, gap_b)]) - gap_db;
-  out->gap_over_db = gap_db - quiet_db;
+  *out = (gn_cycle_block){.interval_s = c->interval_s, .systole_s = c->systole_s, .contrast_db = contrast_db, .gap = {gap[0], gap[1]}};
   out->start_s = c->first_s + (double)start * CELL_S;
   out->end_s = c->first_s + (double)end * CELL_S;
   out->closed = start > 0 && start < c->zero && out->end_s < c->systole_s - CLOSED_BEFORE_S;
@@ -266,17 +277,18 @@ static double under(double x, double least, double sd) { return x < least ? -0.5
 // S2 lasts until the block ends; it begins no earlier than where the decoder heard a sound.
 static double second_s(const gn_cycle_block *b, const girthline_profile *profile) { return fmax(0, b->end_s - profile->s2_length_s); }
 
-double gn_cycle_odds(const gn_cycle_block *b, const girthline_profile *profile) {
+double gn_cycle_odds(const gn_cycle_block *b, const girthline_profile *profile, bool doubted) {
   const double expected_s = gn_systole_expected_s(profile, b->interval_s), third_s = b->systole_s - second_s(b, profile);
   const double *range_s = profile->s3_after_s2_s;
   if (!b->closed || b->contrast_db < CONTRAST_DB || b->before_db < BEFORE_LEAST_DB || b->rise_db < RISE_LEAST_DB) return -HUGE_VAL;
   if (-b->start_s < BEFORE_SHARE * expected_s || b->end_s < SECOND_SHARE * profile->s2_length_s) return -HUGE_VAL;
   if (third_s < THIRD_EARLIEST * range_s[0] || third_s > THIRD_LATEST * range_s[1]) return -HUGE_VAL;
-  const double z_decoded = gn_log(b->systole_s / expected_s) / SYSTOLE_SD;
+  const double z_decoded = doubted ? 0 : gn_log(b->systole_s / expected_s) / SYSTOLE_SD;
   const double length = gn_log((b->end_s - b->start_s) / (expected_s + profile->s2_length_s)), z_block = length / (length < 0 ? SHORT_BLOCK_SD : BLOCK_SD);
   return CROSSES_S1 + fmin(TIME_MOST, 0.5 * z_decoded * z_decoded) - 0.5 * z_block * z_block +
-         limited(KIND_PER_DB * (b->softer_db - SOFTER_USUAL_DB), KIND_MOST) + limited(KIND_PER_DB * b->duller_db, KIND_MOST) +
-         under(-third_s, -range_s[1], THIRD_SD_S) + under(b->low_db, LOW_LEAST_DB, LOW_LEAST_SD_DB) + under(-b->low_db, -LOW_MOST_DB, LOW_MOST_SD_DB);
+         limited(SOFTER_PER_DB * (b->softer_db - SOFTER_USUAL_DB), KIND_MOST) + limited(DULLER_PER_DB * b->duller_db, KIND_MOST) +
+         under(-third_s, -range_s[1], THIRD_SD_S) +
+         under(b->before_db, FULL_DB, FULL_SD_DB) + under(b->low_db, LOW_LEAST_DB, LOW_LEAST_SD_DB) + under(-b->low_db, -LOW_MOST_DB, LOW_MOST_SD_DB);
 }
 
 // A murmur that begins with S1 hides how long that sound is and how loud it is at its loudest: its usual length is given.
@@ -305,33 +317,58 @@ static bool act_on(double odds, const gn_cycle_block *block, const girthline_pro
   return change;
 }
 
+// The names as they were decoded, against what a murmur through the decoded diastole says; the odds they had are read back from the
+// confidence they were given.
+static void weigh_exchange(const gn_cycle_beats *in, gn_cycle_outcome *out) {
+  double odds = 0;
+  while (odds < SURE_MOST && gn_naming_confidence(odds + 0.1) <= (double)in->beats[0].name_confidence + 1e-6) odds += 0.1;
+  out->exchanged = out->hides_s1 = FILLS_SYSTOLE > odds;
+  const float sure = (float)gn_naming_confidence(fabs(FILLS_SYSTOLE - odds));
+  for (size_t i = 0; i < in->n_beats; i++) in->beats[i].name_confidence = sure;
+}
+
 // Most hearts are told by their times alone: what was decoded as S2 comes too late for a third sound.
 static bool too_late(const cycle *c, const girthline_profile *profile) {
   return c->systole_s > THIRD_LATEST * profile->s3_after_s2_s[1] + profile->s1_length_s;
 }
 
-static int decide(cycle *c, const gn_signal *window, const girthline_profile *profile, const gn_cycle_beats *in, bool *hides_s1) {
+static int decide(cycle *c, const gn_signal *window, const girthline_profile *profile, const gn_cycle_beats *in, gn_cycle_outcome *result) {
   const double scale = fmin(4.0 / 3.0, fmax(1, sqrt(sqrt(0.120 / profile->s1_length_s)))), heart_hz[2] = {HEART_HZ[0], HEART_HZ[1] * scale};
   gn_cycle_block block;
   choose_beats(c, in->beats, in->n_beats);
   if (make_grid(c, profile) || course(c, window, MURMUR_HZ, in, c->murmur)) return -1;
   if (course(c, window, heart_hz, in, c->low) || measure_block(c, profile, &block)) return -1;
-  const double odds = gn_cycle_odds(&block, profile);
-  const bool changed = act_on(odds, &block, profile, window->start_s, in);
-  *hides_s1 = changed || (block.gap_db <= FILLED_GAP_DB && block.gap_over_db >= FILLED_OVER_DB);
+  const double odds = gn_cycle_odds(&block, profile, in->doubted);
+  result->renamed = act_on(odds, &block, profile, window->start_s, in);
+  result->hides_s1 = result->renamed || filled(&block.gap[0]);
+  if (!result->hides_s1 && filled(&block.gap[1]) && block.gap[1].falls_db < FALLING_DB) weigh_exchange(in, result);
   return 0;
 }
 
-int gn_cycle_name(const gn_signal *window, const girthline_profile *profile, const gn_cycle_beats *in, bool *hides_s1) {
+size_t gn_cycle_exchange(girthline_beat *beats, size_t n) {
+  for (size_t i = 0; i < n; i++) {
+    girthline_beat *b = &beats[i];
+    const girthline_beat *next = i + 1 < n ? &beats[i + 1] : NULL;
+    b->s1_onset_s = b->s2_onset_s;
+    b->s1_peak_s = b->s2_peak_s;
+    b->s1_offset_s = b->s2_offset_s;
+    b->s2_onset_s = next ? next->s1_onset_s : (double)NAN;
+    b->s2_peak_s = next ? next->s1_peak_s : NAN;
+    b->s2_offset_s = next ? next->s1_offset_s : NAN;
+  }
+  return n > 0 && isnan(beats[n - 1].s1_onset_s) ? n - 1 : n;
+}
+
+int gn_cycle_name(const gn_signal *window, const girthline_profile *profile, const gn_cycle_beats *in, gn_cycle_outcome *out) {
   cycle c = {0};
-  *hides_s1 = false;
+  *out = (gn_cycle_outcome){0};
   if (in->n_beats < 2) return 0;
   double *room = gn_new(in->n_beats, sizeof *room);
   if (!room) return -1;
   const bool enough = measure_times(&c, in->beats, in->n_beats, room);
   gn_free(room);
   if (!enough || too_late(&c, profile)) return 0;
-  const int refused = decide(&c, window, profile, in, hides_s1);
+  const int refused = decide(&c, window, profile, in, out);
   cycle_clear(&c);
   return refused ? -1 : 0;
 }

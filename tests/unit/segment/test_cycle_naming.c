@@ -49,9 +49,9 @@ static void name_rightly(leak *t) {
 // true where a murmur hides S1.
 static bool name(leak *t, size_t n_beats, const girthline_span *spoilt, size_t n_spoilt) {
   const gn_signal window = {t->samples, t->h.n, FS_HZ, 0};
-  bool hides_s1 = true;
-  assert_int_equal(gn_cycle_name(&window, hear_profile(GIRTHLINE_HUMAN), &(gn_cycle_beats){t->beats, n_beats, spoilt, n_spoilt}, &hides_s1), 0);
-  return hides_s1;
+  gn_cycle_outcome out;
+  assert_int_equal(gn_cycle_name(&window, hear_profile(GIRTHLINE_HUMAN), &(gn_cycle_beats){t->beats, n_beats, spoilt, n_spoilt, false}, &out), 0);
+  return out.hides_s1;
 }
 
 static void assert_true_names(const leak *t) {
@@ -148,6 +148,55 @@ static void a_first_sound_before_the_recording_is_missing_not_guessed(void **sta
   test_free(t);
 }
 
+static gn_cycle_outcome outcome_of(leak *t, bool doubted) {
+  const gn_signal window = {t->samples, t->h.n, FS_HZ, 0};
+  gn_cycle_outcome out;
+  assert_int_equal(gn_cycle_name(&window, hear_profile(GIRTHLINE_HUMAN), &(gn_cycle_beats){t->beats, N_BEATS, NULL, 0, doubted}, &out), 0);
+  return out;
+}
+
+static void beats_refused_for_their_time_alone_come_back_under_their_other_names(void **state) {
+  (void)state;
+  leak *t = make(0.2, 0.03, 0.4);
+  name_shifted(t);
+  assert_true(outcome_of(t, true).renamed);
+  for (int i = 0; i < N_BEATS; i++) assert_near(t->beats[i].s1_onset_s, FIRST_S + i * INTERVAL_S, 0.025);
+  test_free(t);
+  t = make(0.2, 0, 0.4); // nothing but the two sounds
+  name_shifted(t);
+  assert_false(outcome_of(t, true).renamed);
+  test_free(t);
+}
+
+// Systole and diastole alike, S1 and S2 exchanged and without a third sound.
+static void a_murmur_through_diastole_has_doubtful_names_exchanged_and_sure_ones_kept(void **state) {
+  (void)state;
+  for (int sure = 0; sure < 2; sure++) {
+    leak *t = make(0.8, 0.03, 0);
+    for (int i = 0; i < N_BEATS; i++) {
+      t->beats[i] = beat_at(FIRST_S + i * INTERVAL_S + SYSTOLE_S, FIRST_S + (i + 1) * INTERVAL_S);
+      t->beats[i].name_confidence = sure ? 0.99f : 0.6f;
+    }
+    const gn_cycle_outcome out = outcome_of(t, false);
+    assert_int_equal(out.exchanged, !sure);
+    assert_true(sure ? t->beats[0].name_confidence < 0.99f : t->beats[0].name_confidence > 0.6f);
+    test_free(t);
+  }
+}
+
+static void an_exchange_makes_each_s2_the_s1_of_the_next(void **state) {
+  (void)state;
+  girthline_beat b[3] = {beat_at(0, 0.3), beat_at(1, 1.3), beat_at(2, NAN)};
+  assert_int_equal(gn_cycle_exchange(b, 3), 2); // the last one had no S2
+  assert_near(b[0].s1_onset_s, 0.3, 0);
+  assert_near(b[0].s2_onset_s, 1, 0);
+  assert_near((double)b[0].s1_offset_s, 0.08, 1e-6);
+  assert_near((double)b[0].s2_offset_s, 0.09, 1e-6);
+  assert_near(b[1].s1_onset_s, 1.3, 0);
+  assert_near(b[1].s2_onset_s, 2, 0);
+  assert_int_equal(gn_cycle_exchange(b, 0), 0);
+}
+
 // As on the average cycle of a leak at 103 a minute.
 static gn_cycle_block usual(void) {
   return (gn_cycle_block){.closed = true, .start_s = -0.15, .end_s = 0.15, .contrast_db = 20, .rise_db = 12, .before_db = -5, .low_db = 0,
@@ -156,13 +205,13 @@ static gn_cycle_block usual(void) {
 
 static double odds_with(double *field, const gn_cycle_block *block, double value) {
   *field = value;
-  return gn_cycle_odds(block, hear_profile(GIRTHLINE_HUMAN));
+  return gn_cycle_odds(block, hear_profile(GIRTHLINE_HUMAN), false);
 }
 
 static void each_lack_takes_the_odds_away(void **state) {
   (void)state;
   gn_cycle_block b = usual();
-  assert_true(gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN)) > 4);
+  assert_true(gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN), false) > 4);
   assert_true(odds_with(&b.contrast_db, &b, 8) == -HUGE_VAL), b = usual();
   assert_true(odds_with(&b.rise_db, &b, 1) == -HUGE_VAL), b = usual();   // swells out of noise
   assert_true(odds_with(&b.before_db, &b, -15) == -HUGE_VAL), b = usual();
@@ -172,36 +221,40 @@ static void each_lack_takes_the_odds_away(void **state) {
   assert_true(odds_with(&b.low_db, &b, 12) < 2), b = usual();               // a rumble
   assert_true(odds_with(&b.low_db, &b, -16) < 2), b = usual();              // no S1 where it begins
   b.closed = false;
-  assert_true(gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN)) == -HUGE_VAL);
+  assert_true(gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN), false) == -HUGE_VAL);
 }
 
 static void evidence_moves_the_odds_the_way_it_points(void **state) {
   (void)state;
   gn_cycle_block b = usual();
-  const double odds = gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN));
+  const double odds = gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN), false);
   assert_true(odds_with(&b.softer_db, &b, -6) < odds), b = usual(); // the third sound as loud as S2
   assert_true(odds_with(&b.duller_db, &b, -6) < odds), b = usual(); // and as crisp
   assert_true(odds_with(&b.start_s, &b, -0.32) < odds), b = usual(); // longer than a systole
   assert_true(odds_with(&b.systole_s, &b, 0.17) > odds), b = usual(); // too short for one
+  b.systole_s = 0.17;
+  const double doubted = gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN), true);
+  b.systole_s = 0.165; // and told nothing against there being no heart at all
+  assert_true(fabs(gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN), true) - doubted) < 0.1 && doubted < odds + 1);
 }
 
 static void refused_memory_is_told_wherever_it_strikes(void **state) {
   (void)state;
   leak *t = make(0.2, 0.03, 0.4);
   const gn_signal window = {t->samples, t->h.n, FS_HZ, 0};
-  const gn_cycle_beats in = {t->beats, N_BEATS, NULL, 0};
-  bool hides_s1;
+  const gn_cycle_beats in = {t->beats, N_BEATS, NULL, 0, false};
+  gn_cycle_outcome out = {0};
   name_shifted(t);
   size_t k = 0;
   int told = -1;
   while (told && k < 200) {
     k++;
     gn_memory_refuse(k);
-    told = gn_cycle_name(&window, hear_profile(GIRTHLINE_HUMAN), &in, &hides_s1);
+    told = gn_cycle_name(&window, hear_profile(GIRTHLINE_HUMAN), &in, &out);
     gn_memory_refuse(0);
-    if (told) assert_true(!hides_s1 && t->beats[0].s1_onset_s > 0.3);
+    if (told) assert_true(!out.renamed && t->beats[0].s1_onset_s > 0.3);
   }
-  assert_true(k > 10 && k < 200 && hides_s1);
+  assert_true(k > 10 && k < 200 && out.renamed && out.hides_s1);
   test_free(t);
 }
 
@@ -213,6 +266,9 @@ int main(void) {
       cmocka_unit_test(without_a_murmur_nothing_says_that_the_names_are_shifted),
       cmocka_unit_test(silence_one_beat_missing_sounds_and_spoilt_sound_change_nothing),
       cmocka_unit_test(a_first_sound_before_the_recording_is_missing_not_guessed),
+      cmocka_unit_test(beats_refused_for_their_time_alone_come_back_under_their_other_names),
+      cmocka_unit_test(a_murmur_through_diastole_has_doubtful_names_exchanged_and_sure_ones_kept),
+      cmocka_unit_test(an_exchange_makes_each_s2_the_s1_of_the_next),
       cmocka_unit_test(each_lack_takes_the_odds_away),
       cmocka_unit_test(evidence_moves_the_odds_the_way_it_points),
       cmocka_unit_test(refused_memory_is_told_wherever_it_strikes),
