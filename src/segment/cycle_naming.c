@@ -34,7 +34,7 @@ static const double CREST_BEFORE_S = 0.050, CREST_WITHIN_S = 0.150, PEAK_BEFORE_
 static const double RISE_S = 0.040;
 static const double CLOSED_BEFORE_S = 0.015;
 // What must hold at the least; choices, on simulated hearts with and without such murmurs and human recordings.
-static const double CONTRAST_DB = 12, BEFORE_LEAST_DB = -10, RISE_LEAST_DB = 3;
+static const double CONTRAST_DB = 12, BEFORE_LEAST_DB = -10, RISE_LEAST_DB = 2;
 static const double BEFORE_SHARE = 0.30;    // of the expected systole lies ahead of the decoded S1
 static const double SECOND_SHARE = 0.35;    // of S2's usual length lies behind it
 static const double THIRD_EARLIEST = 0.8, THIRD_LATEST = 1.25; // of the species' range of the third sound's delay
@@ -52,6 +52,7 @@ static const double LOW_MOST_DB = 5, LOW_MOST_SD_DB = 2;    // but a rumble is l
 static const double FILLED_GAP_DB = 12, FILLED_OVER_DB = 10, GAP_QUANTILE = 0.1, AFTER_S1_S = 0.020, AHEAD_OF_S2_S = 0.030;
 // A high murmur from sound to sound that does not fall away fills a systole about 20 times as often as a diastole (a choice): there a
 // leak of the aortic valve falls away, and a rumble is low.
+static const double STANDS_DB = 6;        // of a sound at its end: noise that swells and ebbs, as panting does, has none
 static const double FILLS_SYSTOLE = 3, FALLING_DB = 3;
 static const double ADOPT = 2;              // log odds to act on: of what was simulated without such a murmur nothing came so far
 static const double SURE_PER_ODD = 2, SURE_MOST = 5; // confidence grows from even chances there, and is limited (choices)
@@ -253,6 +254,8 @@ static int measure_block(const cycle *c, const girthline_profile *profile, gn_cy
   const double edge = gn_from_db(quiet_db + fmax(EDGE_SHARE * contrast_db, contrast_db - EDGE_UNDER_DB));
   const size_t start = first_of(c->murmur, c->zero, edge), end = end_of(c->murmur, crest, c->n, edge);
   *out = (gn_cycle_block){.interval_s = c->interval_s, .systole_s = c->systole_s, .contrast_db = contrast_db, .gap = {gap[0], gap[1]}};
+  const size_t second = crest_of(c->low, cell_at(c, c->systole_s - PEAK_BEFORE_S), c->n);
+  out->stands_db = level_db(c->low[second]) - level_db(mean_of(c->low, cell_at(c, AFTER_S1_S), cell_at(c, c->systole_s - AHEAD_OF_S2_S)));
   out->start_s = c->first_s + (double)start * CELL_S;
   out->end_s = c->first_s + (double)end * CELL_S;
   out->closed = start > 0 && start < c->zero && out->end_s < c->systole_s - CLOSED_BEFORE_S;
@@ -340,7 +343,7 @@ static int decide(cycle *c, const gn_signal *window, const girthline_profile *pr
   if (course(c, window, heart_hz, in, c->low) || measure_block(c, profile, &block)) return -1;
   const double odds = gn_cycle_odds(&block, profile, in->doubted);
   result->renamed = act_on(odds, &block, profile, window->start_s, in);
-  result->hides_s1 = result->renamed || filled(&block.gap[0]);
+  result->hides_s1 = result->renamed || (filled(&block.gap[0]) && block.stands_db >= STANDS_DB);
   if (!result->hides_s1 && filled(&block.gap[1]) && block.gap[1].falls_db < FALLING_DB) weigh_exchange(in, result);
   return 0;
 }

@@ -29,6 +29,7 @@ typedef struct gn_cycle_block {
   double low_db;           ///< where it begins: the heart sounds' own band against 150 to 400 Hz
   double softer_db;        ///< by how much the decoded S2 is softer than the decoded S1, in the heart sounds' band
   double duller_db;        ///< by how much its upper band lies lower against the heart sounds' band
+  double stands_db;        ///< the decoded S2 over the mean of what lies ahead of it since S1, in the heart sounds' band
   gn_cycle_gap gap[2];     ///< from the decoded S1 to S2, and from the S2 before to S1
   double interval_s, systole_s; ///< as decoded, medians
 } gn_cycle_block;
