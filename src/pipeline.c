@@ -150,6 +150,7 @@ static girthline_status find_beats(pipeline *p, const gn_signal *window, const g
   const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, p->bands.fine, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
   status = gn_envelope_run(&in, &envelope, &p->features);
   if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
+  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, window, p->spoilt, p->n_spoilt, n_beats);
   if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
   gn_bands_clear(&p->bands);
   gn_features_clear(&p->features);
@@ -235,7 +236,8 @@ static girthline_status say_why_no_beats(const pipeline *p) {
   const char first = p->refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
   snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->refusal + 1);
   const char *const reason = r->rhythm.explanation;
-  const bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
+  bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
+  refused = refused || gn_result_undetermine(r, "/murmur/present", "%s", reason);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
@@ -259,6 +261,7 @@ static girthline_status finish(pipeline *p) {
   if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
   if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
+  if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->segment)) gn_murmur_hides_s1(p->murmur);
   if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);
   if (status == GIRTHLINE_OK) status = gn_findings_run(p->result);
   return status;

@@ -164,11 +164,14 @@ static void sizes(gn_murmur_cube *cube, const gn_murmur_beat *beats, double *scr
   if (cube->n_first < 4) cube->n_first = 4;
   cube->n_second = cube->n_first;
   cube->n_cells = cube->n_systole + cube->n_first + cube->n_second;
+  size_t n_diastoles = 0;
   for (size_t b = 0; b < cube->n_beats; b++) {
-    cube->n_whole += !isnan(beats[b].systole_s) && !isnan(beats[b].diastole_s);
+    cube->n_whole += isnan(beats[b].systole_s) ? 0 : 1;
+    n_diastoles += isnan(beats[b].diastole_s) ? 0 : 1;
     cube->heard_s1 += !isnan(beats[b].systole_s);
     cube->heard_s2 += !isnan(beats[b].s2_s);
   }
+  if (n_diastoles < cube->n_whole) cube->n_whole = n_diastoles; // from S2 to S2 is a whole beat as well
 }
 
 int gn_murmur_cube_build(gn_murmur_cube *cube, const gn_murmur_beat *beats, size_t n_beats) {

@@ -26,6 +26,7 @@ struct gn_murmur {
   double fs_hz;
   gn_murmur_beat *beats;
   size_t n_beats, n_seen, stride, wave_stride;
+  bool hides_s1;
 };
 
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz) {
@@ -46,6 +47,8 @@ void gn_murmur_free(gn_murmur *m) {
   gn_free(m->beats);
   gn_free(m);
 }
+
+void gn_murmur_hides_s1(gn_murmur *m) { m->hides_s1 = true; }
 
 // Keep every second beat (by its number among all beats, so that the choice does not depend on the windows).
 static void thin_beats(gn_murmur *m) {
@@ -293,13 +296,20 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
   return 0;
 }
 
+// Only what is not found beside S1 is looked for without it.
+static int search(const gn_murmur *m, gn_murmur_test *test, gn_murmur_evidence found[2]) {
+  if (gn_murmur_search(test, found)) return -1;
+  test->hides_s1 = m->hides_s1 && !found[0].found;
+  return test->hides_s1 ? gn_murmur_search(test, found) : 0;
+}
+
 static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *result) {
   gn_murmur_test test;
   gn_murmur_evidence found[2];
   if (gn_murmur_test_init(&test, cube)) return -1;
   test.limits = &result->limits.murmur;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
-  int refused = gn_murmur_search(&test, found) || limits(&test, result) || describe_all(m, &test, found, result);
+  int refused = search(m, &test, found) || limits(&test, result) || describe_all(m, &test, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
   gn_murmur_test_clear(&test);
   return refused;

@@ -17,6 +17,10 @@ typedef struct gn_murmur gn_murmur;
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz);
 void gn_murmur_free(gn_murmur *m); ///< accepts NULL
 
+/// A murmur was seen to run from S1 to S2 without a gap: it hides what S1 alone would sound like, so that nothing in systole can be held
+/// against S1.
+void gn_murmur_hides_s1(gn_murmur *m);
+
 /// Collect the beat-aligned picture from the beats whose S1 lies in [from_s, to_s); beats holds their neighbours too.
 /// spoilt: spans that hide the heart, time order. Memory is bounded: with many beats an even selection is kept.
 girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,

@@ -54,7 +54,7 @@ void gn_murmur_cut(const gn_signal *window, const float *envelopes, size_t n_env
 typedef struct gn_murmur_cube {
   size_t n_beats, n_cells, n_systole, n_first, n_second;
   double systole_s, diastole_s, interval_s;
-  size_t n_whole;        ///< beats with S1, S2 and a next S1
+  size_t n_whole;        ///< whole beats' worth: of the systoles and the diastoles that were heard from end to end the fewer
   double heard_s1;       ///< beats whose systole is there
   double heard_s2;       ///< beats whose first half of diastole is there
   float *power;          ///< [row][cell][beat], NaN: missing
@@ -106,6 +106,7 @@ typedef struct gn_murmur_evidence {
 typedef struct gn_murmur_test {
   const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
+  bool hides_s1;                            ///< see gn_murmur_hides_s1
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows

@@ -42,6 +42,7 @@ static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
 static const size_t N_BOOTSTRAP = 60;
+enum { HIDDEN_ROW = 1 }; // from 90 Hz on: what lies lower is as much the sounds' as the murmur's
 enum { LEAST_CELLS = 4, LASTING_CELLS = 8 };
 
 int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
@@ -299,7 +300,8 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   if (!repeats(t, values, e)) return;
   e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
-  if (e->over_sounds_db < (within ? OVER_WITHIN_DB : t->limits->over_sounds_db) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
+  const bool hidden = t->hides_s1 && !e->phase && e->row >= HIDDEN_ROW;
+  if (!hidden && e->over_sounds_db < (within ? OVER_WITHIN_DB : t->limits->over_sounds_db) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
   e->found = true;
   e->score = e->z >= t->limits->z_sure ? SURE_SCORE + e->x_db : e->paired > 0 ? e->paired : e->x_db;
 }

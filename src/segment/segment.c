@@ -4,9 +4,11 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "segment/candidate.h"
+#include "segment/cycle_naming.h"
 #include "segment/jitter.h"
 #include "segment/naming.h"
 #include "segment/timing.h"
@@ -26,7 +28,9 @@ struct gn_segment {
   gn_lags lags;
   gn_durations durations;
   girthline_beat *beats;
-  size_t n_beats, capacity, n_jitter; ///< n_jitter: beats the jitter was measured on
+  size_t n_beats, n_doubted, capacity, n_jitter; ///< n_jitter: beats the jitter was measured on
+  ///< n_doubted: beats of a refused account that nothing speaks against but the time between its sounds
+  size_t n_named, n_hidden; ///< beats whose names were looked at again; of them those with an S1 under a murmur
   double jitter_ms, name_log_odds;
   gn_carried carried; ///< from the last window that gave beats
   char reason[200];
@@ -75,7 +79,10 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p,
       break_after_last(s);
       continue;
     }
-    girthline_beat b = {.s1_onset_s = NAN, .s2_onset_s = NAN, .s1_peak_s = NAN, .s1_offset_s = NAN, .s2_peak_s = NAN, .s2_offset_s = NAN};
+    girthline_beat b;
+    memset(&b, 0, sizeof b); // the bytes between the fields too: equal analyses are equal to the byte
+    b.s1_onset_s = b.s2_onset_s = NAN;
+    b.s1_peak_s = b.s1_offset_s = b.s2_peak_s = b.s2_offset_s = NAN;
     if (has1) {
       b.s1_onset_s = h->f->start_s + t1[i].onset_s;
       b.s1_peak_s = (float)(t1[i].peak_s - t1[i].onset_s);
@@ -114,7 +121,7 @@ static int read_out(gn_segment *s, gn_hearing *h) {
   int bad = !p || !t;
   if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, c->place, h->n_seconds, NEAR_N, p);
   if (!bad) bad = gn_timing_refine(h, c, t, t + n);
-  if (!bad) bad = keep_beats(s, h, p, t, t + n) || learn_jitter(s);
+  if (!bad) bad = keep_beats(s, h, p, t, t + n);
   gn_free(p);
   gn_free(t);
   return bad ? -1 : 0;
@@ -142,6 +149,23 @@ static int settle(gn_hearing *h, double *log_odds) {
   return gn_candidate_refine(h, &h->list[0], LAST_ROUNDS);
 }
 
+// Would the account be believed, were the time between its sounds a usual systole? Then it may be a heart whose sounds are others.
+static bool only_time_speaks_against(const gn_segment *s, const gn_trust *trust, double interval_s) {
+  gn_trust other = *trust;
+  other.systole_offset = 0;
+  other.systole_share = gn_systole_expected_s(&s->profile, interval_s) / interval_s;
+  return !gn_trust_refusal(&s->limits, &other, &s->profile, interval_s);
+}
+
+// Keep the beats of the first such account, to be named anew or forgotten.
+static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, double interval_s) {
+  if (s->n_doubted || !only_time_speaks_against(s, trust, interval_s)) return 0;
+  if (read_out(s, h)) return -1;
+  s->n_doubted = s->n_beats;
+  s->n_beats = 0;
+  return 0;
+}
+
 // Settle the best account and judge it; the next best is heard where that one is not to be believed and tells little more.
 // *refusal is NULL where one is, and else tells what spoke against the best.
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
@@ -152,7 +176,9 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     if (h->list[0].n_beats >= 2) {
       if (settle(h, &s->name_log_odds)) return -1;
       const gn_trust trust = gn_trust_measure(h, &h->list[0]);
-      said = gn_trust_refusal(&s->limits, &trust, &s->profile, gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz);
+      const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
+      said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);
+      if (said && keep_doubted(s, h, &trust, interval_s)) return -1;
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
@@ -179,11 +205,12 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   girthline_status status = GIRTHLINE_NO_MEMORY;
   const char *refusal = NULL;
   bool done;
-  s->n_beats = 0;
+  s->n_beats = s->n_doubted = 0;
   s->reason[0] = 0;
   if (gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done)) goto done;
   if (!done && (gn_candidate_choose(&h) || judge(s, &h, &refusal))) goto done;
-  if (!refusal && read_out(s, &h)) goto done;
+  if (!refusal) s->n_doubted = 0;
+  if (!refusal && (read_out(s, &h) || learn_jitter(s))) goto done;
   if (!refusal) s->carried = gn_candidate_carry(&h, fmin(s->name_log_odds, CARRIED_ODDS_MOST));
   if (refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   status = GIRTHLINE_OK;
@@ -193,3 +220,25 @@ done:
   gn_hearing_clear(&h);
   return status;
 }
+
+girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt, size_t *n_beats) {
+  const bool doubted = s->n_beats == 0;
+  gn_cycle_beats in = {s->beats, doubted ? s->n_doubted : s->n_beats, spoilt, n_spoilt, doubted};
+  gn_cycle_outcome out;
+  if (gn_cycle_name(window, &s->profile, &in, &out)) return GIRTHLINE_NO_MEMORY;
+  if (doubted && in.n_beats && !out.renamed) { // the third sound may have been taken for S1, and the S2 of the next beat for its S2
+    s->n_doubted = in.n_beats = gn_cycle_exchange(s->beats, s->n_doubted);
+    if (gn_cycle_name(window, &s->profile, &in, &out)) return GIRTHLINE_NO_MEMORY;
+  }
+  if (!doubted && out.exchanged) s->n_beats = gn_cycle_exchange(s->beats, s->n_beats);
+  if (doubted && out.renamed) {
+    s->n_beats = s->n_doubted;
+    s->reason[0] = 0;
+  }
+  s->n_named += s->n_beats;
+  s->n_hidden += out.hides_s1 ? s->n_beats : 0;
+  *n_beats = s->n_beats;
+  return GIRTHLINE_OK;
+}
+
+bool gn_segment_murmur_hides_s1(const gn_segment *s) { return 2 * s->n_hidden > s->n_named; }

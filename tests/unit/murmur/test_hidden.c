@@ -1,0 +1,57 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "base/result.h"
+#include "heart.h"
+#include "murmur/murmur.h"
+
+// From the very start of S1 on, which is then heard as nothing but it: as low and as high at its start as later.
+static void a_murmur_that_hides_s1_is_found_where_it_was_seen_to_fill_systole(void **state) {
+  (void)state;
+  girthline_profile store;
+  for (int told = 0; told < 2; told++) {
+    heart *h = heart_new(2000, 3, 0.58, 0.17);
+    for (size_t i = 0; i < h->n_beats; i++) {
+      heart_tone(h, h->beats[i].s1_onset_s, 0.17, 60, 0.2);
+      heart_tone(h, h->beats[i].s1_onset_s, 0.17, 180, 0.2);
+    }
+    gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+    girthline_result *r = gn_result_new();
+    const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+    if (told) gn_murmur_hides_s1(m);
+    assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+    assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
+    if (told) assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+    if (told) assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_SYSTOLE);
+    if (!told) assert_int_not_equal(r->murmur.present, GIRTHLINE_YES);
+    gn_murmur_free(m);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
+// The first S1 lies before the recording: S2, S1, S2, S1, S2.
+static void two_beats_from_s2_to_s2_are_whole_beats_too(void **state) {
+  (void)state;
+  girthline_profile store;
+  heart *h = heart_new(2000, 3, 0.9, 0.33);
+  gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+  girthline_result *r = gn_result_new();
+  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+  h->beats[0].s1_onset_s = NAN;
+  assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+  assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
+  assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+  gn_murmur_free(m);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_murmur_that_hides_s1_is_found_where_it_was_seen_to_fill_systole),
+      cmocka_unit_test(two_beats_from_s2_to_s2_are_whole_beats_too),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
