@@ -32,12 +32,9 @@ static sign loudness(const gn_quality_view *v, double *x) {
 }
 
 static sign alone(const gn_quality_view *v, int k, double *x) {
-  const double least = v->levels->peak[GN_BAND_WIDE] * gn_from_db(LEAST_ALONE_DB), peak = v->levels->peak[ALONE[k].band], sure = gn_from_db(ALONE[k].sure_db);
-  for (size_t i = 0; i < v->frames->n; i++) {
-    const double power = (double)v->frames->rows[i][ALONE[k].band];
-    x[i] = peak > 0 ? power / peak : 0;
-    if (power < least) x[i] = fmin(x[i], 0.999 * sure);
-  }
+  const double least = v->levels->peak[GN_BAND_WIDE] * gn_from_db(LEAST_ALONE_DB), peak = v->levels->peak[ALONE[k].band];
+  for (size_t i = 0; i < v->frames->n; i++) x[i] = peak > 0 ? (double)v->frames->rows[i][ALONE[k].band] / peak : 0;
+  const double sure = fmax(gn_from_db(ALONE[k].sure_db), peak > 0 ? least / peak : 0);
   return (sign){x, sure, sure, sure * gn_from_db(ALONE_UNDER_DB)};
 }
 

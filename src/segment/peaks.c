@@ -44,7 +44,7 @@ static int envelope(const gn_signal *w, const double band_hz[2], double smooth_s
 }
 
 int gn_peaks_init(gn_peaks *e, const gn_signal *w) {
-  *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s};
+  *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s, .window = w};
   float *band = gn_new(w->n, sizeof *band);
   e->low_db = gn_new(e->n, sizeof *e->low_db);
   e->sharp_db = gn_new(e->n, sizeof *e->sharp_db);
