@@ -48,6 +48,8 @@ struct gn_extra {
   size_t n_lones, lones_room;
   double *lone_s;
   gn_moving *moving[2]; // S1, S2
+  gn_moving_part part[2]; // what moves in them, once known
+  bool moves[2];
 };
 
 gn_extra *gn_extra_new(const girthline_extra_limits *limits, const girthline_profile *profile) {
@@ -255,20 +257,16 @@ static bool comes_late(const gn_extra *x, int kind, const gn_moving_part *part) 
          part->quarter_s >= scale * (second ? m->split_s2_quarter_s : m->split_s1_quarter_s);
 }
 
-// A split whose components overlap, told by their moving against each other. Sets *is; fills out without its onsets.
-static int moves(const gn_extra *x, int kind, girthline_extra *out, bool *is) {
-  gn_moving_part first, second;
-  bool found[2];
-  *is = false;
-  if (kind != GIRTHLINE_SPLIT_S1 && kind != GIRTHLINE_SPLIT_S2) return 0;
-  if (gn_moving_find(x->moving[0], &first, &found[0]) || gn_moving_find(x->moving[1], &second, &found[1])) return -1;
-  const gn_moving_part *part = kind == GIRTHLINE_SPLIT_S1 ? &first : &second;
-  if (!found[kind == GIRTHLINE_SPLIT_S2] || !(first.peak > 0) || !comes_late(x, kind, part)) return 0;
+// A split whose components overlap, told by their moving against each other. Fills out without its onsets.
+static bool moves(const gn_extra *x, int kind, girthline_extra *out) {
+  if (kind != GIRTHLINE_SPLIT_S1 && kind != GIRTHLINE_SPLIT_S2) return false;
+  const int k = kind == GIRTHLINE_SPLIT_S2;
+  const gn_moving_part *part = &x->part[k];
+  if (!x->moves[k] || !(x->part[0].peak > 0) || !comes_late(x, kind, part)) return false;
   *out = (girthline_extra){.kind = (girthline_extra_kind)kind, .beats_fraction = part->beats_fraction, .delay_s = part->onset_s};
-  out->level_db = gn_db(part->level / first.peak);
+  out->level_db = gn_db(part->level / x->part[0].peak);
   out->confidence = 1 - 0.5 * (1 - part->share);
-  *is = true;
-  return 0;
+  return true;
 }
 
 static int add_all_onsets(const gn_extra *x, girthline_extra *out) {
@@ -307,11 +305,11 @@ girthline_status gn_extra_finish(gn_extra *x, girthline_result *result, const do
   double *room = gn_new(2 * x->n_records, sizeof *room);
   if (!result->extras) result->extras = gn_new(N_KINDS, sizeof *result->extras);
   int refused = !room || !result->extras;
+  for (int k = 0; k < 2 && !refused; k++) refused = gn_moving_find(x->moving[k], &x->part[k], &x->moves[k]);
   for (int kind = 0; !refused && kind < N_KINDS; kind++) {
     girthline_extra found;
-    bool moving;
-    refused = moves(x, kind, &found, &moving);
-    if (refused || (!moving && !claimed(x, kind, room, &found))) continue;
+    const bool moving = moves(x, kind, &found);
+    if (!moving && !claimed(x, kind, room, &found)) continue;
     refused = moving ? add_all_onsets(x, &found) : add_onsets(x, &found);
     if (!refused) result->extras[result->n_extras++] = found;
     if (!refused && kind == GIRTHLINE_EXTRA_S4) refused = keep_lone(x, &found, n_lone);

@@ -15,7 +15,7 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
-#define MOST 96           // beats kept: enough for the components to part, little enough to hold
+#define MOST 64           // beats kept: enough for the components to part, little enough to hold
 #define LEAST 5           // beats that tell anything
 #define BEFORE_S 0.062    // kept of a beat before and after its onset
 #define AFTER_S 0.152
@@ -32,7 +32,8 @@
 #define SETS_IN 0.25      // a movement sets in at this share of its largest
 #define LEAST_GAIN 0.2    // a beat softer than this against the usual one is no measure
 #define ROUNDS 4          // of laying the beats on their mean
-#define TURNS 60          // of the power iteration
+#define TURNS 60          // of the power iteration, at most
+#define SETTLED 1e-7      // it ends where what it finds grows by less than this
 static const double BAND_HZ[2] = {30, 200}; // where the components' energy lies, for a horse
 
 struct gn_moving {
@@ -142,10 +143,11 @@ static void find_first(view *v) {
   if (v->first > v->n) v->first = v->n;
 }
 
-static double likeness(const view *v, const float *x, double shift) {
+static double likeness(const view *v, const float *piece, long shift) {
+  const float *x = piece + (long)v->from + shift;
   double xy = 0, xx = 0;
   for (size_t k = v->onset; k < v->first; k++) {
-    const double s = at(x, (double)(v->from + k) + shift);
+    const double s = (double)x[k];
     xy += v->mean[k] * s;
     xx += s * s;
   }
@@ -158,12 +160,12 @@ static void lay(view *v, size_t beat) {
   long best = 0;
   double most = -INFINITY;
   for (long d = -reach; d <= reach; d++) {
-    const double c = likeness(v, x, (double)d);
+    const double c = likeness(v, x, d);
     if (c > most) most = c, best = d;
   }
   v->shift[beat] = (double)best;
   if (best == -reach || best == reach) return;
-  const double left = likeness(v, x, (double)best - 1), right = likeness(v, x, (double)best + 1), curve = left - 2 * most + right;
+  const double left = likeness(v, x, best - 1), right = likeness(v, x, best + 1), curve = left - 2 * most + right;
   if (curve < 0) v->shift[beat] += 0.5 * (left - right) / curve;
 }
 
@@ -229,9 +231,11 @@ static double principal(const double *rows, size_t n, size_t wide, double *direc
       for (size_t k = 0; k < wide; k++) next[k] += dot * rows[i * wide + k];
     }
     for (size_t k = 0; k < wide; k++) size += next[k] * next[k];
+    const double before = along;
     along = sqrt(size);
     if (!(along > 0)) return 0;
     for (size_t k = 0; k < wide; k++) direction[k] = next[k] / along;
+    if (along <= before * (1 + SETTLED)) break;
   }
   return along;
 }

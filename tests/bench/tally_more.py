@@ -88,6 +88,10 @@ class Events:
             self.early["false"] += len(listed) - len(pairs(truth["early"], listed, EVENT_S))
 
 
+def split_ms(truth, kind):
+    return float(argument(truth, "split-s1-ms" if "S1" in kind else "split-s2-ms") or 0)
+
+
 def truly_has(truth, kind):
     """True, False, or None where the truth does not say."""
     if kind in ("S3", "S4"):
@@ -95,7 +99,7 @@ def truly_has(truth, kind):
     if kind == "click":
         return truth.get("click")
     if kind.startswith("split"):
-        given = float(argument(truth, "split-s1-ms" if "S1" in kind else "split-s2-ms") or 0)
+        given = split_ms(truth, kind)
         wide, narrow = given >= SPLIT_MS, NARROW_MS <= given < SPLIT_MS
         return (narrow or None) if "narrow" in kind else (None if narrow else wide)
 
@@ -116,6 +120,9 @@ class Extras:
                 continue
             c["with" if has else "without"] += 1
             c["found" if has else "claimed"] += kind.split(" ")[0] in told
+            if has and kind.startswith("split") and kind[:8] in told:
+                c["times"] += 1
+                c["near"] += abs(told[kind[:8]]["delay_s"] - split_ms(truth, kind) / 1000) <= TIME_S
             if has and kind in told and kind in ("S3", "S4"):
                 found = pairs(truth[kind], sorted(told[kind]["onsets_s"]), EXTRA_S)
                 c["times"] += len(found)
