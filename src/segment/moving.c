@@ -240,12 +240,13 @@ static double principal(const double *rows, size_t n, size_t wide, double *direc
   return along;
 }
 
-static size_t reaches(const double *x, size_t n, double share) {
+// Where the running sum of x reaches this share of the whole, to a fraction of a sample.
+static double reaches(const double *x, size_t n, double share) {
   double all = 0, sum = 0;
   for (size_t k = 0; k < n; k++) all += x[k];
-  for (size_t k = 0; k < n; k++)
-    if ((sum += x[k]) > share * all) return k;
-  return n;
+  for (size_t k = 0; k < n; sum += x[k], k++)
+    if (sum + x[k] > share * all) return (double)k + (share * all - sum) / x[k];
+  return (double)n;
 }
 
 static void read_out(view *v, double *moved, size_t wide, gn_moving_part *out) {
@@ -256,8 +257,8 @@ static void read_out(view *v, double *moved, size_t wide, gn_moving_part *out) {
   const size_t top = loudest(x, 0, wide);
   size_t onset = 0;
   while (onset < top && x[onset] <= SETS_IN * x[top]) onset++;
-  out->tenth_s = (double)reaches(x, wide, 0.1) / fs;
-  out->quarter_s = (double)reaches(x, wide, 0.25) / fs;
+  out->tenth_s = reaches(x, wide, 0.1) / fs;
+  out->quarter_s = reaches(x, wide, 0.25) / fs;
   out->onset_s = (double)onset / fs;
   smooth_square(v, v->mean, v->smooth);
   out->peak = v->smooth[loudest(v->smooth, v->onset, v->n)];
