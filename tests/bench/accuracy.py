@@ -178,7 +178,19 @@ def made_set(a, folder, name, count, *options):
     return read_set(a, place)
 
 
-def verdict(a, results, troubles):
+def extras_faults(a, results):
+    """The sounds besides S1 and S2 in clean recordings, held against their floors."""
+    faults = []
+    for kind in ("S3", "S4", "split-S1", "split-S2", "click"):
+        c = results.clean_extras.of[kind]
+        if c["found"] < a.floor_extras * c["with"]:
+            faults.append("%s found in %d of %d clean recordings, the floor is %g of them" % (kind, c["found"], c["with"], a.floor_extras))
+        if c["claimed"] > a.most_extras * c["without"]:
+            faults.append("%s claimed in %d of %d clean recordings without, at most %g of them may be" % (kind, c["claimed"], c["without"], a.most_extras))
+    return faults
+
+
+def verdict(a, results, troubles, extras):
     """The floors that were given, held against what was measured."""
     faults = []
     every = results.every if results else Tally()
@@ -193,6 +205,7 @@ def verdict(a, results, troubles):
             faults.append("%d recordings could not be analysed" % r.every.failed)
     if results and Calibration.error(Calibration(every.confidence).by_width()) > a.most_calibration_error:
         faults.append("the expected calibration error of the confidence passes %g" % a.most_calibration_error)
+    faults += extras_faults(a, extras) if extras else []
     print("\n" + ("; ".join(faults) if faults else "Every floor holds."))
     return 1 if faults else 0
 
@@ -208,7 +221,7 @@ def measure(a, folder):
         show("Troubles that the tiers do not show", troubles)
     if extras:
         show_extras("Recordings made for the sounds besides S1 and S2", extras)
-    return verdict(a, results, troubles)
+    return verdict(a, results, troubles, extras)
 
 
 def main():
@@ -223,6 +236,8 @@ def main():
     p.add_argument("--floor-f1", type=float, default=0.95)
     p.add_argument("--floor-rhythm", type=float, default=0)
     p.add_argument("--floor-trouble", type=float, default=0)
+    p.add_argument("--floor-extras", type=float, default=0, help="of the clean recordings that have a sound besides S1 and S2")
+    p.add_argument("--most-extras", type=float, default=1, help="of those that have not")
     p.add_argument("--most-gross", type=float, default=0.01)
     p.add_argument("--most-calibration-error", type=float, default=1)
     p.add_argument("--verbose", action="store_true", help="a line on every recording that was not read well")
