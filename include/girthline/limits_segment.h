@@ -26,6 +26,8 @@
         "on 525 simulated hearts and 60 recordings of noise")                                                                                                \
   LIMIT(strange_systole_sd, "log", 0.1, 0.01, 1, "its spread is less than this", "on 525 simulated hearts and 60 recordings of noise")                       \
   LIMIT(strange_usual_share, "of the intervals", 0.7, 0, 1, "and more intervals than this are usual.", "on 525 simulated hearts and 60 recordings of noise") \
+  LIMIT(uneven_usual_share, "of the intervals", 0.82, 0, 1, "More than this are usual where the systole spreads by that.",                                    \
+        "on 540 simulated hearts and 60 recordings of noise")                                                                                                \
   LIMIT(alike_db, "dB", 1.4, 0, 20, "Two sounds closer than this are one sound.", "on 525 simulated hearts and 60 recordings of noise")                      \
   LIMIT(even_most, "of the interval", 0.04, 0, 0.5, "How near half the interval systole is for evenly spaced sounds.",                                       \
         "on 525 simulated hearts and 60 recordings of noise")

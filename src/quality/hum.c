@@ -1,6 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 #include "base/fft.h"
@@ -15,6 +16,7 @@ static const double HOP_S = 0.25;
 static const size_t MOST_SPECTRA = 240;  // a window's; longer windows hop further
 static const double NEAR_HZ = 5, FAR_HZ = 16; // neighbours (the taper's own width is 2 bins)
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
+static const double MAINS_HZ[] = {50, 60}; // the world's power lines; what hums carries odd multiples above all
 
 typedef struct phasor { double re, im, size; } phasor;
 
@@ -24,21 +26,36 @@ typedef struct spectra {
   float *power; // n rows of n_bins
 } spectra;
 
-// The next n <= GN_FFT_MANY spectra, hop_n apart; room: what gn_fft_many_power fills.
-static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const float *from, size_t hop_n, size_t n, float *room, float *power) {
-  for (size_t k = 0; k < GN_FFT_MANY; k++) gn_fft_many_take(fft, k, from + (k < n ? k : 0) * hop_n, taper);
+// The n <= GN_FFT_MANY spectra of what begins at from; room: what gn_fft_many_power fills.
+static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const float *const *from, size_t n, float *room, float *power) {
+  for (size_t k = 0; k < GN_FFT_MANY; k++) gn_fft_many_take(fft, k, from[k < n ? k : 0], taper);
   gn_fft_many_power(fft, room);
   for (size_t k = 0; k < n; k++)
     for (size_t bin = 0; bin < s->n_bins; bin++) power[k * s->n_bins + bin] = room[bin * GN_FFT_MANY + k];
 }
 
-static int spectra_fill(spectra *s, const gn_signal *w, size_t hop_n) {
+// Where nothing came through there is no line either: that says nothing of the rest.
+static bool lost(const gn_quality_spans *spoilt, const gn_signal *w, size_t from, size_t n) {
+  return gn_quality_spans_hit(spoilt->items, spoilt->n, 1u << GIRTHLINE_DROPOUT, w->start_s + (double)from / w->fs_hz, w->start_s + (double)(from + n) / w->fs_hz);
+}
+
+// Rows are filled from the front; s->n becomes how many.
+static int spectra_fill(spectra *s, const gn_quality_cut *cut, size_t hop_n) {
+  const gn_signal *w = cut->window;
   gn_fft_many *fft = gn_fft_many_new(s->n_fft);
   float *taper = gn_new(s->n_fft, sizeof *taper), *room = gn_new(s->n_bins * GN_FFT_MANY, sizeof *room);
   const int refused = fft && taper && room ? 0 : -1;
   for (size_t i = 0; !refused && i < s->n_fft; i++) taper[i] = (float)(0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)s->n_fft));
-  for (size_t k = 0; !refused && k < s->n; k += GN_FFT_MANY)
-    fill_some(s, fft, taper, w->samples + k * hop_n, hop_n, s->n - k < GN_FFT_MANY ? s->n - k : GN_FFT_MANY, room, s->power + k * s->n_bins);
+  const float *from[GN_FFT_MANY];
+  size_t kept = 0, n = 0;
+  for (size_t k = 0; !refused && k < s->n; k++) {
+    if (!lost(cut->spoilt, w, k * hop_n, s->n_fft)) from[n++] = w->samples + k * hop_n;
+    if (n == 0 || (n < GN_FFT_MANY && k + 1 < s->n)) continue;
+    fill_some(s, fft, taper, from, n, room, s->power + kept * s->n_bins);
+    kept += n;
+    n = 0;
+  }
+  s->n = kept;
   gn_fft_many_free(fft);
   gn_free(taper);
   gn_free(room);
@@ -117,7 +134,8 @@ static double drift_hz(const phasor *z, size_t n, size_t apart, double slice_s) 
 typedef struct tone { double hz, amplitude, steady; } tone;
 
 // The line near hz, found exactly, with its median amplitude and the 10 % quantile of it over that.
-static tone refine(const gn_signal *w, double hz, phasor *z, double *sizes) {
+static tone refine(const gn_quality_cut *cut, double hz, phasor *z, double *sizes) {
+  const gn_signal *w = cut->window;
   const size_t slice_n = (size_t)(SLICE_S * w->fs_hz), n = w->n / slice_n;
   const double slice_s = (double)slice_n / w->fs_hz;
   const size_t apart[] = {1, 4};
@@ -125,9 +143,11 @@ static tone refine(const gn_signal *w, double hz, phasor *z, double *sizes) {
     mix_down(w, hz, slice_n, z, n);
     hz += drift_hz(z, n, apart[i], slice_s);
   }
-  for (size_t k = 0; k < n; k++) sizes[k] = z[k].size;
-  const double middle = gn_median(sizes, n);
-  return (tone){hz, 2 * middle / (double)slice_n, middle > 0 ? gn_quantile(sizes, n, 0.1) / middle : 0};
+  size_t kept = 0;
+  for (size_t k = 0; k < n; k++)
+    if (!lost(cut->spoilt, w, k * slice_n, slice_n)) sizes[kept++] = z[k].size;
+  const double middle = kept ? gn_median(sizes, kept) : 0;
+  return (tone){hz, 2 * middle / (double)slice_n, middle > 0 ? gn_quantile(sizes, kept, 0.1) / middle : 0};
 }
 
 static void note(gn_quality_hum *h, double hz, double seconds, double power) {
@@ -142,7 +162,8 @@ static void note(gn_quality_hum *h, double hz, double seconds, double power) {
   if (h->n_lines < GN_QUALITY_LINES) h->lines[h->n_lines++] = (gn_quality_line){hz, seconds, power * seconds};
 }
 
-static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, const float *low) {
+static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectra *s, const float *low) {
+  const gn_signal *w = cut->window;
   const double seconds = (double)w->n / w->fs_hz;
   const size_t n = w->n / (size_t)(SLICE_S * w->fs_hz) + 1;
   phasor *z = gn_new(n, sizeof *z);
@@ -150,7 +171,7 @@ static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, c
   for (size_t k = (size_t)(h->limits->hum_lowest_hz / s->bin_hz); z && sizes && k + 2 < s->n_bins; k++) {
     if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < h->limits->hum_over_db) continue;
     const double bin_hz = (double)k * s->bin_hz;
-    const tone t = refine(w, bin_hz, z, sizes);
+    const tone t = refine(cut, bin_hz, z, sizes);
     if (t.steady < h->limits->hum_steady_share || fabs(t.hz - bin_hz) > s->bin_hz) continue;
     // A steady line of amplitude a stands in a Hann-tapered spectrum of n points with power (a n / 4)^2.
     if (t.amplitude < h->limits->hum_median_share * 4 * sqrt((double)low[k]) / (double)s->n_fft) continue;
@@ -162,7 +183,8 @@ static int find_lines(gn_quality_hum *h, const gn_signal *w, const spectra *s, c
   return refused;
 }
 
-int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
+int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut) {
+  const gn_signal *w = cut->window;
   spectra s = {.n_fft = gn_fft_size((size_t)(SPECTRUM_S * w->fs_hz))};
   s.n_bins = s.n_fft / 2 + 1;
   s.bin_hz = w->fs_hz / (double)s.n_fft;
@@ -173,10 +195,11 @@ int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *w) {
   if (s.n < (size_t)h->limits->hum_least_spectra_n) return 0;
   s.power = gn_room(s.n * s.n_bins, sizeof *s.power);
   float *low = gn_new(s.n_bins, sizeof *low);
-  int refused = s.power && low ? spectra_fill(&s, w, hop_n) : -1;
-  if (!refused) refused = low_over_time(&s, h->limits->hum_low_share, low);
-  if (!refused) refused = find_lines(h, w, &s, low);
-  if (!refused) h->heard_s += (double)w->n / w->fs_hz;
+  int refused = s.power && low ? spectra_fill(&s, cut, hop_n) : -1;
+  const bool enough = s.n >= (size_t)h->limits->hum_least_spectra_n;
+  if (!refused && enough) refused = low_over_time(&s, h->limits->hum_low_share, low);
+  if (!refused && enough) refused = find_lines(h, cut, &s, low);
+  if (!refused && enough) h->heard_s += (double)w->n / w->fs_hz;
   gn_free(s.power);
   gn_free(low);
   return refused;
@@ -197,6 +220,14 @@ static int family_of(const gn_quality_hum *h, double hz, double best_power) {
   return n;
 }
 
+// A lone odd multiple of the mains: the fundamental lies hidden under the heart.
+static double mains_of(const gn_quality_hum *h, double hz) {
+  for (int n = 3; n <= 5; n += 2)
+    for (int k = 0; k < 2; k++)
+      if (fabs(hz - n * MAINS_HZ[k]) < h->limits->hum_family_hz) return hz / n;
+  return hz;
+}
+
 // The strongest line may be a harmonic, and the fundamental may lie hidden under the heart: the hum is the highest
 // frequency of which the most lines are multiples.
 double gn_quality_hum_hz(const gn_quality_hum *h) {
@@ -213,5 +244,5 @@ double gn_quality_hum_hz(const gn_quality_hum *h) {
     most = lines;
     hz = best->hz / n;
   }
-  return hz;
+  return mains_of(h, hz);
 }

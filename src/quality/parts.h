@@ -117,6 +117,11 @@ int gn_quality_breathing_mark(const gn_quality_view *view, gn_quality_spans *lis
 
 // ---- hum.c -------------------------------------------------------------------------------------------------------
 
+typedef struct gn_quality_cut {
+  const gn_signal *window;
+  const gn_quality_spans *spoilt; ///< sorted
+} gn_quality_cut;
+
 #define GN_QUALITY_LINES 16
 typedef struct gn_quality_line { double hz, weight_s, power; } gn_quality_line;
 typedef struct gn_quality_hum {
@@ -125,7 +130,7 @@ typedef struct gn_quality_hum {
   size_t n_lines;
   double heard_s; ///< seconds looked at
 } gn_quality_hum;
-int gn_quality_hum_add(gn_quality_hum *h, const gn_signal *window); ///< one window; -1 when memory is refused
+int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut); ///< one window; -1 when memory is refused
 double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
 
 // ---- noise.c -----------------------------------------------------------------------------------------------------
@@ -139,10 +144,6 @@ typedef struct gn_quality_noise {
   double cell_db[2][GN_QUALITY_CELLS], cell_beats[2][GN_QUALITY_CELLS]; ///< sum of the beats' levels there, and how many
   size_t n_beats;
 } gn_quality_noise;
-typedef struct gn_quality_cut {
-  const gn_signal *window;
-  const gn_quality_spans *spoilt; ///< sorted
-} gn_quality_cut;
 int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
 /// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over the noise
 /// under them; the noise is what stands in the quietest third of the places in the cycle and in those hardly over them (so that

@@ -82,7 +82,7 @@ girthline_status gn_quality_mark(gn_quality *q, const gn_signal *window, const g
   gn_quality_spans_sort(&q->window);
   if (take(&q->all, &q->window, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
   if (end_s > q->listened_to_s) {
-    if (gn_quality_hum_add(&q->hum, window)) return GIRTHLINE_NO_MEMORY;
+    if (gn_quality_hum_add(&q->hum, &(gn_quality_cut){window, &q->window})) return GIRTHLINE_NO_MEMORY;
     q->listened_to_s = end_s;
   }
   *problems = q->window.items;

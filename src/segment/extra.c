@@ -8,9 +8,14 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "segment/moving.h"
 #include "segment/peaks.h"
 
 enum { N_KINDS = GIRTHLINE_CLICK + 1 };
+static const double HORSE_S_S[2] = {0.120, 0.085};   // S1's and S2's length for which the times of the splits hold
+static const double SHORTEST[2] = {0.2, 0.4};        // of them that would hold for a sound of no length: choices, horse to cat
+static const double S1_AS_S2 = 0.7;                  // S1 is longer than S2 by this share in every species of the table
+static const double MOVING_ROOM_S[2] = {0.06, 0.15}; // around an onset what hides the heart spoils the sound's form
 
 // What makes a kind. Where it is looked for stands in place_of().
 typedef struct kind_rule {
@@ -42,6 +47,9 @@ struct gn_extra {
   lone *lones;
   size_t n_lones, lones_room;
   double *lone_s;
+  gn_moving *moving[2]; // S1, S2
+  gn_moving_part part[2]; // what moves in them, once known
+  bool moves[2];
 };
 
 gn_extra *gn_extra_new(const girthline_extra_limits *limits, const girthline_profile *profile) {
@@ -49,7 +57,11 @@ gn_extra *gn_extra_new(const girthline_extra_limits *limits, const girthline_pro
   if (!x) return NULL;
   x->limits = *limits;
   x->profile = profile;
-  return x;
+  x->moving[0] = gn_moving_new(profile->s1_length_s * S1_AS_S2);
+  x->moving[1] = gn_moving_new(profile->s2_length_s);
+  if (x->moving[0] && x->moving[1]) return x;
+  gn_extra_free(x);
+  return NULL;
 }
 
 void gn_extra_free(gn_extra *x) {
@@ -57,6 +69,8 @@ void gn_extra_free(gn_extra *x) {
   gn_free(x->records);
   gn_free(x->lones);
   gn_free(x->lone_s);
+  gn_moving_free(x->moving[0]);
+  gn_moving_free(x->moving[1]);
   gn_free(x);
 }
 
@@ -143,6 +157,11 @@ static int collect_beat(gn_extra *x, const gn_peaks *e, const girthline_beat *b,
   if (gn_grow(&items, &x->records_room, x->n_records + 1, sizeof *x->records)) return -1;
   x->records = items;
   x->records[x->n_records++] = r;
+  for (int k = 0; k < 2; k++) {
+    const double onset_s = k ? b->s2_onset_s : b->s1_onset_s;
+    if (spoilt_in(spoilt, n_spoilt, onset_s - MOVING_ROOM_S[0], onset_s + MOVING_ROOM_S[1])) continue;
+    if (gn_moving_add(x->moving[k], e->window, onset_s)) return -1;
+  }
   const bool long_gap = next_s - b->s2_onset_s > x->limits.lone_after_s2_s + x->limits.lone_gap_s + 0.1;
   if (!long_gap || spoilt_in(spoilt, n_spoilt, b->s2_onset_s, next_s)) return 0;
   return look_for_lone(x, e, b, next_s);
@@ -226,6 +245,40 @@ static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *
   return rise_db >= rule.usual_db;
 }
 
+// Does what moves in the sound set in late enough to be a second component? A short sound's components lie closer.
+static bool comes_late(const gn_extra *x, int kind, const gn_moving_part *part) {
+  const girthline_extra_limits *m = &x->limits;
+  const bool second = kind == GIRTHLINE_SPLIT_S2;
+  const double length = second ? x->profile->s2_length_s / HORSE_S_S[1] : x->profile->s1_length_s / HORSE_S_S[0];
+  const double scale = SHORTEST[second] + (1 - SHORTEST[second]) * length;
+  if (part->onset_s < m->split_from_s || part->onset_s > m->split_to_s) return false;
+  if (part->share < (second ? m->split_s2_moves_share : m->split_s1_moves_share)) return false;
+  return part->tenth_s >= scale * (second ? m->split_s2_tenth_s : m->split_s1_tenth_s) &&
+         part->quarter_s >= scale * (second ? m->split_s2_quarter_s : m->split_s1_quarter_s);
+}
+
+// A split whose components overlap, told by their moving against each other. Fills out without its onsets.
+static bool moves(const gn_extra *x, int kind, girthline_extra *out) {
+  if (kind != GIRTHLINE_SPLIT_S1 && kind != GIRTHLINE_SPLIT_S2) return false;
+  const int k = kind == GIRTHLINE_SPLIT_S2;
+  const gn_moving_part *part = &x->part[k];
+  if (!x->moves[k] || !(x->part[0].peak > 0) || !comes_late(x, kind, part)) return false;
+  *out = (girthline_extra){.kind = (girthline_extra_kind)kind, .beats_fraction = part->beats_fraction, .delay_s = part->onset_s};
+  out->level_db = gn_db(part->level / x->part[0].peak);
+  out->confidence = 1 - 0.5 * (1 - part->share);
+  return true;
+}
+
+static int add_all_onsets(const gn_extra *x, girthline_extra *out) {
+  out->onsets_s = gn_new(x->n_records, sizeof *out->onsets_s);
+  if (!out->onsets_s) return -1;
+  for (size_t i = 0; i < x->n_records; i++) {
+    const record *r = &x->records[i];
+    if (!isnan(r->hits[out->kind].rise_db)) out->onsets_s[out->n_onsets++] = (out->kind == GIRTHLINE_SPLIT_S2 ? r->s2_s : r->s1_s) + out->delay_s;
+  }
+  return 0;
+}
+
 static int add_onsets(const gn_extra *x, girthline_extra *out) {
   const double within_s = rule_of(&x->limits, (int)out->kind).within_s;
   out->onsets_s = gn_new(x->n_records, sizeof *out->onsets_s);
@@ -252,10 +305,12 @@ girthline_status gn_extra_finish(gn_extra *x, girthline_result *result, const do
   double *room = gn_new(2 * x->n_records, sizeof *room);
   if (!result->extras) result->extras = gn_new(N_KINDS, sizeof *result->extras);
   int refused = !room || !result->extras;
+  for (int k = 0; k < 2 && !refused; k++) refused = gn_moving_find(x->moving[k], &x->part[k], &x->moves[k]);
   for (int kind = 0; !refused && kind < N_KINDS; kind++) {
     girthline_extra found;
-    if (!claimed(x, kind, room, &found)) continue;
-    refused = add_onsets(x, &found);
+    const bool moving = moves(x, kind, &found);
+    if (!moving && !claimed(x, kind, room, &found)) continue;
+    refused = moving ? add_all_onsets(x, &found) : add_onsets(x, &found);
     if (!refused) result->extras[result->n_extras++] = found;
     if (!refused && kind == GIRTHLINE_EXTRA_S4) refused = keep_lone(x, &found, n_lone);
   }

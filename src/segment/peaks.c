@@ -67,7 +67,7 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, cons
 }
 
 int gn_peaks_init(gn_peaks *e, const gn_signal *w) {
-  *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s};
+  *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s, .window = w};
   float *low = gn_room(w->n, sizeof *low), *sharp = gn_room(w->n, sizeof *sharp);
   gn_biquad bands[2][2];
   gn_biquad_bandpass(bands[0], LOW_HZ[0], LOW_HZ[1], w->fs_hz);

@@ -15,6 +15,7 @@ typedef struct gn_peaks {
   float *low_db, *sharp_db; ///< n cells
   size_t n;
   double start_s;
+  const gn_signal *window; ///< not owned
 } gn_peaks;
 
 typedef struct gn_peak {

@@ -75,7 +75,8 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
   const bool few = t->n_clear < (size_t)m->steady_beats_n;
   const bool unsteady = few || t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
-  if (t->systole_sd >= m->systole_sd || (fabs(t->systole_offset) >= m->strange_offset && unsteady))
+  const bool uneven = t->systole_sd >= m->strange_systole_sd && t->usual_share <= m->uneven_usual_share; // an irregular heart's systole is steady
+  if (t->systole_sd >= m->systole_sd || uneven || (fabs(t->systole_offset) >= m->strange_offset && unsteady))
     return "the time between the paired sounds is not steady as a heart's is";
   if (t->usual_share <= m->usual_share) return "the sounds that were found follow no beat";
   const bool even = fabs(t->systole_share - 0.5) < m->even_most, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];

@@ -3,10 +3,10 @@
 # SPDX-License-Identifier: MIT
 """Measure the analysis on simulated recordings whose truth is known.
 
-    accuracy.py PROGRAM [--count N] [--troubles N] [--seed N] [--folder FOLDER] [--recordings FOLDER] [--verbose] [floors]
+    accuracy.py PROGRAM [--count N] [--troubles N] [--extras N] [--seed N] [--folder FOLDER] [--recordings FOLDER] [--verbose] [floors]
 
-Makes a set with make_set.py beside this file (--count recordings of three tiers, --troubles of each trouble), or takes the
-recordings that lie in FOLDER with their truth (--recordings). Reads each with `PROGRAM report --json -` and prints how often
+Makes a set with make_set.py beside this file (--count recordings of three tiers, --troubles of each trouble, --extras with sounds
+besides S1 and S2), or takes the recordings that lie in FOLDER with their truth (--recordings). Reads each with `PROGRAM report --json -` and prints how often
 each answer is right. Exits 1 when a floor does not hold or a recording cannot be analysed. The same arguments print the same
 numbers. Standard library only.
 
@@ -128,6 +128,12 @@ def show(title, results):
           ["tier", "S1", "bias", "spread", "<=20", "S2", "bias", "spread", "<=20"], [onset_row(k, t) for k, t in results.rows()])
 
 
+def show_extras(title, results):
+    for name, extras in (("clean", results.clean_extras), ("all", results.extras)):
+        table("%s, %s (recordings that have them, share found; that have not, share claimed; times within 20 ms)" % (title, name),
+              ["sound", "with", "found", "without", "claimed", "times", "<=20"], [[told(v) for v in row] for row in extras.rows()])
+
+
 def show_all(results):
     table("Rhythm (rows: true, columns: told)", ["true"] + list(PATTERNS),
           [[t] + [results.every.named.get((t, p), 0) for p in PATTERNS] for t in PATTERNS[:-1]])
@@ -135,9 +141,7 @@ def show_all(results):
     table("Quality (grades; share of spoilt time covered, of other time marked; heart over noise against truth, dB; hum; best stretch)",
           ["tier", "good", "fair", "poor", "unusable", "covered", "false", "dB error", "spread", "<=2", "none", "hum right", "missed", "false", "rightly none",
            "best", "clean", "long"], [quality_row(k, t) for k, t in results.rows()])
-    for name, extras in (("clean", results.clean_extras), ("all", results.extras)):
-        table("Extra sounds, %s (recordings that have them, share found; that have not, share claimed; times within 20 ms)" % name,
-              ["sound", "with", "found", "without", "claimed", "times", "<=20"], [[told(v) for v in row] for row in extras.rows()])
+    show_extras("Extra sounds", results)
     show_calibration("Confidence", results.every.confidence)
     show_calibration("Name confidence", results.every.name_confidence)
     sure = [p for p, right in results.tier("clean").confidence if right]
@@ -174,7 +178,19 @@ def made_set(a, folder, name, count, *options):
     return read_set(a, place)
 
 
-def verdict(a, results, troubles):
+def extras_faults(a, results):
+    """The sounds besides S1 and S2 in clean recordings, held against their floors."""
+    faults = []
+    for kind in ("S3", "S4", "split-S1", "split-S2", "click"):
+        c = results.clean_extras.of[kind]
+        if c["found"] < a.floor_extras * c["with"]:
+            faults.append("%s found in %d of %d clean recordings, the floor is %g of them" % (kind, c["found"], c["with"], a.floor_extras))
+        if c["claimed"] > a.most_extras * c["without"]:
+            faults.append("%s claimed in %d of %d clean recordings without, at most %g of them may be" % (kind, c["claimed"], c["without"], a.most_extras))
+    return faults
+
+
+def verdict(a, results, troubles, extras):
     """The floors that were given, held against what was measured."""
     faults = []
     every = results.every if results else Tally()
@@ -189,6 +205,7 @@ def verdict(a, results, troubles):
             faults.append("%d recordings could not be analysed" % r.every.failed)
     if results and Calibration.error(Calibration(every.confidence).by_width()) > a.most_calibration_error:
         faults.append("the expected calibration error of the confidence passes %g" % a.most_calibration_error)
+    faults += extras_faults(a, extras) if extras else []
     print("\n" + ("; ".join(faults) if faults else "Every floor holds."))
     return 1 if faults else 0
 
@@ -196,12 +213,15 @@ def verdict(a, results, troubles):
 def measure(a, folder):
     results = read_set(a, a.recordings) if a.recordings else made_set(a, folder, "tiers", a.count) if a.count else None
     troubles = made_set(a, folder, "troubles", a.troubles, "--troubles") if a.troubles else None
+    extras = made_set(a, folder, "extras", a.extras, "--extras") if a.extras else None
     if results:
         show("The three tiers", results)
         show_all(results)
     if troubles:
         show("Troubles that the tiers do not show", troubles)
-    return verdict(a, results, troubles)
+    if extras:
+        show_extras("Recordings made for the sounds besides S1 and S2", extras)
+    return verdict(a, results, troubles, extras)
 
 
 def main():
@@ -209,12 +229,15 @@ def main():
     p.add_argument("program")
     p.add_argument("--count", type=int, default=120, help="recordings over the three tiers")
     p.add_argument("--troubles", type=int, default=0, help="recordings of each trouble")
+    p.add_argument("--extras", type=int, default=0, help="recordings made for the sounds besides S1 and S2")
     p.add_argument("--seed", type=int, default=2026)
     p.add_argument("--folder", help="keep the recordings here")
     p.add_argument("--recordings", help="measure what lies here instead of making a set")
     p.add_argument("--floor-f1", type=float, default=0.95)
     p.add_argument("--floor-rhythm", type=float, default=0)
     p.add_argument("--floor-trouble", type=float, default=0)
+    p.add_argument("--floor-extras", type=float, default=0, help="of the clean recordings that have a sound besides S1 and S2")
+    p.add_argument("--most-extras", type=float, default=1, help="of those that have not")
     p.add_argument("--most-gross", type=float, default=0.01)
     p.add_argument("--most-calibration-error", type=float, default=1)
     p.add_argument("--verbose", action="store_true", help="a line on every recording that was not read well")

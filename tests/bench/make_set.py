@@ -3,7 +3,7 @@
 # SPDX-License-Identifier: MIT
 """Make a benchmark set of simulated recordings over species, rate, rhythm, murmur, noise and level.
 
-    make_set.py PROGRAM FOLDER COUNT SEED [--only SPECIES,...] [--troubles]
+    make_set.py PROGRAM FOLDER COUNT SEED [--only SPECIES,...] [--troubles | --extras]
 
 PROGRAM is `girthline` (its synth command is used) or the synth command alone. Each recording NAME gets NAME.wav,
 NAME.truth.csv (time_s,sound) and NAME.truth.json (what was asked for and what came out, with its tier). The same
@@ -12,6 +12,7 @@ their tier. Standard library only.
 """
 import argparse
 import json
+import math
 import os
 import random
 import subprocess
@@ -70,6 +71,10 @@ TROUBLES = {
     "coarse codec": ["--noise", "breath", "--snr-db", "14"],
     "second channel": ["--channels", "2", "--noise", "voice,breath", "--snr-db", "14"],
 }
+# Recordings for the sounds besides S1 and S2: each of them is there in a share, on its own or with others.
+EXTRAS_SHARE = 0.3
+EXTRAS_TIERS = ["clean", "clean", "clean", "field"]
+EXTRAS_MURMUR_SHARE = 0.35
 LENGTHS_S = [15, 20, 30, 40]
 RATES_HZ = [2000, 4000, 4000]
 
@@ -162,6 +167,27 @@ def troubled(r, index, only):
     return "t%05d-%s" % (index, species), trouble, options
 
 
+def with_extras(r, index, only):
+    """One recording for the sounds besides S1 and S2: resting rates, any rhythm."""
+    table = {name: math.sqrt(row[0]) for name, row in SPECIES.items() if not only or name in only}
+    species = weighted(r, table)
+    bpm = r.uniform(*SPECIES[species][1])
+    tier, snr, noises = next(t for t in TIERS if t[0] == EXTRAS_TIERS[index % len(EXTRAS_TIERS)])
+    rhythm, options = rhythm_options(r, species, bpm, False)
+    options += ["--species", species, "--bpm", "%.2f" % bpm, "--snr-db", "%.1f" % r.uniform(*snr), "--noise", ",".join(noises) or "none"]
+    options += ["--seconds", str(r.choice(LENGTHS_S)), "--rate-hz", str(r.choice(RATES_HZ)), "--seed", str(r.getrandbits(48))]
+    for option, there in (("--s3", bpm < 110), ("--s4", bpm < 110 and rhythm != "irregular"), ("--click", True)):
+        if there and r.random() < EXTRAS_SHARE:
+            options.append(option)
+    for option in ("--split-s1-ms", "--split-s2-ms"):
+        if r.random() < EXTRAS_SHARE:
+            options += [option, "%.0f" % r.uniform(20, 45)]
+    if r.random() < EXTRAS_MURMUR_SHARE:
+        _, words, _ = r.choices(MURMURS, weights=[m[0] for m in MURMURS])[0]
+        options += ["--murmur", words, "--level-db", "%.2f" % r.uniform(-14, 0)]
+    return "x%05d-%s" % (index, species), tier, options
+
+
 def coarsen(path):
     with wave.open(path, "rb") as f:
         form, frames = f.getparams(), f.readframes(f.getnframes())
@@ -187,6 +213,7 @@ def main():
     p.add_argument("count", type=int)
     p.add_argument("seed", type=int)
     p.add_argument("--troubles", action="store_true")
+    p.add_argument("--extras", action="store_true", help="recordings for the sounds besides S1 and S2")
     p.add_argument("--only", default="", help="species, with commas between")
     a = p.parse_args()
     only = set(filter(None, a.only.split(",")))
@@ -195,8 +222,9 @@ def main():
     command = [a.program] if "synth" in os.path.basename(a.program) else [a.program, "synth"]
     os.makedirs(a.folder, exist_ok=True)
     r = random.Random(a.seed)
+    kind = troubled if a.troubles else with_extras if a.extras else recording
     for i in range(a.count * len(TROUBLES) if a.troubles else a.count):
-        name, tier, options = (troubled if a.troubles else recording)(random.Random(r.getrandbits(64)), i, only)
+        name, tier, options = kind(random.Random(r.getrandbits(64)), i, only)
         base = os.path.join(a.folder, name)
         files = [base + ".wav", "--truth", base + ".truth.csv", "--facts", base + ".truth.json", "--quiet", "--force"]
         done = subprocess.run(command + files + options, check=False)

@@ -12,6 +12,7 @@ ATRIAL_S = 0.060
 EXTRA_S = 0.060   # an S3 or S4 is found when this near; its time is right within TIME_S
 TIME_S = 0.020
 SPLIT_MS = 30     # a split is audible from here (Patteson, Equine Cardiology 3.4.1)
+NARROW_MS = 20    # between this and that it counts neither way, and stands in a row of its own
 SETTLED_S = 8     # the true settled rate is that of the last seconds
 WORTH_MS = 50     # RMSSD from here has to come back
 
@@ -87,18 +88,24 @@ class Events:
             self.early["false"] += len(listed) - len(pairs(truth["early"], listed, EVENT_S))
 
 
+def split_ms(truth, kind):
+    return float(argument(truth, "split-s1-ms" if "S1" in kind else "split-s2-ms") or 0)
+
+
 def truly_has(truth, kind):
     """True, False, or None where the truth does not say."""
     if kind in ("S3", "S4"):
         return bool(truth[kind])
     if kind == "click":
         return truth.get("click")
-    given = argument(truth, "split-s1-ms" if kind == "split-S1" else "split-s2-ms")
-    return bool(given) and float(given) >= SPLIT_MS
+    if kind.startswith("split"):
+        given = split_ms(truth, kind)
+        wide, narrow = given >= SPLIT_MS, NARROW_MS <= given < SPLIT_MS
+        return (narrow or None) if "narrow" in kind else (None if narrow else wide)
 
 
 class Extras:
-    KINDS = ("S3", "S4", "split-S1", "split-S2", "click")
+    KINDS = ("S3", "S4", "split-S1", "split-S2", "click", "split-S1 narrow", "split-S2 narrow")
 
     def __init__(self):
         self.of = {k: dict.fromkeys(("with", "found", "without", "claimed", "times", "near"), 0) for k in self.KINDS}
@@ -112,7 +119,10 @@ class Extras:
             if has is None:
                 continue
             c["with" if has else "without"] += 1
-            c["found" if has else "claimed"] += kind in told
+            c["found" if has else "claimed"] += kind.split(" ")[0] in told
+            if has and kind.startswith("split") and kind[:8] in told:
+                c["times"] += 1
+                c["near"] += abs(told[kind[:8]]["delay_s"] - split_ms(truth, kind) / 1000) <= TIME_S
             if has and kind in told and kind in ("S3", "S4"):
                 found = pairs(truth[kind], sorted(told[kind]["onsets_s"]), EXTRA_S)
                 c["times"] += len(found)

@@ -8,11 +8,14 @@ static void add_tone(heart *h, double hz, double amplitude) {
   for (size_t i = 0; i < h->n; i++) h->samples[i] += (float)(amplitude * gn_sin(2 * GN_PI * hz * (double)i / FS_HZ + 1));
 }
 
-static double hum_of(const heart *h) {
+static double hum_beside(const heart *h, const gn_quality_spans *spoilt) {
   gn_quality_hum hum = {.limits = heart_limits()};
-  assert_int_equal(gn_quality_hum_add(&hum, &(gn_signal){h->samples, h->n, FS_HZ, 0}), 0);
+  const gn_signal window = {h->samples, h->n, FS_HZ, 0};
+  assert_int_equal(gn_quality_hum_add(&hum, &(gn_quality_cut){&window, spoilt}), 0);
   return gn_quality_hum_hz(&hum);
 }
+
+static double hum_of(const heart *h) { return hum_beside(h, &(gn_quality_spans){.n = 0}); }
 
 static void a_line_is_found_within_a_tenth_of_a_hertz(void **state) {
   (void)state;
@@ -45,6 +48,30 @@ static void a_hidden_fundamental_is_told_by_its_harmonics(void **state) {
   heart_free(&h);
 }
 
+static void an_odd_multiple_of_the_mains_alone_tells_the_mains(void **state) {
+  (void)state;
+  const double line_hz[] = {150, 180, 250, 300, 100}, hum_hz[] = {50, 60, 50, 60, 100};
+  for (int i = 0; i < 5; i++) {
+    heart h = heart_new(20, 1.6, 0.01);
+    add_tone(&h, line_hz[i], 0.03);
+    assert_near(hum_of(&h), hum_hz[i], 0.1);
+    heart_free(&h);
+  }
+}
+
+// A third of the recording is lost; the rest hums.
+static void a_lost_connection_does_not_hide_the_hum(void **state) {
+  (void)state;
+  heart h = heart_new(18, 1.6, 0.01);
+  add_tone(&h, 50, 0.02);
+  for (size_t i = (size_t)(5 * FS_HZ); i < (size_t)(11 * FS_HZ); i++) h.samples[i] *= 0.001f;
+  gn_quality_spans lost = {.join_s = 0.1};
+  assert_int_equal(gn_quality_spans_add(&lost, GIRTHLINE_DROPOUT, 5, 11), 0);
+  assert_near(hum_beside(&h, &lost), 50, 0.1);
+  gn_quality_spans_clear(&lost);
+  heart_free(&h);
+}
+
 static void a_steady_heart_and_noise_have_no_hum(void **state) {
   (void)state;
   const double interval_s[] = {1.6, 0.75, 100};
@@ -74,7 +101,8 @@ static void too_little_sound_is_not_determined(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_line_is_found_within_a_tenth_of_a_hertz), cmocka_unit_test(the_hum_is_the_lowest_of_its_harmonics),
-      cmocka_unit_test(a_hidden_fundamental_is_told_by_its_harmonics),
+      cmocka_unit_test(a_hidden_fundamental_is_told_by_its_harmonics), cmocka_unit_test(an_odd_multiple_of_the_mains_alone_tells_the_mains),
+      cmocka_unit_test(a_lost_connection_does_not_hide_the_hum),
       cmocka_unit_test(a_steady_heart_and_noise_have_no_hum),      cmocka_unit_test(a_musical_murmur_is_not_hum),
       cmocka_unit_test(too_little_sound_is_not_determined),
   };

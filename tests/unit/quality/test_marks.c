@@ -63,6 +63,21 @@ static void one_louder_beat_is_not_handling(void **state) {
   heart_free(&h);
 }
 
+// None of these reaches the limit that holds over all of the heart's bands together.
+static void a_thump_or_rub_in_one_band_is_marked(void **state) {
+  (void)state;
+  const double sounds[][3] = {{18, 0.2, 0.5}, {95, 0.15, 0.4}, {180, 0.3, 0.2}, {600, 0.3, 0.2}}; // Hz, s, amplitude
+  for (int k = 0; k < 4; k++) {
+    heart h = heart_new(40, 1.6, 0.005);
+    heart_burst(&h, 12.2, sounds[k][1], sounds[k][0], sounds[k][2]);
+    gn_quality_spans s = mark(&h);
+    assert_true(marked_s(s.items, s.n, HANDLING, 12.2, 12.2 + sounds[k][1]) > 0.9 * sounds[k][1]);
+    assert_true(marked_s(s.items, s.n, ANY, 0, 40) < sounds[k][1] + 0.4);
+    gn_quality_spans_clear(&s);
+    heart_free(&h);
+  }
+}
+
 static void lost_signal_is_a_dropout_at_its_place(void **state) {
   (void)state;
   heart h = heart_new(40, 1.6, 0.005);
@@ -168,7 +183,8 @@ static void band_powers_are_mean_squares(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_clean_heart_has_no_marks),          cmocka_unit_test(a_rub_is_marked_from_end_to_end),
-      cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
+      cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(a_thump_or_rub_in_one_band_is_marked),
+      cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
       cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
       cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
       cmocka_unit_test(silence_noise_and_a_tone_hold_no_heart), cmocka_unit_test(nothing_one_sample_and_nan_are_borne),
