@@ -7,6 +7,7 @@
 
 #include "base/memory.h"
 #include "base/result.h"
+#include "murmur/locked.h"
 #include "murmur/parts.h"
 
 static const double HEAD_MOST_S = 2.6, TAIL_MOST_S = 1.4; // kept of a beat's start and, of a long pause, its end
@@ -18,6 +19,7 @@ static const double SETTLE_S = 0.2;                       // around a beat that 
 // What neither repetition nor excess makes sure of must be this loud, and its level be had.
 static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
+static const unsigned HIGH_ROWS = 1u << 3;                // from the band over 240 Hz on: nor do they reach that high
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
 static const size_t WHOLE_BEATS_LEAST = 2;
 
@@ -190,12 +192,12 @@ static int undetermined(girthline_result *result, const char *why) {
          gn_result_undetermine(result, "/murmur/detection_limit_db/diastole", "%s", why);
 }
 
-static int limits(gn_murmur_test *test, girthline_result *result) {
+static int limits(gn_murmur_test *test, gn_murmur_locked *locked, girthline_result *result) {
   static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
   static const char *const NAME[2] = {"systole", "diastole"};
   for (int phase = 0; phase < 2; phase++) {
     double *limit = &result->murmur.detection_limit_db[phase];
-    *limit = gn_murmur_limit_db(test, phase);
+    *limit = gn_murmur_limit_db(test, locked, phase);
     if (isnan(*limit) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
   }
   return 0;
@@ -217,9 +219,9 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
 }
 
 // What is low and over so soon after S2 is S2's own end, or an S3.
-static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_cube *cube) {
+static bool is_low_remainder(const girthline_murmur_phase *p, unsigned rows, const gn_murmur_cube *cube) {
   const double diastole_s = (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S;
-  return p->phase == GIRTHLINE_DIASTOLE && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s < REMAINDER_S;
+  return p->phase == GIRTHLINE_DIASTOLE && rows < HIGH_ROWS && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s < REMAINDER_S;
 }
 
 // A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
@@ -271,8 +273,8 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
     if (gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, p)) return -1;
-    if (is_low_remainder(p, test->cube)) continue;
-    if (found[phase].z >= test->limits->z_sure || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
+    if (is_low_remainder(p, found[phase].rows, test->cube)) continue;
+    if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
   if (!out->n_phases && gn_murmur_is_continuous(test, !isnan(result->quality.hum_hz), &rows)) {
@@ -299,8 +301,10 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   if (gn_murmur_test_init(&test, cube)) return -1;
   test.limits = &result->limits.murmur;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
-  int refused = gn_murmur_search(&test, found) || limits(&test, result) || describe_all(m, &test, found, result);
+  gn_murmur_locked locked;
+  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || gn_murmur_search(&test, &locked, found) || limits(&test, &locked, result) || describe_all(m, &test, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
+  gn_murmur_locked_clear(&locked);
   gn_murmur_test_clear(&test);
   return refused;
 }

@@ -99,8 +99,12 @@ typedef struct gn_murmur_evidence {
   double paired;           ///< how far every beat's window stands over that beat's own quiet, in standard errors
   double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
   double chance;           ///< share of the surrogates that have as much excess
+  double locked;           ///< deviations over the best that beats out of step show, by the test in noise; 0: not found by it
+  double locked_lasts_s;   ///< how long that lasts; 0: found by excess
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;
+
+struct gn_murmur_locked; // locked.h
 
 /// Working memory and the reference levels of the test.
 typedef struct gn_murmur_test {
@@ -131,7 +135,7 @@ bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double 
 int gn_murmur_chance(gn_murmur_test *test, gn_murmur_evidence *e);
 
 /// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
-int gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
+int gn_murmur_search(gn_murmur_test *test, struct gn_murmur_locked *locked, gn_murmur_evidence best[2]);
 
 /// The course of a murmur through its phase.
 typedef struct gn_murmur_profile {
@@ -175,6 +179,6 @@ double gn_murmur_time_in_beat(const gn_murmur_cube *cube, const gn_murmur_beat *
 void gn_murmur_picture(const gn_murmur_cube *cube, float *scratch, girthline_pictures *out);
 
 /// Detection limit of a phase, dB (the contract's level measure).
-double gn_murmur_limit_db(gn_murmur_test *test, int phase);
+double gn_murmur_limit_db(gn_murmur_test *test, struct gn_murmur_locked *locked, int phase);
 
 #endif
