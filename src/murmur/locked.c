@@ -24,6 +24,7 @@ static const size_t STEP = 2;            // cells between stretches
 static const double PART_OF_PHASE = 0.6; // the length between the windows' and the whole phase
 static const double FAST_S = 0.45, SHORT_S[2] = {0.060, 0.030}, MIDDLE_SHARE = 0.14, LONG_SHARE = 0.20, LONG_S = 0.180; // as in the search
 static const double RATIO_QUANTILE = 0.3; // over cells: the power's usual ratio to the noise
+enum { PEELS = 4, PEEL_CELLS = 2 }; // times, and cells to either side
 enum { N_SURROGATES = 100, LEAST_N = 4, FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, LENGTHS = GN_MURMUR_LOCKED_LENGTHS };
 
 size_t gn_murmur_locked_row(size_t k) { return k < ROWS ? FIRST + k : GN_MURMUR_LOW; }
@@ -36,6 +37,7 @@ void gn_murmur_locked_clear(gn_murmur_locked *l) {
   gn_free(l->sums);
   gn_free(l->squares);
   gn_free(l->run);
+  gn_free(l->known);
   gn_free(l->excess);
   gn_free(l->weight);
   gn_free(l->noise);
@@ -114,7 +116,7 @@ void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, f
     const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
     for (size_t b = 0; b < l->n_beats; b++) {
       const double p = (double)power[b] + (added ? added[i] : 0);
-      logs[at_of(l, i, b)] = p > 0 && !isnan(l->times[at_of(l, i, b)]) ? (float)gn_log(p) : NAN;
+      logs[at_of(l, i, b)] = p > 0 && !isnan(l->times[at_of(l, i, b)]) ? (float)(gn_log(p) - l->known[k * l->m + i]) : NAN;
     }
   }
   noise_around(l, logs, weight);
@@ -309,14 +311,49 @@ static int allocate(gn_murmur_locked *l) {
   l->sums = gn_new(n_cells + 1, sizeof *l->sums);
   l->squares = gn_new(n_cells + 1, sizeof *l->squares);
   l->run = gn_new((ROWS + 1) * (n_cells + 1), sizeof *l->run);
+  l->known = gn_new((ROWS + 1) * n_cells, sizeof *l->known);
   l->excess = gn_new((ROWS + 1) * n, sizeof *l->excess);
   l->weight = gn_new((ROWS + 1) * n, sizeof *l->weight);
   l->noise = gn_new((ROWS + 1) * n, sizeof *l->noise);
   l->scratch = gn_new(n, sizeof *l->scratch);
   l->stretches = gn_new(LENGTHS * (n_cells + 2), sizeof *l->stretches);
   l->statistic = gn_new(ROWS * LENGTHS * (n_cells + 2), sizeof *l->statistic);
-  const bool there = l->cells && l->times && l->sums && l->squares && l->run && l->excess && l->weight && l->noise && l->scratch && l->stretches && l->statistic;
+  const bool there = l->cells && l->times && l->sums && l->squares && l->run && l->known && l->excess && l->weight && l->noise && l->scratch && l->stretches && l->statistic;
   return there ? 0 : -1;
+}
+
+// Excess, weight and noise of every band, and what they are by chance.
+static int learn(gn_murmur_locked *l) {
+  const size_t n = l->m * l->n_beats;
+  l->usable = false;
+  for (size_t k = 0; k <= ROWS; k++) {
+    gn_murmur_locked_fill(l, k, NULL, l->excess + k * n, l->weight + k * n);
+    if (!(l->quiet[k] > 0)) return 0; // digital silence
+    learn_ratio(l, k);
+  }
+  if (against_chance(l)) return -1;
+  for (size_t k = 0; k < ROWS; k++) gn_murmur_locked_test(l, k, l->excess + k * n, l->weight + k * n, l->statistic);
+  l->usable = true;
+  return 0;
+}
+
+// A murmur raises the noise around it and hides one in the other phase: its own course is taken off, again and again, as each time
+// the noise sinks a little.
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase) {
+  const size_t from = phase ? l->n_systole : 0, to = phase ? l->m : l->n_systole;
+  if (!l->usable) return 0;
+  for (int pass = 0; pass < PEELS; pass++)
+    for (size_t k = 0; k <= ROWS; k++) {
+      for (size_t i = from; i < to; i++) {
+        const size_t a = i > from + PEEL_CELLS ? i - PEEL_CELLS : from, b = i + PEEL_CELLS + 1 < to ? i + PEEL_CELLS + 1 : to;
+        const gn_murmur_sums *run = l->run + k * (l->m + 1);
+        const double weights = run[b].weights - run[a].weights, mean = weights > 0 ? (run[b].excess - run[a].excess) / weights : 0;
+        if (mean > 0) l->known[k * l->m + i] += mean;
+      }
+      gn_murmur_locked_fill(l, k, NULL, l->excess + k * l->m * l->n_beats, l->weight + k * l->m * l->n_beats);
+      gather_power(l, k);
+    }
+  return learn(l);
 }
 
 int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
@@ -327,14 +364,5 @@ int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const
   if (l->m < QUIET_LEAST) return 0;
   take_times(l, beats);
   take_stretches(l);
-  const size_t n = l->m * l->n_beats;
-  for (size_t k = 0; k <= ROWS; k++) {
-    gn_murmur_locked_fill(l, k, NULL, l->excess + k * n, l->weight + k * n);
-    if (!(l->quiet[k] > 0)) return 0; // digital silence
-    learn_ratio(l, k);
-  }
-  if (against_chance(l)) return -1;
-  for (size_t k = 0; k < ROWS; k++) gn_murmur_locked_test(l, k, l->excess + k * n, l->weight + k * n, l->statistic);
-  l->usable = true;
-  return 0;
+  return learn(l);
 }

@@ -32,6 +32,7 @@ typedef struct gn_murmur_locked {
   double *times;                ///< [quiet cell][beat], seconds; NaN: missing
   double *sums, *squares;       ///< running sums over quiet cells
   gn_murmur_sums *run;          ///< [band][quiet cell + 1]
+  double *known;                ///< [band][quiet cell]: logarithm taken off, of a murmur that has been found
   float *excess, *weight;       ///< [band, and the heart sounds' own][quiet cell][beat]: logarithm over the noise around, weight; 0: missing
   float *noise;                 ///< likewise: power of the noise around; NaN: missing
   float *scratch;               ///< [quiet cell][beat]
@@ -47,6 +48,9 @@ typedef struct gn_murmur_locked {
 /// 0, or -1 when memory is refused (clear it all the same). Not usable where there are too few beats or no noise.
 int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats);
 void gn_murmur_locked_clear(gn_murmur_locked *l); ///< accepts a zeroed one
+
+/// Take off what is found in a phase, so that it hides nothing in the other. 0, or -1 when memory is refused.
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase);
 
 /// Excess and weight of band k, with power added to every quiet cell (NULL: none).
 void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight);

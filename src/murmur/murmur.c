@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/maths.h"
 #include "base/memory.h"
 #include "base/result.h"
 #include "murmur/locked.h"
@@ -21,6 +22,7 @@ static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
 static const unsigned HIGH_ROWS = 1u << 3;                // from the band over 240 Hz on: nor do they reach that high
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
+static const double ONE_PITCH_LOG = 0.18;                 // a pitch is told to 15 %; further apart, they are two
 static const size_t WHOLE_BEATS_LEAST = 2;
 
 struct gn_murmur {
@@ -218,22 +220,24 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
   return 0;
 }
 
+static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
+
 // What is low and over so soon after S2 is S2's own end, or an S3.
 static bool is_low_remainder(const girthline_murmur_phase *p, unsigned rows, const gn_murmur_cube *cube) {
-  const double diastole_s = (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S;
-  return p->phase == GIRTHLINE_DIASTOLE && rows < HIGH_ROWS && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s < REMAINDER_S;
+  return p->phase == GIRTHLINE_DIASTOLE && rows < HIGH_ROWS && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
 // A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
-static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2]) {
-  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE;
+static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
+  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE &&
+         phases[1].end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
 static bool continuous(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
   // Through S2: up to it, and on from it, in a band both share.
   return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO &&
          phases[1].start_fraction <= ((double)(cube->s2_end - cube->n_systole) + 4) / (double)(cube->n_cells - cube->n_systole) &&
-         fabs(phases[0].level_db - phases[1].level_db) < 6;
+         fabs(phases[0].level_db - phases[1].level_db) < 6 && fabs(gn_log(phases[0].peak_hz / phases[1].peak_hz)) < ONE_PITCH_LOG;
 }
 
 static void join(girthline_murmur *out) {
@@ -283,7 +287,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;
-  if (out->n_phases == 2 && spills(out->phases, found)) out->n_phases = 1;
+  if (out->n_phases == 2 && spills(out->phases, found, test->cube)) out->n_phases = 1;
   if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);
   if (out->n_phases == 2 && out->phases[1].level_db > out->phases[0].level_db) {
     const girthline_murmur_phase first = out->phases[0];

@@ -405,6 +405,29 @@ static void drop_gain(gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_ev
     if (gain) by_row[row].found = false;
 }
 
+// What is found in one phase by band, and the strongest of it.
+static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, gn_murmur_evidence *best) {
+  gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
+  *best = (gn_murmur_evidence){.phase = phase};
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    by_row[row].phase = phase;
+    try_phase(t, phase, row, &by_row[row]);
+  }
+  if (drop_chance(t, by_row)) return -1;
+  gn_murmur_locked_find(locked, t, phase, by_row);
+  const bool extra = is_extra_sound(t, by_row, phase);
+  drop_gain(t, locked, by_row);
+  unsigned rows = 0;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    if (extra) by_row[row].found = false;
+    rows |= by_row[row].found ? 1u << row : 0;
+    const gn_murmur_evidence *e = &by_row[row];
+    if ((e->found && !best->found) || (e->found == best->found && e->score > best->score)) *best = *e;
+  }
+  best->rows = rows;
+  return 0;
+}
+
 int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evidence best[2]) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
@@ -412,25 +435,9 @@ int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evid
       reference(t, row, length);
       t->usual[which] = usual_paired(t, row, t->length_n[length], t->outside + which * t->cube->n_beats);
     }
-  for (int phase = 0; phase < 2; phase++) {
-    gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
-    best[phase] = (gn_murmur_evidence){.phase = phase};
-    for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-      by_row[row].phase = phase;
-      try_phase(t, phase, row, &by_row[row]);
-    }
-    if (drop_chance(t, by_row)) return -1;
-    gn_murmur_locked_find(locked, t, phase, by_row);
-    const bool extra = is_extra_sound(t, by_row, phase);
-    drop_gain(t, locked, by_row);
-    unsigned rows = 0;
-    for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-      if (extra) by_row[row].found = false;
-      rows |= by_row[row].found ? 1u << row : 0;
-      const gn_murmur_evidence *e = &by_row[row];
-      if ((e->found && !best[phase].found) || (e->found == best[phase].found && e->score > best[phase].score)) best[phase] = *e;
-    }
-    best[phase].rows = rows;
-  }
-  return 0;
+  for (int phase = 0; phase < 2; phase++)
+    if (search_phase(t, locked, phase, &best[phase])) return -1;
+  if (best[0].found == best[1].found) return 0;
+  const int found = best[1].found;
+  return gn_murmur_locked_peel(locked, found) || search_phase(t, locked, !found, &best[!found]) ? -1 : 0;
 }
