@@ -147,6 +147,7 @@ typedef struct gn_murmur_profile {
   size_t core[2], heard[2]; ///< in the quiet part: cells above half of the peak's amplitude, and all of the shape's
   double hidden_db;        ///< how much louder the whole shape is than the part of it that is heard alone
   girthline_shape shape;
+  bool bowed;              ///< the shape's sides are bowed, not straight
   girthline_timing timing;
 } gn_murmur_profile;
 
