@@ -79,6 +79,10 @@ size_t gn_murmur_locked_row(size_t k);
 /// Add to the evidence by band what is found in the phase.
 void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *test, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);
 
+/// Level and its interval of what keeps step in cells [heard[0], heard[1]) of the picture, in the levels' band, with or without the
+/// heart sounds' own; left alone where that cannot be told.
+void gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out);
+
 /// The level, by the contract's measure, at which murmurs of the usual kinds are found in nine of ten; NaN: the phase has no quiet part, or memory was refused.
 double gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *test, int phase);
 

@@ -11,6 +11,7 @@
 static const double SHOWS = 1.5;          // spreads: a band of a set that has found one shows it itself
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t EDGE_CELLS = 3;
+static const double ONSET_SHARE = 0.15;   // of the phase: a murmur up to the next sound is longer
 // The recorder's gain comes back between the sounds: it lifts the noise in every band alike, within this factor, by no more than
 // so much, and holds it up until the next sound. A murmur has a spectrum of its own.
 static const double GAIN_ALIKE = 0.5, GAIN_MOST_DB = 9, GAIN_STAYS = 0.6;
@@ -44,6 +45,31 @@ static bool is_next_sound(const gn_murmur_locked *l, size_t k, const gn_murmur_s
   return second[0] > EDGE_RATIO * (first[0] > 0 ? first[0] : 0);
 }
 
+static double cell_power(const gn_murmur_locked *l, size_t k, size_t i) {
+  const size_t a = i > LASTS_CELLS / 2 ? i - LASTS_CELLS / 2 : 0, b = a + LASTS_CELLS < l->m ? a + LASTS_CELLS : l->m;
+  double x[2];
+  gn_murmur_locked_power(l, k, a, b - a, x);
+  return x[0];
+}
+
+// How long the band holds a good part of what the stretch has.
+static double lasts_s(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double power) {
+  const size_t first = s->phase ? l->n_systole : 0, end = s->phase ? l->m : l->n_systole;
+  size_t a = s->at + s->n / 2, b = a;
+  while (a > first && cell_power(l, k, a - 1) > LASTS_SHARE * power) a--;
+  while (b + 1 < end && cell_power(l, k, b + 1) > LASTS_SHARE * power) b++;
+  return (double)(b - a + 1) * GN_MURMUR_CELL_S;
+}
+
+// Short, up to the next sound, and softer than what lies in the heart sounds' own band: its beginning, where that is heard before its onset is told.
+static bool is_onset(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double power) {
+  const double phase_s = s->phase ? l->cube->diastole_s : l->cube->systole_s;
+  const size_t end = s->phase ? l->m : l->n_systole;
+  double low[2];
+  gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
+  return low[0] > power && s->at + s->n + EDGE_CELLS >= end && lasts_s(l, k, s, power) < ONSET_SHARE * phase_s;
+}
+
 // Every band of the set that holds something there holds it of its own, not of the heart sounds.
 static bool is_clear(const gn_murmur_locked *l, const gn_murmur_test *t, size_t set, size_t s) {
   const gn_murmur_stretch *stretch = &l->stretches[s];
@@ -53,7 +79,7 @@ static bool is_clear(const gn_murmur_locked *l, const gn_murmur_test *t, size_t 
     double x[2];
     if (!holds(set, k)) continue;
     gn_murmur_locked_power(l, k, stretch->at, stretch->n, x);
-    if (x[0] > 0 && (x[0] < over * heart_power(l, k, stretch) || is_next_sound(l, k, stretch))) return false;
+    if (x[0] > 0 && (x[0] < over * heart_power(l, k, stretch) || is_next_sound(l, k, stretch) || is_onset(l, k, stretch, x[0]))) return false;
     loud = loud || x[0] >= least;
   }
   return loud;
@@ -94,22 +120,6 @@ static double without_gain(const gn_murmur_locked *l, size_t set, size_t s) {
     if (holds(set, k)) sum += (gn_murmur_locked_rise(l, k, stretch, &error) - gain) / error;
   }
   return sum / l->set_sd[set];
-}
-
-static double cell_power(const gn_murmur_locked *l, size_t k, size_t i) {
-  const size_t a = i > LASTS_CELLS / 2 ? i - LASTS_CELLS / 2 : 0, b = a + LASTS_CELLS < l->m ? a + LASTS_CELLS : l->m;
-  double x[2];
-  gn_murmur_locked_power(l, k, a, b - a, x);
-  return x[0];
-}
-
-// How long the band holds a good part of what the stretch has.
-static double lasts_s(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double power) {
-  const size_t first = s->phase ? l->n_systole : 0, end = s->phase ? l->m : l->n_systole;
-  size_t a = s->at + s->n / 2, b = a;
-  while (a > first && cell_power(l, k, a - 1) > LASTS_SHARE * power) a--;
-  while (b + 1 < end && cell_power(l, k, b + 1) > LASTS_SHARE * power) b++;
-  return (double)(b - a + 1) * GN_MURMUR_CELL_S;
 }
 
 // The share of beats whose stretch holds at least half of what is usual.
@@ -180,10 +190,12 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn
 
 // A murmur of usual colour has about this share of its power in each of the bands above the lowest (a choice: an octave around 200 Hz).
 static const double COLOUR[ROWS] = {0.2, 0.35, 0.3, 0.1};
-// Where murmurs lie, in shares of their phase, and their shape; as they are named.
+// Where murmurs lie, in shares of their phase, and their shape; as they are named. Early and late diastole are of a length of their
+// own where diastole is long.
 typedef struct kind { double from, to; girthline_shape shape; } kind;
 static const kind KINDS[2][4] = {{{0, 1, GIRTHLINE_PLATEAU}, {0, 0.5, GIRTHLINE_DECRESCENDO}, {0.14, 0.84, GIRTHLINE_CRESCENDO_DECRESCENDO}, {0.46, 1, GIRTHLINE_CRESCENDO}},
-                                 {{0, 1, GIRTHLINE_DECRESCENDO}, {0, 0.35, GIRTHLINE_DECRESCENDO}, {0.65, 1, GIRTHLINE_CRESCENDO}, {0, 0, GIRTHLINE_PLATEAU}}};
+                                 {{0, 1, GIRTHLINE_DECRESCENDO}, {0, 0.40, GIRTHLINE_DECRESCENDO}, {0.64, 1, GIRTHLINE_CRESCENDO}, {0, 0, GIRTHLINE_PLATEAU}}};
+static const double PART_OF_DIASTOLE_S = 0.35; // at most
 static const double NINE_OF_TEN = 1.28;   // spreads that one in ten falls short by
 static const double LOUDEST_DB = 20, SOFTEST_DB = -44, STEP_DB = 1;
 static const double KIND_QUANTILE = 0.75;
@@ -234,6 +246,16 @@ static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const 
   return false;
 }
 
+// The kind as it lies in this heart.
+static kind kind_here(const gn_murmur_cube *cube, int phase, size_t i) {
+  kind what = KINDS[phase][i];
+  const double most = PART_OF_DIASTOLE_S / cube->diastole_s;
+  if (phase == 0 || what.to - what.from >= 1 || what.to - what.from <= most) return what;
+  if (what.from > 0) what.from = what.to - most;
+  else what.to = most;
+  return what;
+}
+
 static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, const kind *what, trial *with) {
   const gn_murmur_cube *cube = l->cube;
   const double first = phase ? (double)cube->n_systole : 0, n = phase ? (double)(cube->n_cells - cube->n_systole) : (double)cube->n_systole;
@@ -255,7 +277,10 @@ double gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int pha
   double limits[4];
   size_t n_limits = 0;
   for (size_t i = 0; there && i < 4; i++)
-    if (KINDS[phase][i].to > 0) limits[n_limits++] = kind_limit_db(l, t, phase, &KINDS[phase][i], &with);
+    if (KINDS[phase][i].to > 0) {
+      const kind what = kind_here(l->cube, phase, i);
+      limits[n_limits++] = kind_limit_db(l, t, phase, &what, &with);
+    }
   gn_free(with.excess);
   gn_free(with.weight);
   gn_free(with.statistic);

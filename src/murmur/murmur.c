@@ -20,8 +20,9 @@ static const double SETTLE_S = 0.2;                       // around a beat that 
 // What neither repetition nor excess makes sure of must be this loud, and its level be had.
 static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
-static const unsigned HIGH_ROWS = 1u << 3;                // from the band over 240 Hz on: nor do they reach that high
+static const unsigned LOW_ROWS = 1u << 2, HIGH_ROWS = 1u << 3; // the bands below 150 Hz; from 240 Hz on they never reach
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
+static const double THROUGH_SHARE = 0.5;                  // of systole: one that never stops has begun by then (a choice)
 static const double ONE_PITCH_LOG = 0.18;                 // a pitch is told to 15 %; further apart, they are two
 static const size_t WHOLE_BEATS_LEAST = 2;
 
@@ -224,7 +225,7 @@ static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_c
 
 // What is low and over so soon after S2 is S2's own end, or an S3.
 static bool is_low_remainder(const girthline_murmur_phase *p, unsigned rows, const gn_murmur_cube *cube) {
-  return p->phase == GIRTHLINE_DIASTOLE && rows < HIGH_ROWS && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s(cube) < REMAINDER_S;
+  return p->phase == GIRTHLINE_DIASTOLE && (rows < LOW_ROWS || (rows < HIGH_ROWS && p->peak_hz < LOW_HZ)) && p->end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
 // A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
@@ -235,7 +236,7 @@ static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evide
 
 static bool continuous(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
   // Through S2: up to it, and on from it, in a band both share.
-  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO &&
+  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[0].start_fraction < THROUGH_SHARE &&
          phases[1].start_fraction <= ((double)(cube->s2_end - cube->n_systole) + 4) / (double)(cube->n_cells - cube->n_systole) &&
          fabs(phases[0].level_db - phases[1].level_db) < 6 && fabs(gn_log(phases[0].peak_hz / phases[1].peak_hz)) < ONE_PITCH_LOG;
 }
@@ -271,17 +272,17 @@ static int phase_reasons(girthline_result *result, size_t i) {
   return 0;
 }
 
-static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence found[2], girthline_result *result) {
+static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
   girthline_murmur *out = &result->murmur;
   for (int phase = 0; phase < 2; phase++) {
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
-    if (gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, p)) return -1;
+    if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
     if (is_low_remainder(p, found[phase].rows, test->cube)) continue;
     if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
-  if (!out->n_phases && gn_murmur_is_continuous(test, !isnan(result->quality.hum_hz), &rows)) {
+  if (!out->n_phases && gn_murmur_is_continuous(test, result->quality.hum_hz > 0, &rows)) {
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
     out->n_phases = 1;
   }
@@ -304,9 +305,10 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   gn_murmur_evidence found[2];
   if (gn_murmur_test_init(&test, cube)) return -1;
   test.limits = &result->limits.murmur;
+  test.fs_hz = m->fs_hz;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
   gn_murmur_locked locked;
-  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || gn_murmur_search(&test, &locked, found) || limits(&test, &locked, result) || describe_all(m, &test, found, result);
+  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || gn_murmur_search(&test, &locked, found) || limits(&test, &locked, result) || describe_all(m, &test, &locked, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
   gn_murmur_locked_clear(&locked);
   gn_murmur_test_clear(&test);

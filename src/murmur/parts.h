@@ -110,6 +110,7 @@ struct gn_murmur_locked; // locked.h
 typedef struct gn_murmur_test {
   const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
+  double fs_hz;                             ///< of the kept samples
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
@@ -156,7 +157,7 @@ int gn_murmur_profile_init(gn_murmur_test *test, const gn_murmur_evidence *e, gn
 void gn_murmur_profile_clear(gn_murmur_profile *profile);
 
 /// What one phase's murmur is like; e must be found. 0, or -1 when memory is refused.
-int gn_murmur_describe(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz,
+int gn_murmur_describe(gn_murmur_test *test, struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
                        girthline_murmur_phase *out);
 
 /// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
