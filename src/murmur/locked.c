@@ -15,7 +15,7 @@
 // that of the noise, weighted, is added up over the beats and over stretches of the cycle, in each band and in neighbouring ones
 // together. What that sum is by chance is seen by turning the quiet part of every beat by an amount of its own, which keeps the
 // noise and loses the beats: a surrogate test of the largest sum. Numbers without a source are choices.
-static const double AROUND_S = 0.5;      // the noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter
+static const double AROUND_S = 0.35;     // the noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter
 static const double MOST_LOG = 2.5;      // one cell counts so much and no more
 static const double QUIET_NOISE = 0.25;  // quantile over cells: noise that much louder than it tells the less
 static const size_t AROUND_LEAST = 4;    // cells
@@ -115,7 +115,7 @@ void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, f
   for (size_t i = 0; i < l->m; i++) {
     const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
     for (size_t b = 0; b < l->n_beats; b++) {
-      const double p = (double)power[b] + (added ? added[i] : 0);
+      const double p = (double)power[b] * (added ? 1 + added[i] / (l->usual_ratio[k] * (double)noise[at_of(l, i, b)]) : 1);
       logs[at_of(l, i, b)] = p > 0 && !isnan(l->times[at_of(l, i, b)]) ? (float)(gn_log(p) - l->known[k * l->m + i]) : NAN;
     }
   }

@@ -52,7 +52,8 @@ void gn_murmur_locked_clear(gn_murmur_locked *l); ///< accepts a zeroed one
 /// Take off what is found in a phase, so that it hides nothing in the other. 0, or -1 when memory is refused.
 int gn_murmur_locked_peel(gn_murmur_locked *l, int phase);
 
-/// Excess and weight of band k, with power added to every quiet cell (NULL: none).
+/// Excess and weight of band k, with power added to every quiet cell (NULL: none): power in the mean, that fluctuates as the noise
+/// does and adds to it.
 void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight);
 
 /// The statistic of band k over every stretch, into its row of statistic.
@@ -78,6 +79,9 @@ size_t gn_murmur_locked_row(size_t k);
 
 /// Add to the evidence by band what is found in the phase.
 void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *test, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);
+
+/// Is what was found by excess alone borne out where it was found? l must be usable.
+bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_evidence *e);
 
 /// Level and its interval of what keeps step in cells [heard[0], heard[1]) of the picture, in the levels' band, with or without the
 /// heart sounds' own; left alone where that cannot be told.

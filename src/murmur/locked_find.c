@@ -16,6 +16,7 @@ static const double ONSET_SHARE = 0.15;   // of the phase: a murmur up to the ne
 // so much, and holds it up until the next sound. A murmur has a spectrum of its own.
 static const double GAIN_ALIKE = 0.5, GAIN_MOST_DB = 9, GAIN_STAYS = 0.6;
 static const size_t GAIN_REST_CELLS = 6;
+static const double SUPPORT_DEVIATIONS = 3; // over the best by chance: what a doubtful find by excess must show here too
 static const double LASTS_SHARE = 0.25;   // of the power over the stretch: as long as that holds it lasts
 static const size_t LASTS_CELLS = 4;      // averaged
 enum { FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, SETS = GN_MURMUR_LOCKED_SETS };
@@ -188,6 +189,18 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn
   }
 }
 
+bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_evidence *e) {
+  const double least = l->best_mean + SUPPORT_DEVIATIONS * l->best_sd;
+  for (size_t s = 0; s < l->n_stretches; s++) {
+    const gn_murmur_stretch *stretch = &l->stretches[s];
+    const size_t a = l->cells[stretch->at], b = a + stretch->n;
+    if (stretch->phase != e->phase || b <= e->a || a >= e->a + e->n) continue;
+    for (size_t set = 0; set < SETS; set++)
+      if ((e->row < FIRST || holds(set, e->row - FIRST)) && gn_murmur_locked_in(l, l->statistic, set, s) >= least && without_gain(l, set, s) >= least) return true;
+  }
+  return false;
+}
+
 // A murmur of usual colour has about this share of its power in each of the bands above the lowest (a choice: an octave around 200 Hz).
 static const double COLOUR[ROWS] = {0.2, 0.35, 0.3, 0.1};
 // Where murmurs lie, in shares of their phase, and their shape; as they are named. Early and late diastole are of a length of their
@@ -199,7 +212,7 @@ static const double PART_OF_DIASTOLE_S = 0.35; // at most
 static const double NINE_OF_TEN = 1.28;   // spreads that one in ten falls short by
 static const double LOUDEST_DB = 20, SOFTEST_DB = -44, STEP_DB = 1;
 static const double KIND_QUANTILE = 0.75;
-static const double CALIBRATION_DB = 0;
+static const double CALIBRATION_DB = 5.5;
 
 // The power of a murmur at a place in its phase; 1 in the mean over its span.
 static double kind_power(const kind *what, double at) {

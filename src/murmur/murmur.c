@@ -22,6 +22,7 @@ static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
 static const unsigned LOW_ROWS = 1u << 2, HIGH_ROWS = 1u << 3; // the bands below 150 Hz; from 240 Hz on they never reach
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
+static const double HUM_HZ = 4, MAINS_HZ = 1;             // as near as the spectrum tells a line; mains keep to a hertz
 static const double THROUGH_SHARE = 0.5;                  // of systole: one that never stops has begun by then (a choice)
 static const double ONE_PITCH_LOG = 0.18;                 // a pitch is told to 15 %; further apart, they are two
 static const size_t WHOLE_BEATS_LEAST = 2;
@@ -272,6 +273,14 @@ static int phase_reasons(girthline_result *result, size_t i) {
   return 0;
 }
 
+static bool is_mains(double hum_hz) { return fabs(hum_hz - 50) < MAINS_HZ || fabs(hum_hz - 60) < MAINS_HZ; }
+
+// One tone at a multiple of the mains that never stops is the hum's own. (A line elsewhere may be the murmur itself.)
+static bool is_hum(const girthline_murmur_phase *p, double hum_hz) {
+  if (!is_mains(hum_hz) || p->musical != GIRTHLINE_YES) return false;
+  return fabs(p->peak_hz - hum_hz * floor(p->peak_hz / hum_hz + 0.5)) < HUM_HZ;
+}
+
 static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
   girthline_murmur *out = &result->murmur;
   for (int phase = 0; phase < 2; phase++) {
@@ -282,9 +291,9 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
     if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
-  if (!out->n_phases && gn_murmur_is_continuous(test, result->quality.hum_hz > 0, &rows)) {
+  if (!out->n_phases && gn_murmur_is_continuous(test, is_mains(result->quality.hum_hz), &rows)) {
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
-    out->n_phases = 1;
+    out->n_phases = is_hum(&out->phases[0], result->quality.hum_hz) ? 0 : 1;
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;

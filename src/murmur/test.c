@@ -405,6 +405,12 @@ static void drop_gain(gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_ev
     if (gain) by_row[row].found = false;
 }
 
+// Where the test in noise can be asked, it must bear out what repetition alone does not settle.
+static void drop_unsupported(const gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+  for (size_t row = 0; row < GN_MURMUR_BANDS && l->usable; row++)
+    if (by_row[row].found && by_row[row].z < t->limits->z_sure && !gn_murmur_locked_supports(l, &by_row[row])) by_row[row].found = false;
+}
+
 // What is found in one phase by band, and the strongest of it.
 static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, gn_murmur_evidence *best) {
   gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
@@ -414,6 +420,7 @@ static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, 
     try_phase(t, phase, row, &by_row[row]);
   }
   if (drop_chance(t, by_row)) return -1;
+  drop_unsupported(t, locked, by_row);
   gn_murmur_locked_find(locked, t, phase, by_row);
   const bool extra = is_extra_sound(t, by_row, phase);
   drop_gain(t, locked, by_row);
