@@ -226,8 +226,10 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
 static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
 
 // What is low and over so soon after S2 is S2's own end, or an S3; after S1, S1's own end.
-static bool is_low_remainder(const girthline_murmur_phase *p, unsigned rows, const gn_murmur_cube *cube) {
-  if (p->phase == GIRTHLINE_SYSTOLE) return rows < LOW_ROWS && p->end_fraction * cube->systole_s < S1_LENGTHS * cube->sound_s[0];
+static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_evidence *e, const gn_murmur_cube *cube) {
+  const unsigned rows = e->rows;
+  if (p->phase == GIRTHLINE_SYSTOLE)
+    return rows < LOW_ROWS && e->x_db < DOUBTFUL_X_DB && p->end_fraction * cube->systole_s < S1_LENGTHS * cube->sound_s[0];
   return p->phase == GIRTHLINE_DIASTOLE && (rows < LOW_ROWS || (rows < HIGH_ROWS && p->peak_hz < LOW_HZ)) && p->end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
@@ -289,7 +291,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
     if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
-    if (is_low_remainder(p, found[phase].rows, test->cube)) continue;
+    if (is_low_remainder(p, &found[phase], test->cube)) continue;
     if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
