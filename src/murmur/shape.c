@@ -13,6 +13,7 @@ static const double PROFILE_REF_QUANTILE = 0.20; // over cells: the quiet level 
 static const double SMOOTH_S = 0.025;
 static const double CLEAR_OF_SOUNDS = 10; // outside the quiet part a cell counts where it stands this far (power) over the heart sounds
 static const double CLEAR_LENGTHS = 0.7; // nor before this share of the sound's usual length: its onset holds high tones of its own
+static const double TAIL_FALL = 4;       // power, against the least between there and the quiet part
 static const size_t CLEAR_CELLS = 3;     // nor this near to the next sound
 static const size_t CORE_LEAST = 4;       // cells
 static const double HIDDEN_MOST_DB = 6;   // more than this is not to be had from a fitted shape
@@ -194,6 +195,16 @@ static girthline_timing name_timing(const gn_murmur_profile *p, int phase, doubl
   return middle < EARLY_MIDDLE ? GIRTHLINE_EARLY : middle > LATE_MIDDLE ? GIRTHLINE_LATE : GIRTHLINE_MID;
 }
 
+// Before the quiet part, what falls away this fast is the sound's own tail.
+static void leave_out_tail(gn_murmur_profile *p, size_t quiet) {
+  if (quiet >= p->n) return;
+  double least = p->power[quiet];
+  for (size_t i = quiet; i-- > 0;) {
+    if (p->power[i] > TAIL_FALL * (least > 0 ? least : 0)) p->seen[i] = false;
+    else if (p->power[i] < least) least = p->power[i];
+  }
+}
+
 int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_murmur_profile *p) {
   const gn_murmur_cube *cube = t->cube;
   *p = (gn_murmur_profile){.first = e->phase ? cube->n_systole : 0};
@@ -213,6 +224,7 @@ int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_mu
       p->seen[i] = (c >= quiet[0] && c < quiet[1]) || (c >= after && c < before && p->power[i] > CLEAR_OF_SOUNDS * room[i]);
     }
     for (size_t i = e->a; i < e->a + e->n; i++) p->seen[i - p->first] = true;
+    leave_out_tail(p, quiet[0] - p->first);
     fit(p, room);
     cells_above(p, EDGE_AMPLITUDE, p->span);
     const double covered = SOUND_SHARE * cube->sound_s[e->phase] / GN_MURMUR_CELL_S / (double)p->n;
