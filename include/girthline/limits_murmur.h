@@ -12,7 +12,7 @@
   LIMIT(db_per_z, "dB", 3, 0, 50, "Below it, so much excess more for each SD less.", "a choice, on simulated recordings")                            \
   LIMIT(z_least, "SD", 1.2, 0, 50, "Less repetition is never enough.", "a choice, on simulated recordings")                                          \
   LIMIT(z_sure, "SD", 7, 0, 100, "From this repetition on it is not held against beats out of step.", "a choice, on simulated recordings")           \
-  LIMIT(chance_deviations, "SD", 4, 0, 50, "Below it, it must stand so far over the best of beats out of step.",                                     \
+  LIMIT(chance_deviations, "SD", 4.5, 0, 50, "Below it, it must stand so far over the best of beats out of step.",                                     \
         "a choice, on simulated recordings")                                                                                                         \
   LIMIT(few_beats_n, "beats", 4, 2, 1000, "In so few beats", "a choice, on simulated recordings")                                                    \
   LIMIT(few_excess_db, "dB", 6, 0, 60, "every one of them stands this far out.", "a choice, on simulated recordings")                                \

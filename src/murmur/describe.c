@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-#include "murmur/parts.h"
+#include "murmur/locked.h"
 
 #include <math.h>
 
@@ -17,6 +17,7 @@ static const double BACKGROUND_SHARE = 0.5, BACKGROUND_FEW = 0.08;
 static const size_t BACKGROUND_LEAST = 12;
 static const double CLEAN_SHARE = 0.5; // of this many beats or more, the share whose background is quiet enough for a level
 static const size_t CLEAN_OF = 8;
+static const double UNSURE_DB = 4;            // where the beats' interval is wider, the level is had from what keeps step
 static const double SEARCH_MARGIN = 1.25;     // the strongest frequency may lie this factor outside the bands that show it
 
 // dB of the murmur over S1 from power per beat over the murmur, its background, S1, and S1's background; pick: beats (NULL: all).
@@ -94,7 +95,20 @@ static void four_powers(gn_murmur_test *t, const gn_murmur_evidence *e, const gn
   gn_murmur_window(cube, GN_MURMUR_BROAD, 0, s1_n < cube->n_systole ? s1_n : cube->n_systole, parts[2]);
 }
 
-static int levels(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmur_profile *p, girthline_murmur_phase *out) {
+// The interval of the level over the beats.
+static void spread(const gn_murmur_cube *cube, float *const parts[4], double hidden_db, float *scratch, size_t *pick, double *levels_db, girthline_murmur_phase *out) {
+  gn_random random = gn_random_of(29);
+  size_t kept = 0;
+  for (size_t k = 0; k < N_BOOTSTRAP; k++) {
+    for (size_t i = 0; i < cube->n_beats; i++) pick[i] = (size_t)gn_random_below(&random, cube->n_beats);
+    const double level = level_of(cube, parts, pick, scratch) + hidden_db;
+    if (!isnan(level)) levels_db[kept++] = level;
+  }
+  out->level_db_interval[0] = gn_quantile(levels_db, kept, 0.025);
+  out->level_db_interval[1] = gn_quantile(levels_db, kept, 0.975);
+}
+
+static int levels(gn_murmur_test *t, gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_profile *p, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = cube->n_beats;
   float *room = gn_new(5 * n, sizeof *room);
@@ -110,15 +124,9 @@ static int levels(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmu
       leave_out_loud(cube, parts, t->scratch);
       out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
     }
-    gn_random random = gn_random_of(29);
-    size_t kept = 0;
-    for (size_t k = 0; k < N_BOOTSTRAP; k++) {
-      for (size_t i = 0; i < n; i++) pick[i] = (size_t)gn_random_below(&random, n);
-      const double level = level_of(cube, parts, pick, room + 4 * n) + p->hidden_db;
-      if (!isnan(level)) levels_db[kept++] = level;
-    }
-    out->level_db_interval[0] = gn_quantile(levels_db, kept, 0.025);
-    out->level_db_interval[1] = gn_quantile(levels_db, kept, 0.975);
+    spread(cube, parts, p->hidden_db, room + 4 * n, pick, levels_db, out);
+    if (!(out->level_db_interval[1] - out->level_db_interval[0] <= UNSURE_DB))
+      gn_murmur_locked_level(locked, p->heard, e->row == 0 || (e->rows & 1), p->hidden_db, out);
   }
   gn_free(room);
   gn_free(pick);
@@ -147,7 +155,7 @@ void gn_murmur_search_range(unsigned rows, double search_hz[2]) {
   search_hz[1] *= SEARCH_MARGIN;
 }
 
-int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out) {
+int gn_murmur_describe(gn_murmur_test *t, gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   gn_murmur_profile p;
   *out = (girthline_murmur_phase){.phase = e->phase ? GIRTHLINE_DIASTOLE : GIRTHLINE_SYSTOLE, .musical = GIRTHLINE_UNKNOWN,
@@ -164,7 +172,7 @@ int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_evidence *e, const gn_
     out->end_fraction = (double)(p.span[1] - p.first) / (double)p.n;
     const double visible_to = (double)cube->s2_start / (double)p.n - 0.03;
     if (!e->phase) out->ends_before_s2 = out->end_fraction < 1 - ENDS_BEFORE_SHARE && out->end_fraction < visible_to ? GIRTHLINE_YES : GIRTHLINE_NO;
-    refused = levels(t, e, &p, out) || gn_murmur_pitch(cube, beats, fs_hz, p.core, search_hz, out);
+    refused = levels(t, locked, e, &p, out) || gn_murmur_pitch(cube, beats, t->fs_hz, p.core, search_hz, out);
     out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
   }
   gn_murmur_profile_clear(&p);

@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-#include "murmur/parts.h"
+#include "murmur/locked.h"
 
 #include <math.h>
 
@@ -43,7 +43,7 @@ static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where
   return high;
 }
 
-double gn_murmur_limit_db(gn_murmur_test *t, int phase) {
+double gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase) {
   const gn_murmur_cube *cube = t->cube;
   const size_t from = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
   if (to <= from + 4 || !(cube->s1_power > 0)) return NAN;
@@ -60,5 +60,7 @@ double gn_murmur_limit_db(gn_murmur_test *t, int phase) {
     }
     limits[n_limits++] = best;
   }
-  return gn_quantile(limits, n_limits, POSITION_QUANTILE) + CALIBRATION_DB[phase];
+  const double by_excess_db = gn_quantile(limits, n_limits, POSITION_QUANTILE) + CALIBRATION_DB[phase];
+  const double by_step_db = locked->usable ? gn_murmur_locked_limit_db(locked, t, phase) : (double)NAN;
+  return by_step_db < by_excess_db ? by_step_db : by_excess_db; // either finds it
 }

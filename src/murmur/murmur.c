@@ -5,8 +5,10 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/maths.h"
 #include "base/memory.h"
 #include "base/result.h"
+#include "murmur/locked.h"
 #include "murmur/parts.h"
 
 static const double HEAD_MOST_S = 2.6, TAIL_MOST_S = 1.4; // kept of a beat's start and, of a long pause, its end
@@ -18,7 +20,12 @@ static const double SETTLE_S = 0.2;                       // around a beat that 
 // What neither repetition nor excess makes sure of must be this loud, and its level be had.
 static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
+static const unsigned LOW_ROWS = 1u << 2, HIGH_ROWS = 1u << 3; // the bands below 150 Hz; from 240 Hz on they never reach
+static const double S1_LENGTHS = 2;                       // of S1, in which what is left of it dies away (a choice)
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
+static const double HUM_HZ = 4, MAINS_HZ = 1;             // as near as the spectrum tells a line; mains keep to a hertz
+static const double THROUGH_SHARE = 0.5;                  // of systole: one that never stops has begun by then (a choice)
+static const double ONE_PITCH_LOG = 0.18;                 // a pitch is told to 15 %; further apart, they are two
 static const size_t WHOLE_BEATS_LEAST = 2;
 
 struct gn_murmur {
@@ -193,12 +200,12 @@ static int undetermined(girthline_result *result, const char *why) {
          gn_result_undetermine(result, "/murmur/detection_limit_db/diastole", "%s", why);
 }
 
-static int limits(gn_murmur_test *test, girthline_result *result) {
+static int limits(gn_murmur_test *test, gn_murmur_locked *locked, girthline_result *result) {
   static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
   static const char *const NAME[2] = {"systole", "diastole"};
   for (int phase = 0; phase < 2; phase++) {
     double *limit = &result->murmur.detection_limit_db[phase];
-    *limit = gn_murmur_limit_db(test, phase);
+    *limit = gn_murmur_limit_db(test, locked, phase);
     if (isnan(*limit) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
   }
   return 0;
@@ -219,22 +226,27 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
   return 0;
 }
 
-// What is low and over so soon after S2 is S2's own end, or an S3.
-static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_cube *cube) {
-  const double diastole_s = (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S;
-  return p->phase == GIRTHLINE_DIASTOLE && p->peak_hz < LOW_HZ && p->end_fraction * diastole_s < REMAINDER_S;
+static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
+
+// What is low and over so soon after S2 is S2's own end, or an S3; after S1, S1's own end.
+static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_evidence *e, const gn_murmur_cube *cube) {
+  const unsigned rows = e->rows;
+  if (p->phase == GIRTHLINE_SYSTOLE)
+    return rows < LOW_ROWS && e->x_db < DOUBTFUL_X_DB && p->end_fraction * cube->systole_s < S1_LENGTHS * cube->sound_s[0];
+  return p->phase == GIRTHLINE_DIASTOLE && (rows < LOW_ROWS || (rows < HIGH_ROWS && p->peak_hz < LOW_HZ)) && p->end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
 // A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
-static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2]) {
-  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE;
+static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
+  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE &&
+         phases[1].end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
 static bool continuous(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
   // Through S2: up to it, and on from it, in a band both share.
-  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO &&
+  return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[0].start_fraction < THROUGH_SHARE &&
          phases[1].start_fraction <= ((double)(cube->s2_end - cube->n_systole) + 4) / (double)(cube->n_cells - cube->n_systole) &&
-         fabs(phases[0].level_db - phases[1].level_db) < 6;
+         fabs(phases[0].level_db - phases[1].level_db) < 6 && fabs(gn_log(phases[0].peak_hz / phases[1].peak_hz)) < ONE_PITCH_LOG;
 }
 
 static void join(girthline_murmur *out) {
@@ -268,23 +280,31 @@ static int phase_reasons(girthline_result *result, size_t i) {
   return 0;
 }
 
-static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence found[2], girthline_result *result) {
+static bool is_mains(double hum_hz) { return fabs(hum_hz - 50) < MAINS_HZ || fabs(hum_hz - 60) < MAINS_HZ; }
+
+// One tone at a multiple of the mains that never stops is the hum's own. (A line elsewhere may be the murmur itself.)
+static bool is_hum(const girthline_murmur_phase *p, double hum_hz) {
+  if (!is_mains(hum_hz) || p->musical != GIRTHLINE_YES) return false;
+  return fabs(p->peak_hz - hum_hz * floor(p->peak_hz / hum_hz + 0.5)) < HUM_HZ;
+}
+
+static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
   girthline_murmur *out = &result->murmur;
   for (int phase = 0; phase < 2; phase++) {
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
-    if (gn_murmur_describe(test, &found[phase], m->beats, m->fs_hz, p)) return -1;
-    if (is_low_remainder(p, test->cube)) continue;
-    if (found[phase].z >= test->limits->z_sure || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
+    if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
+    if (is_low_remainder(p, &found[phase], test->cube)) continue;
+    if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
-  if (!out->n_phases && gn_murmur_is_continuous(test, !isnan(result->quality.hum_hz), &rows)) {
+  if (!out->n_phases && gn_murmur_is_continuous(test, is_mains(result->quality.hum_hz), &rows)) {
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
-    out->n_phases = 1;
+    out->n_phases = is_hum(&out->phases[0], result->quality.hum_hz) ? 0 : 1;
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;
-  if (out->n_phases == 2 && spills(out->phases, found)) out->n_phases = 1;
+  if (out->n_phases == 2 && spills(out->phases, found, test->cube)) out->n_phases = 1;
   if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);
   if (out->n_phases == 2 && out->phases[1].level_db > out->phases[0].level_db) {
     const girthline_murmur_phase first = out->phases[0];
@@ -297,10 +317,12 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evid
 }
 
 // Only what is not found beside S1 is looked for without it.
-static int search(const gn_murmur *m, gn_murmur_test *test, gn_murmur_evidence found[2]) {
-  if (gn_murmur_search(test, found)) return -1;
+static int search(const gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, gn_murmur_evidence found[2]) {
+  if (gn_murmur_search(test, locked, found)) return -1;
   test->hides_s1 = m->hides_s1 && !found[0].found;
-  return test->hides_s1 ? gn_murmur_search(test, found) : 0;
+  if (!test->hides_s1) return 0;
+  gn_murmur_locked_clear(locked); // one that was found in diastole was taken off
+  return gn_murmur_locked_init(locked, test->cube, m->beats) || gn_murmur_search(test, locked, found) ? -1 : 0;
 }
 
 static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *result) {
@@ -308,9 +330,13 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   gn_murmur_evidence found[2];
   if (gn_murmur_test_init(&test, cube)) return -1;
   test.limits = &result->limits.murmur;
+  test.fs_hz = m->fs_hz;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
-  int refused = search(m, &test, found) || limits(&test, result) || describe_all(m, &test, found, result);
+  gn_murmur_locked locked;
+  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || search(m, &test, &locked, found) || limits(&test, &locked, result) ||
+                describe_all(m, &test, &locked, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
+  gn_murmur_locked_clear(&locked);
   gn_murmur_test_clear(&test);
   return refused;
 }

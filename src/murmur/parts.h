@@ -99,14 +99,19 @@ typedef struct gn_murmur_evidence {
   double paired;           ///< how far every beat's window stands over that beat's own quiet, in standard errors
   double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
   double chance;           ///< share of the surrogates that have as much excess
+  double locked;           ///< deviations over the best that beats out of step show, by the test in noise; 0: not found by it
+  double locked_lasts_s;   ///< how long that lasts; 0: found by excess
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;
+
+struct gn_murmur_locked; // locked.h
 
 /// Working memory and the reference levels of the test.
 typedef struct gn_murmur_test {
   const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
   bool hides_s1;                            ///< see gn_murmur_hides_s1
+  double fs_hz;                             ///< of the kept samples
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
   float *outside;                           ///< [row][length][beat]: mean power in the quiet windows
@@ -132,7 +137,7 @@ bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double 
 int gn_murmur_chance(gn_murmur_test *test, gn_murmur_evidence *e);
 
 /// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
-int gn_murmur_search(gn_murmur_test *test, gn_murmur_evidence best[2]);
+int gn_murmur_search(gn_murmur_test *test, struct gn_murmur_locked *locked, gn_murmur_evidence best[2]);
 
 /// The course of a murmur through its phase.
 typedef struct gn_murmur_profile {
@@ -144,6 +149,7 @@ typedef struct gn_murmur_profile {
   size_t core[2], heard[2]; ///< in the quiet part: cells above half of the peak's amplitude, and all of the shape's
   double hidden_db;        ///< how much louder the whole shape is than the part of it that is heard alone
   girthline_shape shape;
+  bool bowed;              ///< the shape's sides are bowed, not straight
   girthline_timing timing;
 } gn_murmur_profile;
 
@@ -152,7 +158,7 @@ int gn_murmur_profile_init(gn_murmur_test *test, const gn_murmur_evidence *e, gn
 void gn_murmur_profile_clear(gn_murmur_profile *profile);
 
 /// What one phase's murmur is like; e must be found. 0, or -1 when memory is refused.
-int gn_murmur_describe(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats, double fs_hz,
+int gn_murmur_describe(gn_murmur_test *test, struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
                        girthline_murmur_phase *out);
 
 /// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
@@ -176,6 +182,6 @@ double gn_murmur_time_in_beat(const gn_murmur_cube *cube, const gn_murmur_beat *
 void gn_murmur_picture(const gn_murmur_cube *cube, float *scratch, girthline_pictures *out);
 
 /// Detection limit of a phase, dB (the contract's level measure).
-double gn_murmur_limit_db(gn_murmur_test *test, int phase);
+double gn_murmur_limit_db(gn_murmur_test *test, struct gn_murmur_locked *locked, int phase);
 
 #endif

@@ -13,24 +13,30 @@ static const double PROFILE_REF_QUANTILE = 0.20; // over cells: the quiet level 
 static const double SMOOTH_S = 0.025;
 static const double CLEAR_OF_SOUNDS = 10; // outside the quiet part a cell counts where it stands this far (power) over the heart sounds
 static const double CLEAR_LENGTHS = 0.7; // nor before this share of the sound's usual length: its onset holds high tones of its own
+static const double TAIL_FALL = 4;       // power, against the least between there and the quiet part
 static const size_t CLEAR_CELLS = 3;     // nor this near to the next sound
 static const size_t CORE_LEAST = 4;       // cells
 static const double HIDDEN_MOST_DB = 6;   // more than this is not to be had from a fitted shape
 enum { GRID = 32 };                       // places within the phase at which a shape may begin and end
 static const int NARROWEST = 4;           // grid steps
+enum { SMEARS = 2 };                      // the envelopes' own smoothing and this file's
+static const double RUNS_ON = 0.997;      // share of the best fit
 static const double EDGE_AMPLITUDE = 0.3; // of the peak: where a murmur begins and ends
 static const double CORE_AMPLITUDE = 0.5; // of the peak: the part its pitch is read from
-// Where names change, in shares of the phase; choices made with the trade's words in mind: early ends by the middle, late
-// begins in the second half, holo fills the phase. A decrescendo's soft end hides in noise, hence the lower figure.
-static const double HOLO_WIDTH = 0.62, SYSTOLE_DECRESCENDO_END = 0.80, DIASTOLE_DECRESCENDO_END = 0.62, CRESCENDO_START = 0.25;
-static const double EARLY_MIDDLE = 0.38, LATE_MIDDLE = 0.64;
+// Where names change, in shares of what the phase's first sound leaves of it; choices made with the trade's words in mind: early ends
+// by the middle, late begins in the second half, holo fills the phase. A decrescendo's soft end hides in noise.
+static const double HOLO_WIDTH = 0.70, SYSTOLE_DECRESCENDO_END = 0.76, DIASTOLE_DECRESCENDO_END = 0.62, CRESCENDO_START = 0.23;
+static const double EARLY_MIDDLE = 0.37, LATE_MIDDLE = 0.62;
+static const double SOUND_SHARE = 0.6, COVERED_MOST = 0.4; // of the sound's length, covers a murmur's beginning; of the phase, at most
+static const double BOW_SHARE = 0.2; // a bowed side is as soft (30 % of the peak) this share of the width before a straight one is
 
-// Amplitude of the four shapes at u in 0..1 of their extent.
-static double shape_at(int shape, double u) {
+// Amplitude of the four shapes at u in 0..1 of their extent, straight or bowed: a murmur falls faster at first and slower then, its
+// crest is round.
+static double shape_at(int shape, bool bowed, double u) {
   switch (shape) {
-    case GIRTHLINE_CRESCENDO: return u;
-    case GIRTHLINE_DECRESCENDO: return 1 - u;
-    case GIRTHLINE_CRESCENDO_DECRESCENDO: return 1 - fabs(2 * u - 1);
+    case GIRTHLINE_CRESCENDO: return bowed ? u * sqrt(u) : u;
+    case GIRTHLINE_DECRESCENDO: return bowed ? (1 - u) * sqrt(1 - u) : 1 - u;
+    case GIRTHLINE_CRESCENDO_DECRESCENDO: return bowed ? 4 * u * (1 - u) : 1 - fabs(2 * u - 1);
     default: return 1;
   }
 }
@@ -71,32 +77,50 @@ static void smooth(double *x, size_t n, double *copy) {
   }
 }
 
-// Least squares of one shape between two places of the grid; the part of the amplitude's energy it explains.
-static double explained(const gn_murmur_profile *p, const double *amplitude, int shape, double a, double b) {
+// Amplitude of a shape between two places, its power smeared over cells as the envelopes' is, into out.
+static void draw(const gn_murmur_profile *p, int shape, bool bowed, const double ends[2], double *out, double *room) {
+  for (size_t i = 0; i < p->n; i++) {
+    const double u = (((double)i + 0.5) / (double)p->n - ends[0]) / (ends[1] - ends[0]), y = u < 0 || u > 1 ? 0 : shape_at(shape, bowed, u);
+    out[i] = y * y;
+  }
+  for (int pass = 0; pass < SMEARS; pass++) smooth(out, p->n, room);
+  for (size_t i = 0; i < p->n; i++) out[i] = sqrt(out[i]);
+}
+
+// Least squares; the part of the amplitude's energy the shape explains where it is seen.
+static double explained(const gn_murmur_profile *p, const double *amplitude, const double *shape) {
   double xy = 0, xx = 0;
   for (size_t i = 0; i < p->n; i++) {
     if (!p->seen[i]) continue;
-    const double at = ((double)i + 0.5) / (double)p->n, u = (at - a) / (b - a);
-    if (u < 0 || u > 1) continue;
-    const double x = shape_at(shape, u);
-    xy += x * amplitude[i];
-    xx += x * x;
+    xy += shape[i] * amplitude[i];
+    xx += shape[i] * shape[i];
   }
   return xx > 0 && xy > 0 ? xy * xy / xx : 0;
 }
 
-static void fit(gn_murmur_profile *p, double *amplitude) {
+// Of shapes that tell alike, one that runs on into the next sound is taken: a crescendo's end is hidden by it.
+static bool is_better(const gn_murmur_profile *p, int shape, bool bowed, double got, double best) {
+  if (shape == GIRTHLINE_CRESCENDO && p->shape == GIRTHLINE_CRESCENDO && bowed == p->bowed) return got > RUNS_ON * best;
+  return got > best;
+}
+
+static void fit(gn_murmur_profile *p, double *room) {
+  double *amplitude = room, *drawn = room + p->n, *copy = room + 2 * p->n;
   for (size_t i = 0; i < p->n; i++) amplitude[i] = p->power[i] > 0 ? sqrt(p->power[i]) : -sqrt(-p->power[i]);
   double best = -1;
-  for (int shape = GIRTHLINE_PLATEAU; shape <= GIRTHLINE_CRESCENDO_DECRESCENDO; shape++)
+  for (int which = 0; which < 7; which++)
     for (int a = 0; a + NARROWEST <= GRID; a++)
       for (int b = a + NARROWEST; b <= GRID; b++) {
-        const double got = explained(p, amplitude, shape, (double)a / GRID, (double)b / GRID);
-        if (got <= best) continue;
-        best = got;
+        const int shape = GIRTHLINE_PLATEAU + (which + 1) / 2;
+        const double ends[2] = {(double)a / GRID, (double)b / GRID};
+        draw(p, shape, which > 0 && which % 2 == 0, ends, drawn, copy);
+        const double got = explained(p, amplitude, drawn);
+        if (!is_better(p, shape, which > 0 && which % 2 == 0, got, best)) continue;
+        if (got > best) best = got;
         p->shape = (girthline_shape)shape;
-        p->start = (double)a / GRID;
-        p->end = (double)b / GRID;
+        p->bowed = which > 0 && which % 2 == 0;
+        p->start = ends[0];
+        p->end = ends[1];
       }
 }
 
@@ -106,7 +130,7 @@ static void cells_above(const gn_murmur_profile *p, double share, size_t cells[2
   cells[1] = p->first;
   for (size_t i = 0; i < p->n; i++) {
     const double u = (((double)i + 0.5) / (double)p->n - p->start) / (p->end - p->start);
-    if (u < 0 || u > 1 || shape_at((int)p->shape, u) < share) continue;
+    if (u < 0 || u > 1 || shape_at((int)p->shape, p->bowed, u) < share) continue;
     if (p->first + i < cells[0]) cells[0] = p->first + i;
     cells[1] = p->first + i + 1;
   }
@@ -115,7 +139,7 @@ static void cells_above(const gn_murmur_profile *p, double share, size_t cells[2
 static double shape_power(const gn_murmur_profile *p, const size_t cells[2]) {
   double sum = 0;
   for (size_t c = cells[0]; c < cells[1]; c++) {
-    const double u = (((double)(c - p->first) + 0.5) / (double)p->n - p->start) / (p->end - p->start), y = u < 0 || u > 1 ? 0 : shape_at((int)p->shape, u);
+    const double u = (((double)(c - p->first) + 0.5) / (double)p->n - p->start) / (p->end - p->start), y = u < 0 || u > 1 ? 0 : shape_at((int)p->shape, p->bowed, u);
     sum += y * y;
   }
   return cells[1] > cells[0] ? sum / (double)(cells[1] - cells[0]) : 0;
@@ -144,14 +168,24 @@ static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_
   if (p->hidden_db > HIDDEN_MOST_DB || p->hidden_db < -HIDDEN_MOST_DB) p->hidden_db = 0;
 }
 
-static girthline_timing name_timing(const gn_murmur_profile *p, int phase) {
-  const double middle = (p->start + p->end) / 2, width = p->end - p->start;
+// Where a straight shape as wide as this one sounds would begin and end, in shares of the phase from the end of its first sound on.
+static void sounding(const gn_murmur_profile *p, double covered, double ends[2]) {
+  const double width = p->end - p->start;
+  ends[0] = p->start + (p->bowed && p->shape == GIRTHLINE_CRESCENDO ? BOW_SHARE * width : 0);
+  ends[1] = p->end - (p->bowed && p->shape == GIRTHLINE_DECRESCENDO ? BOW_SHARE * width : 0);
+  for (int k = 0; k < 2; k++) ends[k] = ends[k] > covered ? (ends[k] - covered) / (1 - covered) : 0;
+}
+
+static girthline_timing name_timing(const gn_murmur_profile *p, int phase, double covered) {
+  double ends[2];
+  sounding(p, covered, ends);
+  const double middle = (ends[0] + ends[1]) / 2, width = ends[1] - ends[0];
   switch (p->shape) {
     case GIRTHLINE_DECRESCENDO:
-      if (p->start < EARLY_MIDDLE) return p->end > (phase ? DIASTOLE_DECRESCENDO_END : SYSTOLE_DECRESCENDO_END) ? GIRTHLINE_HOLO : GIRTHLINE_EARLY;
+      if (ends[0] < EARLY_MIDDLE) return ends[1] > (phase ? DIASTOLE_DECRESCENDO_END : SYSTOLE_DECRESCENDO_END) ? GIRTHLINE_HOLO : GIRTHLINE_EARLY;
       break;
     case GIRTHLINE_CRESCENDO:
-      if (p->end > LATE_MIDDLE) return p->start < CRESCENDO_START ? GIRTHLINE_HOLO : GIRTHLINE_LATE;
+      if (ends[1] > LATE_MIDDLE) return ends[0] < CRESCENDO_START ? GIRTHLINE_HOLO : GIRTHLINE_LATE;
       break;
     case GIRTHLINE_PLATEAU:
       if (width > HOLO_WIDTH) return GIRTHLINE_HOLO;
@@ -161,13 +195,23 @@ static girthline_timing name_timing(const gn_murmur_profile *p, int phase) {
   return middle < EARLY_MIDDLE ? GIRTHLINE_EARLY : middle > LATE_MIDDLE ? GIRTHLINE_LATE : GIRTHLINE_MID;
 }
 
+// Before the quiet part, what falls away this fast is the sound's own tail.
+static void leave_out_tail(gn_murmur_profile *p, size_t quiet) {
+  if (quiet >= p->n) return;
+  double least = p->power[quiet];
+  for (size_t i = quiet; i-- > 0;) {
+    if (p->power[i] > TAIL_FALL * (least > 0 ? least : 0)) p->seen[i] = false;
+    else if (p->power[i] < least) least = p->power[i];
+  }
+}
+
 int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_murmur_profile *p) {
   const gn_murmur_cube *cube = t->cube;
   *p = (gn_murmur_profile){.first = e->phase ? cube->n_systole : 0};
   p->n = e->phase ? cube->n_cells - cube->n_systole : cube->n_systole;
   p->power = gn_new(p->n, sizeof *p->power);
   p->seen = gn_new(p->n, sizeof *p->seen);
-  double *room = gn_new(2 * p->n, sizeof *room);
+  double *room = gn_new(3 * p->n, sizeof *room);
   const int refused = !p->power || !p->seen || !room;
   if (!refused) {
     for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
@@ -180,9 +224,11 @@ int gn_murmur_profile_init(gn_murmur_test *t, const gn_murmur_evidence *e, gn_mu
       p->seen[i] = (c >= quiet[0] && c < quiet[1]) || (c >= after && c < before && p->power[i] > CLEAR_OF_SOUNDS * room[i]);
     }
     for (size_t i = e->a; i < e->a + e->n; i++) p->seen[i - p->first] = true;
+    leave_out_tail(p, quiet[0] - p->first);
     fit(p, room);
     cells_above(p, EDGE_AMPLITUDE, p->span);
-    p->timing = name_timing(p, e->phase);
+    const double covered = SOUND_SHARE * cube->sound_s[e->phase] / GN_MURMUR_CELL_S / (double)p->n;
+    p->timing = name_timing(p, e->phase, covered < COVERED_MOST ? covered : COVERED_MOST);
     parts(p, e, quiet);
   }
   gn_free(room);

@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-#include "murmur/parts.h"
+#include "murmur/locked.h"
 
 #include <math.h>
 
@@ -347,9 +347,13 @@ static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_eviden
 }
 
 // Low and short alone: a third sound, or what is left of the second.
-static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-    if (by_row[row].found && (row >= 2 || lasts_s(t->cube, &by_row[row], t->cube->n_systole) >= EXTRA_MOST_S)) return false;
+static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_row[GN_MURMUR_BANDS], int phase) {
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    const gn_murmur_evidence *e = &by_row[row];
+    if (!e->found) continue;
+    if (row >= 2 || (phase == 0 && e->locked_lasts_s <= 0)) return false;
+    if ((e->locked_lasts_s > 0 ? e->locked_lasts_s : lasts_s(t->cube, e, t->cube->n_systole)) >= EXTRA_MOST_S) return false;
+  }
   return true;
 }
 
@@ -386,38 +390,63 @@ static bool is_gain(gn_murmur_test *t, const gn_murmur_evidence *e) {
   return least > GAIN_ALIKE * most && most < gn_from_db(GAIN_MOST_DB) - 1;
 }
 
-static void drop_gain(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+// The same over the noise around in time, where that can be told.
+static bool is_gain_there(const gn_murmur_locked *l, const gn_murmur_evidence *e) {
+  size_t at = 0;
+  while (at < l->m && l->cells[at] < e->a) at++;
+  return l->usable && at < l->m && gn_murmur_locked_gain(l, at, at + e->n < l->m ? e->n : l->m - at) > 0;
+}
+
+static void drop_gain(gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
   bool gain = false;
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) gain = gain || (by_row[row].found && is_gain(t, &by_row[row]));
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    if (by_row[row].locked > 0) return; // the gain has been taken off
+    gain = gain || (by_row[row].found && (is_gain(t, &by_row[row]) || is_gain_there(l, &by_row[row])));
+  }
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     if (gain) by_row[row].found = false;
 }
 
-int gn_murmur_search(gn_murmur_test *t, gn_murmur_evidence best[2]) {
+// Where the test in noise can be asked, it must bear out what repetition alone does not settle.
+static void drop_unsupported(const gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+  for (size_t row = 0; row < GN_MURMUR_BANDS && l->usable; row++)
+    if (by_row[row].found && by_row[row].z < t->limits->z_sure && !gn_murmur_locked_supports(l, &by_row[row])) by_row[row].found = false;
+}
+
+// What is found in one phase by band, and the strongest of it.
+static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, gn_murmur_evidence *best) {
+  gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
+  *best = (gn_murmur_evidence){.phase = phase};
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    by_row[row].phase = phase;
+    try_phase(t, phase, row, &by_row[row]);
+  }
+  if (drop_chance(t, by_row)) return -1;
+  drop_unsupported(t, locked, by_row);
+  gn_murmur_locked_find(locked, t, phase, by_row);
+  const bool extra = is_extra_sound(t, by_row, phase);
+  drop_gain(t, locked, by_row);
+  unsigned rows = 0;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    if (extra) by_row[row].found = false;
+    rows |= by_row[row].found ? 1u << row : 0;
+    const gn_murmur_evidence *e = &by_row[row];
+    if ((e->found && !best->found) || (e->found == best->found && e->score > best->score)) *best = *e;
+  }
+  best->rows = rows;
+  return 0;
+}
+
+int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evidence best[2]) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
       const size_t which = row * GN_MURMUR_LENGTHS + length;
       reference(t, row, length);
       t->usual[which] = usual_paired(t, row, t->length_n[length], t->outside + which * t->cube->n_beats);
     }
-  for (int phase = 0; phase < 2; phase++) {
-    gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
-    best[phase] = (gn_murmur_evidence){.phase = phase};
-    for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-      by_row[row].phase = phase;
-      try_phase(t, phase, row, &by_row[row]);
-    }
-    if (drop_chance(t, by_row)) return -1;
-    const bool extra = phase == 1 && is_extra_sound(t, by_row);
-    drop_gain(t, by_row);
-    unsigned rows = 0;
-    for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-      if (extra) by_row[row].found = false;
-      rows |= by_row[row].found ? 1u << row : 0;
-      const gn_murmur_evidence *e = &by_row[row];
-      if ((e->found && !best[phase].found) || (e->found == best[phase].found && e->score > best[phase].score)) best[phase] = *e;
-    }
-    best[phase].rows = rows;
-  }
-  return 0;
+  for (int phase = 0; phase < 2; phase++)
+    if (search_phase(t, locked, phase, &best[phase])) return -1;
+  if (best[0].found == best[1].found) return 0;
+  const int found = best[1].found;
+  return gn_murmur_locked_peel(locked, found) || search_phase(t, locked, !found, &best[!found]) ? -1 : 0;
 }

@@ -35,7 +35,7 @@ MUSICAL_SHARE = 0.2
 PITCH_SHARE, LEVEL_DB = 0.15, 3
 LEVELS_DB = [(-20, -17), (-17, -14), (-14, -11), (-11, -8), (-8, -4), (-4, 0)]
 LAID_DB = (-45, 20)  # a limit outside of this is not tried
-FLOORS = {"sensitivity": 0.80, "specificity": 0.75, "phase": 0.85, "laid": 0.75}  # well under what is reached: a fall shows
+FLOORS = {"sensitivity": 0.85, "specificity": 0.78, "phase": 0.88, "laid": 0.80}  # well under what is reached: a fall shows
 
 
 def words(r, table):

@@ -1,0 +1,368 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "murmur/locked.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/random.h"
+#include "base/statistics.h"
+
+// A breath swells and sinks within a beat or two, and between breaths there is hardly any noise: so every cell is held against the
+// noise around it in time, not against its beat's, and tells the more the quieter it is there. The logarithm of the power less
+// that of the noise, weighted, is added up over the beats and over stretches of the cycle, in each band and in neighbouring ones
+// together. What that sum is by chance is seen by turning the quiet part of every beat by an amount of its own, which keeps the
+// noise and loses the beats: a surrogate test of the largest sum. Numbers without a source are choices.
+static const double AROUND_S = 0.35;     // the noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter
+static const double MOST_LOG = 2.5;      // one cell counts so much and no more
+static const double QUIET_NOISE = 0.25;  // quantile over cells: noise that much louder than it tells the less
+static const size_t AROUND_LEAST = 4;    // cells
+static const size_t QUIET_LEAST = 8;     // cells
+static const size_t STEP = 2;            // cells between stretches
+static const double PART_OF_PHASE = 0.6; // the length between the windows' and the whole phase
+static const double FAST_S = 0.45, SHORT_S[2] = {0.060, 0.030}, MIDDLE_SHARE = 0.14, LONG_SHARE = 0.20, LONG_S = 0.180; // as in the search
+static const double RATIO_QUANTILE = 0.3; // over cells: the power's usual ratio to the noise
+enum { PEELS = 4, PEEL_CELLS = 2 }; // times, and cells to either side
+enum { N_SURROGATES = 100, LEAST_N = 4, FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, LENGTHS = GN_MURMUR_LOCKED_LENGTHS };
+
+size_t gn_murmur_locked_row(size_t k) { return k < ROWS ? FIRST + k : GN_MURMUR_LOW; }
+
+static size_t at_of(const gn_murmur_locked *l, size_t i, size_t b) { return i * l->n_beats + b; }
+
+void gn_murmur_locked_clear(gn_murmur_locked *l) {
+  gn_free(l->cells);
+  gn_free(l->times);
+  gn_free(l->sums);
+  gn_free(l->squares);
+  gn_free(l->run);
+  gn_free(l->known);
+  gn_free(l->excess);
+  gn_free(l->weight);
+  gn_free(l->noise);
+  gn_free(l->scratch);
+  gn_free(l->stretches);
+  gn_free(l->statistic);
+  *l = (gn_murmur_locked){0};
+}
+
+static void take_cells(gn_murmur_locked *l) {
+  const gn_murmur_cube *cube = l->cube;
+  for (size_t c = cube->s1_end; c < cube->s2_start; c++) l->cells[l->m++] = c;
+  l->n_systole = l->m;
+  for (size_t c = cube->s2_end; c < cube->s1_start; c++) l->cells[l->m++] = c;
+}
+
+static void take_times(gn_murmur_locked *l, const gn_murmur_beat *beats) {
+  for (size_t i = 0; i < l->m; i++)
+    for (size_t b = 0; b < l->n_beats; b++) {
+      const double start_s = isnan(beats[b].s1_s) ? beats[b].s2_s : beats[b].s1_s;
+      const bool there = !isnan(gn_murmur_cell(l->cube, FIRST, l->cells[i])[b]);
+      l->times[at_of(l, i, b)] = there ? start_s + gn_murmur_time_in_beat(l->cube, &beats[b], (double)l->cells[i] + 0.5) : (double)NAN;
+    }
+}
+
+// Windows as in the search, and stretches as long as most of a phase and all of it.
+static void take_stretches(gn_murmur_locked *l) {
+  const double interval_s = l->cube->interval_s, long_s = LONG_SHARE * interval_s;
+  const double lengths_s[3] = {SHORT_S[interval_s < FAST_S], MIDDLE_SHARE * interval_s, long_s > LONG_S ? long_s : LONG_S};
+  const size_t from[2] = {0, l->n_systole}, of[2] = {l->n_systole, l->m - l->n_systole};
+  for (int phase = 0; phase < 2; phase++) {
+    size_t shorter = 0;
+    for (size_t length = 0; length < LENGTHS; length++) {
+      size_t n = length < 3 ? (size_t)(lengths_s[length] / GN_MURMUR_CELL_S + 0.5) : length == 3 ? (size_t)(PART_OF_PHASE * (double)of[phase]) : of[phase];
+      if (n > of[phase]) n = of[phase];
+      if (n < LEAST_N || n <= shorter) continue;
+      shorter = n;
+      const size_t step = length < 3 ? STEP : 1 + of[phase] / 10;
+      for (size_t a = 0; a + n <= of[phase]; a += step)
+        l->stretches[l->n_stretches++] = (gn_murmur_stretch){.phase = phase, .length = length, .at = from[phase] + a, .n = n};
+    }
+  }
+}
+
+// The mean logarithm of the power around every cell in time, from logarithms in out. The cells of a beat lie in time order, or nearly.
+static void noise_around(const gn_murmur_locked *l, const float *logs, float *out) {
+  const size_t n = l->m * l->n_beats;
+  size_t low = 0, high = 0, kept = 0; // places in order of time: beat by beat
+  double sum = 0;
+  for (size_t k = 0; k < n; k++) {
+    const size_t here = at_of(l, k % l->m, k / l->m);
+    out[here] = NAN;
+    if (isnan(logs[here])) continue;
+    for (; high < n; high++) {
+      const size_t at = at_of(l, high % l->m, high / l->m);
+      if (isnan(logs[at])) continue;
+      if (l->times[at] > l->times[here] + AROUND_S) break;
+      sum += (double)logs[at];
+      kept++;
+    }
+    for (; low < high; low++) {
+      const size_t at = at_of(l, low % l->m, low / l->m);
+      if (isnan(logs[at])) continue;
+      if (l->times[at] >= l->times[here] - AROUND_S) break;
+      sum -= (double)logs[at];
+      kept--;
+    }
+    if (kept >= AROUND_LEAST) out[here] = (float)(sum / (double)kept);
+  }
+}
+
+void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight) {
+  const size_t n = l->m * l->n_beats;
+  float *noise = l->noise + k * n, *logs = excess;
+  for (size_t i = 0; i < l->m; i++) {
+    const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
+    for (size_t b = 0; b < l->n_beats; b++) {
+      const double p = (double)power[b] * (added ? 1 + added[i] / (l->usual_ratio[k] * (double)noise[at_of(l, i, b)]) : 1);
+      logs[at_of(l, i, b)] = p > 0 && !isnan(l->times[at_of(l, i, b)]) ? (float)(gn_log(p) - l->known[k * l->m + i]) : NAN;
+    }
+  }
+  noise_around(l, logs, weight);
+  for (size_t j = 0; j < n; j++) {
+    const double x = (double)logs[j] - (double)weight[j];
+    excess[j] = (float)(x > MOST_LOG ? MOST_LOG : x < -MOST_LOG ? -MOST_LOG : x);
+    weight[j] = isnan(x) ? NAN : (float)gn_exp((double)weight[j]);
+  }
+  if (!added) {
+    memcpy(noise, weight, n * sizeof *noise);
+    l->quiet[k] = gn_murmur_quantile(noise, n, QUIET_NOISE, l->scratch);
+    l->usual[k] = gn_murmur_quantile(excess, n, 0.5, l->scratch);
+  }
+  for (size_t j = 0; j < n; j++) {
+    const bool there = !isnan(excess[j]);
+    excess[j] = there ? (float)((double)excess[j] - l->usual[k]) : 0;
+    weight[j] = there ? (float)(1 / (1 + (double)weight[j] / l->quiet[k])) : 0;
+  }
+}
+
+// Sums over the beats, each turned by its own amount (NULL: not), then over every stretch.
+static void add_up(gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, float *out) {
+  l->sums[0] = l->squares[0] = 0;
+  for (size_t i = 0; i < l->m; i++) {
+    double sum = 0, squares = 0;
+    for (size_t b = 0; b < l->n_beats; b++) {
+      size_t from = turns ? i + turns[b] : i;
+      if (from >= l->m) from -= l->m;
+      const size_t at = at_of(l, from, b);
+      const double w = (double)weight[at];
+      sum += w * (double)excess[at];
+      squares += w * w;
+    }
+    l->sums[i + 1] = l->sums[i] + sum;
+    l->squares[i + 1] = l->squares[i] + squares;
+  }
+  for (size_t s = 0; s < l->n_stretches; s++) {
+    const size_t a = l->stretches[s].at, b = a + l->stretches[s].n;
+    const double squares = l->squares[b] - l->squares[a];
+    out[s] = squares > 0 ? (float)((l->sums[b] - l->sums[a]) / sqrt(squares)) : 0;
+  }
+}
+
+// The bands of a set: neighbours, one to all.
+static void rows_of(size_t set, size_t *from, size_t *to) {
+  size_t k = 0;
+  for (*from = 0; *from < ROWS; ++*from)
+    for (*to = *from + 1; *to <= ROWS; ++*to)
+      if (k++ == set) return;
+}
+
+unsigned gn_murmur_locked_rows(size_t set) {
+  size_t from, to;
+  rows_of(set, &from, &to);
+  return ((1u << (to - from)) - 1) << (FIRST + from);
+}
+
+double gn_murmur_locked_in(const gn_murmur_locked *l, const float *statistic, size_t set, size_t s) {
+  size_t from, to;
+  rows_of(set, &from, &to);
+  const size_t length = l->stretches[s].length;
+  double sum = 0;
+  for (size_t k = from; k < to; k++) sum += ((double)statistic[k * l->n_stretches + s] - l->mean[k][length]) / l->sd[k][length];
+  return sum / l->set_sd[set];
+}
+
+static double largest(const gn_murmur_locked *l, const float *statistic) {
+  double most = -HUGE_VAL;
+  for (size_t s = 0; s < l->n_stretches; s++)
+    for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) {
+      const double x = gn_murmur_locked_in(l, statistic, set, s);
+      if (x > most) most = x;
+    }
+  return most;
+}
+
+// Mean and spread by band and length, then the spread of the sets.
+static void learn_usual(gn_murmur_locked *l, const float *surrogates) {
+  double n[LENGTHS] = {0};
+  memset(l->mean, 0, sizeof l->mean);
+  memset(l->sd, 0, sizeof l->sd);
+  for (size_t s = 0; s < l->n_stretches; s++) n[l->stretches[s].length] += N_SURROGATES;
+  for (size_t r = 0; r < N_SURROGATES; r++)
+    for (size_t k = 0; k <= ROWS; k++)
+      for (size_t s = 0; s < l->n_stretches; s++) {
+        const double x = (double)surrogates[(r * (ROWS + 1) + k) * l->n_stretches + s];
+        l->mean[k][l->stretches[s].length] += x;
+        l->sd[k][l->stretches[s].length] += x * x;
+      }
+  for (size_t k = 0; k <= ROWS; k++)
+    for (size_t length = 0; length < LENGTHS; length++) {
+      const double mean = n[length] > 0 ? l->mean[k][length] / n[length] : 0, square = n[length] > 0 ? l->sd[k][length] / n[length] : 0;
+      l->mean[k][length] = mean;
+      l->sd[k][length] = square > mean * mean ? sqrt(square - mean * mean) : HUGE_VAL;
+    }
+  for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) {
+    double squares = 0;
+    l->set_sd[set] = 1;
+    for (size_t r = 0; r < N_SURROGATES; r++)
+      for (size_t s = 0; s < l->n_stretches; s++) {
+        const double x = gn_murmur_locked_in(l, surrogates + r * (ROWS + 1) * l->n_stretches, set, s);
+        squares += x * x;
+      }
+    if (squares > 0) l->set_sd[set] = sqrt(squares / (double)(N_SURROGATES * l->n_stretches));
+  }
+}
+
+static int against_chance(gn_murmur_locked *l) {
+  float *surrogates = gn_new((size_t)N_SURROGATES * (ROWS + 1) * l->n_stretches, sizeof *surrogates);
+  size_t *turns = gn_new(l->n_beats, sizeof *turns);
+  const int refused = !surrogates || !turns;
+  const size_t n = l->m * l->n_beats;
+  gn_random random = gn_random_of(43);
+  for (size_t r = 0; !refused && r < N_SURROGATES; r++) {
+    for (size_t b = 0; b < l->n_beats; b++) turns[b] = (size_t)gn_random_below(&random, l->m);
+    for (size_t k = 0; k <= ROWS; k++) add_up(l, l->excess + k * n, l->weight + k * n, turns, surrogates + (r * (ROWS + 1) + k) * l->n_stretches);
+  }
+  double sum = 0, squares = 0;
+  if (!refused) learn_usual(l, surrogates);
+  for (size_t r = 0; !refused && r < N_SURROGATES; r++) {
+    const double most = largest(l, surrogates + r * (ROWS + 1) * l->n_stretches);
+    sum += most;
+    squares += most * most;
+  }
+  l->best_mean = sum / N_SURROGATES;
+  const double variance = squares / N_SURROGATES - l->best_mean * l->best_mean;
+  l->best_sd = variance > 0 ? sqrt(variance) : HUGE_VAL;
+  gn_free(surrogates);
+  gn_free(turns);
+  return refused ? -1 : 0;
+}
+
+void gn_murmur_locked_test(gn_murmur_locked *l, size_t k, const float *excess, const float *weight, float *statistic) {
+  add_up(l, excess, weight, NULL, statistic + k * l->n_stretches);
+}
+
+// Running sums over the quiet cells. What is quiet tells the most of a power, too; a cell far over its noise counts no more than it
+// does in the test.
+static void gather_power(gn_murmur_locked *l, size_t k) {
+  const size_t n = l->m * l->n_beats;
+  const float *weight = l->weight + k * n, *noise = l->noise + k * n, *excess = l->excess + k * n;
+  gn_murmur_sums *run = l->run + k * (l->m + 1);
+  const double most = gn_exp(MOST_LOG);
+  run[0] = (gn_murmur_sums){0};
+  for (size_t i = 0; i < l->m; i++) {
+    const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
+    run[i + 1] = run[i];
+    for (size_t b = 0; b < l->n_beats; b++) {
+      const size_t at = at_of(l, i, b);
+      const double w = (double)weight[at], usual = (double)noise[at];
+      if (!(w > 0)) continue;
+      run[i + 1].power += w * w * ((double)power[b] < most * usual ? (double)power[b] : most * usual);
+      run[i + 1].noise += w * w * usual;
+      run[i + 1].squares += w * w;
+      run[i + 1].weights += w;
+      run[i + 1].excess += w * (double)excess[at];
+    }
+  }
+}
+
+void gn_murmur_locked_power(const gn_murmur_locked *l, size_t k, size_t at, size_t n, double out[2]) {
+  const gn_murmur_sums *a = l->run + k * (l->m + 1) + at, *b = a + n;
+  const double squares = b->squares - a->squares;
+  out[1] = squares > 0 ? l->usual_ratio[k] * (b->noise - a->noise) / squares : 0;
+  out[0] = squares > 0 ? (b->power - a->power) / squares - out[1] : 0;
+}
+
+double gn_murmur_locked_rise(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double *error) {
+  const gn_murmur_sums *a = l->run + k * (l->m + 1) + s->at, *b = a + s->n;
+  const double weights = b->weights - a->weights;
+  if (!(weights > 0)) return *error = HUGE_VAL, 0;
+  *error = l->sd[k][s->length] * sqrt(b->squares - a->squares) / weights;
+  return (b->excess - a->excess) / weights - l->mean[k][s->length] * sqrt(b->squares - a->squares) / weights;
+}
+
+static void learn_ratio(gn_murmur_locked *l, size_t k) {
+  size_t kept = 0;
+  gather_power(l, k);
+  l->usual_ratio[k] = 1;
+  for (size_t i = 0; i < l->m; i++) {
+    double x[2];
+    gn_murmur_locked_power(l, k, i, 1, x);
+    if (x[1] > 0) l->scratch[kept++] = (float)(x[0] / x[1] + 1);
+  }
+  if (kept) l->usual_ratio[k] = (double)gn_quantile_f(l->scratch, kept, RATIO_QUANTILE);
+}
+
+static int allocate(gn_murmur_locked *l) {
+  const size_t n_cells = l->cube->n_cells, n = n_cells * l->n_beats;
+  l->cells = gn_new(n_cells, sizeof *l->cells);
+  l->times = gn_new(n, sizeof *l->times);
+  l->sums = gn_new(n_cells + 1, sizeof *l->sums);
+  l->squares = gn_new(n_cells + 1, sizeof *l->squares);
+  l->run = gn_new((ROWS + 1) * (n_cells + 1), sizeof *l->run);
+  l->known = gn_new((ROWS + 1) * n_cells, sizeof *l->known);
+  l->excess = gn_new((ROWS + 1) * n, sizeof *l->excess);
+  l->weight = gn_new((ROWS + 1) * n, sizeof *l->weight);
+  l->noise = gn_new((ROWS + 1) * n, sizeof *l->noise);
+  l->scratch = gn_new(n, sizeof *l->scratch);
+  l->stretches = gn_new(LENGTHS * (n_cells + 2), sizeof *l->stretches);
+  l->statistic = gn_new(ROWS * LENGTHS * (n_cells + 2), sizeof *l->statistic);
+  const bool there = l->cells && l->times && l->sums && l->squares && l->run && l->known && l->excess && l->weight && l->noise && l->scratch && l->stretches && l->statistic;
+  return there ? 0 : -1;
+}
+
+// Excess, weight and noise of every band, and what they are by chance.
+static int learn(gn_murmur_locked *l) {
+  const size_t n = l->m * l->n_beats;
+  l->usable = false;
+  for (size_t k = 0; k <= ROWS; k++) {
+    gn_murmur_locked_fill(l, k, NULL, l->excess + k * n, l->weight + k * n);
+    if (!(l->quiet[k] > 0)) return 0; // digital silence
+    learn_ratio(l, k);
+  }
+  if (against_chance(l)) return -1;
+  for (size_t k = 0; k < ROWS; k++) gn_murmur_locked_test(l, k, l->excess + k * n, l->weight + k * n, l->statistic);
+  l->usable = true;
+  return 0;
+}
+
+// A murmur raises the noise around it and hides one in the other phase: its own course is taken off, again and again, as each time
+// the noise sinks a little.
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase) {
+  const size_t from = phase ? l->n_systole : 0, to = phase ? l->m : l->n_systole;
+  if (!l->usable) return 0;
+  for (int pass = 0; pass < PEELS; pass++)
+    for (size_t k = 0; k <= ROWS; k++) {
+      for (size_t i = from; i < to; i++) {
+        const size_t a = i > from + PEEL_CELLS ? i - PEEL_CELLS : from, b = i + PEEL_CELLS + 1 < to ? i + PEEL_CELLS + 1 : to;
+        const gn_murmur_sums *run = l->run + k * (l->m + 1);
+        const double weights = run[b].weights - run[a].weights, mean = weights > 0 ? (run[b].excess - run[a].excess) / weights : 0;
+        if (mean > 0) l->known[k * l->m + i] += mean;
+      }
+      gn_murmur_locked_fill(l, k, NULL, l->excess + k * l->m * l->n_beats, l->weight + k * l->m * l->n_beats);
+      gather_power(l, k);
+    }
+  return learn(l);
+}
+
+int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
+  *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats};
+  if (cube->n_beats < GN_MURMUR_LOCKED_BEATS || !(cube->s1_power > 0)) return 0;
+  if (allocate(l)) return -1;
+  take_cells(l);
+  if (l->m < QUIET_LEAST) return 0;
+  take_times(l, beats);
+  take_stretches(l);
+  return learn(l);
+}

@@ -1,0 +1,93 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// What keeps step with the beats, against the noise around it in time: the test that works in noise.
+#ifndef GN_MURMUR_LOCKED_H
+#define GN_MURMUR_LOCKED_H
+
+#include "murmur/parts.h"
+
+enum {
+  GN_MURMUR_LOCKED_FIRST = 1, ///< the lowest band is left out: the heart sounds' own tails keep step too
+  GN_MURMUR_LOCKED_ROWS = GN_MURMUR_BANDS - GN_MURMUR_LOCKED_FIRST,
+  GN_MURMUR_LOCKED_SETS = GN_MURMUR_LOCKED_ROWS * (GN_MURMUR_LOCKED_ROWS + 1) / 2, ///< neighbouring bands together
+  GN_MURMUR_LOCKED_LENGTHS = 5,
+  GN_MURMUR_LOCKED_BEATS = 5 ///< with fewer, chance cannot be told
+};
+
+/// A stretch of one phase, in quiet cells.
+typedef struct gn_murmur_stretch {
+  int phase;
+  size_t length, at, n;
+} gn_murmur_stretch;
+
+/// Running sums over cells and beats: squares weigh powers, weights logarithms.
+typedef struct gn_murmur_sums { double power, noise, squares, weights, excess; } gn_murmur_sums;
+
+typedef struct gn_murmur_locked {
+  bool usable;
+  const gn_murmur_cube *cube;
+  size_t n_beats, m, n_systole; ///< quiet cells, and those of systole
+  size_t *cells;                ///< the picture's cell of each quiet one
+  double *times;                ///< [quiet cell][beat], seconds; NaN: missing
+  double *sums, *squares;       ///< running sums over quiet cells
+  gn_murmur_sums *run;          ///< [band][quiet cell + 1]
+  double *known;                ///< [band][quiet cell]: logarithm taken off, of a murmur that has been found
+  float *excess, *weight;       ///< [band, and the heart sounds' own][quiet cell][beat]: logarithm over the noise around, weight; 0: missing
+  float *noise;                 ///< likewise: power of the noise around; NaN: missing
+  float *scratch;               ///< [quiet cell][beat]
+  gn_murmur_stretch *stretches;
+  size_t n_stretches;
+  float *statistic;             ///< [band][stretch]
+  double quiet[GN_MURMUR_LOCKED_ROWS + 1], usual[GN_MURMUR_LOCKED_ROWS + 1], usual_ratio[GN_MURMUR_LOCKED_ROWS + 1];
+  double mean[GN_MURMUR_LOCKED_ROWS + 1][GN_MURMUR_LOCKED_LENGTHS], sd[GN_MURMUR_LOCKED_ROWS + 1][GN_MURMUR_LOCKED_LENGTHS];
+  double set_sd[GN_MURMUR_LOCKED_SETS];
+  double best_mean, best_sd;    ///< of the largest statistic by chance
+} gn_murmur_locked;
+
+/// 0, or -1 when memory is refused (clear it all the same). Not usable where there are too few beats or no noise.
+int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats);
+void gn_murmur_locked_clear(gn_murmur_locked *l); ///< accepts a zeroed one
+
+/// Take off what is found in a phase, so that it hides nothing in the other. 0, or -1 when memory is refused.
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase);
+
+/// Excess and weight of band k, with power added to every quiet cell (NULL: none): power in the mean, that fluctuates as the noise
+/// does and adds to it.
+void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight);
+
+/// The statistic of band k over every stretch, into its row of statistic.
+void gn_murmur_locked_test(gn_murmur_locked *l, size_t k, const float *excess, const float *weight, float *statistic);
+
+/// The statistic of a set of bands over stretch s: mean 0 and spread 1 by chance.
+double gn_murmur_locked_in(const gn_murmur_locked *l, const float *statistic, size_t set, size_t s);
+
+/// Bit per band of the picture in the set.
+unsigned gn_murmur_locked_rows(size_t set);
+
+/// What keeps step in band k (ROWS: the heart sounds' own) over n quiet cells: power over the noise, which may be negative; the noise.
+void gn_murmur_locked_power(const gn_murmur_locked *l, size_t k, size_t at, size_t n, double out[2]);
+
+/// The weighted mean logarithm of the power over the noise, less what is usual, and its error by chance.
+double gn_murmur_locked_rise(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double *error);
+
+/// The rise over n quiet cells that all bands share as a recorder's gain would make it, a share of the noise; 0: none.
+double gn_murmur_locked_gain(const gn_murmur_locked *l, size_t at, size_t n);
+
+/// The picture's row of band k.
+size_t gn_murmur_locked_row(size_t k);
+
+/// Add to the evidence by band what is found in the phase.
+void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *test, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);
+
+/// Is what was found by excess alone borne out where it was found? l must be usable.
+bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_evidence *e);
+
+/// Level and its interval of what keeps step in cells [heard[0], heard[1]) of the picture, in the levels' band, with or without the
+/// heart sounds' own; left alone where that cannot be told.
+void gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out);
+
+/// The level, by the contract's measure, at which murmurs of the usual kinds are found in nine of ten; NaN: the phase has no quiet part, or memory was refused.
+double gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *test, int phase);
+
+#endif

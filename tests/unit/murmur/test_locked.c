@@ -1,0 +1,107 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "base/result.h"
+#include "heart.h"
+#include "murmur/murmur.h"
+
+static girthline_result *analyse(const heart *h) {
+  static girthline_profile store;
+  gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+  girthline_result *r = gn_result_new();
+  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+  assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+  assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
+  gn_murmur_free(m);
+  return r;
+}
+
+// Breaths of 1.6 s every 2.3 s over a soft hiss: quiet for a third of the time, at another place of every beat.
+static heart *breathing_heart(double breath_rms, uint64_t seed) {
+  heart *h = heart_new(2000, 25, 0.9, 0.33);
+  for (int k = 0; k < 9; k++) heart_noise(h, 0.3 + 2.3 * k, 1.6, breath_rms, seed + (uint64_t)k);
+  heart_noise(h, 0, 1e9, 0.005, seed + 100);
+  return h;
+}
+
+static void a_soft_murmur_shows_between_loud_breaths(void **state) {
+  (void)state;
+  heart *h = breathing_heart(0.05, 300);
+  heart_murmur(h, 0.13, 0.31, 220, -15);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.n_phases, 1);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_SYSTOLE);
+  assert_near(r->murmur.phases[0].level_db, -15, 3);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void breaths_out_of_step_are_no_murmur_whatever_their_course(void **state) {
+  (void)state;
+  for (uint64_t seed = 1; seed <= 12; seed++) {
+    heart *h = breathing_heart(0.05, 1000 * seed);
+    girthline_result *r = analyse(h);
+    assert_int_not_equal(r->murmur.present, GIRTHLINE_YES);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
+static void a_murmur_at_the_limit_is_found_and_one_far_below_is_not(void **state) {
+  (void)state;
+  heart *h = breathing_heart(0.05, 300);
+  girthline_result *r = analyse(h);
+  const double limit_db = r->murmur.detection_limit_db[0];
+  girthline_result_free(r);
+  heart_free(h);
+  assert_true(limit_db > -40 && limit_db < 0);
+  const double beside_db[2] = {0, -14};
+  for (int k = 0; k < 2; k++) {
+    h = breathing_heart(0.05, 300);
+    heart_murmur(h, 0.115, 0.33, 220, limit_db + beside_db[k]);
+    r = analyse(h);
+    if (k == 0) assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+    else assert_int_not_equal(r->murmur.present, GIRTHLINE_YES);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
+static void a_loud_murmur_hides_no_softer_one_in_the_other_phase(void **state) {
+  (void)state;
+  heart *h = breathing_heart(0.02, 500);
+  heart_murmur(h, 0.43, 0.80, 180, -2);
+  heart_murmur(h, 0.13, 0.22, 320, -12);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.n_phases, 2);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
+  assert_int_equal(r->murmur.phases[1].phase, GIRTHLINE_SYSTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void gain_times_ten_changes_nothing_in_noise(void **state) {
+  (void)state;
+  heart *h = breathing_heart(0.05, 300);
+  girthline_result *r = analyse(h);
+  const double limit_db = r->murmur.detection_limit_db[0];
+  girthline_result_free(r);
+  for (size_t i = 0; i < h->n; i++) h->x[i] *= 10;
+  r = analyse(h);
+  assert_near(r->murmur.detection_limit_db[0], limit_db, 1.1); // a step of its search
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_soft_murmur_shows_between_loud_breaths),
+      cmocka_unit_test(breaths_out_of_step_are_no_murmur_whatever_their_course),
+      cmocka_unit_test(a_murmur_at_the_limit_is_found_and_one_far_below_is_not),
+      cmocka_unit_test(a_loud_murmur_hides_no_softer_one_in_the_other_phase),
+      cmocka_unit_test(gain_times_ten_changes_nothing_in_noise),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
