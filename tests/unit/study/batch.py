@@ -312,15 +312,31 @@ def a_full_disk_loses_no_finished_row():
     assert tables('full') == tables('whole')
 
 
+def signalled(number, *options):
+    """(exit code, what was said): a run over one heart and a recording whose analysis never ends, when the heart's row is kept."""
+    process = subprocess.Popen([STOOD_IN, 'batch', '../sleep', '--out', '../int', *options], cwd='sleep', stderr=subprocess.PIPE)
+    while not os.path.exists('sleep/started'):
+        time.sleep(0.01)
+    process.send_signal(number)
+    said = process.communicate()[1].decode()
+    os.remove('sleep/started')
+    assert not [n for n in os.listdir('int') if n.endswith('.tmp')] and not os.path.exists('int/recordings.csv')
+    return process.returncode, said
+
+
 def an_interrupt_ends_with_130_and_leaves_no_temporary():
     put('sleep/a.wav', b'HEART')
     put('sleep/b.wav', b'SLEEP')
-    process = subprocess.Popen([STOOD_IN, 'batch', '../sleep', '--out', '../int', '--quiet'], cwd='sleep')
-    while not os.path.exists('sleep/started'):
-        time.sleep(0.01)
-    process.send_signal(signal.SIGINT)
-    assert process.wait() == 130
-    assert not [n for n in os.listdir('int') if n.endswith('.tmp')] and not os.path.exists('int/recordings.csv')
+    words = 'girthline: interrupted: 1 of 2 recordings are done and kept in ../int; the same command%s goes on from there\n'
+    assert signalled(signal.SIGINT) == (130, words % '')
+    assert signalled(signal.SIGINT) == (130, words % '')
+    assert signalled(signal.SIGINT, '--fresh') == (130, words % ' without --fresh')
+    assert signalled(signal.SIGINT, '--quiet') == (130, '')
+    assert signalled(signal.SIGTERM) == (-signal.SIGTERM, words % '')
+    put('sleep/b.wav', b'HEART too')
+    assert '1 of these were done before' in run('../sleep', '--out', '../int', program=STOOD_IN, cwd='sleep')
+    run('../sleep', '--out', '../uninterrupted', program=STOOD_IN, cwd='sleep')
+    assert tables('int') == tables('uninterrupted')
 
 
 def memory_does_not_grow_with_the_set():
