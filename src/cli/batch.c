@@ -14,6 +14,7 @@
 #include "cli/commands.h"
 #include "cli/interrupt.h"
 #include "cli/options.h"
+#include "cli/options_recording.h"
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
@@ -89,24 +90,12 @@ static int take_shard(request *q, const char *value) {
   return code;
 }
 
-static int take_species(request *q, const char *value) {
-  const char *names[GIRTHLINE_N_SPECIES];
-  for (int i = 0; i < GIRTHLINE_N_SPECIES; i++) names[i] = girthline_species_name((girthline_species)i);
-  q->settings.species_assumed = false;
-  if (girthline_species_parse(value, &q->settings.species)) return 0;
-  const char *near = gn_cli_nearest(value, names, GIRTHLINE_N_SPECIES);
-  return gn_cli_usage("batch", "--species %s is not known%s%s%s", value, near ? ": did you mean " : "", near ? near : "", near ? "?" : "");
-}
-
 static int take_number(const char *option, const char *value, double *to) { return gn_options_number("batch", option, value, 0, to) ? 0 : GN_EXIT_USAGE; }
 
-static int take_place(request *q, int id, const char *value) {
-  if (id == SIDE) return girthline_side_parse(value, &q->settings.side) ? 0 : gn_cli_usage("batch", "--side %s: name left or right", value);
-  return girthline_area_parse(value, &q->settings.area) ? 0 : gn_cli_usage("batch", "--area %s: name pulmonic, aortic, mitral, tricuspid or other", value);
-}
-
-static int take(request *q, int id, const char *value) {
+static int take(void *user, int id, const char *value) {
+  request *q = user;
   switch (id) {
+  case GN_OPTION_FILE: q->names[q->n_names++] = value; return 0;
   case OUT: q->batch.out = value; return 0;
   case MERGE: q->merge = value; return 0;
   case JOBS: return take_whole("jobs", value, GN_BATCH_JOBS_MOST, &q->batch.jobs);
@@ -115,10 +104,10 @@ static int take(request *q, int id, const char *value) {
   case REPORTS: q->batch.reports = true; return 0;
   case NO_SOUND: q->batch.no_sound = true; return 0;
   case STRICT: q->strict = true; return 0;
-  case SPECIES: return take_species(q, value);
+  case SPECIES: q->settings.species_assumed = false; return gn_options_species("batch", value, &q->settings.species);
   case AGE: return take_number("age-days", value, &q->settings.age_days);
-  case SIDE:
-  case AREA: return take_place(q, id, value);
+  case SIDE: return gn_options_side("batch", value, &q->settings.side);
+  case AREA: return gn_options_area("batch", value, &q->settings.area);
   case AFTER: return take_number("minutes-after-exercise", value, &q->settings.minutes_after_exercise);
   case FROM: return take_number("from", value, &q->settings.from_s);
   case TO: return take_number("to", value, &q->settings.to_s);
@@ -149,16 +138,7 @@ static int check_whole(const request *q) {
 }
 
 static int parse(int argc, char **argv, request *q) {
-  int code = 0, id;
-  const char *value;
-  gn_options_start();
-  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
-    if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
-    if (id == GN_OPTION_FILE)
-      q->names[q->n_names++] = value;
-    else
-      code = take(q, id, value);
-  }
+  const int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, q, &q->done);
   return code || q->done ? code : check_whole(q);
 }
 
@@ -222,10 +202,7 @@ static int merge(request *q) {
 
 int gn_cli_batch(int argc, char **argv) {
   request q = {.settings = girthline_settings_default(), .batch = {.jobs = 1}, .names = gn_new((size_t)argc, sizeof *q.names)};
-  if (!q.names) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
+  if (!q.names) return gn_cli_no_memory();
   int code = parse(argc, argv, &q);
   if (!code && !q.done) code = q.merge ? merge(&q) : run(&q);
   gn_free(q.names);

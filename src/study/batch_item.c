@@ -15,6 +15,7 @@
 #include <girthline/report.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "report/utf8.h"
 
@@ -146,12 +147,7 @@ typedef struct bytes {
 
 static int fill_bytes(int fd, void *user) {
   const bytes *b = user;
-  for (size_t done = 0; done < b->n;) {
-    const ssize_t wrote = write(fd, b->text + done, b->n - done);
-    if (wrote < 0 && errno != EINTR) return -1;
-    done += wrote > 0 ? (size_t)wrote : 0;
-  }
-  return 0;
+  return gn_file_put(fd, b->text, b->n);
 }
 
 static girthline_status write_text(gn_batch_job *job, const char *path, const char *text, girthline_error *error) {
