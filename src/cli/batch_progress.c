@@ -71,9 +71,9 @@ void gn_telling_progress(void *user, const gn_batch_progress *p) {
   }
   if (gn_interrupt_noted()) end_in_order(t, p);
   if (!gn_telling_line(t, now(), p, line, sizeof line)) return;
-  if (!t->redraws) gn_cli_say("%s", line);
-  else if (all) fputs(CLEAR_LINE, stderr);
-  else fprintf(stderr, "\r%.*s\033[K", gn_terminal_width() - 1, line); // a line that wraps is not written over
+  if (t->redraws) fprintf(stderr, "\r%.*s\033[K", gn_terminal_width() - 1, line); // a line that wraps is not written over
+  else gn_cli_say("%s", line);
+  if (t->redraws && all) fputs(CLEAR_LINE, stderr);
 }
 
 void gn_telling_end(const gn_telling *t) {
