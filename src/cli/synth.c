@@ -210,7 +210,7 @@ static double *number_place(request *q, int code) {
 // A value given by hand is never "drawn": what stands for that inside is refused here.
 static int set_number(request *q, int code, const char *name, const char *v) {
   double *place = number_place(q, code);
-  if (number(name, v, place)) return GN_EXIT_USAGE;
+  if (!place || number(name, v, place)) return GN_EXIT_USAGE;
   const bool drawn_at_zero = code == OPT_BPM || code == OPT_CYCLE_DEPTH || code == OPT_BREATHS || code == OPT_RESONANCE;
   if (drawn_at_zero && *place == 0) return gn_cli_usage("synth", "--%s is 0: it has to be above zero", name);
   if ((code == OPT_SPLIT_S1 || code == OPT_SPLIT_S2) && *place < 0)

@@ -147,12 +147,10 @@ size_t refusals_branch(const char *const *argv, bool and_all_after, refusals_jud
   branching.n = branching.n_bad = 0;
   branching.and_all_after = and_all_after;
   branching.n_bytes = allocated();
-  refusals_one_thread(true);
   gn_memory_ask(refuses);
   refusals_run run = refusals_do(argv);
   const size_t k = branching.n;
   gn_memory_ask(NULL);
-  refusals_one_thread(false);
   if (branching.is_copy) {
     size_t n_faults = judge(k, &run);
     refusals_run_clear(&run);
