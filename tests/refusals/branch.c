@@ -35,7 +35,7 @@
 #define MOST_FDS 64
 
 static struct {
-  size_t n, n_bad, n_bytes; // requests so far; copies with faults; taken before the command began
+  size_t n, n_bad, first_bad, n_bytes; // requests so far; copies with faults; taken before the command began
   bool and_all_after, is_copy;
 } branching;
 
@@ -137,14 +137,14 @@ static bool refuses(void) {
   }
   int state;
   while (waitpid(copy, &state, 0) < 0 && errno == EINTR) continue;
-  branching.n_bad += state != 0;
+  if (state && !branching.n_bad++) branching.first_bad = branching.n;
   refusals_streams_end(&streams, state != 0);
   move_back();
   return false;
 }
 
 size_t refusals_branch(const char *const *argv, bool and_all_after, refusals_judge judge, size_t *n_requests) {
-  branching.n = branching.n_bad = 0;
+  branching.n = branching.n_bad = branching.first_bad = 0;
   branching.and_all_after = and_all_after;
   branching.n_bytes = allocated();
   gn_memory_ask(refuses);
@@ -158,6 +158,7 @@ size_t refusals_branch(const char *const *argv, bool and_all_after, refusals_jud
     _exit(n_faults != 0);
   }
   refusals_run_clear(&run);
+  if (branching.n_bad) fprintf(stderr, "%zu copies with faults, the first at request %zu\n", branching.n_bad, branching.first_bad);
   *n_requests = k;
   return branching.n_bad;
 }
