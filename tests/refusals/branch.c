@@ -81,15 +81,18 @@ static void remove_folder(const char *path) {
   rmdir(path);
 }
 
-// What this process has open in out/, it has open in its own copy from now on, at the same place.
+// What this process has open in out/, it has open in its own copy from now on, at the same place; any other plain file is opened again too,
+// for a copy that reads on would move the place where the first process reads.
 static void reopen_files(void) {
   char folder[PATH_MAX - 10], from[PATH_MAX];
   if (!getcwd(folder, sizeof folder) || snprintf(from, sizeof from, "%s/" KEPT "/", folder) >= PATH_MAX) abort();
   for (int fd = 3; fd < MOST_FDS; fd++) {
     char link[40], path[PATH_MAX] = {0}, own[PATH_MAX];
+    struct stat st;
     snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
-    if (readlink(link, path, sizeof path - 1) < 0 || strncmp(path, from, strlen(from))) continue;
-    if (snprintf(own, sizeof own, "out/%s", path + strlen(from)) >= PATH_MAX) abort();
+    if (fstat(fd, &st) || !S_ISREG(st.st_mode) || readlink(link, path, sizeof path - 1) < 0) continue;
+    const bool is_output = !strncmp(path, from, strlen(from));
+    if (snprintf(own, sizeof own, "%s%s", is_output ? "out/" : "", is_output ? path + strlen(from) : path) >= PATH_MAX) abort();
     const int other = open(own, (fcntl(fd, F_GETFL) & (O_ACCMODE | O_APPEND)) | O_CLOEXEC);
     if (other < 0) continue; // a file whose name has gone
     lseek(other, lseek(fd, 0, SEEK_CUR), SEEK_SET);
