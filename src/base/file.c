@@ -19,3 +19,17 @@ FILE *gn_file_open(const char *path, const char **why) {
   if (!file && fd >= 0) close(fd);
   return file;
 }
+
+#define PIECE_BYTES ((size_t)1 << 30) // a call takes at most two of these
+
+int gn_file_put(int fd, const void *bytes, size_t n) {
+  const char *data = bytes;
+  while (n) {
+    const ssize_t done = write(fd, data, n < PIECE_BYTES ? n : PIECE_BYTES);
+    if (done < 0 && errno == EINTR) continue;
+    if (done < 0) return -1;
+    data += done;
+    n -= (size_t)done;
+  }
+  return 0;
+}

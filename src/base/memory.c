@@ -3,7 +3,6 @@
 #include "base/memory.h"
 
 #include <stdarg.h>
-#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,6 +10,7 @@
 
 static size_t refuse_in; // 0: never
 static bool lasts, out;  // every request after the refused one too; one was refused
+static bool (*asked)(void);
 
 size_t gn_memory_refuse(size_t k) {
   const size_t left = refuse_in;
@@ -21,7 +21,10 @@ size_t gn_memory_refuse(size_t k) {
 
 void gn_memory_refuse_on(void) { lasts = true; }
 
+void gn_memory_ask(bool (*refuses)(void)) { asked = refuses; }
+
 static bool refused(void) {
+  if (asked) return asked();
   if (out && lasts) return true;
   if (!refuse_in || --refuse_in) return false;
   return out = true;

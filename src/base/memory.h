@@ -5,6 +5,7 @@
 #ifndef GN_BASE_MEMORY_H
 #define GN_BASE_MEMORY_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /// Zeroed room for n items of `size` bytes; NULL when refused or when n * size overflows. n == 0 gives one item.
@@ -31,5 +32,8 @@ size_t gn_memory_refuse(size_t k);
 
 /// Tests only: behind the request that gn_memory_refuse named, refuse all others too, until it is called again.
 void gn_memory_refuse_on(void);
+
+/// Tests only: let `refuses` say of each request whether it is refused, in place of the number; NULL ends it.
+void gn_memory_ask(bool (*refuses)(void));
 
 #endif

@@ -13,4 +13,7 @@ girthline_result *gn_result_new(void); ///< everything undetermined; NULL when r
 /// that already has a reason keeps it.
 int gn_result_undetermine(girthline_result *result, const char *pointer, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
+/// What stands for any advice where the patient is a person.
+extern const char GN_HUMAN_ADVICE[];
+
 #endif

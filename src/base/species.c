@@ -1,5 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
+#include "base/result.h"
+
 #include <girthline/result.h>
 #include <girthline/species.h>
 
@@ -265,3 +267,7 @@ const char *girthline_caution(girthline_species species) {
          "an ECG, a murmur by echocardiography, and an exercise test is done only on a veterinarian's decision. A licensed veterinarian "
          "decides, and local rules apply: do not ride, work, sedate, treat, buy or sell an animal on this report alone.";
 }
+
+const char GN_HUMAN_ADVICE[] =
+    "For research and teaching only, not for use on patients. In general an ECG settles a question of rhythm and echocardiography one of valves and "
+    "heart muscle.";

@@ -5,18 +5,19 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 #include <girthline/girthline.h>
 
 #include "base/memory.h"
+#include "cli/batch_progress.h"
 #include "cli/commands.h"
+#include "cli/interrupt.h"
 #include "cli/options.h"
+#include "cli/options_recording.h"
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
-#include "cli/terminal.h"
 #include "study/batch.h"
 
 enum { OUT = 256, JOBS, SHARD, MERGE, FRESH, REPORTS, STRICT, NO_SOUND, SPECIES, AGE, SIDE, AREA, AFTER, FROM, TO, SETTINGS, TEMPLATE, QUIET, HELP, VERSION };
@@ -89,24 +90,12 @@ static int take_shard(request *q, const char *value) {
   return code;
 }
 
-static int take_species(request *q, const char *value) {
-  const char *names[GIRTHLINE_N_SPECIES];
-  for (int i = 0; i < GIRTHLINE_N_SPECIES; i++) names[i] = girthline_species_name((girthline_species)i);
-  q->settings.species_assumed = false;
-  if (girthline_species_parse(value, &q->settings.species)) return 0;
-  const char *near = gn_cli_nearest(value, names, GIRTHLINE_N_SPECIES);
-  return gn_cli_usage("batch", "--species %s is not known%s%s%s", value, near ? ": did you mean " : "", near ? near : "", near ? "?" : "");
-}
-
 static int take_number(const char *option, const char *value, double *to) { return gn_options_number("batch", option, value, 0, to) ? 0 : GN_EXIT_USAGE; }
 
-static int take_place(request *q, int id, const char *value) {
-  if (id == SIDE) return girthline_side_parse(value, &q->settings.side) ? 0 : gn_cli_usage("batch", "--side %s: name left or right", value);
-  return girthline_area_parse(value, &q->settings.area) ? 0 : gn_cli_usage("batch", "--area %s: name pulmonic, aortic, mitral, tricuspid or other", value);
-}
-
-static int take(request *q, int id, const char *value) {
+static int take(void *user, int id, const char *value) {
+  request *q = user;
   switch (id) {
+  case GN_OPTION_FILE: q->names[q->n_names++] = value; return 0;
   case OUT: q->batch.out = value; return 0;
   case MERGE: q->merge = value; return 0;
   case JOBS: return take_whole("jobs", value, GN_BATCH_JOBS_MOST, &q->batch.jobs);
@@ -115,10 +104,10 @@ static int take(request *q, int id, const char *value) {
   case REPORTS: q->batch.reports = true; return 0;
   case NO_SOUND: q->batch.no_sound = true; return 0;
   case STRICT: q->strict = true; return 0;
-  case SPECIES: return take_species(q, value);
+  case SPECIES: q->settings.species_assumed = false; return gn_options_species("batch", value, &q->settings.species);
   case AGE: return take_number("age-days", value, &q->settings.age_days);
-  case SIDE:
-  case AREA: return take_place(q, id, value);
+  case SIDE: return gn_options_side("batch", value, &q->settings.side);
+  case AREA: return gn_options_area("batch", value, &q->settings.area);
   case AFTER: return take_number("minutes-after-exercise", value, &q->settings.minutes_after_exercise);
   case FROM: return take_number("from", value, &q->settings.from_s);
   case TO: return take_number("to", value, &q->settings.to_s);
@@ -149,60 +138,17 @@ static int check_whole(const request *q) {
 }
 
 static int parse(int argc, char **argv, request *q) {
-  int code = 0, id;
-  const char *value;
-  gn_options_start();
-  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
-    if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
-    if (id == GN_OPTION_FILE)
-      q->names[q->n_names++] = value;
-    else
-      code = take(q, id, value);
-  }
+  const int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, q, &q->done);
   return code || q->done ? code : check_whole(q);
-}
-
-// How far it is, and how long it will take: on a terminal twice a second in one line, else a line a minute.
-typedef struct telling {
-  bool terminal;
-  time_t started, last;
-} telling;
-
-#define MINUTE_S 60
-
-static void tell(void *user, const gn_batch_progress *p) {
-  telling *t = user;
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  const size_t n_new = p->n_done - p->n_kept, n_left = p->n_all - p->n_done;
-  char left[60] = "";
-  if (!t->terminal && now.tv_sec - t->last < MINUTE_S) return;
-  t->last = now.tv_sec;
-  if (n_new && n_left && now.tv_sec - t->started > 1) {
-    const double left_s = (double)(now.tv_sec - t->started) * (double)n_left / (double)n_new;
-    if (left_s < 90)
-      snprintf(left, sizeof left, ", about %.0f s left", left_s);
-    else if (left_s < 5400)
-      snprintf(left, sizeof left, ", about %.0f min left", left_s / 60);
-    else
-      snprintf(left, sizeof left, ", about %.1f h left", left_s / 3600);
-  }
-  if (t->terminal) {
-    char line[160];
-    snprintf(line, sizeof line, "%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
-    fprintf(stderr, "\r%.*s\033[K", gn_terminal_width() - 1, line); // a line that wraps is not written over
-  } else {
-    gn_cli_say("%zu of %zu done, %zu failed%s", p->n_done, p->n_all, p->n_failed, left);
-  }
-  if (t->terminal && !n_left) fputs("\r\033[K", stderr);
 }
 
 static int make_folder(const char *path) {
   struct stat st;
-  if (!mkdir(path, 0777)) return 0;
-  const int reason = errno;
-  if (!stat(path, &st) && S_ISDIR(st.st_mode) && !access(path, W_OK | X_OK)) return 0;
-  gn_cli_say("%s is no folder that can be written into: %s", path, strerror(reason == EEXIST ? (S_ISDIR(st.st_mode) ? EACCES : ENOTDIR) : reason));
+  const int code = gn_output_folder(path);
+  if (code) return code;
+  if (!stat(path, &st) && !S_ISDIR(st.st_mode)) errno = ENOTDIR;
+  else if (!access(path, W_OK | X_OK)) return 0;
+  gn_cli_say("%s is no folder that can be written into: %s", path, strerror(errno));
   return GN_EXIT_OUTPUT;
 }
 
@@ -229,16 +175,15 @@ static int run(request *q) {
   girthline_error error = {0};
   gn_batch_outcome outcome = {0};
   gn_batch_inputs inputs = {0};
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  telling t = {gn_terminal_redraws(), now.tv_sec, now.tv_sec};
+  gn_telling t = gn_telling_start(q->batch.out, q->quiet, q->batch.fresh);
   q->batch.inputs = &inputs;
-  q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, gn_output_sweep, q->quiet ? NULL : tell, &t};
+  q->batch.host = (gn_batch_host){gn_output_stream, gn_output_is_ours, gn_output_sweep, gn_telling_progress, &t};
   girthline_status status = gn_batch_inputs_collect(&inputs, q->names, q->n_names, &q->settings, &error);
   int code = status ? gn_cli_fail(&error) : make_folder(q->batch.out);
   if (!code) {
+    gn_interrupt_defer(true);
     status = gn_batch_run(&q->batch, &outcome, &error);
-    if (status && t.terminal && !q->quiet) fputs("\r\033[K", stderr);
+    gn_telling_end(&t);
     code = close_with(q, status, &outcome, &error);
   }
   gn_batch_inputs_clear(&inputs);
@@ -257,10 +202,7 @@ static int merge(request *q) {
 
 int gn_cli_batch(int argc, char **argv) {
   request q = {.settings = girthline_settings_default(), .batch = {.jobs = 1}, .names = gn_new((size_t)argc, sizeof *q.names)};
-  if (!q.names) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
+  if (!q.names) return gn_cli_no_memory();
   int code = parse(argc, argv, &q);
   if (!code && !q.done) code = q.merge ? merge(&q) : run(&q);
   gn_free(q.names);

@@ -13,6 +13,7 @@
 #include "cli/exam_figures.h"
 #include "cli/input.h"
 #include "cli/options.h"
+#include "cli/options_recording.h"
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
@@ -60,11 +61,6 @@ typedef struct request {
 
 static int worse(int a, int b) { return a > b ? a : b; }
 
-static int no_memory(void) {
-  gn_cli_say("memory was refused");
-  return GN_EXIT_OTHER;
-}
-
 static int help(request *q) {
   gn_options_words("Usage: girthline exam [OPTION]... EXAM-FILE\n"
                    "       girthline exam --template\n"
@@ -78,16 +74,6 @@ static int help(request *q) {
                    "interrupted. The worst one counts.\n");
   q->done = true;
   return 0;
-}
-
-static int take_species(request *q, const char *value) {
-  const char *names[GIRTHLINE_N_SPECIES];
-  for (int i = 0; i < GIRTHLINE_N_SPECIES; i++) names[i] = girthline_species_name((girthline_species)i);
-  q->settings.species_given = girthline_species_parse(value, &q->settings.species);
-  if (q->settings.species_given) return 0;
-  const char *near = gn_cli_nearest(value, names, GIRTHLINE_N_SPECIES);
-  if (near) return gn_cli_usage("exam", "--species %s is not known: did you mean %s?", value, near);
-  return gn_cli_usage("exam", "--species %s is not known", value);
 }
 
 static int take_output(request *q, int out, const char *value) {
@@ -104,10 +90,11 @@ static int take_file(request *q, const char *file) {
   return 0;
 }
 
-static int take(request *q, int id, const char *value) {
+static int take(void *user, int id, const char *value) {
+  request *q = user;
   switch (id) {
   case GN_OPTION_FILE: return take_file(q, value);
-  case SPECIES: return take_species(q, value);
+  case SPECIES: q->settings.species_given = true; return gn_options_species("exam", value, &q->settings.species);
   case AGE: return gn_options_number("exam", "age-days", value, 0, &q->settings.age_days) ? 0 : GN_EXIT_USAGE;
   case OUT: q->out_folder = value; return *value ? 0 : gn_cli_usage("exam", "--out needs the name of a folder");
   case JSON: return take_output(q, OUT_JSON, value);
@@ -130,11 +117,7 @@ static int take(request *q, int id, const char *value) {
 }
 
 static int parse(int argc, char **argv, request *q) {
-  int code = 0, id;
-  const char *value;
-  gn_options_start();
-  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END)
-    code = id == GN_OPTION_FAULT ? GN_EXIT_USAGE : take(q, id, value);
+  const int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, q, &q->done);
   if (code || q->done) return code;
   if (!q->file) return gn_cli_usage("exam", "no examination file was named (--template prints one)");
   size_t n_stdout = 0;
@@ -152,7 +135,7 @@ static int check_against_file(const request *q, const gn_exam *exam) {
 
 static int list_inputs(request *q, const gn_exam *exam) {
   q->inputs = gn_new(exam->n_recordings + 2, sizeof *q->inputs);
-  if (!q->inputs) return no_memory();
+  if (!q->inputs) return gn_cli_no_memory();
   q->inputs[q->n_inputs++] = q->file;
   if (q->settings_path) q->inputs[q->n_inputs++] = q->settings_path;
   for (size_t i = 0; i < exam->n_recordings; i++) q->inputs[q->n_inputs++] = exam->recordings[i].path;
@@ -180,7 +163,7 @@ static int check_outputs(const request *q) {
       if (q->out[i] && !code) code = check_output(q, q->out[i]);
     } else if (i == OUT_JSON || i == OUT_HTML) {
       char *path = default_path(q, i);
-      code = path ? check_output(q, path) : no_memory();
+      code = path ? check_output(q, path) : gn_cli_no_memory();
       gn_free(path);
     }
   }
@@ -223,7 +206,7 @@ static int write_defaults(const request *q, const gn_examined *x) {
   int code = q->quiet ? 0 : write_one(q, x, OUT_TEXT, "-");
   for (int out = OUT_JSON; out <= OUT_HTML; out++) {
     char *path = default_path(q, out);
-    const int wrote = path ? write_one(q, x, out, path) : no_memory();
+    const int wrote = path ? write_one(q, x, out, path) : gn_cli_no_memory();
     if (!wrote && !q->quiet) gn_cli_say("wrote %s", path);
     code = worse(code, wrote);
     gn_free(path);

@@ -38,7 +38,7 @@ static char *path_of(const gn_exam_figures *f, const gn_exam *exam, size_t recor
     snprintf(number, sizeof number, "-%zu%s", recording + 1, *name ? "-" : "");
   }
   char *path = gn_strprintf("%s%s%.*s%s%s-%s.%s", f->folder, between, n_base, base, number, name, picture, extension(form));
-  if (!path) gn_cli_say("memory was refused");
+  if (!path) gn_cli_no_memory();
   return path;
 }
 

@@ -5,6 +5,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <pthread.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -15,13 +16,38 @@
 // What the handler may touch: one path, and whether it is to be removed.
 static char temporary[PATH_MAX + 64];
 static volatile sig_atomic_t to_remove;
+static volatile sig_atomic_t deferred, noted; // noted: the signal's number
+static const char *volatile last_words;
+
+static void say_last_words(void) {
+  const char *words = last_words;
+  if (words && write(STDERR_FILENO, words, strlen(words)) < 0) return;
+}
 
 static void on_signal(int number) {
+  if (deferred && !noted) {
+    noted = number;
+    return;
+  }
   if (to_remove) unlink(temporary);
+  say_last_words();
+  gn_interrupt_end(number);
+}
+
+void gn_interrupt_end(int number) {
   if (number == SIGINT) _exit(GN_EXIT_INTERRUPTED);
   signal(number, SIG_DFL);
+  sigset_t blocked; // inside its own handler
+  sigemptyset(&blocked);
+  sigaddset(&blocked, number);
   raise(number);
+  pthread_sigmask(SIG_UNBLOCK, &blocked, NULL);
+  _exit(GN_EXIT_OTHER);
 }
+
+void gn_interrupt_defer(bool defer) { deferred = defer; }
+int gn_interrupt_noted(void) { return noted; }
+void gn_interrupt_say(const char *words) { last_words = words; }
 
 void gn_interrupt_install(void) {
   struct sigaction act = {.sa_handler = on_signal};

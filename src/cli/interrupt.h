@@ -16,4 +16,15 @@ int gn_interrupt_create(const char *path);
 /// The temporary was renamed or removed.
 void gn_interrupt_forget(void);
 
+/// From now on the first signal (an interrupt, SIGTERM, SIGHUP) is noted alone, for a command that ends in order; the second ends the program
+/// as without this.
+void gn_interrupt_defer(bool defer);
+int gn_interrupt_noted(void); ///< its number; 0: none
+
+/// End the program as that signal ends it, at once: 130 after an interrupt.
+_Noreturn void gn_interrupt_end(int number);
+
+/// What is said on standard error when a signal ends the program: a constant with its newline; NULL: nothing.
+void gn_interrupt_say(const char *words);
+
 #endif

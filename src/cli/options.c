@@ -73,6 +73,15 @@ int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, con
   return code;
 }
 
+int gn_options_each(int argc, char **argv, const gn_option *table, size_t n, gn_option_taker take, void *user, const bool *done) {
+  int code = 0, id;
+  const char *value;
+  gn_options_start();
+  while (!code && !*done && (id = gn_options_next(argc, argv, table, n, &value)) != GN_OPTION_END)
+    code = id == GN_OPTION_FAULT ? GN_EXIT_USAGE : take(user, id, value);
+  return code;
+}
+
 #define HELP_COLUMN 32
 #define HELP_NARROW 70       // fewer columns than this: what an option does goes under it
 #define HELP_NARROW_COLUMN 6

@@ -25,6 +25,11 @@ enum { GN_OPTION_END = -1, GN_OPTION_FAULT = -2, GN_OPTION_FILE = -3 };
 void gn_options_start(void);
 int gn_options_next(int argc, char **argv, const gn_option *table, size_t n_table, const char **value);
 
+/// Hand each option, and each file as GN_OPTION_FILE, to `take` until one is refused or *done is set. 0, or an exit code. One command
+/// line at a time.
+typedef int (*gn_option_taker)(void *user, int id, const char *value);
+int gn_options_each(int argc, char **argv, const gn_option *table, size_t n_table, gn_option_taker take, void *user, const bool *done);
+
 /// On standard output, as wide as gn_terminal_width: the table, and lines of words, which are broken where they are too long
 /// (a usage line goes on further in).
 void gn_options_help(const gn_option *table, size_t n_table);

@@ -14,6 +14,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/file.h"
 #include "base/memory.h"
 #include "cli/interrupt.h"
 #include "cli/say.h"
@@ -114,18 +115,6 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
     return GN_EXIT_OUTPUT;
   }
   return check_folder(path);
-}
-
-int gn_output_put(int fd, const void *bytes, size_t n) {
-  const char *data = bytes;
-  while (n) {
-    const ssize_t done = write(fd, data, n < (1u << 30) ? n : (1u << 30));
-    if (done < 0 && errno == EINTR) continue;
-    if (done < 0) return -1;
-    data += done;
-    n -= (size_t)done;
-  }
-  return 0;
 }
 
 static int cannot(const char *path) {
@@ -256,7 +245,7 @@ typedef struct bytes {
 
 static int fill_bytes(int fd, void *user) {
   const bytes *b = user;
-  return gn_output_put(fd, b->data, b->n);
+  return gn_file_put(fd, b->data, b->n);
 }
 
 int gn_output_write(const char *path, const void *data, size_t n) {

@@ -31,9 +31,6 @@ int gn_output_stream(const char *path, gn_fill fill, void *user);
 /// called only where no other machine can be writing.
 void gn_output_sweep(const char *folder);
 
-/// write(2) until everything is out; -1 with errno set.
-int gn_output_put(int fd, const void *data, size_t n_bytes);
-
 /// Was the file written by this program? Told from its content.
 bool gn_output_is_ours(const char *path);
 

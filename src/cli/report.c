@@ -9,6 +9,7 @@
 #include <girthline/girthline.h>
 #include <girthline/report.h>
 
+#include "base/file.h"
 #include "base/memory.h"
 #include "cli/commands.h"
 #include "cli/input.h"
@@ -34,7 +35,7 @@ static char *path_in(const char *folder, const char *file, const char *ending) {
   const char *slash = folder && folder[strlen(folder) - 1] != '/' ? "/" : "";
   char *path = name ? gn_strprintf("%s%s%s%s", folder ? folder : "", slash, name, ending) : NULL;
   gn_free(name);
-  if (!path) gn_cli_say("memory was refused");
+  if (!path) gn_cli_no_memory();
   return path;
 }
 
@@ -48,7 +49,7 @@ static int check_names(const gn_report_request *q) {
   int code = names ? 0 : GN_EXIT_OTHER;
   for (size_t i = 0; !code && i < q->n_files; i++)
     if (!(names[i] = base_name(q->files[i]))) code = GN_EXIT_OTHER;
-  if (code) gn_cli_say("memory was refused");
+  if (code) gn_cli_no_memory();
   else qsort(names, q->n_files, sizeof *names, compare_text);
   for (size_t i = 1; !code && i < q->n_files; i++)
     if (!strcmp(names[i - 1], names[i]))
@@ -180,7 +181,7 @@ typedef struct marking {
   int fd;
 } marking;
 
-static int put_marked(void *user, const void *bytes, size_t n) { return gn_output_put(((const marking *)user)->fd, bytes, n); }
+static int put_marked(void *user, const void *bytes, size_t n) { return gn_file_put(((const marking *)user)->fd, bytes, n); }
 
 static int fill_marked(int fd, void *user) {
   marking *m = user;
@@ -268,10 +269,7 @@ static int run_defaults(const gn_report_request *q) {
 static int write_together(gn_report_request *q, const item *items, size_t n) {
   girthline_report_input *inputs = gn_new(n, sizeof *inputs);
   int code = 0;
-  if (!inputs) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
+  if (!inputs) return gn_cli_no_memory();
   for (size_t i = 0; i < n; i++) inputs[i] = as_input(&items[i]);
   if (q->same_axes) q->scale_to = inputs, q->n_scale_to = n;
   for (size_t i = 0; i < n && !q->any_named; i++) code = worse(code, write_defaults(q, items[i].file, &inputs[i]));
@@ -288,10 +286,7 @@ static int run_together(gn_report_request *q) {
   if (!code) code = check_figures(q);
   if (code) return code;
   item *items = gn_new(q->n_files, sizeof *items);
-  if (!items) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
+  if (!items) return gn_cli_no_memory();
   size_t n = 0;
   for (size_t i = 0; i < q->n_files; i++) {
     code = worse(code, analyse(q, q->files[i], &items[n]));

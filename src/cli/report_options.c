@@ -10,6 +10,7 @@
 #include "base/memory.h"
 #include "cli/beats_file.h"
 #include "cli/options.h"
+#include "cli/options_recording.h"
 #include "cli/output.h"
 #include "cli/say.h"
 #include "cli/settings_file.h"
@@ -61,31 +62,8 @@ static int help(gn_report_request *q) {
   return 0;
 }
 
-static int wrong_name(const char *option, const char *value, const char *const *names, size_t n) {
-  const char *near = gn_cli_nearest(value, names, n);
-  char list[200];
-  size_t at = 0;
-  for (size_t i = 0; i < n && at < sizeof list; i++) at += (size_t)snprintf(list + at, sizeof list - at, "%s%s", i ? ", " : "", names[i]);
-  if (near) return gn_cli_usage("report", "--%s %s is not known: did you mean %s?", option, value, near);
-  return gn_cli_usage("report", "--%s %s is not known: name one of %s", option, value, list);
-}
-
-static int take_species(gn_report_request *q, const char *value) {
-  const char *names[GIRTHLINE_N_SPECIES];
-  for (int i = 0; i < GIRTHLINE_N_SPECIES; i++) names[i] = girthline_species_name((girthline_species)i);
-  if (!girthline_species_parse(value, &q->settings.species)) return wrong_name("species", value, names, GIRTHLINE_N_SPECIES);
-  q->settings.species_assumed = false;
-  return 0;
-}
-
 static int take_number(const char *option, const char *value, double *to) {
   return gn_options_number("report", option, value, 0, to) ? 0 : GN_EXIT_USAGE;
-}
-
-static int take_place(gn_report_request *q, int id, const char *value) {
-  static const char *const SIDES[] = {"left", "right"}, *const AREAS[] = {"pulmonic", "aortic", "mitral", "tricuspid", "other"};
-  if (id == SIDE) return girthline_side_parse(value, &q->settings.side) ? 0 : wrong_name("side", value, SIDES, 2);
-  return girthline_area_parse(value, &q->settings.area) ? 0 : wrong_name("area", value, AREAS, 5);
 }
 
 static int take_output(gn_report_request *q, int out, const char *value) {
@@ -95,15 +73,17 @@ static int take_output(gn_report_request *q, int out, const char *value) {
   return 0;
 }
 
-static int take(gn_report_request *q, int id, const char *value) {
+static int take(void *user, int id, const char *value) {
+  gn_report_request *q = user;
   switch (id) {
-  case SPECIES: return take_species(q, value);
+  case GN_OPTION_FILE: q->files[q->n_files++] = value; return 0;
+  case SPECIES: q->settings.species_assumed = false; return gn_options_species("report", value, &q->settings.species);
   case AGE: return take_number("age-days", value, &q->settings.age_days);
-  case SIDE:
-  case AREA: return take_place(q, id, value);
+  case SIDE: return gn_options_side("report", value, &q->settings.side);
+  case AREA: return gn_options_area("report", value, &q->settings.area);
   case AFTER: return take_number("minutes-after-exercise", value, &q->settings.minutes_after_exercise);
   case FROM: return take_number("from", value, &q->settings.from_s);
-  case TO: return take_number("to", value, &q->settings.to_s);
+  case TO: q->to_given = true; return take_number("to", value, &q->settings.to_s);
   case BEATS: q->beats_path = value; return 0;
   case OUT: q->out_folder = value; return 0;
   case JSON: return take_output(q, GN_OUT_JSON, value);
@@ -124,7 +104,7 @@ static int take(gn_report_request *q, int id, const char *value) {
   }
 }
 
-static int check_whole(gn_report_request *q, bool to_given) {
+static int check_whole(gn_report_request *q) {
   size_t n_stdin = 0, n_stdout = 0;
   if (!q->n_files) return gn_cli_usage("report", "no recording was named");
   for (size_t i = 0; i < q->n_files; i++) {
@@ -135,7 +115,7 @@ static int check_whole(gn_report_request *q, bool to_given) {
   if (n_stdin > 1) return gn_cli_usage("report", "standard input (-) can be one recording only");
   if (n_stdin && q->beats_path && !strcmp(q->beats_path, "-")) return gn_cli_usage("report", "standard input (-) can be the recording or the beats, not both");
   if (n_stdout > 1) return gn_cli_usage("report", "standard output (-) can take one output only");
-  if (to_given && q->settings.to_s <= q->settings.from_s) return gn_cli_usage("report", "--to must be later than --from");
+  if (q->to_given && q->settings.to_s <= q->settings.from_s) return gn_cli_usage("report", "--to must be later than --from");
   if (q->beats_path && q->n_files > 1) return gn_cli_usage("report", "--beats belongs to one recording: name one");
   for (int i = GN_OUT_MARKED; i <= GN_OUT_CLIP; i++)
     if (q->out[i] && q->n_files > 1) return gn_cli_usage("report", "--%s takes one recording: name one", OUT_NAMES[i]);
@@ -159,21 +139,9 @@ static int read_by_hand(gn_report_request *q) {
 
 int gn_report_request_parse(int argc, char **argv, gn_report_request *q) {
   *q = (gn_report_request){.settings = girthline_settings_default(), .files = gn_new((size_t)argc, sizeof *q->files)};
-  if (!q->files) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
-  bool to_given = false;
-  int code = 0, id;
-  const char *value;
-  gn_options_start();
-  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
-    if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
-    if (id == GN_OPTION_FILE) q->files[q->n_files++] = value;
-    else code = take(q, id, value);
-    to_given = to_given || id == TO;
-  }
-  if (!code && !q->done) code = check_whole(q, to_given);
+  if (!q->files) return gn_cli_no_memory();
+  int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, q, &q->done);
+  if (!code && !q->done) code = check_whole(q);
   if (!code && !q->done) code = read_by_hand(q);
   return code;
 }

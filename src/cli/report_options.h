@@ -20,7 +20,7 @@ typedef struct gn_report_request {
   const char *out_folder;
   const char *out[GN_N_OUT]; ///< named outputs; NULL: not named
   const char *figures_folder;
-  bool any_named;
+  bool any_named, to_given;
   bool no_sound, quiet, force, same_axes;
   bool done;             ///< --help or --version was answered; nothing more to do
   const struct girthline_report_input *scale_to; ///< set while writing: axes wide enough for these

@@ -56,6 +56,11 @@ int gn_cli_usage(const char *command, const char *format, ...) {
   return GN_EXIT_USAGE;
 }
 
+int gn_cli_no_memory(void) {
+  gn_cli_say("memory was refused");
+  return GN_EXIT_OTHER;
+}
+
 int gn_cli_exit_of(girthline_status status) {
   switch (status) {
   case GIRTHLINE_OK: return GN_EXIT_DONE;

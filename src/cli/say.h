@@ -20,6 +20,8 @@ void gn_cli_say(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /// The same, and where to read on: "; see girthline report --help". Returns GN_EXIT_USAGE.
 int gn_cli_usage(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+int gn_cli_no_memory(void); ///< says that memory was refused; GN_EXIT_OTHER
+
 /// Say an error and give its exit code.
 int gn_cli_fail(const girthline_error *error);
 

@@ -66,10 +66,12 @@ static int take_whole(const char *option, const char *value, double least, doubl
   return code;
 }
 
-static int take(request *q, int id, const char *value) {
+static int take(void *user, int id, const char *value) {
+  request *q = user;
   double number = 0;
   int code = 0;
   switch (id) {
+  case GN_OPTION_FILE: q->names[q->n_names++] = value; return 0;
   case REFERENCE: q->score.reference = value; return 0;
   case TOLERANCE: return take_number("tolerance", value, 0, TOLERANCE_MOST_S, &q->score.tolerance_s);
   case AGAINST: q->against = value; return 0;
@@ -94,16 +96,7 @@ static int take(request *q, int id, const char *value) {
 }
 
 static int parse(int argc, char **argv, request *q) {
-  int code = 0, id;
-  const char *value;
-  gn_options_start();
-  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) {
-    if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
-    if (id == GN_OPTION_FILE)
-      q->names[q->n_names++] = value;
-    else
-      code = take(q, id, value);
-  }
+  const int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, q, &q->done);
   if (code || q->done) return code;
   if (!q->n_names) return gn_cli_usage("score", "no report was named");
   if (!q->score.reference || !*q->score.reference) return gn_cli_usage("score", "name the annotations with --reference");
@@ -169,10 +162,7 @@ static int score(const request *q) {
 
 int gn_cli_score(int argc, char **argv) {
   request q = {.score = {.tolerance_s = GN_SCORE_TOLERANCE_S, .seed = 1, .n_resamples = GN_SCORE_RESAMPLES}, .names = gn_new((size_t)argc, sizeof *q.names)};
-  if (!q.names) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
+  if (!q.names) return gn_cli_no_memory();
   int code = parse(argc, argv, &q);
   if (!code && !q.done) code = score(&q);
   gn_free(q.names);

@@ -210,7 +210,7 @@ static double *number_place(request *q, int code) {
 // A value given by hand is never "drawn": what stands for that inside is refused here.
 static int set_number(request *q, int code, const char *name, const char *v) {
   double *place = number_place(q, code);
-  if (number(name, v, place)) return GN_EXIT_USAGE;
+  if (!place || number(name, v, place)) return GN_EXIT_USAGE;
   const bool drawn_at_zero = code == OPT_BPM || code == OPT_CYCLE_DEPTH || code == OPT_BREATHS || code == OPT_RESONANCE;
   if (drawn_at_zero && *place == 0) return gn_cli_usage("synth", "--%s is 0: it has to be above zero", name);
   if ((code == OPT_SPLIT_S1 || code == OPT_SPLIT_S2) && *place < 0)
@@ -231,8 +231,8 @@ static int set_option(request *q, int code, const char *name, const char *v) {
   return word >= 0 ? word : set_number(q, code, name, v);
 }
 
-static int take(request *q, int id, const char *value) {
-  if (id == GN_OPTION_FAULT) return GN_EXIT_USAGE;
+static int take(void *user, int id, const char *value) {
+  request *q = user;
   if (id == OPT_HELP) help();
   if (id == OPT_VERSION) printf("girthline %s\n", girthline_version());
   q->done = id == OPT_HELP || id == OPT_VERSION;
@@ -245,14 +245,6 @@ static int take(request *q, int id, const char *value) {
   for (size_t i = 0; i < N_TABLE; i++)
     if (TABLE[i].id == id) return set_option(q, id, TABLE[i].name, value);
   return GN_EXIT_USAGE;
-}
-
-static int read_options(request *q, int argc, char **argv) {
-  const char *value;
-  int code = 0, id;
-  gn_options_start();
-  while (!code && !q->done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) code = take(q, id, value);
-  return code;
 }
 
 // An error's sentence without its full stop: where to read on comes behind it.
@@ -315,7 +307,7 @@ static girthline_status run(request *q, girthline_error *error) {
 int gn_cli_synth(int argc, char **argv) {
   request q = {.files.stop = asked_to_stop};
   gn_synth_spec_init(&q.spec);
-  int code = read_options(&q, argc, argv);
+  int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, &q, &q.done);
   if (!code && !q.done) code = settle_request(&q);
   if (code || q.done) return code;
   girthline_error error = {0};

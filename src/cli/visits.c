@@ -12,6 +12,7 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "cli/commands.h"
 #include "cli/input.h"
@@ -63,9 +64,9 @@ static int help(void) {
 }
 
 // 0, or the exit code; *done when there is nothing more to do.
-static int take_option(gn_visits_request *q, int id, const char *value, bool *done) {
+static int take_option(void *user, int id, const char *value) {
+  gn_visits_request *q = user;
   switch (id) {
-  case GN_OPTION_FAULT: return GN_EXIT_USAGE;
   case GN_OPTION_FILE: q->words[q->n_words++] = value; break;
   case OPTION_DB: q->db = value; break;
   case OPTION_REPLACE: q->replace = true; break;
@@ -78,8 +79,8 @@ static int take_option(gn_visits_request *q, int id, const char *value, bool *do
   case OPTION_LINES: q->lines = true; break;
   case OPTION_FORCE: q->force = true; break;
   case OPTION_QUIET: q->quiet = true; break;
-  case OPTION_HELP: *done = true; return help();
-  case OPTION_VERSION: *done = true; return printf("girthline %s\n", girthline_version()) < 0;
+  case OPTION_HELP: q->done = true; return help();
+  case OPTION_VERSION: q->done = true; return printf("girthline %s\n", girthline_version()) < 0;
   default: break;
   }
   return 0;
@@ -114,7 +115,7 @@ bool gn_cli_visits_id(const char *word, long long *id) {
 
 static void print_text(char *text) {
   if (text) fputs(text, stdout);
-  else gn_cli_say("memory was refused");
+  else gn_cli_no_memory();
   gn_free(text);
 }
 
@@ -261,7 +262,7 @@ typedef struct exporting {
   int fd;
 } exporting;
 
-static int sink(void *user, const char *text, size_t n) { return gn_output_put(((const exporting *)user)->fd, text, n); }
+static int sink(void *user, const char *text, size_t n) { return gn_file_put(((const exporting *)user)->fd, text, n); }
 
 static int fill_export(int fd, void *user) {
   exporting *x = user;
@@ -352,16 +353,9 @@ static int run(const gn_visits_request *q) {
 
 int gn_cli_visits(int argc, char **argv) {
   gn_visits_request q = {.words = gn_new((size_t)argc, sizeof *q.words)};
-  const char *value = NULL;
-  bool done = false;
-  int code = 0, id;
-  if (!q.words) {
-    gn_cli_say("memory was refused");
-    return GN_EXIT_OTHER;
-  }
-  gn_options_start();
-  while (!code && !done && (id = gn_options_next(argc, argv, TABLE, N_TABLE, &value)) != GN_OPTION_END) code = take_option(&q, id, value, &done);
-  if (!code && !done) code = run(&q);
+  if (!q.words) return gn_cli_no_memory();
+  int code = gn_options_each(argc, argv, TABLE, N_TABLE, take_option, &q, &q.done);
+  if (!code && !q.done) code = run(&q);
   gn_free(q.words);
   return code;
 }

@@ -16,7 +16,7 @@ typedef struct gn_visits_request {
   const char *db;      ///< as given; NULL: the usual place
   const char *species; ///< narrows an animal's name
   const char *out[GN_VISITS_N_OUT];
-  bool replace, yes, lines, quiet, force;
+  bool replace, yes, lines, quiet, force, done;
   const char **words; ///< [0]: what to do; then its arguments
   size_t n_words;
 } gn_visits_request;

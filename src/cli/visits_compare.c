@@ -32,7 +32,7 @@ static int write_out(const char *path, char *text, const girthline_error *error)
   int code = GN_EXIT_OTHER;
   if (text) code = gn_output_write(path, text, strlen(text));
   else if (error->text[0]) code = gn_cli_fail(error);
-  else gn_cli_say("memory was refused");
+  else gn_cli_no_memory();
   gn_free(text);
   return code;
 }

@@ -11,13 +11,10 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/result.h"
 #include "clinic/parts.h"
 
 #define STAGE "exam"
-
-static const char HUMAN_ADVICE[] =
-    "For research and teaching only, not for use on patients. In general an ECG settles a question of rhythm and echocardiography one of valves and "
-    "heart muscle.";
 
 gn_exam_finding gn_exam_note(const char *kind, girthline_urgency urgency) {
   gn_exam_finding f;
@@ -78,7 +75,7 @@ int gn_exam_add(gn_examined *x, const gn_exam_finding *f) {
   x->findings[at] = *f;
   if (x->species != GIRTHLINE_HUMAN) return 0;
   x->findings[at].urgency = GIRTHLINE_ROUTINE;
-  snprintf(x->findings[at].advice, sizeof x->findings[at].advice, "%s", HUMAN_ADVICE);
+  snprintf(x->findings[at].advice, sizeof x->findings[at].advice, "%s", GN_HUMAN_ADVICE);
   return 0;
 }
 

@@ -7,10 +7,7 @@
 #include <string.h>
 
 #include "base/memory.h"
-
-static const char HUMAN_ADVICE[] =
-    "For research and teaching only, not for use on patients. In general an ECG settles a question of rhythm and "
-    "echocardiography one of valves and heart muscle.";
+#include "base/result.h"
 
 static const char MINUS[] = "\xE2\x88\x92";
 #define ROOM 1600 // the longest of a note's three texts
@@ -73,7 +70,7 @@ int gn_findings_add(girthline_result *r, const gn_note *note) {
   f->n_evidence_keys = note->n_keys;
   f->text = gn_strdup(note->text);
   f->evidence = gn_strdup(note->evidence);
-  f->advice = gn_strdup(human ? HUMAN_ADVICE : note->advice);
+  f->advice = gn_strdup(human ? GN_HUMAN_ADVICE : note->advice);
   r->n_findings++; // counted even when a copy failed, so that girthline_result_free finds the others
   return f->text && f->evidence && f->advice ? 0 : -1;
 }

@@ -104,7 +104,7 @@ static void table_line(front_page *p, const gn_front_line *line) {
   const double height = line->kind == GN_FRONT_GROUP ? 0 : cells(p, line);
   s->dry = false;
   if (line->kind == GN_FRONT_HEAD) p->head = line;
-  if (need(p, line->kind == GN_FRONT_GROUP ? HEADING_ROOM : height + 3) && p->head != line) table_line(p, p->head);
+  if (need(p, line->kind == GN_FRONT_GROUP ? HEADING_ROOM : height + 3) && p->head && p->head != line) table_line(p, p->head);
   if (line->kind == GN_FRONT_GROUP) {
     gn_sheet_gap(s, 5);
     gn_sheet_line(s, GN_SHEET_STRONG, GN_INK, line->text);

@@ -186,15 +186,16 @@ static void put_usual(gn_buffer *b, const gn_page_row *row, const girthline_resu
 }
 
 // One row: what it is with its meaning, the number, what is usual or why it is missing.
-static void row(gn_sheet *sheet, const char *what, gn_buffer *here, gn_buffer *usual) {
+static void row(gn_sheet *sheet, gn_buffer *what, gn_buffer *here, gn_buffer *usual) {
   const double x[] = {GN_SHEET_MARGIN, GN_SHEET_MARGIN + 0.46 * FULL, GN_SHEET_MARGIN + 0.60 * FULL};
   const double width[] = {0.46 * FULL - COLUMN_GAP, 0.14 * FULL - COLUMN_GAP, 0.40 * FULL};
-  const char *const text[] = {what, here->text, usual->text};
+  const char *const text[] = {what->text, here->text, usual->text};
   double height = 0;
   for (int i = 0; i < 3; i++) height = fmax(height, gn_sheet_text(sheet, GN_SHEET_SMALL, i == 2 ? GN_WAVE : GN_INK, (gn_sheet_box){x[i], sheet->y, width[i]}, text[i]));
-  if ((here->refused || usual->refused) && !sheet->status) sheet->status = GIRTHLINE_NO_MEMORY;
+  if ((what->refused || here->refused || usual->refused) && !sheet->status) sheet->status = GIRTHLINE_NO_MEMORY;
   sheet->y += height;
   gn_sheet_gap(sheet, 1.2);
+  gn_buffer_clear(what);
   gn_buffer_clear(here);
   gn_buffer_clear(usual);
 }
@@ -207,9 +208,7 @@ static void rows(gn_sheet *sheet, const girthline_result *r, gn_page_row_group g
     gn_buffer_printf(&what, "%s: %s", all[i].name, all[i].meaning);
     put_value(&here, &all[i], r);
     put_usual(&usual, &all[i], r);
-    row(sheet, what.text, &here, &usual);
-    if (what.refused && !sheet->status) sheet->status = GIRTHLINE_NO_MEMORY;
-    gn_buffer_clear(&what);
+    row(sheet, &what, &here, &usual);
   }
 }
 
@@ -221,8 +220,7 @@ static void events(gn_sheet *sheet, const girthline_result *r) {
     if (n) gn_buffer_printf(&here, "%zu", n);
     else gn_buffer_puts(&here, "none");
     gn_events_words(&when, r, (gn_event_list)list, MOST_EVENTS);
-    row(sheet, what.text, &here, &when);
-    gn_buffer_clear(&what);
+    row(sheet, &what, &here, &when);
   }
 }
 

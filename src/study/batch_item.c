@@ -15,6 +15,7 @@
 #include <girthline/report.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "report/utf8.h"
 
@@ -116,14 +117,15 @@ static void analyse(gn_batch_job *job, size_t i, gn_batch_row *row, girthline_re
 }
 
 // As the table prints it, so that joining shards counts the same.
-static double printed_bpm(const girthline_rate *rate) {
+static girthline_status printed_bpm(const girthline_rate *rate, double *printed, girthline_error *error) {
   gn_buffer b = {0};
   const double bpm = isfinite(rate->settled_bpm) ? rate->settled_bpm : rate->bpm;
-  if (!isfinite(bpm)) return (double)NAN;
+  if (!isfinite(bpm)) return GIRTHLINE_OK;
   gn_buffer_number(&b, bpm, 2);
-  const double value = b.text ? strtod(b.text, NULL) : (double)NAN;
+  const bool refused = b.refused;
+  if (!refused) *printed = strtod(b.text, NULL);
   gn_buffer_clear(&b);
-  return value;
+  return refused ? gn_error_memory(error, STAGE) : GIRTHLINE_OK;
 }
 
 // A name of plain signs for a name of any: its beginning, to be recognised, and a hash, to be its own.
@@ -145,12 +147,7 @@ typedef struct bytes {
 
 static int fill_bytes(int fd, void *user) {
   const bytes *b = user;
-  for (size_t done = 0; done < b->n;) {
-    const ssize_t wrote = write(fd, b->text + done, b->n - done);
-    if (wrote < 0 && errno != EINTR) return -1;
-    done += wrote > 0 ? (size_t)wrote : 0;
-  }
-  return 0;
+  return gn_file_put(fd, b->text, b->n);
 }
 
 static girthline_status write_text(gn_batch_job *job, const char *path, const char *text, girthline_error *error) {
@@ -186,11 +183,11 @@ static girthline_status write_pages(gn_batch_job *job, const gn_batch_item *item
 
 static girthline_status finish(gn_batch_job *job, size_t i, gn_batch_row *row, girthline_result *result, girthline_error *error) {
   const gn_batch_item *item = job->mine[i];
-  char key[48];
+  char key[48] = "";
   girthline_status status = key_of(job->batch, item, key, error);
-  if (result) {
+  if (!status && result) {
     row->grade = result->quality.grade;
-    row->bpm = printed_bpm(&result->rate);
+    status = printed_bpm(&result->rate, &row->bpm, error);
     if (row->grade == GIRTHLINE_UNUSABLE) set_reason(row, result->quality.grade_reason);
   }
   if (!status && result && job->batch->reports) status = write_pages(job, item, row, result, error);

@@ -12,6 +12,7 @@
 #include <girthline/report.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "report/writer.h"
 #include "study/batch_index.h"
@@ -28,24 +29,13 @@ typedef struct table {
   girthline_status status;
 } table;
 
-static int put(int fd, const char *data, size_t n) {
-  while (n) {
-    const ssize_t done = write(fd, data, n);
-    if (done < 0 && errno == EINTR) continue;
-    if (done < 0) return -1;
-    data += done;
-    n -= (size_t)done;
-  }
-  return 0;
-}
-
 static int flush(table *t, size_t above) {
   if (t->out.refused) {
     t->status = gn_error_memory(&t->job->error, STAGE);
     return 1;
   }
   if (t->out.n <= above) return 0;
-  if (put(t->fd, t->out.text, t->out.n)) return -1;
+  if (gn_file_put(t->fd, t->out.text, t->out.n)) return -1;
   t->out.n = 0;
   return 0;
 }

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/error.h"
 #include "base/memory.h"
@@ -120,6 +121,8 @@ girthline_status gn_batch_walk(gn_batch_inputs *in, const char *folder, const ch
   walk w = {.inputs = in, .settings = settings, .error = error};
   struct stat st;
   girthline_status status = GIRTHLINE_OK;
+  if (access(folder, R_OK)) // one further in is a row; this one was asked for
+    return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "the folder %s cannot be read: %s; ask for the right to read it", folder, strerror(errno));
   if (!stat(folder, &st) && enter(&w, &st) < 0) status = gn_error_memory(error, STAGE);
   if (!status) status = walk_folder(&w, folder, prefix);
   gn_free(w.seen);

@@ -55,17 +55,30 @@ static int write_all(int fd, const char *data, size_t n, off_t at) {
   return 0;
 }
 
-// The head is text: numbers, then words that are never empty ("-" for none), then the file's name to its end.
-static bool parse_head(const char *head, gn_journal_entry *e, const char **file) {
+static bool is_in_pages(const char *page) { return !strncmp(page, "pages/", 6) && !strchr(page + 6, '/'); }
+
+static bool lengths_fit(const gn_journal_entry *e, size_t parts_n) {
+  for (int i = 0; i < GN_N_PARTS; i++) {
+    if (e->part_n[i] > parts_n) return false;
+    parts_n -= e->part_n[i];
+  }
+  return !parts_n;
+}
+
+// The head is text: numbers, then words that are never empty ("-" for none), then the file's name to its end. Its hash holds off accidents
+// alone: nothing it says is used before it is looked at.
+static bool parse_head(const char *head, size_t parts_n, gn_journal_entry *e, const char **file) {
   int used = 0, status, grade, page;
   char bpm[32];
   const int n = sscanf(head, "%d %d %31s %zu %zu %zu %zu %47s %47s %d%n", &status, &grade, bpm, &e->part_n[0], &e->part_n[1], &e->part_n[2], &e->part_n[3],
                        e->key, e->content_hash, &page, &used);
-  if (n != 10 || sscanf(head + used, " %95s%n", e->page, &page) != 1) return false;
+  if (n != 10 || sscanf(head + used, " %95s%n", e->page, &page) != 1 || head[used + page] != ' ') return false;
+  if (status < GIRTHLINE_OK || status > GIRTHLINE_REFUSED || grade < GIRTHLINE_GOOD || grade > GIRTHLINE_UNUSABLE || !lengths_fit(e, parts_n)) return false;
   e->status = (girthline_status)status;
   e->grade = (girthline_grade)grade;
   e->bpm = strcmp(bpm, "-") ? strtod(bpm, NULL) : (double)NAN;
   e->has_page = strcmp(e->page, "-") != 0;
+  if ((e->has_page && !is_in_pages(e->page)) || isinf(e->bpm)) return false;
   if (!e->has_page) e->page[0] = 0;
   if (!strcmp(e->content_hash, "-")) e->content_hash[0] = 0;
   *file = head + used + page + 1;
@@ -87,7 +100,7 @@ static size_t read_record(const gn_journal *j, off_t at, off_t end, gn_journal_e
   const bool whole = !read_all(j->fd, body, n, at + PREFIX_BYTES) && XXH3_64bits(body, n) == hash;
   body[head_n] = 0;
   *e = (gn_journal_entry){.at = at + PREFIX_BYTES + (off_t)head_n};
-  if (!whole || !parse_head(body, e, file)) {
+  if (!whole || !parse_head(body, (size_t)parts_n, e, file)) {
     gn_free(body);
     return 0;
   }

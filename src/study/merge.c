@@ -11,6 +11,7 @@
 #include <jansson.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 #include "report/json_memory.h"
 #include "study/batch_index.h"
@@ -93,17 +94,6 @@ static girthline_status read_summaries(gn_merge *m, girthline_error *error) {
                       m->totals.n_inputs);
 }
 
-static int put(int fd, const char *data, size_t n) {
-  while (n) {
-    const ssize_t done = write(fd, data, n);
-    if (done < 0 && errno == EINTR) continue;
-    if (done < 0) return -1;
-    data += done;
-    n -= (size_t)done;
-  }
-  return 0;
-}
-
 typedef struct writing {
   gn_merge *m;
   int which;
@@ -112,7 +102,7 @@ typedef struct writing {
 } writing;
 
 static int put_buffer(writing *w, int fd, gn_buffer *b) {
-  int code = b->refused ? 1 : b->n ? put(fd, b->text, b->n) : 0;
+  int code = b->refused ? 1 : b->n ? gn_file_put(fd, b->text, b->n) : 0;
   if (b->refused) w->status = gn_error_memory(w->error, STAGE);
   gn_buffer_clear(b);
   return code;
@@ -134,7 +124,7 @@ static int fill(int fd, void *user) {
     char *text = NULL;
     size_t n = 0;
     w->status = gn_merge_lines(w->m, w->which, i, &text, &n, w->error);
-    code = w->status ? 1 : put(fd, text, n);
+    code = w->status ? 1 : gn_file_put(fd, text, n);
     gn_free(text);
   }
   if (code || w->which != GN_TABLE_INDEX) return code;

@@ -22,7 +22,7 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
 BUILD = os.path.join(ROOT, 'build-fuzz')
 # Bytes at most: a few seconds of sound, a few pages of text.
-LONGEST = {'annotation': 3000, 'examination': 4000, 'history': 20000, 'list': 3000, 'recording': 10500, 'report_json': 8000, 'settings': 3000}
+LONGEST = {'annotation': 3000, 'examination': 4000, 'history': 20000, 'journal': 4000, 'list': 3000, 'page': 400, 'recording': 10500, 'report_json': 8000, 'settings': 3000}
 RUN_S = 25  # a single input that takes longer hangs (milliseconds are usual)
 MEMORY_MB = 3000
 RESTARTS = 5  # after a finding, for as long as time is left

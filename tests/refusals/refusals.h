@@ -37,6 +37,22 @@ typedef struct refusals_run {
 refusals_run refusals_do(const char *const *argv);
 void refusals_run_clear(refusals_run *run);
 
+/// Pipes that catch what a copy of this process prints: made before it is forked, taken in the copy, closed in the first process,
+/// which can show what the copy printed. Only while a command runs.
+typedef struct refusals_streams { int ends[3][2]; } refusals_streams;
+void refusals_streams_begin(refusals_streams *streams);
+void refusals_streams_take(const refusals_streams *streams);
+void refusals_streams_end(refusals_streams *streams, bool show);
+
+/// Run the command once and at each of its requests for memory end a copy of it in which that request is refused, with
+/// `and_all_after` every later one too. `judge` looks at what the copy gave and returns its faults; what it keeps in memory is a fault. Returns the
+/// copies with faults. For commands whose files are locked by no process.
+typedef size_t (*refusals_judge)(size_t k, const refusals_run *run);
+size_t refusals_branch(const char *const *argv, bool and_all_after, refusals_judge judge, size_t *n_requests);
+
+/// While true, a thread of the command is run by the one that waits for it: a copy of the process has but one.
+void refusals_one_thread(bool one);
+
 /// Let SQLite ask this program's own seam for memory, and the tests for its writes.
 void refusals_take_seams(void);
 

@@ -4,6 +4,7 @@
 // system calls; SQLite asks gn_new for memory.
 #include <errno.h>
 #include <fcntl.h>
+#include <pthread.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -66,6 +67,46 @@ int __wrap_open(const char *path, int flags, ...) {
   va_end(args);
   return flags & O_CREAT && refused() ? -1 : __real_open(path, flags, mode);
 }
+
+// ---- threads
+
+// Copies of a process have one thread: the threads of a command are put off until somebody waits for them, and run one after the other.
+#define MOST_THREADS 4
+static struct { void *(*run)(void *); void *user; } put_off[MOST_THREADS];
+static size_t n_put_off;
+static bool one_thread;
+
+void refusals_one_thread(bool one) { one_thread = one; }
+
+int __real_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, void *(*run)(void *), void *user);
+int __wrap_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, void *(*run)(void *), void *user);
+int __real_pthread_join(pthread_t thread, void **value);
+int __wrap_pthread_join(pthread_t thread, void **value);
+int __real_pthread_cond_timedwait(pthread_cond_t *condition, pthread_mutex_t *lock, const struct timespec *until);
+int __wrap_pthread_cond_timedwait(pthread_cond_t *condition, pthread_mutex_t *lock, const struct timespec *until);
+
+int __wrap_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, void *(*run)(void *), void *user) {
+  if (!one_thread) return __real_pthread_create(thread, attributes, run, user);
+  if (n_put_off == MOST_THREADS) return EAGAIN;
+  put_off[n_put_off].run = run;
+  put_off[n_put_off++].user = user;
+  *thread = pthread_self();
+  return 0;
+}
+
+int __wrap_pthread_join(pthread_t thread, void **value) { return one_thread ? 0 : __real_pthread_join(thread, value); }
+
+int __wrap_pthread_cond_timedwait(pthread_cond_t *condition, pthread_mutex_t *lock, const struct timespec *until) {
+  if (!one_thread) return __real_pthread_cond_timedwait(condition, lock, until);
+  pthread_mutex_unlock(lock);
+  while (n_put_off) {
+    n_put_off--;
+    put_off[n_put_off].run(put_off[n_put_off].user);
+  }
+  return pthread_mutex_lock(lock);
+}
+
+// ---- SQLite
 
 // SQLite's own calls, before they were taken.
 static ssize_t (*sqlite_write)(int, const void *, size_t);

@@ -205,6 +205,17 @@ def a_folder_too_deep_to_reach_is_a_row():
     subprocess.run(['rm', '-rf', 'deep'], check=True)
 
 
+def a_folder_that_may_not_be_read_is_a_row_but_where_it_was_asked_for():
+    if os.geteuid() == 0:  # may read everything
+        return
+    put('closed/open.wav', read('set', 'heart01.wav'))
+    os.makedirs('closed/shut', mode=0)
+    run('closed', '--out', 'c', '--quiet')
+    assert [(r['file'], r['status'] == 'failed') for r in rows('c')] == [('open.wav', False), ('shut', True)], rows('c')
+    assert 'closed/shut cannot be read' in run('closed/shut', '--out', 'c2', code=3) and not os.path.exists('c2')
+    os.chmod('closed/shut', 0o700)
+
+
 def the_tables_open_in_r():
     """R's own reader sees the rows and the beats that Python's does, hostile names too."""
     if not shutil.which('Rscript'):
@@ -312,15 +323,31 @@ def a_full_disk_loses_no_finished_row():
     assert tables('full') == tables('whole')
 
 
+def signalled(number, *options):
+    """(exit code, what was said): a run over one heart and a recording whose analysis never ends, when the heart's row is kept."""
+    process = subprocess.Popen([STOOD_IN, 'batch', '../sleep', '--out', '../int', *options], cwd='sleep', stderr=subprocess.PIPE)
+    while not os.path.exists('sleep/started'):
+        time.sleep(0.01)
+    process.send_signal(number)
+    said = process.communicate()[1].decode()
+    os.remove('sleep/started')
+    assert not [n for n in os.listdir('int') if n.endswith('.tmp')] and not os.path.exists('int/recordings.csv')
+    return process.returncode, said
+
+
 def an_interrupt_ends_with_130_and_leaves_no_temporary():
     put('sleep/a.wav', b'HEART')
     put('sleep/b.wav', b'SLEEP')
-    process = subprocess.Popen([STOOD_IN, 'batch', '../sleep', '--out', '../int', '--quiet'], cwd='sleep')
-    while not os.path.exists('sleep/started'):
-        time.sleep(0.01)
-    process.send_signal(signal.SIGINT)
-    assert process.wait() == 130
-    assert not [n for n in os.listdir('int') if n.endswith('.tmp')] and not os.path.exists('int/recordings.csv')
+    words = 'girthline: interrupted: 1 of 2 recordings are done and kept in ../int; the same command%s goes on from there\n'
+    assert signalled(signal.SIGINT) == (130, words % '')
+    assert signalled(signal.SIGINT) == (130, words % '')
+    assert signalled(signal.SIGINT, '--fresh') == (130, words % ' without --fresh')
+    assert signalled(signal.SIGINT, '--quiet') == (130, '')
+    assert signalled(signal.SIGTERM) == (-signal.SIGTERM, words % '')
+    put('sleep/b.wav', b'HEART too')
+    assert '1 of these were done before' in run('../sleep', '--out', '../int', program=STOOD_IN, cwd='sleep')
+    run('../sleep', '--out', '../uninterrupted', program=STOOD_IN, cwd='sleep')
+    assert tables('int') == tables('uninterrupted')
 
 
 def memory_does_not_grow_with_the_set():
@@ -366,7 +393,8 @@ def a_file_that_grows_meanwhile_is_a_row():
 
 
 TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
-         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row, the_tables_open_in_r,
+         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row,
+         a_folder_that_may_not_be_read_is_a_row_but_where_it_was_asked_for, the_tables_open_in_r,
          another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
          an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set, a_journal_does_not_grow_for_ever, a_file_that_grows_meanwhile_is_a_row)
