@@ -43,10 +43,11 @@ static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where
   return high;
 }
 
-double gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase) {
+int gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase, double *limit_db) {
   const gn_murmur_cube *cube = t->cube;
   const size_t from = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
-  if (to <= from + 4 || !(cube->s1_power > 0)) return NAN;
+  *limit_db = NAN;
+  if (to <= from + 4 || !(cube->s1_power > 0)) return 0;
   const size_t length = 1, n = t->length_n[length] < to - from ? t->length_n[length] : to - from;
   const size_t step = (to - from - n) / 6 + 1;
   double limits[16];
@@ -61,6 +62,8 @@ double gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase
     limits[n_limits++] = best;
   }
   const double by_excess_db = gn_quantile(limits, n_limits, POSITION_QUANTILE) + CALIBRATION_DB[phase];
-  const double by_step_db = locked->usable ? gn_murmur_locked_limit_db(locked, t, phase) : (double)NAN;
-  return by_step_db < by_excess_db ? by_step_db : by_excess_db; // either finds it
+  double by_step_db = NAN;
+  if (locked->usable && gn_murmur_locked_limit_db(locked, t, phase, &by_step_db)) return -1;
+  *limit_db = by_step_db < by_excess_db ? by_step_db : by_excess_db; // either finds it
+  return 0;
 }

@@ -288,7 +288,7 @@ static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, c
   return high;
 }
 
-double gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase) {
+int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
   const size_t n = l->m * l->n_beats;
   trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(2 * l->m, sizeof(double))};
   const bool there = with.excess && with.weight && with.statistic && with.added;
@@ -303,5 +303,7 @@ double gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int pha
   gn_free(with.weight);
   gn_free(with.statistic);
   gn_free(with.added);
-  return there ? gn_quantile(limits, n_limits, KIND_QUANTILE) + CALIBRATION_DB : (double)NAN;
+  if (!there) return -1;
+  *limit_db = gn_quantile(limits, n_limits, KIND_QUANTILE) + CALIBRATION_DB;
+  return 0;
 }

@@ -205,7 +205,7 @@ static int limits(gn_murmur_test *test, gn_murmur_locked *locked, girthline_resu
   static const char *const NAME[2] = {"systole", "diastole"};
   for (int phase = 0; phase < 2; phase++) {
     double *limit = &result->murmur.detection_limit_db[phase];
-    *limit = gn_murmur_limit_db(test, locked, phase);
+    if (gn_murmur_limit_db(test, locked, phase, limit)) return -1;
     if (isnan(*limit) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
   }
   return 0;

@@ -181,7 +181,7 @@ double gn_murmur_time_in_beat(const gn_murmur_cube *cube, const gn_murmur_beat *
 /// The average cycle for the pages. scratch: as many floats as beats.
 void gn_murmur_picture(const gn_murmur_cube *cube, float *scratch, girthline_pictures *out);
 
-/// Detection limit of a phase, dB (the contract's level measure).
-double gn_murmur_limit_db(gn_murmur_test *test, struct gn_murmur_locked *locked, int phase);
+/// *limit_db: detection limit of a phase, dB (the contract's level measure); NaN: the phase has no quiet part. -1 when memory is refused.
+int gn_murmur_limit_db(gn_murmur_test *test, struct gn_murmur_locked *locked, int phase, double *limit_db);
 
 #endif
