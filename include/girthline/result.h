@@ -19,7 +19,7 @@ typedef enum girthline_tristate { GIRTHLINE_UNKNOWN = -1, GIRTHLINE_NO = 0, GIRT
 
 typedef struct girthline_span { double start_s, end_s; } girthline_span;
 
-/// One heart beat; 40 bytes, so that a day of beats stays small. A sound that was not found has a NaN onset.
+/// One heart beat; 48 bytes, so that a day of beats stays small. A sound that was not found has a NaN onset.
 typedef struct girthline_beat {
   double s1_onset_s, s2_onset_s; ///< where the sound leaves the background
   float s1_peak_s, s1_offset_s;  ///< seconds after s1_onset_s

@@ -236,6 +236,20 @@ static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_ev
   return p->phase == GIRTHLINE_DIASTOLE && (rows < LOW_ROWS || (rows < HIGH_ROWS && p->peak_hz < LOW_HZ)) && p->end_fraction * diastole_s(cube) < REMAINDER_S;
 }
 
+// Flow takes time, a valve's snap none. Where a click was found that fills so small a part of systole it is not told a second time.
+// A choice: the shortest of 304 simulated systolic murmurs fills 0.15 of systole, 22 of 24 simulated clicks at most 0.09.
+static const double CLICK_MOST_SHARE = 0.12, CLICK_REACH_S = 0.03;
+
+static bool is_click(const girthline_murmur_phase *p, const gn_murmur_cube *cube, const girthline_result *result) {
+  if (p->phase != GIRTHLINE_SYSTOLE || p->end_fraction - p->start_fraction >= CLICK_MOST_SHARE) return false;
+  for (size_t i = 0; i < result->n_extras; i++) {
+    const girthline_extra *x = &result->extras[i];
+    if (x->kind == GIRTHLINE_CLICK && x->delay_s > p->start_fraction * cube->systole_s - CLICK_REACH_S && x->delay_s < p->end_fraction * cube->systole_s + CLICK_REACH_S)
+      return true;
+  }
+  return false;
+}
+
 // A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
 static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
   return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE &&
@@ -294,7 +308,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
     if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
-    if (is_low_remainder(p, &found[phase], test->cube)) continue;
+    if (is_low_remainder(p, &found[phase], test->cube) || is_click(p, test->cube, result)) continue;
     if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;

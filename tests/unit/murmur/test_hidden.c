@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include "base/memory.h"
 #include "base/result.h"
 #include "heart.h"
 #include "murmur/murmur.h"
@@ -48,10 +49,35 @@ static void two_beats_from_s2_to_s2_are_whole_beats_too(void **state) {
   heart_free(h);
 }
 
+// What the search for single sounds has named a click is not a murmur as well; without that it is told, for something is heard.
+static void a_click_is_not_told_a_second_time_as_a_murmur(void **state) {
+  (void)state;
+  girthline_profile store;
+  for (int named = 0; named < 2; named++) {
+    heart *h = heart_new(2000, 25, 1.4, 0.45);
+    for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + 0.25, 0.02, 130, HEART_AMPLITUDE);
+    gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HORSE, -1, &store), h->fs_hz);
+    girthline_result *r = gn_result_new();
+    const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+    if (named) {
+      r->extras = gn_new(1, sizeof *r->extras);
+      r->n_extras = 1;
+      r->extras[0] = (girthline_extra){.kind = GIRTHLINE_CLICK, .delay_s = 0.25, .beats_fraction = 1, .confidence = 1};
+    }
+    assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+    assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
+    assert_int_equal(r->murmur.present, named ? GIRTHLINE_NO : GIRTHLINE_YES);
+    gn_murmur_free(m);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_murmur_that_hides_s1_is_found_where_it_was_seen_to_fill_systole),
       cmocka_unit_test(two_beats_from_s2_to_s2_are_whole_beats_too),
+      cmocka_unit_test(a_click_is_not_told_a_second_time_as_a_murmur),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
