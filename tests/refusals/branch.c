@@ -27,8 +27,8 @@
 #define CHECKS_LEAKS 1
 #endif
 #ifdef CHECKS_LEAKS
-#include <sanitizer/allocator_interface.h>
 #include <sanitizer/lsan_interface.h>
+size_t __sanitizer_get_current_allocated_bytes(void); // the header that declares it comes with clang only; gcc's library has it too
 #endif
 
 #define KEPT "kept" // out/ of the process that waits
