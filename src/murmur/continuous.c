@@ -6,7 +6,6 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
-#include "base/random.h"
 #include "base/statistics.h"
 
 // A murmur that never stops leaves no quiet to hold it against. What gives it away: it is loud, it hardly varies where breath and
@@ -19,7 +18,7 @@ static const double CELL_QUANTILE = 0.15;   // over cells: one that fills a part
 static const double LOW_BEATS = 0.18, HIGH_BEATS = 0.82;
 static const double CONFIDENCE = 0.6;
 static const double SHOWS_DB = -3;          // a beat shows it when its power is at least that near the usual
-static const size_t BEATS_LEAST = 5, CELLS_LEAST = 8, N_BOOTSTRAP = 200;
+static const size_t BEATS_LEAST = 5, CELLS_LEAST = 8;
 static const double LOUD_DB = 6;            // the contract's words
 
 static bool is_quiet(const gn_murmur_cube *cube, size_t c) {
@@ -78,11 +77,19 @@ static void beat_powers(const gn_murmur_cube *cube, float *values) {
   }
 }
 
+// Power over the whole cycle by beat stands in t->values.
+static double level_of(const void *what, const size_t *pick) {
+  const gn_murmur_test *t = what;
+  const size_t n = t->cube->n_beats;
+  for (size_t i = 0; i < n; i++) t->part[i] = t->values[pick[i]];
+  const double q = gn_murmur_quantile(t->part, n, 0.5, t->scratch);
+  return q > 0 ? gn_db(q / t->cube->s1_power) : (double)NAN;
+}
+
 static void level(gn_murmur_test *t, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = cube->n_beats;
-  double drawn[200];
-  size_t above = 0, there = 0, kept = 0;
+  size_t above = 0, there = 0;
   beat_powers(cube, t->values);
   const double usual = gn_murmur_quantile(t->values, n, 0.5, t->scratch);
   out->level_db = usual > 0 ? gn_db(usual / cube->s1_power) : (double)NAN;
@@ -91,14 +98,7 @@ static void level(gn_murmur_test *t, girthline_murmur_phase *out) {
     above += (double)t->values[b] >= usual * gn_from_db(SHOWS_DB);
   }
   out->beats_fraction = there ? (double)above / (double)there : 0;
-  gn_random random = gn_random_of(29);
-  for (size_t k = 0; k < N_BOOTSTRAP; k++) {
-    for (size_t i = 0; i < n; i++) t->part[i] = t->values[(size_t)gn_random_below(&random, n)];
-    const double q = gn_murmur_quantile(t->part, n, 0.5, t->scratch);
-    if (q > 0) drawn[kept++] = gn_db(q / cube->s1_power);
-  }
-  out->level_db_interval[0] = gn_quantile(drawn, kept, 0.025);
-  out->level_db_interval[1] = gn_quantile(drawn, kept, 0.975);
+  gn_murmur_level_interval(n, 29, level_of, t, out->level_db_interval);
 }
 
 int gn_murmur_describe_continuous(gn_murmur_test *t, unsigned rows, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out) {

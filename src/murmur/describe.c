@@ -10,7 +10,6 @@
 #include "base/statistics.h"
 
 static const double LOUD_DB = 6; // the contract's words: softer, as loud, louder
-static const size_t N_BOOTSTRAP = 200;
 static const double ENDS_BEFORE_SHARE = 0.08; // of systole left free before S2
 // The background of a level: this share of the cells free of sounds and murmur; with fewer than these, of all cells.
 static const double BACKGROUND_SHARE = 0.5, BACKGROUND_FEW = 0.08;
@@ -21,17 +20,24 @@ static const double UNSURE_DB = 4;            // where the beats' interval is wi
 static const double SEARCH_MARGIN = 1.25;     // the strongest frequency may lie this factor outside the bands that show it
 
 // dB of the murmur over S1 from power per beat over the murmur, its background, S1, and S1's background; pick: beats (NULL: all).
-static double level_of(const gn_murmur_cube *cube, float *const parts[4], const size_t *pick, float *scratch) {
+typedef struct heard_level {
+  const gn_murmur_cube *cube;
+  float *parts[4], *scratch; // see four_powers; a float per beat
+  double hidden_db;
+} heard_level;
+
+static double level_of(const void *what, const size_t *pick) {
+  const heard_level *h = what;
   double q[4];
   for (int k = 0; k < 4; k++) {
     size_t n = 0;
-    for (size_t i = 0; i < cube->n_beats; i++) {
-      const float v = parts[k][pick ? pick[i] : i];
-      if (!isnan(v)) scratch[n++] = v;
+    for (size_t i = 0; i < h->cube->n_beats; i++) {
+      const float v = h->parts[k][pick ? pick[i] : i];
+      if (!isnan(v)) h->scratch[n++] = v;
     }
-    q[k] = (double)gn_quantile_f(scratch, n, 0.5f);
+    q[k] = (double)gn_quantile_f(h->scratch, n, 0.5f);
   }
-  return q[0] > q[1] && q[2] > q[3] ? gn_db((q[0] - q[1]) / (q[2] - q[3])) : (double)NAN;
+  return q[0] > q[1] && q[2] > q[3] ? gn_db((q[0] - q[1]) / (q[2] - q[3])) + h->hidden_db : (double)NAN;
 }
 
 // Power per beat over some cells, in 25 to 700 Hz; where the murmur has none of the heart sounds' own band, without what lies
@@ -95,44 +101,41 @@ static void four_powers(gn_murmur_test *t, const gn_murmur_evidence *e, const gn
   gn_murmur_window(cube, GN_MURMUR_BROAD, 0, s1_n < cube->n_systole ? s1_n : cube->n_systole, parts[2]);
 }
 
-// The interval of the level over the beats.
-static void spread(const gn_murmur_cube *cube, float *const parts[4], double hidden_db, float *scratch, size_t *pick, double *levels_db, girthline_murmur_phase *out) {
-  gn_random random = gn_random_of(29);
-  size_t kept = 0;
-  for (size_t k = 0; k < N_BOOTSTRAP; k++) {
-    for (size_t i = 0; i < cube->n_beats; i++) pick[i] = (size_t)gn_random_below(&random, cube->n_beats);
-    const double level = level_of(cube, parts, pick, scratch) + hidden_db;
-    if (!isnan(level)) levels_db[kept++] = level;
+void gn_murmur_level_interval(size_t n_beats, uint64_t seed, gn_murmur_level *level, const void *what, double interval_db[2]) {
+  enum { N_DRAWN = 200 };
+  double drawn_db[N_DRAWN];
+  size_t pick[GN_MURMUR_MOST_BEATS], kept = 0;
+  gn_random random = gn_random_of(seed);
+  for (size_t k = 0; k < N_DRAWN; k++) {
+    for (size_t i = 0; i < n_beats; i++) pick[i] = (size_t)gn_random_below(&random, n_beats);
+    const double level_db = level(what, pick);
+    if (!isnan(level_db)) drawn_db[kept++] = level_db;
   }
-  out->level_db_interval[0] = gn_quantile(levels_db, kept, 0.025);
-  out->level_db_interval[1] = gn_quantile(levels_db, kept, 0.975);
+  interval_db[0] = gn_quantile(drawn_db, kept, 0.025);
+  interval_db[1] = gn_quantile(drawn_db, kept, 0.975);
 }
 
 static int levels(gn_murmur_test *t, gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_profile *p, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = cube->n_beats;
   float *room = gn_new(5 * n, sizeof *room);
-  size_t *pick = gn_new(n, sizeof *pick);
-  double *levels_db = gn_new(N_BOOTSTRAP, sizeof *levels_db);
   bool *cells = gn_new(cube->n_cells, sizeof *cells);
-  const int refused = !room || !pick || !levels_db || !cells;
+  int refused = room && cells ? 0 : -1;
   if (!refused) {
-    float *const parts[4] = {room, room + n, room + 2 * n, room + 3 * n};
-    four_powers(t, e, p, cells, parts);
-    out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
+    const heard_level heard = {cube, {room, room + n, room + 2 * n, room + 3 * n}, room + 4 * n, p->hidden_db};
+    four_powers(t, e, p, cells, heard.parts);
+    out->level_db = level_of(&heard, NULL);
     if (isnan(out->level_db)) {
-      leave_out_loud(cube, parts, t->scratch);
-      out->level_db = level_of(cube, parts, NULL, room + 4 * n) + p->hidden_db;
+      leave_out_loud(cube, heard.parts, t->scratch);
+      out->level_db = level_of(&heard, NULL);
     }
-    spread(cube, parts, p->hidden_db, room + 4 * n, pick, levels_db, out);
+    gn_murmur_level_interval(n, 29, level_of, &heard, out->level_db_interval);
     if (!(out->level_db_interval[1] - out->level_db_interval[0] <= UNSURE_DB))
-      gn_murmur_locked_level(locked, p->heard, e->row == 0 || (e->rows & 1), p->hidden_db, out);
+      refused = gn_murmur_locked_level(locked, p->heard, e->row == 0 || (e->rows & 1), p->hidden_db, out);
   }
   gn_free(room);
-  gn_free(pick);
-  gn_free(levels_db);
   gn_free(cells);
-  return refused ? -1 : 0;
+  return refused;
 }
 
 static double confidence_of(const gn_murmur_evidence *e, size_t n_beats) {

@@ -84,8 +84,8 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *test, int phase,
 bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_evidence *e);
 
 /// Level and its interval of what keeps step in cells [heard[0], heard[1]) of the picture, in the levels' band, with or without the
-/// heart sounds' own; left alone where that cannot be told.
-void gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out);
+/// heart sounds' own; left alone where that cannot be told. -1 when memory is refused.
+int gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out);
 
 /// *limit_db: the level, by the contract's measure, at which murmurs of the usual kinds are found in nine of ten. -1 when memory is refused.
 int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *test, int phase, double *limit_db);

@@ -6,10 +6,8 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
-#include "base/random.h"
 #include "base/statistics.h"
 
-static const size_t N_BOOTSTRAP = 200;
 static const double QUIET = 0.3;          // over cells: the power's usual ratio to the noise there
 static const double LEAST_WEIGHT = 1e-3;  // of the quietest cells'
 
@@ -55,43 +53,42 @@ static double usual_ratio(const gn_murmur_locked *l, bool low_too, double *ratio
   return kept ? gn_quantile(ratios, kept, QUIET) : (double)NAN;
 }
 
-static double level_of(const gn_murmur_locked *l, const sums *beats, const size_t *pick, double ratio) {
+typedef struct step_level {
+  const gn_murmur_locked *l;
+  const sums *beats;
+  double ratio, hidden_db;
+} step_level;
+
+static double level_of(const void *what, const size_t *pick) {
+  const step_level *k = what;
   double power = 0, weights = 0;
-  for (size_t i = 0; i < l->n_beats; i++) {
-    const sums *s = &beats[pick ? pick[i] : i];
-    power += s->power - ratio * s->noise;
+  for (size_t i = 0; i < k->l->n_beats; i++) {
+    const sums *s = &k->beats[pick ? pick[i] : i];
+    power += s->power - k->ratio * s->noise;
     weights += s->weights;
   }
-  return power > 0 && weights > 0 ? gn_db(power / weights / l->cube->s1_power) : (double)NAN;
+  return power > 0 && weights > 0 ? gn_db(power / weights / k->l->cube->s1_power) + k->hidden_db : (double)NAN;
 }
 
-void gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out) {
-  if (!l->usable) return;
+int gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out) {
+  if (!l->usable) return 0;
   size_t cells[2] = {0, 0};
   while (cells[0] < l->m && l->cells[cells[0]] < heard[0]) cells[0]++;
   cells[1] = cells[0];
   while (cells[1] < l->m && l->cells[cells[1]] < heard[1]) cells[1]++;
   sums *beats = gn_new(l->n_beats, sizeof *beats);
-  size_t *pick = gn_new(l->n_beats, sizeof *pick);
-  double *drawn = gn_new(l->m > N_BOOTSTRAP ? l->m : N_BOOTSTRAP, sizeof *drawn);
-  if (beats && pick && drawn && cells[1] > cells[0]) {
-    const double ratio = usual_ratio(l, low_too, drawn);
+  double *ratios = gn_new(l->m, sizeof *ratios);
+  const int refused = beats && ratios ? 0 : -1;
+  if (!refused && cells[1] > cells[0]) {
+    const step_level level = {l, beats, usual_ratio(l, low_too, ratios), hidden_db};
     for (size_t b = 0; b < l->n_beats; b++) beats[b] = sum_beat(l, low_too, cells, b);
-    const double level_db = level_of(l, beats, NULL, ratio) + hidden_db;
-    gn_random random = gn_random_of(31);
-    size_t kept = 0;
-    for (size_t k = 0; k < N_BOOTSTRAP; k++) {
-      for (size_t i = 0; i < l->n_beats; i++) pick[i] = (size_t)gn_random_below(&random, l->n_beats);
-      const double x = level_of(l, beats, pick, ratio) + hidden_db;
-      if (!isnan(x)) drawn[kept++] = x;
-    }
+    const double level_db = level_of(&level, NULL);
     if (!isnan(level_db)) {
       out->level_db = level_db;
-      out->level_db_interval[0] = gn_quantile(drawn, kept, 0.025);
-      out->level_db_interval[1] = gn_quantile(drawn, kept, 0.975);
+      gn_murmur_level_interval(l->n_beats, 31, level_of, &level, out->level_db_interval);
     }
   }
   gn_free(beats);
-  gn_free(pick);
-  gn_free(drawn);
+  gn_free(ratios);
+  return refused;
 }

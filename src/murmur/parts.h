@@ -181,6 +181,12 @@ double gn_murmur_time_in_beat(const gn_murmur_cube *cube, const gn_murmur_beat *
 /// The average cycle for the pages. scratch: as many floats as beats.
 void gn_murmur_picture(const gn_murmur_cube *cube, float *scratch, girthline_pictures *out);
 
+/// Level over the beats in pick, dB; NaN: none.
+typedef double gn_murmur_level(const void *what, const size_t *pick);
+
+/// The 95 % interval of a level over beats drawn again and again; n_beats at most GN_MURMUR_MOST_BEATS.
+void gn_murmur_level_interval(size_t n_beats, uint64_t seed, gn_murmur_level *level, const void *what, double interval_db[2]);
+
 /// *limit_db: detection limit of a phase, dB (the contract's level measure); NaN: the phase has no quiet part. -1 when memory is refused.
 int gn_murmur_limit_db(gn_murmur_test *test, struct gn_murmur_locked *locked, int phase, double *limit_db);
 

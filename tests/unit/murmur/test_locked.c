@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include "base/memory.h"
 #include "base/result.h"
 #include "heart.h"
 #include "murmur/murmur.h"
@@ -95,6 +96,28 @@ static void gain_times_ten_changes_nothing_in_noise(void **state) {
   heart_free(h);
 }
 
+// The level of this one comes from what keeps step, the limit from murmurs laid in.
+static void refused_memory_never_passes_for_a_finding(void **state) {
+  (void)state;
+  heart *h = breathing_heart(0.05, 300);
+  heart_murmur(h, 0.13, 0.31, 220, -15);
+  girthline_profile store;
+  girthline_status status = GIRTHLINE_NO_MEMORY;
+  for (size_t k = 1; status != GIRTHLINE_OK; k++) {
+    gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+    girthline_result *r = gn_result_new();
+    const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+    assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+    gn_memory_refuse(k);
+    status = gn_murmur_finish(m, r);
+    const bool refused = gn_memory_refuse(0) == 0;
+    assert_int_equal(status, refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK);
+    gn_murmur_free(m);
+    girthline_result_free(r);
+  }
+  heart_free(h);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_soft_murmur_shows_between_loud_breaths),
@@ -102,6 +125,7 @@ int main(void) {
       cmocka_unit_test(a_murmur_at_the_limit_is_found_and_one_far_below_is_not),
       cmocka_unit_test(a_loud_murmur_hides_no_softer_one_in_the_other_phase),
       cmocka_unit_test(gain_times_ten_changes_nothing_in_noise),
+      cmocka_unit_test(refused_memory_never_passes_for_a_finding),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
