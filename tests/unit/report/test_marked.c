@@ -245,26 +245,31 @@ static void another_form_is_decoded_without_loss(void **state) {
   free(m.bytes);
 }
 
+// Every request for memory refused in turn, and every write up to the n_writes-th.
+static void check_refusals(const girthline_report_input *input, int n_writes) {
+  girthline_status status = GIRTHLINE_NO_MEMORY;
+  for (size_t k = 1; status != GIRTHLINE_OK; k++) {
+    int plenty = 1000;
+    girthline_error error = {0};
+    gn_memory_refuse(k);
+    status = gn_marked_write(input, (gn_sink){refuse, &plenty}, &error);
+    gn_memory_refuse(0);
+    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
+  }
+  for (int room = 0; room < n_writes; room++) {
+    int left = room;
+    girthline_error error = {0};
+    assert_int_equal(gn_marked_write(input, (gn_sink){refuse, &left}, &error), GIRTHLINE_CANNOT_WRITE);
+  }
+}
+
 static void another_form_tells_of_refused_memory_and_a_full_disk(void **state) {
   (void)state;
   static float x[N_AIFF];
   memory_file m = aiff_of(x);
   girthline_result *r = made_result(4);
   const girthline_report_input input = {.result = r, .name = "a.aiff", .data = m.bytes, .n_bytes = (size_t)m.n};
-  girthline_status status = GIRTHLINE_NO_MEMORY;
-  for (size_t k = 1; status != GIRTHLINE_OK; k++) {
-    int plenty = 1000;
-    girthline_error error = {0};
-    gn_memory_refuse(k);
-    status = gn_marked_write(&input, (gn_sink){refuse, &plenty}, &error);
-    gn_memory_refuse(0);
-    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
-  }
-  for (int room = 0; room < 8; room++) {
-    int left = room;
-    girthline_error error = {0};
-    assert_int_equal(gn_marked_write(&input, (gn_sink){refuse, &left}, &error), GIRTHLINE_CANNOT_WRITE);
-  }
+  check_refusals(&input, 8);
   girthline_result_free(r);
   free(m.bytes);
 }
@@ -276,20 +281,7 @@ static void refused_memory_and_a_full_disk_are_told(void **state) {
   gn_buffer wave = {0};
   make_wave(&wave, bytes, RATE_HZ * 2 * 7, 1, 16);
   const girthline_report_input input = {.result = r, .name = "a.wav", .data = wave.text, .n_bytes = wave.n};
-  girthline_status status = GIRTHLINE_NO_MEMORY;
-  for (size_t k = 1; status != GIRTHLINE_OK; k++) {
-    int plenty = 1000;
-    girthline_error error = {0};
-    gn_memory_refuse(k);
-    status = gn_marked_write(&input, (gn_sink){refuse, &plenty}, &error);
-    gn_memory_refuse(0);
-    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
-  }
-  for (int room = 0; room < 5; room++) {
-    int left = room;
-    girthline_error error = {0};
-    assert_int_equal(gn_marked_write(&input, (gn_sink){refuse, &left}, &error), GIRTHLINE_CANNOT_WRITE);
-  }
+  check_refusals(&input, 5);
   gn_buffer_clear(&wave);
   girthline_result_free(r);
   free(bytes);
