@@ -159,7 +159,7 @@ static int check_outputs(const request *q) {
   for (int i = 0; i < N_OUT && !code; i++) {
     if (q->any_named) {
       for (int k = 0; k < i && !code; k++)
-        if (q->out[i] && q->out[k] && !strcmp(q->out[i], q->out[k])) code = gn_cli_usage("exam", "--%s and --%s name the same file", OUT_NAMES[k], OUT_NAMES[i]);
+        if (q->out[i] && q->out[k] && gn_output_is_same(q->out[i], q->out[k])) code = gn_cli_usage("exam", "--%s and --%s name the same file", OUT_NAMES[k], OUT_NAMES[i]);
       if (q->out[i] && !code) code = check_output(q, q->out[i]);
     } else if (i == OUT_JSON || i == OUT_HTML) {
       char *path = default_path(q, i);

@@ -84,6 +84,27 @@ static int check_folder(const char *path) {
   return code;
 }
 
+// The name within its folder, whose standing is given; NULL where there is no such folder or its name is too long for one.
+static const char *name_in(const char *path, struct stat *folder) {
+  char text[PATH_MAX];
+  const char *slash = strrchr(path, '/');
+  const size_t n = slash ? (size_t)(slash - path) + 1 : 0;
+  if (n >= sizeof text) return NULL;
+  memcpy(text, path, n);
+  text[n] = '\0';
+  return stat(n ? text : ".", folder) ? NULL : path + n;
+}
+
+bool gn_output_is_same(const char *a, const char *b) {
+  struct stat at, bt;
+  if (!strcmp(a, b)) return true;
+  if (gn_output_is_stdout(a) || gn_output_is_stdout(b)) return false;
+  const bool has_a = !stat(a, &at), has_b = !stat(b, &bt);
+  if (has_a || has_b) return has_a && has_b && is_plain(&at) && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino;
+  const char *a_name = name_in(a, &at), *b_name = name_in(b, &bt);
+  return a_name && b_name && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino && !strcmp(a_name, b_name);
+}
+
 int gn_output_folder(const char *folder) {
   struct stat st;
   if (!folder || !*folder || !stat(folder, &st) || errno != ENOENT || !mkdir(folder, 0777)) return 0; // what is no folder is told with the path

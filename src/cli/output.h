@@ -19,6 +19,9 @@ int gn_output_folder(const char *folder);
 /// May `path` be written? Looks at the folder and at what stands there now; says why not. 0 or the exit code.
 int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force);
 
+/// Do two outputs name one file: by the same name, by two ways to it, or by two links?
+bool gn_output_is_same(const char *a, const char *b);
+
 /// Write and rename ("-": standard output). 0 or the exit code; on a fault nothing half-written stays.
 int gn_output_write(const char *path, const void *data, size_t n_bytes);
 

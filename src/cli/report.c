@@ -76,7 +76,7 @@ static int check_named_outputs(const gn_report_request *q) {
   for (int i = 0; i < GN_N_OUT; i++) {
     if (!q->out[i]) continue;
     for (int k = 0; k < i; k++)
-      if (q->out[k] && !strcmp(q->out[i], q->out[k]))
+      if (q->out[k] && gn_output_is_same(q->out[i], q->out[k]))
         return gn_cli_usage("report", "--%s and --%s name the same file", gn_report_out_name(k), gn_report_out_name(i));
     const int code = gn_output_check(q->out[i], q->files, q->n_inputs, q->force);
     if (code) return code;

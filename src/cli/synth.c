@@ -12,6 +12,7 @@
 #include <girthline/version.h>
 
 #include "cli/options.h"
+#include "cli/output.h"
 #include "cli/say.h"
 #include "synth/write.h"
 
@@ -261,7 +262,7 @@ static int settle_request(request *q) {
   const char *names[] = {q->files.wav, q->files.truth, q->files.facts};
   for (int a = 0; a < 3; a++)
     for (int b = 0; b < a; b++)
-      if (names[a] && names[b] && !strcmp(names[a], names[b])) return gn_cli_usage("synth", "%s is named for two outputs", names[a]);
+      if (names[a] && names[b] && gn_output_is_same(names[a], names[b])) return gn_cli_usage("synth", "%s is named for two outputs", names[a]);
   q->spec.settle_percent = q->settle_given ? q->settle_percent : q->settling ? SETTLING_PERCENT : 0;
   if (q->n_levels && !q->spec.n_murmurs) return gn_cli_usage("synth", "--level-db needs a --murmur");
   if (q->n_levels > 1 && q->n_levels != q->spec.n_murmurs)

@@ -225,20 +225,30 @@ static int list(const gn_visits_request *q) {
   return code;
 }
 
+int gn_cli_visits_check_output(const gn_visits_request *q, const gn_store *store, const char *path) {
+  const char *db = gn_store_path(store);
+  char *beside[] = {gn_strprintf("%s-wal", db), gn_strprintf("%s-shm", db), gn_strprintf("%s-journal", db)};
+  const char *const inputs[] = {db, beside[0], beside[1], beside[2]};
+  const int code = beside[0] && beside[1] && beside[2] ? gn_output_check(path, inputs, 4, q->force) : gn_cli_no_memory();
+  for (size_t i = 0; i < 3; i++) gn_free(beside[i]);
+  return code;
+}
+
 static int write_shown(const gn_visits_request *q, gn_store *store, long long id) {
   girthline_error error = {0};
   char *text = NULL;
   int code = 0;
   const char *json = q->out[GN_VISITS_JSON], *into = q->out[GN_VISITS_TEXT];
+  if (json && into && gn_output_is_same(json, into)) return gn_cli_usage("visits", "--json and --text name the same file");
   if (json) {
     if (gn_visits_exam_of(store, id, &text, NULL, &error)) return gn_cli_fail(&error);
-    code = gn_output_check(json, NULL, 0, q->force);
+    code = gn_cli_visits_check_output(q, store, json);
     if (!code) code = gn_output_write(json, text, strlen(text));
     gn_free(text);
     if (code || !into) return code;
   }
   if (gn_visits_show_text(store, id, into && !gn_output_is_stdout(into) ? 80 : gn_terminal_width(), &text, &error)) return gn_cli_fail(&error);
-  if (into) code = gn_output_check(into, NULL, 0, q->force);
+  if (into) code = gn_cli_visits_check_output(q, store, into);
   if (!code && into) code = gn_output_write(into, text, strlen(text));
   else if (!code) fputs(text, stdout);
   gn_free(text);
@@ -278,9 +288,8 @@ static int export_all(const gn_visits_request *q) {
   const char *path = q->n_words > 1 ? q->words[1] : q->out[GN_VISITS_JSON] ? q->out[GN_VISITS_JSON] : "-";
   gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
   if (!store) return code;
-  const char *const inputs[] = {gn_store_path(store)};
   exporting x = {store, q->lines, -1};
-  code = gn_output_check(path, inputs, 1, q->force);
+  code = gn_cli_visits_check_output(q, store, path);
   if (!code) code = gn_output_stream(path, fill_export, &x);
   gn_store_close(store);
   return code;

@@ -30,6 +30,9 @@ int gn_cli_visits_compare(const gn_visits_request *request);
 /// NULL and code 0, said.
 gn_store *gn_cli_visits_open(const gn_visits_request *request, gn_store_mode mode, int *code);
 
+/// May an output be written: neither the history nor a file SQLite keeps beside it is overwritten. 0 or the exit code, said.
+int gn_cli_visits_check_output(const gn_visits_request *request, const gn_store *store, const char *path);
+
 /// An id of a visit; false (said) when it is none.
 bool gn_cli_visits_id(const char *word, long long *id);
 

@@ -16,13 +16,13 @@
 
 #define TEXT_WIDTH 100 // of a file: what is printed is as wide as it can be
 
-static int check_outputs(const gn_visits_request *q, const char *db) {
+static int check_outputs(const gn_visits_request *q, const gn_store *store) {
   static const char *const NAMES[GN_VISITS_N_OUT] = {"json", "html", "pdf", "text"};
   for (int i = 0; i < GN_VISITS_N_OUT; i++) {
     if (!q->out[i]) continue;
     for (int k = 0; k < i; k++)
-      if (q->out[k] && !strcmp(q->out[i], q->out[k])) return gn_cli_usage("visits", "--%s and --%s name the same file", NAMES[k], NAMES[i]);
-    const int code = gn_output_check(q->out[i], &db, 1, q->force);
+      if (q->out[k] && gn_output_is_same(q->out[i], q->out[k])) return gn_cli_usage("visits", "--%s and --%s name the same file", NAMES[k], NAMES[i]);
+    const int code = gn_cli_visits_check_output(q, store, q->out[i]);
     if (code) return code;
   }
   return 0;
@@ -71,7 +71,7 @@ static int compare_in(const gn_visits_request *q, gn_store *store) {
   if (!status && q->n_words == 2) status = gn_compare_last_two(store, animal_id, ids, &error);
   for (size_t i = 0; i < 2 && q->n_words == 4 && !code; i++)
     if (!gn_cli_visits_id(q->words[2 + i], &ids[i])) code = GN_EXIT_USAGE;
-  if (!code && !status) code = check_outputs(q, gn_store_path(store));
+  if (!code && !status) code = check_outputs(q, store);
   if (!code && !status) status = gn_compare_run(store, &found.items[0], ids, &c, &error);
   if (status) code = gn_cli_fail(&error);
   else if (!code) code = write_all(q, store, &c);

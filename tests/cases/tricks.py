@@ -36,8 +36,8 @@ def listing(folder):
 class Maker:
     """The words of the table's second column."""
 
-    def __init__(self, heart, report):
-        self.heart_path, self.report_path = heart, report
+    def __init__(self, girthline, heart, report):
+        self.girthline, self.heart_path, self.report_path = girthline, heart, report
 
     def make(self, recipe):
         for step in recipe.split(';'):
@@ -55,6 +55,10 @@ class Maker:
 
     def ours(self, path, _):
         shutil.copy(self.report_path, path)
+
+    def history(self, path, _):
+        exam = os.path.join(os.path.dirname(self.report_path), 'exam.json')
+        subprocess.run([self.girthline, 'visits', '--db', path, 'add', exam, '--quiet'], check=True)
 
     def link(self, path, target):
         os.symlink(target, path)
@@ -105,11 +109,15 @@ def main():
         heart, report = os.path.join(top, 'heart.wav'), os.path.join(top, 'report.json')
         subprocess.run([girthline, 'synth', heart, '--seconds', '5', '--bpm', '60', '--rate-hz', '2000', '--snr-db', '30', '--noise', 'none', '--quiet'], check=True)
         subprocess.run([girthline, 'report', heart, '--json', report], check=True)
+        exam = os.path.join(top, 'exam.ini')
+        with open(exam, 'w', encoding='utf-8') as f:
+            f.write('[animal]\nname = Marlow\nidentifier = GL-7\n[examination]\ndate = 2025-03-01\n[recording a]\nfile = heart.wav\n')
+        subprocess.run([girthline, 'exam', exam, '--json', os.path.join(top, 'exam.json'), '--quiet'], check=True)
         for i, row in enumerate(rows):
             folder = os.path.join(top, str(i))
             os.mkdir(folder)
             os.chdir(folder)
-            faults = faults_of(girthline, Maker(heart, report), row)
+            faults = faults_of(girthline, Maker(girthline, heart, report), row)
             for fault in faults:
                 print(f'{row[0]}: {fault}')
             bad += bool(faults)
