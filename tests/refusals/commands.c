@@ -11,7 +11,8 @@
 const refusals_command REFUSALS_COMMANDS[] = {
     {.name = "report",
      .argv = {"report", "heart.wav", "--json", "out/a.json", "--html", "out/a.html", "--text", "out/a.txt", "--marked", "out/m.wav", "--clip", "out/c.wav"}},
-    {.name = "report-document", .argv = {"report", "heart.wav", "--pdf", "out/a.pdf", "--figures", "out"}},
+    {.name = "report-document", .argv = {"report", "heart.wav", "--pdf", "out/a.pdf"}},
+    {.name = "report-figures", .argv = {"report", "heart.wav", "--figures", "out", "--quiet"}}, // apart: what one refuses, the other would still draw
     {.name = "report-beats", .argv = {"report", "heart.wav", "--beats", "beats.csv", "--json", "out/b.json"}},
     {.name = "report-several", .argv = {"report", "heart.wav", "other.wav", "--out", "out"}},
     {.name = "exam", .argv = {"exam", "exam.ini", "--json", "out/e.json", "--html", "out/e.html", "--text", "out/e.txt"}},
