@@ -131,16 +131,16 @@ static girthline_status hash_settings(const gn_batch_job *job, char out[48]) {
     girthline_settings_hash(&in->items[i].settings, one);
     gn_buffer_puts(&b, one);
   }
-  if (b.refused) return GIRTHLINE_NO_MEMORY;
-  girthline_content_hash_memory(b.text ? b.text : "", b.n, out);
+  const bool refused = b.refused;
+  if (!refused) girthline_content_hash_memory(b.text ? b.text : "", b.n, out);
   gn_buffer_clear(&b);
-  return GIRTHLINE_OK;
+  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
 static int fill_summary(int fd, void *user) {
   table *t = user;
   const gn_batch_totals totals = totals_of(t->job);
-  char hash[48];
+  char hash[48] = "";
   t->fd = fd;
   if (hash_settings(t->job, hash)) t->out.refused = true;
   gn_batch_summary(&t->out, t->job->batch, &totals, hash);
