@@ -39,7 +39,7 @@ void *gn_new(size_t n, size_t size) {
 void *gn_room(size_t n, size_t size) {
   if (n == 0) n = 1;
   if (refused() || (size && n > SIZE_MAX / size)) return NULL;
-  return malloc(n * size);
+  return malloc(size ? n * size : 1);
 }
 
 int gn_grow(void **items, size_t *capacity, size_t need, size_t size) {

@@ -105,7 +105,7 @@ void gn_input_close(gn_input *input) {
 
 girthline_status gn_input_text(const char *path, size_t most, char **text, size_t *n_bytes, girthline_error *error) {
   const bool is_stdin = !strcmp(path, "-");
-  struct stat st;
+  struct stat st = {0};
   int fd = STDIN_FILENO;
   girthline_status status = is_stdin ? GIRTHLINE_OK : open_plain(path, &fd, &st, error);
   if (status != GIRTHLINE_OK) return status;

@@ -116,7 +116,7 @@ static girthline_status take_document(gn_score_reports *reports, const json_t *j
 // One document after the other: a report, or one a line.
 girthline_status gn_score_reports_read(gn_score_reports *reports, const char *path, girthline_error *error) {
   const bool is_stdin = !strcmp(path, "-");
-  const char *why;
+  const char *why = "";
   FILE *file = is_stdin ? stdin : gn_file_open(path, &why);
   if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, why);
   if (is_stdin) path = "standard input";
