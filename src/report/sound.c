@@ -19,6 +19,7 @@
 #define PLAYED_PEAK 0.9   ///< share of full scale
 #define EDGE_S 0.2        ///< mirrored sound before and after, so that the filter starts and ends settled
 #define BLOCK 65536
+#define MOST_FRAMES 1e15 ///< a choice: 165 years at the highest rate
 #define WAV_HEADER_BYTES 44
 #define PIECE_BYTES 6144 ///< a multiple of six
 
@@ -30,8 +31,9 @@ void gn_sound_clear(gn_sound *sound) {
 
 static girthline_status read_part(girthline_reader *reader, double from_s, double to_s, gn_sound *out, girthline_error *error) {
   const double rate_hz = girthline_reader_recording(reader)->sample_rate_hz;
+  from_s = fmax(from_s, 0); // a result made by hand may hold anything
   if (!(rate_hz > 0) || !(to_s > from_s)) return GIRTHLINE_OK;
-  const size_t first = (size_t)floor(fmax(from_s, 0) * rate_hz), want = (size_t)ceil(to_s * rate_hz) - first;
+  const size_t first = (size_t)fmin(floor(from_s * rate_hz), MOST_FRAMES), want = (size_t)fmin(ceil(to_s * rate_hz), MOST_FRAMES) - first;
   size_t capacity = 0, got = 0;
   girthline_status status = girthline_reader_seek(reader, first, error);
   out->rate_hz = rate_hz;
