@@ -1,12 +1,16 @@
 #!/usr/bin/env python3
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
-"""hardened.py copies|no-copies PROGRAM LIBRARY...: what readelf says of how the installed files defend themselves."""
+"""hardened.py copies|no-copies PROGRAM LIBRARY...: what readelf says of how the installed files defend themselves, and that
+none asks for a call that opens a connection or starts another program."""
 
 import re
 import shutil
 import subprocess
 import sys
+
+
+NEVER_ASKED = re.compile(r'\bUND +(socket|connect|bind|listen|accept4?|send(?:to|msg|mmsg)|getaddrinfo|gethostby\w+|system|popen|v?fork|posix_spawnp?|exec[lv]p?e?|execveat|fexecve|dlm?open)@')
 
 
 def read(*arguments):
@@ -30,6 +34,8 @@ def faults_of(path, is_program, has_checked_copies):
         yield 'has memory that is writable and executable'
     if 'TEXTREL' in dynamic:
         yield 'has text relocations'
+    for call in sorted({m[1] for m in NEVER_ASKED.finditer(names)}):
+        yield f'can call {call}'
     if '__stack_chk_fail' not in names:
         yield 'has no stack protector'
     if has_checked_copies and not re.search(r'\b__(mem|str|v?f?s?n?printf|p?read|v?as|realpath)\w*_chk\b', names):
