@@ -186,7 +186,8 @@ girthline_status gn_visits_list_text(gn_store *store, long long animal_id, int w
     gn_wrap_paragraph(&l.wrap, GN_PLAIN, "", 0, 0, "no visits are kept yet; girthline visits add EXAM-FILE keeps one");
   }
   gn_store_animals_clear(&animals);
-  *text = gn_buffer_take(&l.wrap.out);
+  *text = status ? NULL : gn_buffer_take(&l.wrap.out);
+  gn_buffer_clear(&l.wrap.out);
   return status || *text ? status : gn_error_memory(error, STAGE);
 }
 

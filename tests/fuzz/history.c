@@ -28,6 +28,7 @@ static girthline_status show(void *user, const gn_store_visit *visit, girthline_
   gn_store *store = user;
   char *text = NULL;
   const girthline_status status = gn_visits_show_text(store, visit->id, 70, &text, error);
+  FUZZ_HOLDS(!text == (status != GIRTHLINE_OK));
   gn_free(text);
   return status;
 }
@@ -53,7 +54,9 @@ static void look_through(gn_store *store) {
   int code = 0;
   char *text = NULL;
   fuzz_check_error(gn_visits_check(store, say, &said, &n_faults, &error[0]), &error[0]);
-  fuzz_check_error(gn_visits_list_text(store, 0, 70, &text, &error[1]), &error[1]);
+  const girthline_status listed = gn_visits_list_text(store, 0, 70, &text, &error[1]);
+  fuzz_check_error(listed, &error[1]);
+  FUZZ_HOLDS(!text == (listed != GIRTHLINE_OK)); // a caller that was refused has nothing to free
   gn_free(text);
   fuzz_check_error(gn_visits_export(store, true, count, &written, &code, &error[2]), &error[2]);
   fuzz_check_error(gn_store_each_visit(store, (gn_store_filter){0}, show, store, &error[3]), &error[3]);
