@@ -22,6 +22,7 @@ const refusals_command REFUSALS_COMMANDS[] = {
     {.name = "visits-replace", .argv = {"visits", "--db", "out/v.db", "add", "--replace", "changed.json"}, .before = "one", .history = true},
     {.name = "visits-remove", .argv = {"visits", "--db", "out/v.db", "remove", "1", "--yes"}, .before = "two", .history = true},
     {.name = "visits-export", .argv = {"visits", "--db", "out/v.db", "export", "out/all.json"}, .before = "two", .history = true},
+    {.name = "visits-list", .argv = {"visits", "--db", "out/v.db", "list"}, .before = "two", .history = true},
     {.name = "visits-show", .argv = {"visits", "--db", "out/v.db", "show", "1", "--json", "out/one.json", "--text", "out/one.txt"}, .before = "two", .history = true},
     {.name = "visits-compare",
      .argv = {"visits", "--db", "out/v.db", "compare", "GL-7", "--json", "out/c.json", "--html", "out/c.html", "--text", "out/c.txt"},
