@@ -33,6 +33,7 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
   va_end(args);
   for (const char *from = said; *from && n + 1 < size; from++) {
     const bool minus = *from == '-' && from[1] >= '0' && from[1] <= '9' && (from == said || from[-1] == ' ' || from[-1] == '(');
+    if (minus && from[1] == '0' && strspn(from + 1, "0123456789.") == 1) continue; // rounded to nothing, it has no sign
     if (minus && n + sizeof MINUS >= size) break;
     if (minus) memcpy(field + n, MINUS, sizeof MINUS - 1), n += sizeof MINUS - 1;
     else field[n++] = *from;

@@ -31,8 +31,8 @@ static void describe(const girthline_result *r, const girthline_murmur_phase *p,
   if (!isnan(p->beats_fraction)) gn_say(n->evidence, "In %.0f %% of the clean beats.", 100 * p->beats_fraction);
 }
 
-static void kriz(const girthline_result *r, gn_note *n) {
-  if (r->settings.species == GIRTHLINE_HORSE)
+static void how_common(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
+  if (r->settings.species == GIRTHLINE_HORSE && p->phase == GIRTHLINE_SYSTOLE)
     gn_say(n->evidence, "Of 846 racehorses 81 %% had a murmur; systolic ones at the pulmonic area in 43 %%, the tricuspid in 29 %%, the mitral in 4 %% (Kriz et al. 2000, JAVMA "
                         "216:1441).");
 }
@@ -100,7 +100,7 @@ static int one(girthline_result *r, size_t i) {
   const gn_leaning leaning = gn_findings_leaning(r, p, reasons, sizeof reasons);
   describe(r, p, &n);
   gn_say(n.evidence, "%s", reasons);
-  kriz(r, &n);
+  how_common(r, p, &n);
   if (leaning == GN_LEANS_FLOW) flow(&n);
   else if (leaning == GN_LEANS_YOUNG) young(&n);
   else if (leaning == GN_LEANS_ECHO) ask_echo(r, p, &n);

@@ -126,6 +126,31 @@ static void none_is_said_with_how_soft_it_could_have_been(void **state) {
   girthline_result_free(r);
 }
 
+static void how_common_murmurs_are_is_said_of_systolic_ones_only(void **state) {
+  (void)state;
+  for (int phase = GIRTHLINE_SYSTOLE; phase <= GIRTHLINE_DIASTOLE; phase++) {
+    girthline_result *r = fitting();
+    r->murmur.phases[0].phase = (girthline_phase)phase;
+    assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+    const girthline_finding *f = finding_of(r, phase == GIRTHLINE_SYSTOLE ? "murmur-systole" : "murmur-diastole");
+    assert_int_equal(strstr(f->evidence, "846 racehorses") != NULL, phase == GIRTHLINE_SYSTOLE);
+    girthline_result_free(r);
+  }
+}
+
+static void a_level_that_rounds_to_nothing_has_no_sign(void **state) {
+  (void)state;
+  girthline_result *r = fitting();
+  r->murmur.phases[0].level_db = -0.3;
+  r->murmur.phases[0].level_db_interval[0] = -0.6;
+  r->murmur.phases[0].level_db_interval[1] = -0.2;
+  assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+  const girthline_finding *f = finding_of(r, "murmur-systole");
+  assert_non_null(strstr(f->evidence, "Level 0 dB against S1."));
+  assert_non_null(strstr(f->evidence, "Over the beats \xE2\x88\x92" "1 to 0 dB"));
+  girthline_result_free(r);
+}
+
 static void both_phases_have_a_finding_each(void **state) {
   (void)state;
   girthline_result *r = fitting();
@@ -147,6 +172,8 @@ int main(void) {
       cmocka_unit_test(diastole_asks_for_echocardiography_beyond_a_short_early_squeak),
       cmocka_unit_test(a_continuous_murmur_of_a_young_foal_is_listened_to_again),
       cmocka_unit_test(none_is_said_with_how_soft_it_could_have_been),
+      cmocka_unit_test(how_common_murmurs_are_is_said_of_systolic_ones_only),
+      cmocka_unit_test(a_level_that_rounds_to_nothing_has_no_sign),
       cmocka_unit_test(both_phases_have_a_finding_each),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
