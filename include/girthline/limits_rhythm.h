@@ -24,7 +24,7 @@
   LIMIT(tight_share, "of the usual", 0.085, 0.005, 0.5, "Spread up to which a rhythm is otherwise regular.",                                                   \
         "healthy horses 3 to 5 % (Liege, ORBi 2268/293159), fibrillation about 24 % (Tateno and Glass 2001); between them, on simulated series")               \
   LIMIT(pauses_short_n, "intervals", 16, 0, 10000, "In so few intervals one pause makes a pattern.", "a choice, on simulated series")                          \
-  LIMIT(early_short_n, "intervals", 14, 0, 10000, "In so few intervals one early beat makes a pattern.", "a choice, on simulated series")                      \
+  LIMIT(early_short_n, "intervals", 16, 0, 10000, "In so few intervals one early beat makes a pattern.", "a choice, on simulated series")                      \
   LIMIT(early_even_short_n, "intervals", 26, 0, 10000, "and one that is made up for by the pause after it.", "a choice, on simulated series")                  \
   LIMIT(even_tolerance, "times the usual", 0.1, 0, 0.5, "Early beat and pause after it make two usual intervals, within this.",                                \
         "a choice, on simulated series")                                                                                                                       \

@@ -18,6 +18,9 @@ typedef struct gn_features {
   unsigned char *spoilt;      ///< n: 1 where the frame carries no evidence
   size_t n_fine;
   double fine_rate_hz;        ///< 400; the same start_s
+  size_t n_wave;
+  double wave_rate_hz;        ///< 1000; the same start_s
+  float *wave;                ///< n_wave: the heart-sound bands' waveform, full scale 1; NULL: not there
   float *fine_power;          ///< n_fine: smoothed power of the wider band that onsets are read in, full scale 1
 } gn_features;
 

@@ -11,6 +11,7 @@
 #include "base/weighted.h"
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
+#define WAVE_HZ 1000.0
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
 
 gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile) {
@@ -193,13 +194,14 @@ static int allocate(gn_features *f, levels *l) {
     if (!(f->level_db[b] = gn_new(f->n, sizeof(float)))) return -1;
   f->spoilt = gn_new(f->n, 1);
   f->fine_power = gn_room(f->n_fine, sizeof(float));
+  f->wave = gn_room(f->n_wave, sizeof(float));
   l->n = f->n / (size_t)f->rate_hz + 1;
   l->floor_db = gn_new(l->n, sizeof(float));
   l->peak_db = gn_new(l->n, sizeof(float));
   l->n_local = f->n / LOCAL_STEP + 1;
   l->local_db = gn_new(l->n_local, sizeof(float));
   l->work = gn_new(f->n + l->n, sizeof(float));
-  return f->spoilt && f->fine_power && l->floor_db && l->peak_db && l->local_db && l->work ? 0 : -1;
+  return f->spoilt && f->fine_power && f->wave && l->floor_db && l->peak_db && l->local_db && l->work ? 0 : -1;
 }
 
 girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_settings *settings, gn_features *out) {
@@ -211,6 +213,8 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   out->fine_rate_hz = FINE_HZ;
   out->start_s = first / FRAME_HZ;
   out->n = end_s > out->start_s ? (size_t)((end_s - out->start_s) * FRAME_HZ) : 0;
+  out->wave_rate_hz = WAVE_HZ;
+  out->n_wave = out->n * (size_t)(WAVE_HZ / FRAME_HZ);
   out->n_fine = out->n * (size_t)(FINE_HZ / FRAME_HZ);
   if (allocate(out, &l) || smoother_init(&frame, settings->frame_smooth_s, in->fs_hz) || smoother_init(&fine, settings->fine_smooth_s, in->fs_hz))
     goto done;
@@ -225,6 +229,13 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   for (size_t k = 0; k < out->n_fine; k++) {
     const double at = (out->start_s - in->start_s + (double)k / FINE_HZ) * in->fs_hz;
     out->fine_power[k] = smoothed_power(&fine, in->fine, in->n, at);
+  }
+  for (size_t k = 0; k < out->n_wave; k++) {
+    const double at = (out->start_s - in->start_s + (double)k / WAVE_HZ) * in->fs_hz;
+    const size_t i = (size_t)at < in->n - 2 ? (size_t)at : in->n - 2;
+    const float part = (float)(at - (double)i);
+    const float a = in->band[0][i] + in->band[1][i], b = in->band[0][i + 1] + in->band[1][i + 1];
+    out->wave[k] = a + part * (b - a);
   }
   status = GIRTHLINE_OK;
 done:
@@ -243,5 +254,6 @@ void gn_features_clear(gn_features *features) {
   for (size_t b = 0; b < GN_N_BANDS; b++) gn_free(features->level_db[b]);
   gn_free(features->spoilt);
   gn_free(features->fine_power);
+  gn_free(features->wave);
   *features = (gn_features){0};
 }

@@ -14,10 +14,11 @@
 // interval). Healthy horses at rest: SDRR 47.8 +- 22.3 ms of about 1500 (facts: Liege, ORBi 2268/293159), so 3 to
 // 5 %; atrial fibrillation about 24 % (Tateno and Glass 2001). Between them, chosen on simulated series.
 // A repeated event makes a pattern; one alone is listed, unless the recording is so short that more could not be expected.
-// Under this level over the noise a single pause is as likely a missed beat, a single early beat a false one. A choice: on
-// simulated recordings of 1 to 7 dB four of five single pauses were missed beats, of 8 dB and more none of five; the measure itself
-// strays by 1 dB.
+// Under this level over the noise a single pause may be a missed beat, a single early beat a false one, unless it looks its part: its
+// beats are sure, the pause a whole number of intervals, the early beat followed as one is. A choice: of the single pauses of simulated
+// recordings under it nine that did were pauses and two missed beats; of the early beats five were and none was false.
 static const double NOISY_DB = 6.5;
+static const double SURE = 0.99, WHOLE_WITHIN = 0.1, SURE_EARLY = 0.8;
 // An ectopic beat of a fast heart comes hardly early, but the interval after it is long: a couple. In a real heart with early
 // beats (tests/reference/intervals_208.csv) the couples' long intervals are 1.15 to 1.45 times the usual, and what lies outside
 // couples spreads 6 %; in fibrillation that is 14 % and more. Only a long series carries such a count (choices).
@@ -45,6 +46,7 @@ typedef struct view {
   double rest_spread;  ///< 5 to 95 % range over 3.29 of what lies outside those and their long intervals
   size_t n_odd_early;  ///< early beats followed by neither that nor about a usual interval
   bool noisy;          ///< a beat may be missed under the noise
+  bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
   gn_wave wave;
 } view;
@@ -52,11 +54,23 @@ typedef struct view {
 // Half the range from 16 to 84 %: the SD of a normal variable, whatever the outliers. Reorders x.
 static double half_range(double *x, size_t n) { return n < 2 ? (double)NAN : 0.5 * (gn_quantile(x, n, 0.84) - gn_quantile(x, n, 0.16)); }
 
+static bool sure_pause(const gn_series *s, size_t i) {
+  return s->kind[i] == GN_PAUSE && (double)s->confidence[i] >= SURE && fabs(s->ratio[i] - floor(s->ratio[i] + 0.5)) <= WHOLE_WITHIN;
+}
+
+// i: a short interval with another that follows it.
+static bool sure_early(const gn_series *s, size_t i) {
+  const double after = s->ratio[i + 1];
+  return (double)fminf(s->confidence[i], s->confidence[i + 1]) >= SURE && s->ratio[i] <= SURE_EARLY &&
+         after >= s->limits->after_early_low && after <= 2 - s->ratio[i] + s->limits->even_tolerance;
+}
+
 static void tally(const gn_series *s, double *room, view *v) {
   const girthline_rhythm_limits *m = s->limits;
   size_t n_short = 0;
   for (size_t i = 0; i < s->n; i++) {
     v->n_pauses += s->kind[i] == GN_PAUSE;
+    v->sure_pause = v->sure_pause || sure_pause(s, i);
     v->n_split += s->kind[i] == GN_SPLIT;
     if (s->kind[i] == GN_PLAIN) room[v->n_plain++] = s->ratio[i];
   }
@@ -66,9 +80,10 @@ static void tally(const gn_series *s, double *room, view *v) {
     if (s->kind[i] != GN_SHORT) continue;
     room[n_short++] = 1 - s->ratio[i];
     if (i + 1 >= s->n || !s->linked[i + 1]) continue; // nothing is known of what follows
-    const double after = s->ratio[i + 1];
-    if (fabs(s->ratio[i] + after - 2) <= m->even_tolerance) v->n_even_early++;
-    else if (after < m->after_early_low || after > m->after_early_high) v->n_odd_early++;
+    const double after = s->ratio[i + 1], made_up = 2 - s->ratio[i]; // between a usual interval and this one any is an early beat's
+    if (fabs(after - made_up) <= m->even_tolerance) v->n_even_early++;
+    else if (after < m->after_early_low || after > fmax(m->after_early_high, made_up)) v->n_odd_early++;
+    v->sure_early = v->sure_early || sure_early(s, i);
   }
   v->n_early = n_short;
   v->early_gap = gn_median(room, n_short);
@@ -109,11 +124,11 @@ static bool enough(size_t events, double share, double short_n, const view *v) {
 }
 
 static bool pauses_enough(const view *v) {
-  return v->n_atrial >= 2 || enough(v->n_pauses, v->m->pauses_share, v->noisy ? 0 : v->m->pauses_short_n, v);
+  return v->n_atrial >= 2 || enough(v->n_pauses, v->m->pauses_share, v->noisy && !v->sure_pause ? 0 : v->m->pauses_short_n, v);
 }
 
 static bool early_enough(const view *v) {
-  return enough(v->n_early, v->m->early_share, v->noisy ? 0 : v->n_even_early ? v->m->early_even_short_n : v->m->early_short_n, v);
+  return enough(v->n_early, v->m->early_share, v->noisy && !v->sure_early ? 0 : v->n_even_early ? v->m->early_even_short_n : v->m->early_short_n, v);
 }
 
 // Early beats are a pattern only where they stand well outside the spread of the others: in an irregular rhythm, taking

@@ -185,14 +185,17 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
   return 0;
 }
 
+int gn_candidate_learn(gn_hearing *h, gn_candidate *c) {
+  if (gn_model_learn(&c->model, h->f, c->beats, c->n_beats)) return -1;
+  if (!c->irregular) learn_period(h, c);
+  if (learn_durations(h, c)) return -1;
+  gn_model_score(&c->model, h->f, &h->scores);
+  return 0;
+}
+
 int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
-  for (int round = 0; round < rounds; round++) {
-    if (gn_model_learn(&c->model, h->f, c->beats, c->n_beats)) return -1;
-    if (!c->irregular) learn_period(h, c);
-    if (learn_durations(h, c)) return -1;
-    gn_model_score(&c->model, h->f, &h->scores);
-    if (gn_candidate_decode(h, c)) return -1;
-  }
+  for (int round = 0; round < rounds; round++)
+    if (gn_candidate_learn(h, c) || gn_candidate_decode(h, c)) return -1;
   return 0;
 }
 

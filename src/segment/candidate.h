@@ -72,6 +72,9 @@ void gn_candidate_clear(gn_candidate *c);
 /// Score and decode a candidate again as its model stands.
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c);
 
+/// Learn from its own beats, and score the window by what was learnt.
+int gn_candidate_learn(gn_hearing *h, gn_candidate *c);
+
 /// Learn from its own beats and decode again, some rounds long.
 int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds);
 

@@ -11,10 +11,12 @@
 #include "segment/cycle_naming.h"
 #include "segment/jitter.h"
 #include "segment/naming.h"
+#include "segment/repeat.h"
 #include "segment/timing.h"
 #include "segment/trust.h"
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
+#define REPEAT_ROUNDS 2 // hearings with the waveform: the second learns from beats the first has cleaned
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define NO_PAIRS "no repeating pair of sounds was found"
 #define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
@@ -112,8 +114,27 @@ static int learn_jitter(gn_segment *s) {
   return 0;
 }
 
+// Decode once more with what the waveform says of every place, and again with what those beats teach.
+static int hear_repeats(gn_hearing *h) {
+  gn_candidate *c = &h->list[0];
+  const double gain = c->gain_per_beat;
+  for (int round = 0; round < REPEAT_ROUNDS; round++) {
+    if (c->n_beats < 2) break;
+    if (round > 0 && gn_candidate_learn(h, c)) return -1;
+    gn_sound_times *t = gn_new(2 * c->n_beats, sizeof *t);
+    bool told = false;
+    int bad = !t || gn_timing_refine(h, c, t, t + c->n_beats) || gn_repeat_score(h, c, t, t + c->n_beats, &told);
+    gn_free(t);
+    if (bad || gn_candidate_decode(h, c)) return -1;
+    if (!told) break;
+  }
+  c->gain_per_beat = gain;
+  return 0;
+}
+
 // Posteriors and exact times of the chosen candidate.
 static int read_out(gn_segment *s, gn_hearing *h) {
+  if (hear_repeats(h)) return -1;
   gn_candidate *c = &h->list[0];
   const size_t n = c->n_beats;
   gn_posterior *p = gn_new(n, sizeof *p);
