@@ -8,6 +8,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/wide.h"
 
 #define BEAM 24.0f    // nats that an S1 may be worse than another one near it and still be followed. A choice: see docs/performance.md
 #define PAST 1.5      // local periods for which an S1 stands over those behind it
@@ -97,7 +98,7 @@ static systoles systoles_of(const gn_decoder *d, const gn_scores *s, const gn_du
 }
 
 // The largest sum of two rows, several side by side as a compiler may keep them in vector registers.
-static float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
+GN_WIDE static float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
   enum { LANES = 8 };
   float most[LANES];
   size_t i = 0;
@@ -213,7 +214,7 @@ static void visit(search *at, size_t i) {
 }
 
 // Offer every frame where the next S1 may lie the sequence that has its last beat at i.
-static void extend(const search *at, size_t i) {
+GN_WIDE static void extend(const search *at, size_t i) {
   gn_decoder *d = at->d;
   const double period_n = at->dur->period_n[d->row[i]];
   const size_t left = d->n + d->pad - i, longest = (size_t)(GN_LONGEST_PERIODS * period_n), most = longest < left ? longest : left;

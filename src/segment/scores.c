@@ -8,6 +8,7 @@
 #include <math.h>
 
 #include "base/memory.h"
+#include "base/wide.h"
 
 // Chosen on simulated recordings (see docs/pipeline.md): neighbouring frames share most of their noise, so a frame's
 // evidence counts for about a third; one frame can never outweigh the rest.
@@ -82,7 +83,7 @@ static void score_levels(const gn_model *m, const gn_features *f, gn_scores *s) 
 typedef struct shape { size_t n; float u[GN_TEMPLATE_MOST], v[GN_TEMPLATE_MOST]; } shape;
 
 // By how much one place of a template is nearer than DISTANCE_MOST to each of n frames.
-static void add_place(float *restrict sum, const float *restrict u, const float *restrict v, float at_u, float at_v, size_t n) {
+GN_WIDE_PART void add_place(float *restrict sum, const float *restrict u, const float *restrict v, float at_u, float at_v, size_t n) {
   for (size_t i = 0; i < n; i++) {
     const float a = u[i] - at_u, b = v[i] - at_v, nearer = (float)DISTANCE_MOST - (a * a + b * b);
     sum[i] += nearer > 0 ? nearer : 0;
@@ -90,7 +91,7 @@ static void add_place(float *restrict sum, const float *restrict u, const float 
 }
 
 // The most that any of n_shapes of one length is nearer, for n onsets from padded frame i on.
-static void nearest(const gn_scores *s, const shape *shapes, size_t n_shapes, size_t i, size_t n, float *restrict most) {
+GN_WIDE_PART void nearest(const gn_scores *s, const shape *shapes, size_t n_shapes, size_t i, size_t n, float *restrict most) {
   const size_t first = i + EDGE - GN_TEMPLATE_LEAD;
   float sum[BLOCK];
   for (size_t q = 0; q < n_shapes; q++) {
@@ -101,7 +102,7 @@ static void nearest(const gn_scores *s, const shape *shapes, size_t n_shapes, si
 }
 
 // Evidence for a sound with its onset at each frame, against diastole: the best of the shapes, each as likely.
-static void fit(const gn_scores *s, const shape *shapes, size_t n_shapes, float *out) {
+GN_WIDE static void fit(const gn_scores *s, const shape *shapes, size_t n_shapes, float *out) {
   const size_t all = s->n + 2 * s->pad, len = shapes[0].n;
   const double log_guesses = n_shapes > 1 ? 2.302585092994046 : 0; // ln 10
   float most[BLOCK];
