@@ -17,6 +17,7 @@
 #include "base/memory.h"
 #include "base/numbers.h"
 #include "base/result.h"
+#include "base/wide.h"
 #include "envelope/envelope.h"
 #include "filter/filter.h"
 #include "findings/findings.h"
@@ -199,6 +200,11 @@ static girthline_status run_block(pipeline *p) {
   return status;
 }
 
+// What is not a number is silence.
+GN_WIDE static void copy_finite(float *restrict to, const float *restrict from, size_t n) {
+  for (size_t k = 0; k < n; k++) to[k] = fabsf(from[k]) <= FLT_MAX ? from[k] : 0;
+}
+
 // Take samples over from the next place on; what lies outside the part that was asked for is only counted.
 static girthline_status take_samples(pipeline *p, const float *samples, size_t n) {
   girthline_status status = GIRTHLINE_OK;
@@ -206,8 +212,7 @@ static girthline_status take_samples(pipeline *p, const float *samples, size_t n
   const size_t end = inside < n ? inside : n;
   for (size_t i = before; status == GIRTHLINE_OK && i < end;) {
     const size_t room = BLOCK_N - p->n_block, some = room < end - i ? room : end - i;
-    float *restrict to = p->block + p->n_block;
-    for (size_t k = 0; k < some; k++) to[k] = fabsf(samples[i + k]) <= FLT_MAX ? samples[i + k] : 0;
+    copy_finite(p->block + p->n_block, samples + i, some);
     i += some;
     p->n_block += some;
     if (p->n_block == BLOCK_N) status = run_block(p);

@@ -7,6 +7,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/wide.h"
 
 static const double GOAL_HZ = 2000;      // the brief's analysis rate
 static const double UNCHANGED_HZ = 3000; // as the header says
@@ -113,7 +114,7 @@ static int plan(gn_decimator *d, double fs_hz) {
 
 // Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers without being allowed
 // to change it.
-static float dot(const float *restrict a, const float *restrict b, size_t n) {
+GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t n) {
   float sum[LANES] = {0};
   for (size_t i = 0; i < n; i += LANES)
     for (size_t k = 0; k < LANES; k++) sum[k] += a[i + k] * b[i + k];
@@ -121,7 +122,7 @@ static float dot(const float *restrict a, const float *restrict b, size_t n) {
 }
 
 // Take n <= CHUNK samples (NULL: zeros).
-static size_t stage_push(stage *s, const float *in, size_t n, float *out) {
+GN_WIDE static size_t stage_push(stage *s, const float *in, size_t n, float *out) {
   const size_t drop = s->skip < n ? s->skip : n;
   s->skip -= drop;
   if (in) memcpy(s->held + s->n_held, in + drop, (n - drop) * sizeof *in);

@@ -4,10 +4,12 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/wide.h"
 
 // Below this a filter's memory is far under the last bit of any sample; kept, it would sink into denormal numbers, which
 // are slow, whenever a recording falls silent.
@@ -118,16 +120,12 @@ static void sweep(const gn_biquad *sections, size_t n_sections, float *first, pt
   }
 }
 
-// The signal with both ends continued by odd reflection, pad_n samples each.
-static float *padded(const float *in, size_t n, size_t pad_n) {
-  float *x = gn_room(n + 2 * pad_n, sizeof *x);
-  if (!x) return NULL;
-  for (size_t i = 0; i < pad_n; i++) {
-    x[i] = 2 * in[0] - in[pad_n - i];
-    x[pad_n + n + i] = 2 * in[n - 1] - in[n - 2 - i];
-  }
-  memcpy(x + pad_n, in, n * sizeof *x);
-  return x;
+// Samples from .. to - 1 of the signal with both ends continued by odd reflection, pad_n samples each; x[0] is the first of all.
+static void put_padded(const float *in, size_t n, size_t pad_n, size_t from, size_t to, float *x, size_t step) {
+  size_t i = from;
+  for (; i < to && i < pad_n; i++) x[i * step] = 2 * in[0] - in[pad_n - i];
+  for (; i < to && i < pad_n + n; i++) x[i * step] = in[i - pad_n];
+  for (; i < to && i < 2 * pad_n + n; i++) x[i * step] = 2 * in[n - 1] - in[2 * n + pad_n - 2 - i];
 }
 
 static size_t padding_within(const gn_biquad *sections, size_t n_sections, size_t n) {
@@ -135,11 +133,12 @@ static size_t padding_within(const gn_biquad *sections, size_t n_sections, size_
   return pad_n < n ? pad_n : n - 1;
 }
 
-int gn_biquad_zero_phase(const gn_biquad *sections, size_t n_sections, const float *in, float *out, size_t n) {
+static int zero_phase_any(const gn_biquad *sections, size_t n_sections, const float *in, float *out, size_t n) {
   if (n == 0) return 0;
   const size_t pad_n = padding_within(sections, n_sections, n), all_n = n + 2 * pad_n;
-  float *x = padded(in, n, pad_n);
+  float *x = gn_room(all_n, sizeof *x);
   if (!x) return -1;
+  put_padded(in, n, pad_n, 0, all_n, x, 1);
   sweep(sections, n_sections, x, 1, all_n);
   sweep(sections, n_sections, x + all_n - 1, -1, all_n);
   memcpy(out, x + pad_n, n * sizeof *x);
@@ -147,113 +146,211 @@ int gn_biquad_zero_phase(const gn_biquad *sections, size_t n_sections, const flo
   return 0;
 }
 
-// Several cascades at once: each waits for its own last output, and two fit into a vector register. The numbers are sweep_pair's.
-enum { PAIRS = 2, LANES = 2 * PAIRS };
-typedef double pair __attribute__((vector_size(2 * sizeof(double))));
-typedef struct pair_section { pair b0, a1, a2, s0, s1; } pair_section;
-typedef struct lane { const gn_biquad *sections; float *x; size_t n, pad_n; } lane;
+// Band-passes, four at once: each waits for its own last output, and four fit into a vector register (on a processor of narrow ones into
+// two). A high-pass has b1 = -2 b0 and b2 = b0, a low-pass b1 = 2 b0: sums and differences of neighbouring inputs, and one product, do for
+// three. In this form (direct form I) only two operations lie between one output and the next. The signals lie side by side.
+enum { LANES = 4 };
+typedef double lanes __attribute__((vector_size(LANES * sizeof(double))));
+typedef float row __attribute__((vector_size(LANES * sizeof(float)), aligned(4)));
 
-static pair_section pair_of(const gn_biquad *a, const gn_biquad *b, const double *state_a, const double *state_b) {
-  return (pair_section){{a->b0, b->b0}, {a->a1, b->a1}, {a->a2, b->a2}, {state_a[0], state_b[0]}, {state_a[1], state_b[1]}};
-}
+#ifdef __clang__
+#define SHUFFLE(X, Y, A, B, C, D) __builtin_shufflevector(X, Y, A, B, C, D)
+#else
+#define SHUFFLE(X, Y, A, B, C, D) __builtin_shuffle(X, Y, (picked){A, B, C, D})
+typedef int picked __attribute__((vector_size(LANES * sizeof(int))));
+#endif
 
-// A high-pass has b1 = -2 b0 and b2 = b0, a low-pass b1 = 2 b0: twice a number is exact, and so one product does for three.
-static inline pair high_step(pair_section *s, pair x) {
-  const pair g = s->b0 * x, y = g + s->s0;
-  s->s0 = (s->s1 - (g + g)) - s->a1 * y;
-  s->s1 = g - s->a2 * y;
-  return y;
-}
-
-static inline pair low_step(pair_section *s, pair x) {
-  const pair g = s->b0 * x, y = g + s->s0;
-  s->s0 = ((g + g) + s->s1) - s->a1 * y;
-  s->s1 = g - s->a2 * y;
-  return y;
-}
-
-static void flush_pair(pair_section *s) {
-  for (size_t k = 0; k < 2; k++) {
-    if (fabs(s->s0[k]) < STATE_FLOOR) s->s0[k] = 0;
-    if (fabs(s->s1[k]) < STATE_FLOOR) s->s1[k] = 0;
+// Coefficients, then what both sections remember: the high-pass's last input and its step, its last two outputs (the low-pass's inputs), the
+// sum of the latter, the low-pass's last two outputs.
+#define BAND_PASS(NAME, T)                                                                                              \
+  typedef struct NAME { T high_b, high_a1, high_a2, low_b, low_a1, low_a2, x1, step1, y1, y2, sum1, z1, z2; } NAME;    \
+  GN_WIDE_PART void NAME##_take(NAME *s, T *x) {                                                                        \
+    const T step = *x - s->x1, y = (s->high_b * (step - s->step1) - s->high_a2 * s->y2) - s->high_a1 * s->y1;          \
+    const T sum = y + s->y1, z = (s->low_b * (sum + s->sum1) - s->low_a2 * s->z2) - s->low_a1 * s->z1;                 \
+    s->x1 = *x, s->step1 = step, s->y2 = s->y1, s->y1 = y, s->sum1 = sum, s->z2 = s->z1, s->z1 = z;                    \
+    *x = z;                                                                                                             \
   }
+BAND_PASS(alone, double)
+BAND_PASS(together, lanes)
+
+static alone alone_of(const gn_biquad two[2], double level) {
+  const double y = level * (two[0].b0 + two[0].b1 + two[0].b2) / (1 + two[0].a1 + two[0].a2);
+  const double z = y * (two[1].b0 + two[1].b1 + two[1].b2) / (1 + two[1].a1 + two[1].a2);
+  return (alone){two[0].b0, two[0].a1, two[0].a2, two[1].b0, two[1].a1, two[1].a2, level, 0, y, y, y + y, z, z};
 }
 
-// FLUSH_EVERY_N samples from each lane's own place on. Where two lanes are all, the second pair is left out.
-static inline __attribute__((always_inline)) void sweep_block(pair_section one[PAIRS], pair_section two[PAIRS], float *const at[LANES], ptrdiff_t step,
-                                                              const bool both) {
-  pair_section a = one[0], b = one[1], c = two[0], d = two[1];
-  float *const x0 = at[0], *const x1 = at[1], *const x2 = at[2], *const x3 = at[3];
-  for (ptrdiff_t i = 0; i < (ptrdiff_t)FLUSH_EVERY_N; i++) {
-    const ptrdiff_t k = step * i;
-    const pair y = low_step(&c, high_step(&a, (pair){(double)x0[k], (double)x1[k]}));
-    if (both) {
-      const pair z = low_step(&d, high_step(&b, (pair){(double)x2[k], (double)x3[k]}));
-      x2[k] = (float)z[0], x3[k] = (float)z[1];
-    }
-    x0[k] = (float)y[0], x1[k] = (float)y[1];
-  }
-  one[0] = a, one[1] = b, two[0] = c, two[1] = d;
-  for (size_t p = 0; p < PAIRS; p++) {
-    flush_pair(&one[p]);
-    flush_pair(&two[p]);
-  }
+static void flush_alone(alone *s) {
+  double *const kept[] = {&s->step1, &s->y1, &s->y2, &s->sum1, &s->z1, &s->z2};
+  for (size_t k = 0; k < sizeof kept / sizeof *kept; k++)
+    if (fabs(*kept[k]) < STATE_FLOOR) *kept[k] = 0;
 }
 
-// The first n samples of all lanes, n a multiple of FLUSH_EVERY_N.
-static void sweep_lanes(const lane lanes[LANES], size_t n_lanes, float *const first[LANES], ptrdiff_t step, size_t n, double states[LANES][4]) {
-  pair_section one[PAIRS], two[PAIRS];
-  for (size_t p = 0; p < PAIRS; p++) {
-    const lane *l = &lanes[2 * p], *m = l + 1;
-    one[p] = pair_of(&l->sections[0], &m->sections[0], states[2 * p], states[2 * p + 1]);
-    two[p] = pair_of(&l->sections[1], &m->sections[1], states[2 * p] + 2, states[2 * p + 1] + 2);
-  }
+// n samples from first on, step apart.
+static void sweep_alone(alone *state, float *first, ptrdiff_t step, size_t n) {
+  alone s = *state;
   for (size_t done = 0; done < n; done += FLUSH_EVERY_N) {
-    float *at[LANES];
-    for (size_t l = 0; l < LANES; l++) at[l] = first[l] + step * (ptrdiff_t)done;
-    if (n_lanes > 2) sweep_block(one, two, at, step, true);
-    else sweep_block(one, two, at, step, false);
+    const size_t block_n = n - done < FLUSH_EVERY_N ? n - done : FLUSH_EVERY_N;
+    for (size_t i = 0; i < block_n; i++) {
+      float *sample = first + step * (ptrdiff_t)(done + i);
+      double x = (double)*sample;
+      alone_take(&s, &x);
+      *sample = (float)x;
+    }
+    flush_alone(&s);
   }
-  for (size_t l = 0; l < LANES; l++) {
-    const pair_section *s = &one[l / 2], *t = &two[l / 2];
-    states[l][0] = s->s0[l % 2], states[l][1] = s->s1[l % 2], states[l][2] = t->s0[l % 2], states[l][3] = t->s1[l % 2];
-  }
+  *state = s;
 }
 
-// One direction of the first n_lanes; those behind them repeat the first, sample by sample.
-static void sweep_together(const lane lanes[LANES], size_t n_lanes, ptrdiff_t step) {
-  float *first[LANES];
-  double states[LANES][4];
-  size_t shared_n = lanes[0].n;
-  for (size_t l = 0; l < LANES; l++) {
-    first[l] = step > 0 ? lanes[l].x : lanes[l].x + lanes[l].n - 1;
-    settle_both(lanes[l].sections, (double)*first[l], states[l]);
-    if (lanes[l].n < shared_n) shared_n = lanes[l].n;
-  }
-  shared_n -= shared_n % FLUSH_EVERY_N;
-  sweep_lanes(lanes, n_lanes, first, step, shared_n, states);
-  for (size_t l = 0; l < n_lanes; l++)
-    sweep_pair(lanes[l].sections, first[l] + step * (ptrdiff_t)shared_n, step, lanes[l].n - shared_n, states[l]);
+static void put_lane(together *t, size_t l, const alone *s) {
+  t->high_b[l] = s->high_b, t->high_a1[l] = s->high_a1, t->high_a2[l] = s->high_a2, t->low_b[l] = s->low_b, t->low_a1[l] = s->low_a1;
+  t->low_a2[l] = s->low_a2, t->x1[l] = s->x1, t->step1[l] = s->step1, t->y1[l] = s->y1, t->y2[l] = s->y2, t->sum1[l] = s->sum1;
+  t->z1[l] = s->z1, t->z2[l] = s->z2;
 }
 
-static int zero_phase_lanes(const gn_biquad (*bands)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
-  lane lanes[LANES] = {{NULL, NULL, 0, 0}};
-  int refused = 0;
-  for (size_t l = 0; l < n_bands && !refused; l++) {
-    const size_t pad_n = padding_within(bands[l], 2, n);
-    lanes[l] = (lane){bands[l], padded(in, n, pad_n), n + 2 * pad_n, pad_n};
-    refused = lanes[l].x ? 0 : -1;
+static void take_lane(const together *t, size_t l, alone *s) {
+  s->x1 = t->x1[l], s->step1 = t->step1[l], s->y1 = t->y1[l], s->y2 = t->y2[l], s->sum1 = t->sum1[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
+}
+
+// FLUSH_EVERY_N rows; step: floats from one to the next.
+GN_WIDE static void sweep_block(together *state, float *first, ptrdiff_t step) {
+  together s = *state;
+  for (ptrdiff_t i = 0; i < (ptrdiff_t)FLUSH_EVERY_N; i++) {
+    row *const at = (row *)(first + step * i);
+    lanes x = __builtin_convertvector(*at, lanes);
+    together_take(&s, &x);
+    *at = __builtin_convertvector(x, row);
   }
-  for (size_t l = n_bands; l < LANES; l++) lanes[l] = lanes[0];
-  if (!refused) {
-    sweep_together(lanes, n_bands, 1);
-    sweep_together(lanes, n_bands, -1);
-  }
+  *state = s;
+}
+
+// Up to LANES band-passes at work: a sample of each in a row, the first ones first, padded by as many as each needs.
+typedef struct team {
+  const gn_biquad (*sections)[2];
+  const float *in;
+  float *const *out;
+  size_t n, width, n_in, pad_n[LANES], shared_n; // shared_n: rows in which every lane has a sample, a multiple of FLUSH_EVERY_N
+  float *x;
+} team;
+
+static int team_init(team *b, const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
+  size_t most_n = 0, least_n = SIZE_MAX;
+  *b = (team){.sections = sections, .in = in, .out = out, .n = n_bands, .width = n_bands > 1 ? LANES : 1, .n_in = n};
   for (size_t l = 0; l < n_bands; l++) {
-    if (!refused) memcpy(out[l], lanes[l].x + lanes[l].pad_n, n * sizeof **out);
-    gn_free(lanes[l].x);
+    const size_t all_n = n + 2 * (b->pad_n[l] = padding_within(sections[l], 2, n));
+    most_n = all_n > most_n ? all_n : most_n;
+    least_n = all_n < least_n ? all_n : least_n;
   }
-  return refused;
+  for (size_t l = n_bands; l < LANES; l++) b->pad_n[l] = b->pad_n[0]; // lanes to spare do what the first one does
+  b->shared_n = n_bands > 1 ? least_n - least_n % FLUSH_EVERY_N : 0;
+  b->x = gn_room(most_n * b->width, sizeof *b->x);
+  return b->x ? 0 : -1;
+}
+
+static size_t padded_n(const team *b, size_t l) { return b->n_in + 2 * b->pad_n[l]; }
+
+static alone settled(const team *b, size_t l, size_t at) { return alone_of(b->sections[l < b->n ? l : 0], (double)b->x[at * b->width + l]); }
+
+static void fill(const team *b, size_t l, size_t from, size_t to) { put_padded(b->in, b->n_in, b->pad_n[l], from, to, b->x + l, b->width); }
+
+static void hand_on(const team *b, size_t l, size_t from, size_t to) {
+  const size_t pad_n = b->pad_n[l], first = from > pad_n ? from : pad_n, end = to < pad_n + b->n_in ? to : pad_n + b->n_in;
+  for (size_t i = first; i < end; i++) b->out[l][i - pad_n] = b->x[i * b->width + l];
+}
+
+// Whether every lane's samples of these rows lie within the signal.
+static bool is_inside(const team *b, size_t from, size_t to) {
+  bool inside = true;
+  for (size_t l = 0; l < LANES; l++) inside = inside && from >= b->pad_n[l] && to <= b->pad_n[l] + b->n_in;
+  return inside;
+}
+
+// Four samples of each of four lanes, one after the other, become four rows, or the other way round.
+static inline void turn_over(row x[LANES]) {
+  const row a = SHUFFLE(x[0], x[1], 0, 4, 1, 5), b = SHUFFLE(x[2], x[3], 0, 4, 1, 5), c = SHUFFLE(x[0], x[1], 2, 6, 3, 7),
+            d = SHUFFLE(x[2], x[3], 2, 6, 3, 7);
+  x[0] = SHUFFLE(a, b, 0, 1, 4, 5), x[1] = SHUFFLE(a, b, 2, 3, 6, 7), x[2] = SHUFFLE(c, d, 0, 1, 4, 5), x[3] = SHUFFLE(c, d, 2, 3, 6, 7);
+}
+
+// Rows are filled from the signal just before they are swept forwards, and handed on just after they were swept back: in the nearest cache.
+static void fill_block(const team *b, size_t from) {
+  if (!is_inside(b, from, from + FLUSH_EVERY_N)) {
+    for (size_t l = 0; l < LANES; l++) fill(b, l, from, from + FLUSH_EVERY_N);
+    return;
+  }
+  for (size_t i = from; i < from + FLUSH_EVERY_N; i += LANES) {
+    row x[LANES];
+    for (size_t l = 0; l < LANES; l++) x[l] = *(const row *)(b->in + i - b->pad_n[l]);
+    turn_over(x);
+    for (size_t l = 0; l < LANES; l++) *(row *)(b->x + (i + l) * LANES) = x[l];
+  }
+}
+
+static void hand_on_block(const team *b, size_t from) {
+  if (!is_inside(b, from, from + FLUSH_EVERY_N)) {
+    for (size_t l = 0; l < b->n; l++) hand_on(b, l, from, from + FLUSH_EVERY_N);
+    return;
+  }
+  for (size_t i = from; i < from + FLUSH_EVERY_N; i += LANES) {
+    row x[LANES];
+    for (size_t l = 0; l < LANES; l++) x[l] = *(const row *)(b->x + (i + l) * LANES);
+    turn_over(x);
+    for (size_t l = 0; l < b->n; l++) *(row *)(b->out[l] + i - b->pad_n[l]) = x[l];
+  }
+}
+
+static void sweep_rows(together *t, alone states[LANES], float *first, ptrdiff_t step) {
+  sweep_block(t, first, step);
+  for (size_t l = 0; l < LANES; l++) {
+    take_lane(t, l, &states[l]);
+    flush_alone(&states[l]);
+    put_lane(t, l, &states[l]);
+  }
+}
+
+static void run_forwards(const team *b, alone states[LANES]) {
+  together t;
+  for (size_t l = 0; l < b->width; l++) {
+    fill(b, l, 0, 1);
+    states[l] = settled(b, l, 0);
+    put_lane(&t, l, &states[l]);
+  }
+  for (size_t done = 0; done < b->shared_n; done += FLUSH_EVERY_N) {
+    fill_block(b, done);
+    sweep_rows(&t, states, b->x + done * LANES, LANES);
+  }
+}
+
+static void run_back(const team *b, alone states[LANES]) {
+  together t;
+  for (size_t l = 0; l < b->width; l++) put_lane(&t, l, &states[l]);
+  for (size_t left = b->shared_n; left > 0; left -= FLUSH_EVERY_N) {
+    sweep_rows(&t, states, b->x + (left - 1) * LANES, -(ptrdiff_t)LANES);
+    hand_on_block(b, left - FLUSH_EVERY_N);
+  }
+}
+
+// Forwards, and then from where each lane ends back to its beginning.
+static void team_run(const team *b) {
+  const ptrdiff_t width = (ptrdiff_t)b->width;
+  alone s[LANES];
+  run_forwards(b, s);
+  for (size_t l = 0; l < b->width; l++) {
+    const size_t all_n = padded_n(b, l), rest_n = all_n - b->shared_n;
+    fill(b, l, b->shared_n, all_n);
+    sweep_alone(&s[l], b->x + b->shared_n * b->width + l, width, rest_n);
+    s[l] = settled(b, l, all_n - 1);
+    sweep_alone(&s[l], b->x + (all_n - 1) * b->width + l, -width, rest_n);
+    if (l < b->n) hand_on(b, l, b->shared_n, all_n);
+  }
+  run_back(b, s);
+}
+
+static int zero_phase_lanes(const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
+  team b;
+  if (team_init(&b, sections, n_bands, in, out, n)) return -1;
+  team_run(&b);
+  gn_free(b.x);
+  return 0;
 }
 
 static bool is_band_pass(const gn_biquad two[2]) {
@@ -268,6 +365,12 @@ int gn_biquad_zero_phase_bands(const gn_biquad (*bands)[2], size_t n_bands, cons
   for (size_t done = 0; n && done < n_bands && !refused; done += LANES)
     refused = zero_phase_lanes(bands + done, n_bands - done < LANES ? n_bands - done : LANES, in, out + done, n);
   return refused;
+}
+
+int gn_biquad_zero_phase(const gn_biquad *sections, size_t n_sections, const float *in, float *out, size_t n) {
+  if (n_sections != 2 || !is_band_pass(sections)) return zero_phase_any(sections, n_sections, in, out, n);
+  gn_biquad two[1][2] = {{sections[0], sections[1]}};
+  return gn_biquad_zero_phase_bands((const gn_biquad(*)[2])two, 1, in, &out, n);
 }
 
 double gn_biquad_power_at(const gn_biquad *sections, size_t n_sections, double frequency_hz, double fs_hz) {

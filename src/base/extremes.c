@@ -1,6 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 #include "base/extremes.h"
+#include "base/wide.h"
 
 // So many side by side that a compiler keeps a loop over them, and puts it into vector registers.
 enum { LANES = 32 };
@@ -10,7 +11,7 @@ static void widen(float value, float *low, float *high) {
   *high = value > *high ? value : *high;
 }
 
-void gn_extremes(const float *restrict x, size_t n, float *restrict low, float *restrict high) {
+GN_WIDE void gn_extremes(const float *restrict x, size_t n, float *restrict low, float *restrict high) {
   float lows[LANES], highs[LANES];
   for (size_t k = 0; k < LANES; k++) lows[k] = *low, highs[k] = *high;
   size_t i = 0;

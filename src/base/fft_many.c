@@ -10,6 +10,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/wide.h"
 
 enum { LANES = GN_FFT_MANY, FACTORS_MOST = 16, RADIX_MOST = 5 };
 static const size_t N_MOST = 65536;
@@ -71,7 +72,7 @@ typedef struct stage { size_t radix, m, stride; } stage;
 
 typedef struct turn { float c, d; size_t len, im; } turn; // a root, numbers in a block, and from a real part to its imaginary one
 
-static void two(const float *restrict a, const float *restrict b, float *restrict first, float *restrict second, turn t) {
+GN_WIDE_PART void two(const float *restrict a, const float *restrict b, float *restrict first, float *restrict second, turn t) {
   for (size_t i = 0; i < t.len; i++) {
     const float x = a[i] - b[i], y = a[t.im + i] - b[t.im + i];
     first[i] = a[i] + b[i];
@@ -81,7 +82,7 @@ static void two(const float *restrict a, const float *restrict b, float *restric
   }
 }
 
-static void add_turned(const float *restrict from, float *restrict to, turn t) {
+GN_WIDE_PART void add_turned(const float *restrict from, float *restrict to, turn t) {
   for (size_t i = 0; i < t.len; i++) {
     const float x = from[i], y = from[t.im + i];
     to[i] += x * t.c - y * t.d;
@@ -89,11 +90,11 @@ static void add_turned(const float *restrict from, float *restrict to, turn t) {
   }
 }
 
-static turn turn_by(const gn_fft_many *fft, const stage *s, size_t at) {
+GN_WIDE_PART turn turn_by(const gn_fft_many *fft, const stage *s, size_t at) {
   return (turn){fft->cosines[2 * at], fft->sines[2 * at], s->stride * LANES, fft->n * LANES};
 }
 
-static void stage_of_two(const gn_fft_many *fft, const stage *s) {
+GN_WIDE_PART void stage_of_two(const gn_fft_many *fft, const stage *s) {
   const size_t len = s->stride * LANES;
   for (size_t k = 0; k < s->m; k++) {
     const float *from = fft->now + k * len;
@@ -103,7 +104,7 @@ static void stage_of_two(const gn_fft_many *fft, const stage *s) {
 }
 
 // The sums as they are defined; for so few terms that is soon done.
-static void stage_of_more(const gn_fft_many *fft, const stage *s) {
+GN_WIDE_PART void stage_of_more(const gn_fft_many *fft, const stage *s) {
   const size_t len = s->stride * LANES, root = fft->n / s->radix;
   memset(fft->next, 0, 2 * fft->n * LANES * sizeof *fft->next);
   for (size_t k = 0; k < s->m; k++)
@@ -113,7 +114,7 @@ static void stage_of_more(const gn_fft_many *fft, const stage *s) {
                    turn_by(fft, s, (j * r % s->radix * root + k * r * s->stride) % fft->n));
 }
 
-static void transform(gn_fft_many *fft) {
+GN_WIDE static void transform(gn_fft_many *fft) {
   stage s = {.m = fft->n, .stride = 1};
   for (size_t i = 0; i < fft->n_factors; i++) {
     s.radix = fft->factors[i];
@@ -128,7 +129,7 @@ static void transform(gn_fft_many *fft) {
 }
 
 // X_k = E_k + w^k O_k, of the even and the odd samples' spectra: E_k = (Z_k + Z*_(n-k)) / 2, O_k = (Z_k - Z*_(n-k)) / 2i.
-static void powers(const float *restrict z, const float *restrict mirrored, float *restrict power, turn w) {
+GN_WIDE_PART void powers(const float *restrict z, const float *restrict mirrored, float *restrict power, turn w) {
   for (size_t l = 0; l < LANES; l++) {
     const float even_re = z[l] + mirrored[l], even_im = z[w.im + l] - mirrored[w.im + l];
     const float odd_re = z[w.im + l] + mirrored[w.im + l], odd_im = mirrored[l] - z[l];
@@ -137,9 +138,36 @@ static void powers(const float *restrict z, const float *restrict mirrored, floa
   }
 }
 
-void gn_fft_many_power(gn_fft_many *fft, float *power) {
+GN_WIDE void gn_fft_many_power(gn_fft_many *fft, float *power) {
   const size_t n = fft->n;
   transform(fft);
   for (size_t k = 0; k <= n; k++)
     powers(fft->now + k % n * LANES, fft->now + (n - k) % n * LANES, power + k * GN_FFT_MANY, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES});
+}
+
+// The real part of X_k alone.
+GN_WIDE_PART void reals(const float *restrict z, const float *restrict mirrored, float *restrict out, turn w, float scale) {
+  for (size_t l = 0; l < LANES; l++) {
+    const float odd_re = z[w.im + l] + mirrored[w.im + l], odd_im = mirrored[l] - z[l];
+    out[l] = scale * (z[l] + mirrored[l] + (odd_re * w.c - odd_im * w.d));
+  }
+}
+
+// The powers of a real signal's bins read on as they mirror themselves: their transform is the signal's correlation with itself.
+static void take_powers(gn_fft_many *fft, const float *power) {
+  const size_t n = fft->n;
+  for (size_t i = 0; i < n; i++)
+    for (size_t odd = 0; odd < 2; odd++) {
+      const size_t k = 2 * i + odd;
+      memcpy(fft->now + (i + odd * n) * LANES, power + (k <= n ? k : 2 * n - k) * LANES, LANES * sizeof *power);
+    }
+}
+
+GN_WIDE void gn_fft_many_correlate(gn_fft_many *fft, float *out) {
+  const size_t n = fft->n;
+  gn_fft_many_power(fft, out);
+  take_powers(fft, out);
+  transform(fft);
+  for (size_t k = 0; k <= n; k++)
+    reals(fft->now + k % n * LANES, fft->now + (n - k) % n * LANES, out + k * LANES, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES}, 0.25f / (float)n);
 }

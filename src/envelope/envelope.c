@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
@@ -222,8 +223,9 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   for (size_t b = 0; b < GN_N_BANDS; b++) {
     for (size_t k = 0; k < out->n; k++) {
       const double at = (out->start_s - in->start_s + (double)k / FRAME_HZ) * in->fs_hz;
-      out->level_db[b][k] = (float)gn_db((double)smoothed_power(&frame, in->band[b], in->n, at) + 1e-30);
+      out->level_db[b][k] = smoothed_power(&frame, in->band[b], in->n, at);
     }
+    gn_levels_db(out->level_db[b], 1e-30, out->level_db[b], out->n);
     over_background(out, out->level_db[b], &l, settings);
   }
   for (size_t k = 0; k < out->n_fine; k++) {

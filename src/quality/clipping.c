@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/extremes.h"
+#include "base/wide.h"
 #include "quality/parts.h"
 
 // Clipping is a run of equal samples at the extreme of its surroundings, entered and left by steps too large, or after
@@ -131,7 +132,7 @@ typedef struct glance {
   bool finer;    // a step is smaller than any before, and not 0
 } glance;
 
-static uint32_t bits_of(const float step[HALF_N]) {
+GN_WIDE_PART uint32_t bits_of(const float step[HALF_N]) {
   static const uint32_t BIT[HALF_N] = {1u << 0,  1u << 1,  1u << 2,  1u << 3,  1u << 4,  1u << 5,  1u << 6,  1u << 7,  1u << 8,  1u << 9,  1u << 10,
                                        1u << 11, 1u << 12, 1u << 13, 1u << 14, 1u << 15, 1u << 16, 1u << 17, 1u << 18, 1u << 19, 1u << 20, 1u << 21,
                                        1u << 22, 1u << 23, 1u << 24, 1u << 25, 1u << 26, 1u << 27, 1u << 28, 1u << 29, 1u << 30, 1u << 31};
@@ -140,7 +141,7 @@ static uint32_t bits_of(const float step[HALF_N]) {
   return bits;
 }
 
-static glance glance_at(const gn_quality_clipping *c, const float *restrict x) {
+GN_WIDE static glance glance_at(const gn_quality_clipping *c, const float *restrict x) {
   const float quantum = (float)c->quantum;
   float step[ACTIVITY_N], sum[HALF_N], lane[LANES];
   int n_small = 0;

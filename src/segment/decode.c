@@ -1,14 +1,20 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
+//
+// The best sequence of beats, frame by frame: what the best sequence with its last S1 here is worth, offered to every frame where the
+// next S1 may lie. An S1 is followed only where no other one near it makes it pointless: whatever could come next could as well come
+// after that one, a few nats dearer at the most (an interval's probability has a flat tail on either side).
 #include "segment/decode_parts.h"
-
-#include <math.h>
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/wide.h"
 
-#define BEAM 16.0f             // nats: an S1 that much worse than another one within a third of a period is not followed further.
-                               // A choice: with it no beat of 285 simulated recordings changed
+#define BEAM 40.0f    // nats that an S1 may be worse than another one near it and still be followed: what the likeliest interval can be ahead
+                      // of one that is just possible (27), and what sums leave out (12). At 24 one report in 30 differed in last digits
+#define SUMMED 30.0f  // the same for the sums over all sequences
+#define PAST 1.5      // local periods for which an S1 stands over those behind it
+#define OFFERED (-2)  // the S1 before is found when the sequence is traced back
 
 gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   gn_decoder *d = gn_new(1, sizeof *d);
@@ -16,149 +22,297 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   const size_t n = n_frames + 2 * pad;
   d->n = n_frames;
   d->pad = pad;
+  d->row = gn_new(n, sizeof *d->row);
+  d->offered = gn_new(n, sizeof(float));
   d->reach = gn_new(n, sizeof(float));
   d->go = gn_new(n, sizeof(float));
   d->from = gn_new(n, sizeof(int));
   d->second = gn_new(n, sizeof(int));
   d->beats = gn_new(n, sizeof *d->beats);
+  d->alive = gn_new(n, sizeof(size_t));
+  d->summed = gn_new(n, 1);
+  d->crest = gn_new(n, sizeof(size_t));
+  d->worth = gn_new(n, sizeof(float));
+  d->top = gn_new(n / GN_BLOCK + 1, sizeof(float));
   d->ahead = gn_new(n, sizeof(double));
   d->behind = gn_new(n, sizeof(double));
   d->systole = gn_new(n, sizeof(double));
   d->weight = gn_new(n, sizeof(double));
   d->chance = gn_new(n, sizeof *d->chance);
   d->least = gn_new(n, sizeof(size_t));
-  d->top = gn_new(n / GN_BLOCK + 1, sizeof(double));
-  d->followed = gn_new(n, 1);
-  d->alive = gn_new(n, sizeof(size_t));
-  const bool searching = d->reach && d->go && d->from && d->second && d->beats;
-  if (searching && d->ahead && d->behind && d->systole && d->weight && d->chance && d->least && d->top && d->followed && d->alive) return d;
+  const bool searching = d->row && d->offered && d->reach && d->go && d->from && d->second && d->beats && d->alive && d->summed && d->crest && d->worth && d->top;
+  if (searching && d->ahead && d->behind && d->systole && d->weight && d->chance && d->least) return d;
   gn_decoder_free(d);
   return NULL;
 }
 
 void gn_decoder_free(gn_decoder *d) {
   if (!d) return;
+  gn_free(d->row);
+  gn_free(d->offered);
   gn_free(d->reach);
   gn_free(d->go);
   gn_free(d->from);
   gn_free(d->second);
   gn_free(d->beats);
+  gn_free(d->alive);
+  gn_free(d->summed);
+  gn_free(d->crest);
+  gn_free(d->worth);
+  gn_free(d->top);
   gn_free(d->ahead);
   gn_free(d->behind);
   gn_free(d->systole);
   gn_free(d->weight);
   gn_free(d->chance);
   gn_free(d->least);
-  gn_free(d->top);
-  gn_free(d->followed);
-  gn_free(d->alive);
   gn_free(d);
 }
 
-// The S2 that suits the S1 at i best; one that would lie behind the window's end counts by its whole probability, for
-// nothing there says where.
-static void choose_systole(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t j, size_t i) {
-  const float *row = dur->systole + j * dur->most_systole_n;
-  const size_t end = d->n + d->pad;
-  double best = (double)GN_NEVER, behind = 0;
-  size_t k = dur->systole_from_n[j], first_behind = 0;
-  const size_t to = dur->systole_to_n[j];
-  d->second[i] = 0;
-  for (; k <= to && i + k < end; k++) {
-    const double v = gn_decode_systole_score(s, row, i, k);
-    if (v > best) best = v, d->second[i] = (int)k;
+static void find_rows(gn_decoder *d, const gn_durations *dur, const float *place, size_t n_place) {
+  const size_t n = d->n + 2 * d->pad;
+  for (size_t second = 0, i = 0; i < n; second++) {
+    const double end = (double)d->pad + ((double)second + 0.5) * dur->rate_hz;
+    const unsigned short row = (unsigned short)gn_decode_row_of(dur, place, second);
+    for (; i < n && ((double)i < end || second + 1 == n_place); i++) d->row[i] = row;
   }
-  for (; k <= to; k++) {
-    behind += gn_exp((double)row[k]);
-    if (!first_behind || row[k] > row[first_behind]) first_behind = k;
-  }
-  if (behind > 0 && gn_log(behind) + GN_UNSEEN_GAIN > best) best = gn_log(behind) + GN_UNSEEN_GAIN, d->second[i] = (int)first_behind;
-  d->go[i] = d->reach[i] + (float)(best - gn_decode_beat_cost(s));
 }
 
-// What an S2 at frame m brings beside its probability, but for what precedes systole.
-static double second_worth(const gn_scores *s, size_t m) { return (double)s->s2[m] + (m >= GN_TEMPLATE_LEAD ? s->systole[m - GN_TEMPLATE_LEAD] : 0); }
-
-static void find_tops(gn_decoder *d, const gn_scores *s) {
+static void find_worths(gn_decoder *d, const gn_scores *s) {
   const size_t n = d->n + 2 * d->pad;
+  for (size_t m = 0; m < n; m++) d->worth[m] = (float)((double)s->s2[m] + (m >= GN_TEMPLATE_LEAD ? s->systole[m - GN_TEMPLATE_LEAD] : 0));
   for (size_t b = 0; b * GN_BLOCK < n; b++) {
-    double top = second_worth(s, b * GN_BLOCK);
-    for (size_t m = b * GN_BLOCK + 1; m < n && m < (b + 1) * GN_BLOCK; m++) {
-      const double v = second_worth(s, m);
-      if (v > top) top = v;
-    }
+    const size_t end = (b + 1) * GN_BLOCK < n ? (b + 1) * GN_BLOCK : n;
+    float top = d->worth[b * GN_BLOCK];
+    for (size_t m = b * GN_BLOCK + 1; m < end; m++) top = d->worth[m] > top ? d->worth[m] : top;
     d->top[b] = top;
   }
 }
 
+// The systoles that end before the window does: those that S1's own template reaches into, and the others.
+typedef struct systoles { size_t from, apart, to; } systoles; // from .. apart - 1, apart .. to - 1
+
+static systoles systoles_of(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+  const size_t j = d->row[i], from = dur->systole_from_n[j], left = d->n + d->pad - i, apart = s->after_s1_n + GN_TEMPLATE_LEAD;
+  systoles t = {from, apart > from ? apart : from, dur->systole_to_n[j] + 1};
+  if (t.to > left) t.to = left;
+  if (t.apart > t.to) t.apart = t.to;
+  if (t.from > t.apart) t.from = t.apart;
+  return t;
+}
+
+// The largest sum of two rows, several side by side as a compiler may keep them in vector registers.
+GN_WIDE static float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
+  enum { LANES = 8 };
+  float most[LANES];
+  size_t i = 0;
+  for (size_t k = 0; k < LANES; k++) most[k] = GN_NEVER;
+  for (; i + LANES <= n; i += LANES)
+    for (size_t k = 0; k < LANES; k++) {
+      const float v = x[i + k] + y[i + k];
+      most[k] = v > most[k] ? v : most[k];
+    }
+  for (; i < n; i++) {
+    const float v = x[i] + y[i];
+    most[0] = v > most[0] ? v : most[0];
+  }
+  for (size_t k = 1; k < LANES; k++) most[0] = most[k] > most[0] ? most[k] : most[0];
+  return most[0];
+}
+
+// What the S2 that suits the S1 at i best is worth, inside the window; and how far behind it that lies.
+static float inside_worth(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, size_t *k) {
+  const float *row = dur->systole + d->row[i] * dur->most_systole_n;
+  const systoles t = systoles_of(d, s, dur, i);
+  const float near = largest_sum(row + t.from, s->s2 + i + t.from, t.apart - t.from);
+  const float far = largest_sum(row + t.apart, d->worth + i + t.apart, t.to - t.apart), ahead = (float)s->systole[i + s->after_s1_n];
+  const bool is_near = t.apart > t.from && near >= far - ahead;
+  if (k) {
+    *k = is_near ? t.from : t.apart;
+    const float *second = is_near ? s->s2 : d->worth, most = is_near ? near : far;
+    while (*k + 1 < t.to && row[*k] + second[i + *k] != most) ++*k;
+  }
+  return t.from == t.to ? GN_NEVER : is_near ? near : far - ahead;
+}
+
+// An S2 that would lie behind the window's end counts by its whole probability, for nothing there says where.
+static float behind_worth(const gn_decoder *d, const gn_durations *dur, size_t i, size_t *likeliest) {
+  const size_t j = d->row[i], left = d->n + d->pad - i, to = dur->systole_to_n[j];
+  const float *row = dur->systole + j * dur->most_systole_n;
+  size_t k = dur->systole_from_n[j];
+  double sum = 0;
+  if (k < left) k = left;
+  *likeliest = k;
+  for (; k <= to; k++) {
+    sum += gn_exp((double)row[k]);
+    if (row[k] > row[*likeliest]) *likeliest = k;
+  }
+  return sum > 0 ? (float)(gn_log(sum) + GN_UNSEEN_GAIN) : GN_NEVER;
+}
+
+static bool may_end_behind(const gn_decoder *d, const gn_durations *dur, size_t i) { return i + dur->systole_to_n[d->row[i]] >= d->n + d->pad; }
+
+static float systole_worth(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+  size_t k;
+  const float inside = inside_worth(d, s, dur, i, NULL), behind = may_end_behind(d, dur, i) ? behind_worth(d, dur, i, &k) : GN_NEVER;
+  return behind > inside ? behind : inside;
+}
+
+static size_t systole_length(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+  size_t k, k_behind;
+  const float inside = inside_worth(d, s, dur, i, &k);
+  if (may_end_behind(d, dur, i) && behind_worth(d, dur, i, &k_behind) > inside) return k_behind;
+  return k;
+}
+
 // Whether any systole could lift the S1 at i over the bar.
-static bool may_matter(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t j, size_t i, float bar) {
-  const size_t from = i + dur->systole_from_n[j], to = i + dur->systole_to_n[j], after_s1 = i + s->after_s1_n;
-  if (to >= d->n + d->pad) return true; // its S2 may lie behind the end
+static bool may_matter(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, float bar) {
+  const size_t j = d->row[i], from = i + dur->systole_from_n[j], to = i + dur->systole_to_n[j], after_s1 = i + s->after_s1_n;
+  if (may_end_behind(d, dur, i)) return true;
   double low = s->systole[after_s1]; // an S2 within the template of S1 has no systole before it
   for (size_t m = from - GN_TEMPLATE_LEAD; m < after_s1; m++)
     if (s->systole[m] < low) low = s->systole[m];
-  double top = d->top[from / GN_BLOCK];
-  for (size_t b = from / GN_BLOCK + 1; b <= to / GN_BLOCK; b++)
-    if (d->top[b] > top) top = d->top[b];
-  return (double)d->reach[i] + top - low + (double)dur->systole_top[j] - gn_decode_beat_cost(s) >= (double)bar;
-}
-
-// Offer every next S1, least to most_n frames on, the sequence that has its last beat at i.
-static void extend(gn_decoder *d, const float *row, size_t i, size_t least, size_t most) {
-  const float go = d->go[i];
-  float *reach = d->reach + i;
-  for (size_t r = least; r < most; r++) {
-    const float v = go + row[r];
-    if (v > reach[r]) reach[r] = v, d->from[i + r] = (int)i;
-  }
-}
-
-static void trace_back(gn_decoder *d, int last) {
-  size_t n = 0;
-  for (int i = last; i >= 0; i = d->from[i]) n++;
-  d->n_beats = n;
-  for (int i = last; i >= 0; i = d->from[i]) d->beats[--n] = (gn_beat_frames){i - (long)d->pad, i - (long)d->pad + d->second[i]};
+  float top = d->top[from / GN_BLOCK];
+  for (size_t b = from / GN_BLOCK + 1; b <= to / GN_BLOCK; b++) top = d->top[b] > top ? d->top[b] : top;
+  return (double)(d->reach[i] + top) - low + (double)dur->systole_top[j] - gn_decode_beat_cost(s) >= (double)bar - 0.01; // of rounding
 }
 
 // Where the search stands while it goes through the frames.
 typedef struct search {
+  gn_decoder *d;
+  const gn_scores *s;
+  const gn_durations *dur;
+  size_t lag;         // frames an S1 waits until those behind it are known: no interval is shorter
+  size_t crest, n_crest; // the crests that still count: crest .. n_crest - 1
   float far;          // the best start of a gap so far
   int far_from;
-  float bar;          // what a score must reach to be followed
   double best;
   int last;           // the last S1 of the best sequence
 } search;
 
-static void visit(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t j, size_t i, search *at) {
-  const size_t left = d->n + d->pad - i, most = (size_t)(GN_LONGEST_PERIODS * dur->period_n[j]);
-  if (i >= most && d->go[i - most] > at->far) at->far = d->go[i - most], at->far_from = (int)(i - most);
+static float bar_of(const search *at) { return at->crest < at->n_crest ? at->d->go[at->d->crest[at->crest]] - BEAM : GN_NEVER; }
+
+static void note_crest(search *at, size_t i) {
+  const gn_decoder *d = at->d;
+  while (at->n_crest > at->crest && d->go[d->crest[at->n_crest - 1]] <= d->go[i]) at->n_crest--;
+  d->crest[at->n_crest++] = i;
+}
+
+static void visit(search *at, size_t i) {
+  gn_decoder *d = at->d;
+  const gn_durations *dur = at->dur;
+  const size_t j = d->row[i], left = d->n + d->pad - i, most = (size_t)(GN_LONGEST_PERIODS * dur->period_n[j]);
+  if (i >= most && d->second[i - most] && d->go[i - most] > at->far) at->far = d->go[i - most], at->far_from = (int)(i - most);
   const float begin = (float)gn_decode_begin_score(d, dur, j, i), after_gap = at->far - (float)GN_GAP_COST;
-  if (begin > d->reach[i]) d->reach[i] = begin, d->from[i] = -1;
-  if (after_gap > d->reach[i]) d->reach[i] = after_gap, d->from[i] = at->far_from;
-  d->reach[i] += s->s1[i];
-  at->bar -= 3 * BEAM / (float)dur->period_n[j];
-  if (may_matter(d, s, dur, j, i, at->bar)) choose_systole(d, s, dur, j, i);
-  else d->go[i] = GN_NEVER, d->second[i] = 0;
-  at->bar = fmaxf(d->go[i] - BEAM, at->bar);
-  d->followed[i] = d->go[i] >= at->bar;
-  if (d->followed[i]) extend(d, dur->interval + j * dur->most_interval_n, i, gn_decode_shortest(d, dur->period_n[j], i), most < left ? most : left);
+  float offered = d->offered[i];
+  d->from[i] = OFFERED;
+  if (begin > offered) offered = begin, d->from[i] = -1;
+  if (after_gap > offered) offered = after_gap, d->from[i] = at->far_from;
+  d->reach[i] = offered + at->s->s1[i];
+  d->go[i] = GN_NEVER;
+  if (!may_matter(d, at->s, dur, i, bar_of(at))) return;
+  d->go[i] = d->reach[i] + systole_worth(d, at->s, dur, i) - (float)gn_decode_beat_cost(at->s);
+  note_crest(at, i);
   const double end = (double)d->go[i] + gn_decode_end_score(dur, j, left, most);
   if (end > at->best) at->best = end, at->last = (int)i;
+}
+
+// Offer every frame where the next S1 may lie the sequence that has its last beat at i.
+GN_WIDE static void extend(const search *at, size_t i) {
+  gn_decoder *d = at->d;
+  const double period_n = at->dur->period_n[d->row[i]];
+  const size_t left = d->n + d->pad - i, longest = (size_t)(GN_LONGEST_PERIODS * period_n), most = longest < left ? longest : left;
+  const float go = d->go[i], *restrict row = at->dur->interval + d->row[i] * at->dur->most_interval_n;
+  float *restrict offered = d->offered + i;
+  for (size_t r = gn_decode_shortest(d, period_n, i); r < most; r++) {
+    const float v = go + row[r];
+    offered[r] = v > offered[r] ? v : offered[r];
+  }
+}
+
+// Follow the S1 at i, unless another one stands over it.
+static void settle(search *at, size_t i) {
+  gn_decoder *d = at->d;
+  const size_t past = (size_t)(PAST * at->dur->period_n[d->row[i]]);
+  while (at->crest < at->n_crest && d->crest[at->crest] + past < i) at->crest++;
+  if (!(d->go[i] > GN_NEVER) || d->go[i] < bar_of(at)) return;
+  d->second[i] = (int)systole_length(d, at->s, at->dur, i);
+  d->summed[i] = d->go[i] >= bar_of(at) + (BEAM - SUMMED);
+  d->alive[d->n_alive++] = i;
+  extend(at, i);
+}
+
+// The S1 before the one at i: the first of the followed ones that offered it what it has. All from place *a in alive on lie behind it.
+static int before(const search *at, size_t i, size_t *a) {
+  const gn_decoder *d = at->d;
+  if (d->from[i] != OFFERED) return d->from[i];
+  int first = -1;
+  while (*a > 0 && d->alive[*a - 1] >= i) --*a;
+  for (size_t b = *a; b-- > 0 && i - d->alive[b] < at->dur->most_interval_n;) {
+    const size_t k = d->alive[b], r = i - k;
+    const double period_n = at->dur->period_n[d->row[k]];
+    if (r >= (size_t)(GN_LONGEST_PERIODS * period_n) || r < gn_decode_shortest(d, period_n, k)) continue;
+    if (d->go[k] + at->dur->interval[d->row[k] * at->dur->most_interval_n + r] == d->offered[i]) first = (int)k;
+  }
+  return first;
+}
+
+static void trace_back(const search *at) {
+  gn_decoder *d = at->d;
+  size_t n = 0, a = d->n_alive;
+  for (int i = at->last; i >= 0; i = before(at, (size_t)i, &a)) d->beats[n++] = (gn_beat_frames){i - (long)d->pad, i - (long)d->pad + d->second[i]};
+  d->n_beats = n;
+  for (size_t k = 0; 2 * k + 1 < n; k++) {
+    const gn_beat_frames t = d->beats[k];
+    d->beats[k] = d->beats[n - 1 - k];
+    d->beats[n - 1 - k] = t;
+  }
+}
+
+// The last S1 of the best sequence belongs to those that are followed, though nothing follows.
+static void keep_last(search *at) {
+  gn_decoder *d = at->d;
+  if (at->last < 0 || d->second[at->last]) return;
+  size_t a = d->n_alive++;
+  for (; a > 0 && d->alive[a - 1] > (size_t)at->last; a--) d->alive[a] = d->alive[a - 1];
+  d->alive[a] = (size_t)at->last;
+  d->second[at->last] = (int)systole_length(d, at->s, at->dur, (size_t)at->last);
+}
+
+// Only those that the sums need stay, and the best sequence's.
+static void thin(gn_decoder *d) {
+  size_t n = 0;
+  for (size_t b = 0; b < d->n_beats; b++) d->summed[d->beats[b].s1 + (long)d->pad] = 1;
+  for (size_t a = 0; a < d->n_alive; a++)
+    if (d->summed[d->alive[a]]) d->alive[n++] = d->alive[a];
+  d->n_alive = n;
+}
+
+static size_t shortest_of_all(const gn_decoder *d, const gn_durations *dur, size_t n) {
+  size_t least = n + 1;
+  for (size_t i = 0; i < n; i++) {
+    const size_t k = (size_t)(GN_SHORTEST_PERIODS * dur->period_n[d->row[i]]);
+    if (k < least) least = k;
+  }
+  return least > 1 ? least : 1;
 }
 
 double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
                       const gn_beat_frames **beats, size_t *n_beats) {
   const size_t n = d->n + d->pad; // no S1 in the padding behind
-  search at = {.far = GN_NEVER, .far_from = -1, .bar = GN_NEVER, .best = (double)GN_NEVER, .last = -1};
-  find_tops(d, s);
-  for (size_t i = 0; i < n; i++) d->reach[i] = GN_NEVER, d->from[i] = -1;
-  for (size_t i = 0; i < n; i++) visit(d, s, dur, gn_decode_place_at(d, dur, place, n_place, i), i, &at);
-  trace_back(d, at.last);
-  if (at.last >= 0) d->followed[at.last] = 1;
+  find_rows(d, dur, place, n_place);
+  find_worths(d, s);
+  search at = {.d = d, .s = s, .dur = dur, .far = GN_NEVER, .far_from = -1, .best = (double)GN_NEVER, .last = -1};
+  at.lag = shortest_of_all(d, dur, n);
+  for (size_t i = 0; i < n; i++) d->offered[i] = GN_NEVER, d->second[i] = 0;
   d->n_alive = 0;
-  for (size_t i = 0; i < n; i++)
-    if (d->followed[i]) d->alive[d->n_alive++] = i;
+  for (size_t i = 0; i < n + at.lag; i++) {
+    if (i >= at.lag) settle(&at, i - at.lag);
+    if (i < n) visit(&at, i);
+  }
+  keep_last(&at);
+  trace_back(&at);
+  thin(d);
   *beats = d->beats;
   *n_beats = d->n_beats;
   return at.best;

@@ -25,8 +25,7 @@ typedef struct gn_posterior {
 } gn_posterior;
 
 /// Posteriors of the best sequence's beats; near means within near_n frames; out has room for n_beats. Needs a gn_decode_best
-/// with the same arguments before.
-void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
-                         size_t near_n, gn_posterior *out);
+/// of the same scores and durations before.
+void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t near_n, gn_posterior *out);
 
 #endif

@@ -18,26 +18,27 @@
 
 struct gn_decoder {
   size_t n, pad;          ///< frames, padding as in the scores
-  float *reach;           ///< best score of a sequence whose last S1 is here
-  float *go;              ///< the same with the S2 that suits it best
-  int *from, *second;     ///< where the S1 before lies (-1: none); frames from S1 to S2
+  unsigned short *row;    ///< place of the local period in the duration tables
+  float *offered;         ///< best score of a sequence whose next S1 would lie here
+  float *reach;           ///< the same with the evidence for an S1 here
+  float *go;              ///< and with the S2 that suits it best; GN_NEVER where none could matter
+  int *from, *second;     ///< where the S1 before lies (-1: none); frames from a followed S1 to its S2, 0 of others
   gn_beat_frames *beats;
   size_t n_beats;
-  unsigned char *followed; ///< an S1 here is worth following
-  size_t *alive, n_alive;  ///< the frames that are, in rising order
+  size_t *alive, n_alive; ///< the frames where an S1 is worth following, in rising order; after the search those that the sums need
+  unsigned char *summed;  ///< of a followed S1: the sums need it
+  size_t *crest;          ///< room for the search: frames that nothing behind them stands over, of falling score
+  float *worth;           ///< what an S2 here brings beside its probability, but for what precedes systole
+  float *top;             ///< the most of that by block of GN_BLOCK frames
   double *ahead, *behind, *systole; ///< by place in alive: logarithms of forward, backward and systole sums
-  double *weight;          ///< by place in alive: room for the sums
-  const float **chance;    ///< by place in alive: the row of interval probabilities
-  size_t *least;           ///< by place in alive: shortest interval, frames
-  double *top;             ///< best S2 and what precedes it, by block of GN_BLOCK frames
+  double *weight;         ///< by place in alive: room for the sums
+  const float **chance;   ///< by place in alive: the row of interval probabilities
+  size_t *least;          ///< by place in alive: shortest interval, frames
 };
 
-// The row of the duration tables for an S1 at frame i.
-static inline size_t gn_decode_place_at(const gn_decoder *d, const gn_durations *dur, const float *place, size_t n_place, size_t i) {
-  const long k = (long)i - (long)d->pad;
-  const double second = k <= 0 ? 0 : (double)k / dur->rate_hz;
-  const size_t w = second >= (double)(n_place - 1) ? n_place - 1 : (size_t)(second + 0.5);
-  const double j = (double)place[w] + 0.5;
+// The row of the duration tables by frame: that of the second it is nearest to.
+static inline size_t gn_decode_row_of(const gn_durations *dur, const float *place, size_t second) {
+  const double j = (double)place[second] + 0.5;
   return j <= 0 ? 0 : j >= (double)dur->lags.n ? dur->lags.n - 1 : (size_t)j;
 }
 

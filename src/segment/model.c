@@ -9,30 +9,11 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
-// Chosen on simulated recordings (see docs/pipeline.md): neighbouring frames share most of their noise, so a frame's
-// evidence counts for about a third; one frame can never outweigh the rest.
-#define FRAME_WEIGHT 0.35
-#define DISTANCE_MOST 14.0     // squared Mahalanobis distance, per frame
 #define SD_FLOOR_DB 1.5        // of a learnt model with one spread for all
 #define SD_FLOOR_SOUND_DB 3.0  // of the sounds, learnt apart: beats differ by more than clean levels show
 #define SD_FLOOR_QUIET_DB 2.5  // of what lies between them
 #define SD_GENERIC_DB 3.0      // around a bump, before anything is learnt
 #define PRIOR_BEATS 1.5        // weight of the previous template against that many beats
-
-int gn_scores_init(gn_scores *s, size_t n, size_t pad) {
-  *s = (gn_scores){.n = n, .pad = pad};
-  s->s1 = gn_new(n + 2 * pad, sizeof(float));
-  s->s2 = gn_new(n + 2 * pad, sizeof(float));
-  s->systole = gn_new(n + 2 * pad + 1, sizeof(double));
-  return s->s1 && s->s2 && s->systole ? 0 : -1;
-}
-
-void gn_scores_clear(gn_scores *s) {
-  gn_free(s->s1);
-  gn_free(s->s2);
-  gn_free(s->systole);
-  *s = (gn_scores){0};
-}
 
 // A sound as a bump: rises within 30 ms, falls to a fifth over its length.
 static void bump(float t[][GN_N_BANDS], size_t n, const float *bottom, const float *top) {
@@ -78,74 +59,6 @@ int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *pr
   m->quiet = m->sound;
   gn_free(work);
   return 0;
-}
-
-// -2 log likelihood of a frame, but for a constant; one frame can never weigh more than DISTANCE_MOST.
-static double distance(const gn_spread *s, const gn_features *f, size_t k, const float *mean) {
-  const double x = (double)(f->level_db[0][k] - mean[0]), y = (double)(f->level_db[1][k] - mean[1]);
-  const double u = s->whiten[0] * x, v = s->whiten[1] * x + s->whiten[2] * y, d = u * u + v * v;
-  return (d < DISTANCE_MOST ? d : DISTANCE_MOST) + s->log_det;
-}
-
-// Evidence for a template with its onset at frame t, against diastole; its bump scaled by gain and stretched by width.
-static double fit(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole, const float *gain, double width) {
-  double sum = 0;
-  for (size_t k = 0; k < n; k++) {
-    const long at = t - GN_TEMPLATE_LEAD + (long)k;
-    if (at < 0 || at >= (long)f->n || f->spoilt[at]) continue;
-    double from = (double)k;
-    if (width < 1 && from > GN_TEMPLATE_LEAD) from = GN_TEMPLATE_LEAD + (from - GN_TEMPLATE_LEAD) / width;
-    const size_t i = (size_t)(from + 0.5);
-    float mean[GN_N_BANDS];
-    for (size_t b = 0; b < GN_N_BANDS; b++)
-      mean[b] = m->diastole[b] + (i < n ? gain[b] * (tmpl[i][b] - m->diastole[b]) : 0.0f);
-    sum += diastole[at] - distance(&m->sound, f, (size_t)at, mean);
-  }
-  return 0.5 * FRAME_WEIGHT * sum;
-}
-
-// Before anything is learnt a sound may be loud or soft, high or low, long or short: the best of a few, each one guess.
-static double fit_free(const gn_model *m, const gn_features *f, long t, const float tmpl[][GN_N_BANDS], size_t n, const double *diastole) {
-  static const float GAINS[][GN_N_BANDS] = {{0.45f, 0.45f}, {0.7f, 0.7f}, {1, 1}, {0.3f, 0.8f}, {0.8f, 0.3f}};
-  static const double WIDTHS[] = {0.6, 1.0};
-  const double log_guesses = 2.302585092994046; // ln 10
-  double best = -INFINITY;
-  for (size_t g = 0; g < 5; g++)
-    for (size_t w = 0; w < 2; w++) best = fmax(best, fit(m, f, t, tmpl, n, diastole, GAINS[g], WIDTHS[w]));
-  return best - log_guesses;
-}
-
-bool gn_model_alike(const gn_model *a, const gn_model *b) { return a->generic && b->generic && a->n_s1 == b->n_s1 && a->n_s2 == b->n_s2; }
-
-void gn_model_score(const gn_model *m, const gn_features *f, gn_scores *out) {
-  // out->systole doubles as room for the distance to diastole until the running sum is made.
-  double *diastole = out->systole, total = 0;
-  out->generic = m->generic;
-  out->after_s1_n = m->n_s1 - GN_TEMPLATE_LEAD;
-  static const float ONE[GN_N_BANDS] = {1, 1};
-  for (size_t k = 0; k < f->n; k++) {
-    diastole[k] = f->spoilt[k] ? 0 : distance(&m->quiet, f, k, m->diastole);
-    total += diastole[k];
-  }
-  out->diastole_total = -0.5 * FRAME_WEIGHT * total;
-  for (size_t i = 0; i < out->n + 2 * out->pad; i++) {
-    const long t = (long)i - (long)out->pad;
-    if (m->generic) {
-      out->s1[i] = (float)fit_free(m, f, t, m->s1, m->n_s1, diastole);
-      out->s2[i] = (float)fit_free(m, f, t, m->s2, m->n_s2, diastole);
-    } else {
-      out->s1[i] = (float)fit(m, f, t, m->s1, m->n_s1, diastole, ONE, 1);
-      out->s2[i] = (float)fit(m, f, t, m->s2, m->n_s2, diastole, ONE, 1);
-    }
-  }
-  // From the back, so that the distances can be read before they are overwritten.
-  for (size_t k = f->n; k-- > 0;) {
-    const double gain = f->spoilt[k] ? 0 : 0.5 * FRAME_WEIGHT * (diastole[k] - distance(&m->quiet, f, k, m->systole));
-    out->systole[k + out->pad + 1] = gain;
-  }
-  for (size_t i = 0; i <= out->pad; i++) out->systole[i] = 0;
-  for (size_t k = 0; k < f->n; k++) out->systole[k + out->pad + 1] += out->systole[k + out->pad];
-  for (size_t i = f->n + out->pad + 1; i <= f->n + 2 * out->pad; i++) out->systole[i] = out->systole[f->n + out->pad];
 }
 
 // Mean over beats of the frames around a sound, drawn towards the present template by PRIOR_BEATS.

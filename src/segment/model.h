@@ -46,6 +46,8 @@ typedef struct gn_scores {
   float *s1, *s2;       ///< a sound with its onset here
   double *systole;      ///< running sum of systole against diastole: frames a .. b-1 give systole[b] - systole[a]
   double diastole_total; ///< log likelihood of all frames as diastole, with the determinant
+  float *u, *v;         ///< room: the levels as the templates' spread whitens them
+  double *over;         ///< room: running sum of what diastole lacks
 } gn_scores;
 
 int gn_scores_init(gn_scores *s, size_t n, size_t pad); ///< -1 when memory is refused

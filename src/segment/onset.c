@@ -5,9 +5,11 @@
 #include <limits.h>
 #include <math.h>
 
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 #define BEFORE_S 0.080    // stretch before a sound that shows its background
 #define REACH_S 0.045     // furthest a sound is moved from where the decoder put it: half its tolerance
@@ -40,10 +42,10 @@ static void take_levels(const gn_features *f, profile *p, const long *frame, siz
     if (frame[i] < before) done = 0;
     before = frame[i];
     const long start = (long)((double)frame[i] * f->fine_rate_hz / f->rate_hz) - (long)p->before_n, end = start + (long)p->len_n + reach;
-    for (long k = start - reach > done ? start - reach : done; k < end && k < (long)f->n_fine; k++) {
-      p->level[k] = (float)gn_db((double)f->fine_power[k] + 1e-30);
-      done = k + 1;
-    }
+    const long first = start - reach > done ? start - reach : done, last = end < (long)f->n_fine ? end : (long)f->n_fine;
+    if (last <= first) continue;
+    gn_levels_db(f->fine_power + first, 1e-30, p->level + first, (size_t)(last - first));
+    done = last;
   }
 }
 
@@ -72,7 +74,7 @@ static size_t average(const gn_features *f, profile *p, const long *frame, size_
 }
 
 // Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers.
-static double dot(const double *restrict x, const double *restrict y, size_t n) {
+GN_WIDE static double dot(const double *restrict x, const double *restrict y, size_t n) {
   enum { LANES = 8 };
   double sum[LANES] = {0}, rest = 0;
   size_t i = 0;

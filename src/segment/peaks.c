@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "base/biquad.h"
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/weighted.h"
@@ -60,8 +61,9 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, cons
   const long half_n = (long)(smooth_s / 2 * w->fs_hz);
   for (size_t c = 0; c < n; c++) {
     const double power = power_from(&k, band, w->n, (long)(((double)c + 0.5) * CELL_S * w->fs_hz + 0.5) - half_n);
-    out[c] = (float)gn_db(power > LEAST_POWER ? power : LEAST_POWER);
+    out[c] = (float)(power > LEAST_POWER ? power : LEAST_POWER);
   }
+  gn_levels_db(out, 0, out, n);
   gn_free(k.weights);
   return 0;
 }

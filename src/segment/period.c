@@ -3,9 +3,10 @@
 #include "segment/period.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
-#include "base/fft.h"
+#include "base/fft_many.h"
 #include "base/maths.h"
 #include "base/memory.h"
 
@@ -15,73 +16,117 @@ gn_lags gn_lags_between(double shortest_s, double longest_s) {
 
 double gn_lags_s(const gn_lags *lags, double j) { return lags->first_s * gn_exp(j * GN_PERIOD_STEP); }
 
+enum { MANY = GN_FFT_MANY };
+
+// One stretch that is correlated with itself.
+typedef struct stretch { size_t k0, k1; double n_evident; } stretch;
+
 // Salience of every lag in every window: n_windows rows of lags->n.
 typedef struct correlogram {
-  size_t n_windows, n_lags;
+  size_t n_windows, n_lags, n_fft, len;
   float *salience;
-  gn_fft *fft;
-  size_t n_fft;
-  float *x, *mask, *spectrum;
+  gn_fft_many *fft;
+  float *level, *mask, *ones;  // n_fft: of one stretch; no taper
+  float *products, *compared;  // by lag and stretch: sums of products of levels, and how many there are
+  double *lag_n;               // every lag in frames
+  stretch stretches[MANY];
 } correlogram;
+
+static size_t power_of_two(size_t at_least) {
+  size_t n = 2;
+  while (n < at_least) n *= 2;
+  return n;
+}
 
 static int correlogram_init(correlogram *c, const gn_features *f, const gn_lags *lags, size_t len) {
   const size_t longest = (size_t)(gn_lags_s(lags, (double)lags->n) * f->rate_hz) + 2;
-  c->n_windows = (size_t)((double)f->n / f->rate_hz) + 1;
-  c->n_lags = lags->n;
-  c->n_fft = gn_fft_size(len + longest);
-  c->fft = gn_fft_new(c->n_fft);
+  *c = (correlogram){.n_windows = (size_t)((double)f->n / f->rate_hz) + 1, .n_lags = lags->n, .n_fft = power_of_two(len + longest), .len = len};
+  const size_t n_out = (c->n_fft / 2 + 1) * MANY;
+  c->fft = gn_fft_many_new(c->n_fft);
   c->salience = gn_new(c->n_windows * c->n_lags, sizeof(float));
-  c->x = gn_new(c->n_fft, sizeof(float));
-  c->mask = gn_new(c->n_fft, sizeof(float));
-  c->spectrum = gn_new(c->n_fft + 2, sizeof(float));
-  return c->fft && c->salience && c->x && c->mask && c->spectrum ? 0 : -1;
+  c->level = gn_new(3 * c->n_fft, sizeof(float));
+  c->products = gn_new(2 * n_out, sizeof(float));
+  c->lag_n = gn_new(c->n_lags, sizeof(double));
+  if (!c->fft || !c->salience || !c->level || !c->products || !c->lag_n) return -1;
+  c->mask = c->level + c->n_fft;
+  c->ones = c->mask + c->n_fft;
+  c->compared = c->products + n_out;
+  for (size_t i = 0; i < c->n_fft; i++) c->ones[i] = 1;
+  for (size_t j = 0; j < c->n_lags; j++) c->lag_n[j] = gn_lags_s(lags, (double)j) * f->rate_hz;
+  return 0;
 }
 
 static void correlogram_clear(correlogram *c) {
-  gn_fft_free(c->fft);
+  gn_fft_many_free(c->fft);
   gn_free(c->salience);
-  gn_free(c->x);
-  gn_free(c->mask);
-  gn_free(c->spectrum);
+  gn_free(c->level);
+  gn_free(c->products);
+  gn_free(c->lag_n);
 }
 
-static void correlate(correlogram *c, float *x) {
-  gn_fft_forward(c->fft, x, c->spectrum);
-  for (size_t k = 0; k <= c->n_fft / 2; k++) {
-    c->spectrum[2 * k] = c->spectrum[2 * k] * c->spectrum[2 * k] + c->spectrum[2 * k + 1] * c->spectrum[2 * k + 1];
-    c->spectrum[2 * k + 1] = 0;
-  }
-  gn_fft_inverse(c->fft, c->spectrum, x);
+// The stretch around second w; at the edges it slides inwards and never shrinks.
+static stretch stretch_at(const correlogram *c, const gn_features *f, size_t w) {
+  size_t k1 = w * (size_t)f->rate_hz + c->len / 2;
+  if (k1 > f->n) k1 = f->n;
+  const size_t k0 = k1 > c->len ? k1 - c->len : 0;
+  if (k1 < c->len) k1 = c->len < f->n ? c->len : f->n;
+  return (stretch){k0, k1, 0};
 }
 
-// The autocorrelation of the evidence in one stretch, each lag normalised by how much evidence it compares.
-static void salience_of_window(correlogram *c, const gn_features *f, const gn_lags *lags, size_t k0, size_t k1, float *row) {
-  memset(c->x, 0, c->n_fft * sizeof(float));
-  memset(c->mask, 0, c->n_fft * sizeof(float));
-  double mean = 0, count = 0;
-  for (size_t k = k0; k < k1; k++) {
+// Levels of a stretch without their mean, 0 where there is no evidence. Where less than a quarter is evidence nothing is claimed.
+static void take_levels(correlogram *c, const gn_features *f, stretch *s) {
+  double sum = 0;
+  memset(c->level, 0, 2 * c->n_fft * sizeof *c->level);
+  for (size_t k = s->k0; k < s->k1; k++) {
     if (f->spoilt[k]) continue;
-    c->mask[k - k0] = 1;
-    c->x[k - k0] = f->level_db[0][k] + f->level_db[1][k];
-    mean += (double)c->x[k - k0];
-    count++;
+    c->mask[k - s->k0] = 1;
+    c->level[k - s->k0] = f->level_db[0][k] + f->level_db[1][k];
+    sum += (double)c->level[k - s->k0];
+    s->n_evident++;
   }
-  memset(row, 0, lags->n * sizeof *row);
-  if (count < (double)(k1 - k0) / 4) return; // less than a quarter is evidence: nothing is claimed
-  for (size_t k = 0; k < k1 - k0; k++)
-    if (c->mask[k] > 0) c->x[k] -= (float)(mean / count);
-  correlate(c, c->x);
-  if (count < (double)(k1 - k0)) correlate(c, c->mask);
-  else // all is evidence
-    for (size_t i = 0; i < k1 - k0; i++) c->mask[i] = (float)(k1 - k0 - i);
-  const double power = (double)c->x[0] / (double)c->mask[0];
-  for (size_t j = 0; j < lags->n && power > 0; j++) {
-    const double lag_n = gn_lags_s(lags, (double)j) * f->rate_hz;
-    const size_t i = (size_t)lag_n;
-    if (i + 1 >= k1 - k0) break;
-    const double w = lag_n - (double)i, compared = (1 - w) * (double)c->mask[i] + w * (double)c->mask[i + 1];
-    if (compared < 0.15 * count) continue;
-    const double r = ((1 - w) * (double)c->x[i] + w * (double)c->x[i + 1]) / compared / power;
+  for (size_t i = 0; i < s->k1 - s->k0; i++)
+    if (c->mask[i] > 0) c->level[i] -= (float)(sum / s->n_evident);
+  if (s->n_evident < (double)(s->k1 - s->k0) / 4) s->n_evident = 0;
+}
+
+// Correlate up to MANY stretches from second w on with themselves.
+static void correlate(correlogram *c, const gn_features *f, size_t w) {
+  bool all_evident = true;
+  for (size_t l = 0; l < MANY; l++) {
+    stretch *s = &c->stretches[l];
+    *s = stretch_at(c, f, w + l < c->n_windows ? w + l : c->n_windows - 1);
+    take_levels(c, f, s);
+    all_evident = all_evident && s->n_evident >= (double)(s->k1 - s->k0);
+    gn_fft_many_take(c->fft, l, c->level, c->ones);
+  }
+  gn_fft_many_correlate(c->fft, c->products);
+  if (all_evident) return;
+  for (size_t l = 0; l < MANY; l++) {
+    stretch s = c->stretches[l];
+    take_levels(c, f, &s);
+    gn_fft_many_take(c->fft, l, c->mask, c->ones);
+  }
+  gn_fft_many_correlate(c->fft, c->compared);
+}
+
+// How many pairs of frames i apart are evidence.
+static double compared_at(const correlogram *c, size_t l, size_t i) {
+  const stretch *s = &c->stretches[l];
+  return s->n_evident < (double)(s->k1 - s->k0) ? (double)c->compared[i * MANY + l] : (double)(s->k1 - s->k0 - i); // all is evidence
+}
+
+// The correlation of the evidence in one stretch, each lag normalised by how much evidence it compares.
+static void salience_of(const correlogram *c, size_t l, float *row) {
+  const stretch *s = &c->stretches[l];
+  memset(row, 0, c->n_lags * sizeof *row);
+  if (!(s->n_evident > 0)) return;
+  const double power = (double)c->products[l] / compared_at(c, l, 0);
+  for (size_t j = 0; j < c->n_lags && power > 0; j++) {
+    const size_t i = (size_t)c->lag_n[j];
+    if (i + 1 >= s->k1 - s->k0) break;
+    const double w = c->lag_n[j] - (double)i, compared = (1 - w) * compared_at(c, l, i) + w * compared_at(c, l, i + 1);
+    if (compared < 0.15 * s->n_evident) continue;
+    const double r = ((1 - w) * (double)c->products[i * MANY + l] + w * (double)c->products[(i + 1) * MANY + l]) / compared / power;
     row[j] = r > 0 ? (float)(r * r) : 0.0f;
   }
 }
@@ -141,12 +186,9 @@ int gn_period_find(const gn_features *f, const gn_lags *lags, const gn_period_se
   correlogram c = {0};
   int found = -1;
   if (correlogram_init(&c, f, lags, len)) goto done;
-  for (size_t w = 0; w < c.n_windows; w++) {
-    size_t k1 = w * (size_t)f->rate_hz + len / 2;
-    if (k1 > f->n) k1 = f->n;
-    size_t k0 = k1 > len ? k1 - len : 0;
-    if (k1 < len) k1 = len < f->n ? len : f->n; // at the edges the stretch slides inwards, never shrinks
-    salience_of_window(&c, f, lags, k0, k1, c.salience + w * c.n_lags);
+  for (size_t w = 0; w < c.n_windows; w += MANY) {
+    correlate(&c, f, w);
+    for (size_t l = 0; l < MANY && w + l < c.n_windows; l++) salience_of(&c, l, c.salience + (w + l) * c.n_lags);
   }
   for (found = 0; (size_t)found < n_paths; found++) {
     if (best_path(&c, s, &paths[found])) {

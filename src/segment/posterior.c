@@ -12,8 +12,6 @@ typedef struct sums {
   gn_decoder *d;
   const gn_scores *s;
   const gn_durations *dur;
-  const float *place;
-  size_t n_place;
 } sums;
 
 static double log_add(double a, double b) {
@@ -25,7 +23,7 @@ static double log_add(double a, double b) {
   return b < a - 30 ? a : a + gn_log(1 + gn_exp(b - a));
 }
 
-static size_t place_of(const sums *x, size_t i) { return gn_decode_place_at(x->d, x->dur, x->place, x->n_place, i); }
+static size_t place_of(const sums *x, size_t i) { return x->d->row[i]; }
 
 static double end_score(const sums *x, size_t i) {
   const size_t j = place_of(x, i);
@@ -109,13 +107,22 @@ static void sum_behind(const sums *x) {
   }
 }
 
+// Place in alive of the first frame that does not lie ahead of this one.
+static size_t first_from(const gn_decoder *d, long from) {
+  size_t low = 0, high = d->n_alive;
+  while (low < high) {
+    const size_t middle = low + (high - low) / 2;
+    if ((long)d->alive[middle] < from) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
 // Expected number of first sounds from one frame to before another.
 static double firsts_between(const gn_decoder *d, double all, long from, long to) {
   double p = 0;
-  for (size_t a = 0; a < d->n_alive; a++) {
-    const long i = (long)d->alive[a];
-    if (i >= from && i < to) p += gn_exp(fmin(0, d->ahead[a] + d->systole[a] + d->behind[a] - all));
-  }
+  for (size_t a = first_from(d, from); a < d->n_alive && (long)d->alive[a] < to; a++)
+    p += gn_exp(fmin(0, d->ahead[a] + d->systole[a] + d->behind[a] - all));
   return fmin(1, p);
 }
 
@@ -125,9 +132,8 @@ static double second_posterior(const sums *x, double all, const gn_beat_frames *
   const gn_decoder *d = x->d;
   const long at1 = beat->s1 + (long)d->pad, at2 = beat->s2 + (long)d->pad;
   double p = 0;
-  for (size_t a = 0; a < d->n_alive; a++) {
+  for (size_t a = first_from(d, at1 - REACH_N); a < d->n_alive && (long)d->alive[a] <= at1 + REACH_N; a++) {
     const long i = (long)d->alive[a];
-    if (i < at1 - REACH_N || i > at1 + REACH_N) continue;
     const float *row = x->dur->systole + place_of(x, (size_t)i) * x->dur->most_systole_n;
     const double rest = d->ahead[a] + d->behind[a] - all;
     if (rest + d->systole[a] < -PRUNE) continue;
@@ -138,9 +144,8 @@ static double second_posterior(const sums *x, double all, const gn_beat_frames *
   return fmin(1, p);
 }
 
-void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
-                         size_t near_n, gn_posterior *out) {
-  const sums x = {d, s, dur, place, n_place};
+void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t near_n, gn_posterior *out) {
+  const sums x = {d, s, dur};
   const long near = (long)near_n;
   sum_systoles(&x);
   find_steps(&x);

@@ -140,7 +140,7 @@ static int read_out(gn_segment *s, gn_hearing *h) {
   gn_posterior *p = gn_new(n, sizeof *p);
   gn_sound_times *t = gn_new(2 * n, sizeof *t);
   int bad = !p || !t;
-  if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, c->place, h->n_seconds, NEAR_N, p);
+  if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, NEAR_N, p);
   if (!bad) bad = gn_timing_refine(h, c, t, t + n);
   if (!bad) bad = keep_beats(s, h, p, t, t + n);
   gn_free(p);

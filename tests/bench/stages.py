@@ -33,6 +33,7 @@ ROWS = (
     (r'base/fft|kissfft', 'FFTs (all stages)'),
     (r'base/statistics', 'quantiles (all stages)'),
     (r'base/weighted', 'smoothing (all stages)'),
+    (r'base/levels', 'levels of powers (all stages)'),
     (r'base/extremes', 'smallest and largest (clipping, picture of the whole)'),
     (r'base/maths', 'exp, log, sin, cos (all stages)'),
     (r'/base/|pipeline', 'the rest of it'),

@@ -113,7 +113,7 @@ static void many_bands_at_once_give_the_bits_of_each_alone(void **state) {
     }
   assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 0), 0);
   gn_memory_refuse(3);
-  assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 4, x, out, 100), -1);
+  assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 100), -1);
   gn_memory_refuse(0);
   bands[8][1] = bands[8][0]; // two high-passes
   assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 100), -1);

@@ -2,7 +2,8 @@
 // SPDX-License-Identifier: MIT
 #include "hear.h"
 
-#include "segment/decode.h"
+#include "base/random.h"
+#include "segment/decode_parts.h"
 
 #define PAD 100
 
@@ -116,7 +117,7 @@ static void the_best_path_goes_through_the_evidence(void **state) {
     assert_int_equal(beats[i].s2, S1[i] + 45);
   }
   gn_posterior p[16];
-  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+  gn_decode_posterior(t->decoder, &t->s, &t->d, 6, p);
   for (size_t i = 0; i < 9; i++) assert_true(p[i].s1 > 0.99f && p[i].s1 <= 1 && p[i].s2 > 0.99f && p[i].s2 <= 1);
   bench_free(t);
 }
@@ -135,7 +136,7 @@ static void a_sound_that_may_as_well_be_elsewhere_has_half_the_posterior(void **
   const size_t n = decode(t, &beats);
   assert_int_equal(n, 7);
   gn_posterior p[16];
-  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+  gn_decode_posterior(t->decoder, &t->s, &t->d, 6, p);
   assert_true(p[3].s1 > 0.5f && p[3].s1 < 0.97f); // the likelier of the two, but not sure
   assert_true(p[3].s2 > 0.97f);
   assert_true(p[1].s1 > 0.99f && p[5].s1 > 0.99f);
@@ -149,7 +150,7 @@ static void evidence_of_nothing_is_no_certainty(void **state) {
   const gn_beat_frames *beats;
   const size_t n = decode(t, &beats);
   gn_posterior p[1200];
-  gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+  gn_decode_posterior(t->decoder, &t->s, &t->d, 6, p);
   for (size_t i = 0; i < n; i++) assert_true(p[i].s1 < 0.8f);
   bench_free(t);
 }
@@ -170,6 +171,133 @@ static void a_murmur_in_systole_speaks_for_the_beat(void **state) {
   bench_free(t);
 }
 
+/// Every sequence heard out, none left aside: what the search has to come to. The period is the same throughout.
+typedef struct every {
+  const bench *t;
+  size_t n, j, most, *second;
+  double *reach, *go, *systole, *ahead, *behind;
+} every;
+
+static double systole_of(const every *e, size_t i, size_t k) {
+  const gn_scores *s = &e->t->s;
+  const size_t a = i + s->after_s1_n, b = i + k - GN_TEMPLATE_LEAD;
+  return (double)e->t->d.systole[e->j * e->t->d.most_systole_n + k] + (b > a ? s->systole[b] - s->systole[a] : 0) + (double)s->s2[i + k];
+}
+
+static double interval_of(const every *e, size_t a, size_t b) {
+  const size_t r = b - a, least = (size_t)fmax(floor(0.35 * e->t->d.period_n[e->j]), floor(1.35 * (double)e->second[a]));
+  return r >= least && r < e->t->d.most_interval_n ? (double)e->t->d.interval[e->j * e->t->d.most_interval_n + r] : -1e30;
+}
+
+static double begin_of(const every *e, size_t i) {
+  return -log(e->t->d.period_n[e->j]) - ((double)i > PAD + 1.3 * e->t->d.period_n[e->j] ? 14 : 0);
+}
+
+static double end_of(const every *e, size_t i) {
+  const size_t left = e->n - i;
+  return left < e->most ? log((double)e->t->d.survival[e->j * e->t->d.most_interval_n + left]) : -14;
+}
+
+static void hear_systoles(every *e, size_t i) {
+  const size_t from = e->t->d.systole_from_n[e->j], to = e->t->d.systole_to_n[e->j];
+  double best = -1e30, behind = 0, all = 0;
+  for (size_t k = from; k <= to; k++) {
+    const double v = systole_of(e, i, k), p = (double)e->t->d.systole[e->j * e->t->d.most_systole_n + k];
+    all += exp(v);
+    if (i + k >= e->n) behind += exp(p);
+    else if (v > best) best = v, e->second[i] = k;
+  }
+  if (behind > 0 && log(behind) + 1.5 > best) best = log(behind) + 1.5;
+  e->systole[i] = log(all) - 3;
+  e->go[i] = best - 3;
+}
+
+static every hear_every(const bench *t) {
+  every e = {.t = t, .n = t->decoder->n + PAD, .j = (size_t)(t->place[0] + 0.5f)};
+  e.most = (size_t)(4 * t->d.period_n[e.j]);
+  double *room = test_calloc(5 * e.n, sizeof *room);
+  e.reach = room, e.go = room + e.n, e.systole = room + 2 * e.n, e.ahead = room + 3 * e.n, e.behind = room + 4 * e.n;
+  e.second = test_calloc(e.n, sizeof *e.second);
+  for (size_t i = 0; i < e.n; i++) {
+    double best = begin_of(&e, i), sum = exp(best);
+    for (size_t a = 0; a < i; a++) {
+      const double r = interval_of(&e, a, i);
+      best = fmax(best, e.go[a] + (i - a >= e.most ? -14 : r)); // past the longest a gap is as likely
+      sum += exp(e.ahead[a] + e.systole[a] + r);
+    }
+    e.ahead[i] = log(sum) + (double)t->s.s1[i];
+    e.reach[i] = best + (double)t->s.s1[i];
+    hear_systoles(&e, i);
+    e.go[i] += e.reach[i];
+  }
+  for (size_t a = e.n; a-- > 0;) {
+    double sum = exp(end_of(&e, a));
+    for (size_t i = a + 1; i < e.n; i++) sum += exp(interval_of(&e, a, i) + (double)t->s.s1[i] + e.systole[i] + e.behind[i]);
+    e.behind[a] = log(sum);
+  }
+  return e;
+}
+
+static double best_of(const every *e) {
+  double best = -1e30;
+  for (size_t i = 0; i < e->n; i++) best = fmax(best, e->go[i] + end_of(e, i));
+  return best;
+}
+
+static double first_near(const every *e, long from, long to) {
+  double all = 0, p = 0;
+  for (size_t i = 0; i < e->n; i++) {
+    const double v = exp(e->ahead[i] + e->systole[i] + e->behind[i]);
+    all += exp(e->ahead[i] + e->systole[i] + end_of(e, i));
+    if ((long)i - PAD >= from && (long)i - PAD < to) p += v;
+  }
+  return fmin(1, p / all);
+}
+
+static void every_free(every *e) {
+  test_free(e->reach);
+  test_free(e->second);
+}
+
+// Sounds of every strength among evidence that wavers, in systole too.
+static bench *unsure_bench(unsigned seed, double strength) {
+  bench *t = bench_new(420, 0.6);
+  gn_random r = gn_random_of(seed);
+  for (size_t i = PAD; i < 420 + PAD; i++) {
+    t->s.s1[i] = (float)(3 * gn_random_normal(&r) - 3);
+    t->s.s2[i] = (float)(3 * gn_random_normal(&r) - 3);
+    t->s.systole[i + 1] = t->s.systole[i] + 0.3 * gn_random_normal(&r);
+  }
+  for (size_t i = 420 + PAD; i < 420 + 2 * PAD; i++) t->s.systole[i + 1] = t->s.systole[i];
+  for (double at = 20; at < 420; at += 60 + 4 * gn_random_normal(&r)) {
+    sound(t, false, (long)at, (float)(strength * fabs(gn_random_normal(&r))));
+    if (at < 380) sound(t, true, (long)at + 27, (float)(strength * fabs(gn_random_normal(&r))));
+  }
+  return t;
+}
+
+static void nothing_that_is_left_aside_would_have_counted(void **state) {
+  (void)state;
+  static const double STRENGTH[] = {0, 3, 8, 20};
+  for (unsigned k = 0; k < 24; k++) {
+    bench *t = unsure_bench(k, STRENGTH[k % 4]);
+    const gn_beat_frames *beats;
+    size_t n;
+    const double score = gn_decode_best(t->decoder, &t->s, &t->d, t->place, t->n_place, &beats, &n);
+    every e = hear_every(t);
+    assert_near(score, best_of(&e), 1e-3);
+    assert_true(n > 0 && n < 64);
+    gn_posterior p[64];
+    gn_decode_posterior(t->decoder, &t->s, &t->d, 6, p);
+    for (size_t i = 0; i < n; i++) {
+      assert_near(p[i].s1, first_near(&e, beats[i].s1 - 6, beats[i].s1 + 7), 2e-4);
+      if (i + 1 < n) assert_near(p[i].unbroken, 1 - first_near(&e, beats[i].s1 + 7, beats[i + 1].s1 - 6), 2e-4);
+    }
+    every_free(&e);
+    bench_free(t);
+  }
+}
+
 static void the_shortest_windows_are_decoded(void **state) {
   (void)state;
   for (size_t n = 0; n < 5; n++) {
@@ -178,7 +306,7 @@ static void the_shortest_windows_are_decoded(void **state) {
     const size_t found = decode(t, &beats);
     gn_posterior p[300];
     assert_true(found < 300);
-    gn_decode_posterior(t->decoder, &t->s, &t->d, t->place, t->n_place, 6, p);
+    gn_decode_posterior(t->decoder, &t->s, &t->d, 6, p);
     bench_free(t);
   }
 }
@@ -206,6 +334,7 @@ int main(void) {
       cmocka_unit_test(a_sound_that_may_as_well_be_elsewhere_has_half_the_posterior),
       cmocka_unit_test(evidence_of_nothing_is_no_certainty),
       cmocka_unit_test(a_murmur_in_systole_speaks_for_the_beat),
+      cmocka_unit_test(nothing_that_is_left_aside_would_have_counted),
       cmocka_unit_test(the_shortest_windows_are_decoded),
       cmocka_unit_test(refused_memory_gives_no_decoder),
   };

@@ -158,7 +158,7 @@ static void refused_memory_is_told_and_leaks_nothing(void **state) {
     gn_memory_refuse(k);
     assert_int_equal(gn_model_learn(&m, &f, beats, n), -1);
   }
-  for (size_t k = 1; k <= 3; k++) {
+  for (size_t k = 1; k <= 6; k++) {
     gn_scores s;
     gn_memory_refuse(k);
     assert_int_equal(gn_scores_init(&s, 100, 10), -1);

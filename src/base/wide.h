@@ -1,0 +1,22 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Loops over neighbouring numbers, compiled twice: for any processor of the family and for those with wider registers.
+#ifndef GN_BASE_WIDE_H
+#define GN_BASE_WIDE_H
+
+#include <features.h>
+
+/// Before a function whose loops a compiler puts into vector registers. Which of the two is run is settled when the program is loaded; both
+/// give the same bits: the operations and their order are those that are written (no product and sum in one, see -ffp-contract in
+/// meson.build), only more of them at once. Needs the GNU C library, whose loader chooses, and gcc (clang 14 gives what it makes of this another name).
+#if defined __x86_64__ && defined __GLIBC__ && defined __GNUC__ && !defined __clang__
+#define GN_WIDE __attribute__((target_clones("avx2", "default")))
+#else
+#define GN_WIDE
+#endif
+
+/// Before a static function that such a one calls: it becomes part of it, else it would be compiled once.
+#define GN_WIDE_PART static inline __attribute__((always_inline))
+
+#endif
