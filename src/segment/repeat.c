@@ -8,6 +8,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 #define LEAD_S 0.020     // of the stretch that is compared, before the onset
 #define REACH_S 0.015    // furthest a sound is moved from its onset to agree: onsets are found to some 5 ms
@@ -43,7 +44,7 @@ typedef struct likeness { double median, spread; } likeness; // of Fisher's z
 // Room that both kinds of sound use in turn.
 typedef struct room {
   double *energy, *by_frame, *between; // n_wave + 1; frames; frames
-  float *shape;
+  float *shape, *agreement;            // a sound; by wave sample
   long *at;                            // by beat: where its stretch begins
   double *weight, *z;                  // by beat: in the average; Fisher's z of its agreement
 } room;
@@ -166,15 +167,48 @@ static bool between_sounds(const gn_candidate *c, long frame, long room_n, size_
   return true;
 }
 
+// Products of the shape with the wave from each of n samples on, sixty-four at once: a sum waits for its own last step, and so many keep a
+// processor busy meanwhile.
+GN_WIDE static void slide(const float *restrict shape, size_t len, const float *restrict wave, size_t n, float *restrict out) {
+  enum { LANES = 64 };
+  size_t i = 0;
+  for (; i + LANES <= n; i += LANES) {
+    float sum[LANES] = {0};
+    for (size_t k = 0; k < len; k++)
+      for (size_t j = 0; j < LANES; j++) sum[j] += shape[k] * wave[i + j + k];
+    for (size_t j = 0; j < LANES; j++) out[i + j] = sum[j];
+  }
+  for (; i < n; i++) {
+    out[i] = 0;
+    for (size_t k = 0; k < len; k++) out[i] += shape[k] * wave[i + k];
+  }
+}
+
+// The agreement with the average of the wave from every sample on, as far as it is inside.
+static size_t agree_everywhere(const stretch *s, float *out) {
+  const size_t n = s->f->n_wave >= s->len_n ? s->f->n_wave - s->len_n + 1 : 0;
+  const double scale = 1 / sqrt(fmax(s->shape_square, 1e-30));
+  slide(s->shape, s->len_n, s->f->wave, n, out);
+  for (size_t i = 0; i < n; i++) out[i] = (float)((double)out[i] * scale / norm_at(s, (long)i));
+  return n;
+}
+
+static double largest(const float *x, long from, long to, long n) {
+  float best = -2;
+  for (long i = from < 0 ? 0 : from; i <= to && i < n; i++) best = x[i] > best ? x[i] : best;
+  return (double)best;
+}
+
 // Fisher's z of every frame's agreement (NaN where something is spoilt); into r->between those of frames clear of every sound.
 static size_t compare(const stretch *s, const gn_candidate *c, double offset, room *r) {
   const long slack = (long)(SLACK_S * s->f->wave_rate_hz);
+  const long n_places = (long)agree_everywhere(s, r->agreement);
   size_t n = 0, next = 0;
   for (long k = 0; k < (long)s->f->n; k++) {
     r->by_frame[k] = NAN;
     if (!clean(s, k)) continue;
-    long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5);
-    const double best = best_around(s, at, 0, slack, &at);
+    const long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5);
+    const double best = largest(r->agreement, at - slack, at + slack, n_places);
     if (best < -1) continue;
     r->by_frame[k] = fisher(best);
     if (between_sounds(c, k, (long)s->n_frames, &next)) r->between[n++] = r->by_frame[k];
@@ -216,9 +250,10 @@ static int make_room(room *r, const gn_hearing *h, size_t n_beats) {
   const double longest_s = LEAD_S + fmax(h->profile->s1_length_s, h->profile->s2_length_s);
   *r = (room){.energy = gn_new(f->n_wave + 1, sizeof(double)), .by_frame = gn_new(2 * f->n, sizeof(double))};
   r->shape = gn_new((size_t)(longest_s * f->wave_rate_hz) + 1, sizeof(float));
+  r->agreement = gn_room(f->n_wave, sizeof(float));
   r->at = gn_new(n_beats, sizeof(long));
   r->weight = gn_new(2 * n_beats, sizeof(double));
-  if (!r->energy || !r->by_frame || !r->shape || !r->at || !r->weight) return -1;
+  if (!r->energy || !r->by_frame || !r->shape || !r->agreement || !r->at || !r->weight) return -1;
   r->between = r->by_frame + f->n;
   r->z = r->weight + n_beats;
   for (size_t k = 0; k < f->n_wave; k++) r->energy[k + 1] = r->energy[k] + (double)f->wave[k] * (double)f->wave[k];
@@ -237,6 +272,7 @@ int gn_repeat_score(gn_hearing *h, const gn_candidate *c, const gn_sound_times *
   gn_free(r.energy);
   gn_free(r.by_frame);
   gn_free(r.shape);
+  gn_free(r.agreement);
   gn_free(r.at);
   gn_free(r.weight);
   return bad;
