@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/dots.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
@@ -36,6 +37,7 @@ typedef struct stretch {
   size_t len_n, n_frames; // what is compared: wave samples, frames
   float *shape;         // len_n: sum of the sounds, each scaled to unit energy and weighted
   double shape_square;  // sum of its squares
+  double *alike;        // room for an agreement at every wave sample
 } stretch;
 
 typedef struct likeness { double median, spread; } likeness; // of Fisher's z
@@ -44,6 +46,7 @@ typedef struct likeness { double median, spread; } likeness; // of Fisher's z
 typedef struct room {
   double *energy, *by_frame, *between; // n_wave + 1; frames; frames
   float *shape;
+  double *alike;                       // wave samples
   long *at;                            // by beat: where its stretch begins
   double *weight, *z;                  // by beat: in the average; Fisher's z of its agreement
 } room;
@@ -55,28 +58,20 @@ static double fisher(double agreement) {
 
 static double per_frame(const gn_features *f) { return f->wave_rate_hz / f->rate_hz; }
 
-static bool inside(const stretch *s, long at) { return at >= 0 && (size_t)at + s->len_n <= s->f->n_wave; }
+// The last sample a stretch can begin at.
+static long last_at(const stretch *s) { return (long)s->f->n_wave - (long)s->len_n; }
 
-// Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers.
-static double dot(const float *restrict x, const float *restrict y, size_t n) {
-  enum { LANES = 8 };
-  float sum[LANES] = {0}, rest = 0;
-  size_t i = 0;
-  for (; i + LANES <= n; i += LANES)
-    for (size_t k = 0; k < LANES; k++) sum[k] += x[i + k] * y[i + k];
-  for (; i < n; i++) rest += x[i] * y[i];
-  return (double)(((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]))) + (double)rest;
-}
+static bool inside(const stretch *s, long at) { return at >= 0 && at <= last_at(s); }
 
 static double norm_at(const stretch *s, long at) {
   const double *e = s->energy + at;
   return sqrt(fmax(e[s->len_n] - e[0], 1e-30));
 }
 
-// Correlation of the wave from a sample on with the average, but for what own (this very stretch's weight) brings to it.
-static double agreement(const stretch *s, long at, double own) {
-  const double xy = dot(s->shape, s->f->wave + at, s->len_n) / norm_at(s, at);
-  const double rest = s->shape_square - 2 * own * xy + own * own;
+// Correlation of the wave from a sample on with the average, from the sum of their products, but for what own (this very stretch's
+// weight) brings to it.
+static double agreement(const stretch *s, long at, double product, double own) {
+  const double xy = product / norm_at(s, at), rest = s->shape_square - 2 * own * xy + own * own;
   return rest > 1e-12 * s->shape_square ? (xy - own) / sqrt(rest) : 0;
 }
 
@@ -86,16 +81,18 @@ static void average(stretch *s, const long *at, const double *weight, size_t n) 
     const float scale = (float)(weight[i] / norm_at(s, at[i]));
     for (size_t k = 0; k < s->len_n; k++) s->shape[k] += scale * s->f->wave[(size_t)at[i] + k];
   }
-  s->shape_square = dot(s->shape, s->shape, s->len_n);
+  s->shape_square = gn_dot_f(s->shape, s->shape, s->len_n);
 }
 
-// Where around a stretch the wave agrees best with the other sounds, and how well.
+// Where around a stretch the wave agrees best with the other sounds, and how well; -2: nowhere.
 static double best_around(const stretch *s, long at, double own, long reach, long *best_at) {
+  const long low = at > reach ? at - reach : 0, high = at + reach < last_at(s) ? at + reach : last_at(s);
   double best = -2;
-  for (long d = -reach; d <= reach; d++) {
-    if (!inside(s, at + d)) continue;
-    const double c = agreement(s, at + d, d == 0 ? own : 0);
-    if (c > best) best = c, *best_at = at + d;
+  if (high < low) return best;
+  gn_dots_f(s->shape, s->len_n, s->f->wave + low, s->alike, (size_t)(high - low + 1));
+  for (long k = low; k <= high; k++) {
+    const double c = agreement(s, k, s->alike[k - low], k == at ? own : 0);
+    if (c > best) best = c, *best_at = k;
   }
   return best;
 }
@@ -166,15 +163,31 @@ static bool between_sounds(const gn_candidate *c, long frame, long room_n, size_
   return true;
 }
 
+// The best agreement around a sample, for one after the other in order of time: they overlap, so what is known is kept; up to *done.
+static double best_onwards(const stretch *s, long at, long reach, long *done) {
+  const long low = at > reach ? at - reach : 0, high = at + reach < last_at(s) ? at + reach : last_at(s);
+  double best = -2;
+  if (*done < low) *done = low;
+  if (*done <= high) {
+    const long from = *done, whole = from + (high - from) / GN_DOTS_ALONGSIDE * GN_DOTS_ALONGSIDE + GN_DOTS_ALONGSIDE;
+    *done = whole <= last_at(s) ? whole : high + 1;
+    gn_dots_f(s->shape, s->len_n, s->f->wave + from, s->alike + from, (size_t)(*done - from));
+    for (long k = from; k < *done; k++) s->alike[k] = agreement(s, k, s->alike[k], 0);
+  }
+  for (long k = low; k <= high; k++)
+    if (s->alike[k] > best) best = s->alike[k];
+  return best;
+}
+
 // Fisher's z of every frame's agreement (NaN where something is spoilt); into r->between those of frames clear of every sound.
 static size_t compare(const stretch *s, const gn_candidate *c, double offset, room *r) {
   const long slack = (long)(SLACK_S * s->f->wave_rate_hz);
   size_t n = 0, next = 0;
+  long done = 0;
   for (long k = 0; k < (long)s->f->n; k++) {
     r->by_frame[k] = NAN;
     if (!clean(s, k)) continue;
-    long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5);
-    const double best = best_around(s, at, 0, slack, &at);
+    const double best = best_onwards(s, (long)floor((double)k * per_frame(s->f) + offset + 0.5), slack, &done);
     if (best < -1) continue;
     r->by_frame[k] = fisher(best);
     if (between_sounds(c, k, (long)s->n_frames, &next)) r->between[n++] = r->by_frame[k];
@@ -197,7 +210,7 @@ static bool add(const stretch *s, const likeness *sound, const likeness *burst, 
 static bool tell(gn_hearing *h, const gn_candidate *c, bool second, const gn_sound_times *times, room *r) {
   const gn_features *f = h->f;
   const double len_s = second ? h->profile->s2_length_s : h->profile->s1_length_s;
-  stretch s = {f, r->energy, (size_t)((LEAD_S + len_s) * f->wave_rate_hz), (size_t)(len_s * f->rate_hz), r->shape, 0};
+  stretch s = {f, r->energy, (size_t)((LEAD_S + len_s) * f->wave_rate_hz), (size_t)(len_s * f->rate_hz), r->shape, 0, r->alike};
   double offset;
   const size_t n = gather(&s, c, second, times, r, &offset);
   if (n < SOUNDS_LEAST) return false;
@@ -216,9 +229,10 @@ static int make_room(room *r, const gn_hearing *h, size_t n_beats) {
   const double longest_s = LEAD_S + fmax(h->profile->s1_length_s, h->profile->s2_length_s);
   *r = (room){.energy = gn_new(f->n_wave + 1, sizeof(double)), .by_frame = gn_new(2 * f->n, sizeof(double))};
   r->shape = gn_new((size_t)(longest_s * f->wave_rate_hz) + 1, sizeof(float));
+  r->alike = gn_new(f->n_wave, sizeof(double));
   r->at = gn_new(n_beats, sizeof(long));
   r->weight = gn_new(2 * n_beats, sizeof(double));
-  if (!r->energy || !r->by_frame || !r->shape || !r->at || !r->weight) return -1;
+  if (!r->energy || !r->by_frame || !r->shape || !r->alike || !r->at || !r->weight) return -1;
   r->between = r->by_frame + f->n;
   r->z = r->weight + n_beats;
   for (size_t k = 0; k < f->n_wave; k++) r->energy[k + 1] = r->energy[k] + (double)f->wave[k] * (double)f->wave[k];
@@ -237,6 +251,7 @@ int gn_repeat_score(gn_hearing *h, const gn_candidate *c, const gn_sound_times *
   gn_free(r.energy);
   gn_free(r.by_frame);
   gn_free(r.shape);
+  gn_free(r.alike);
   gn_free(r.at);
   gn_free(r.weight);
   return bad;
