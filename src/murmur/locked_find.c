@@ -133,7 +133,7 @@ static double share_of(const gn_murmur_locked *l, size_t k, const gn_murmur_stre
     for (size_t b = 0; b < l->n_beats; b++) {
       double sum = 0, kept = 0;
       for (size_t i = s->at; i < s->at + s->n; i++) {
-        const size_t at = k * n + i * l->n_beats + b;
+        const size_t at = k * n + b * l->m + i;
         if (!((double)l->weight[at] > 0)) continue;
         sum += (double)l->excess[at];
         kept += 1;
