@@ -64,8 +64,8 @@ static long last_at(const stretch *s) { return (long)s->f->n_wave - (long)s->len
 static bool inside(const stretch *s, long at) { return at >= 0 && at <= last_at(s); }
 
 static double norm_at(const stretch *s, long at) {
-  const double *e = s->energy + at;
-  return sqrt(fmax(e[s->len_n] - e[0], 1e-30));
+  const double square = s->energy[(size_t)at + s->len_n] - s->energy[at];
+  return sqrt(square > 1e-30 ? square : 1e-30);
 }
 
 // Correlation of the wave from a sample on with the average, from the sum of their products, but for what own (this very stretch's
