@@ -146,6 +146,16 @@ static void add_power(const gn_murmur_locked *l, size_t k, const double *added, 
     }
 }
 
+// Excess less what is usual; weight from the noise; both 0 where they are missing.
+GN_WIDE static void weigh(float *restrict excess, float *restrict weight, size_t n, double usual, double quiet) {
+  for (size_t j = 0; j < n; j++) {
+    const double x = (double)excess[j] - usual, w = 1 / (1 + (double)weight[j] / quiet);
+    const bool there = !isnan(excess[j]);
+    excess[j] = there ? (float)x : 0;
+    weight[j] = there ? (float)w : 0;
+  }
+}
+
 void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight) {
   const size_t n = l->m * l->n_beats;
   float *noise = l->noise + k * n;
@@ -163,11 +173,7 @@ void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, f
     l->quiet[k] = gn_murmur_quantile(noise, n, QUIET_NOISE, l->scratch);
     l->usual[k] = gn_murmur_quantile(excess, n, 0.5, l->scratch);
   }
-  for (size_t j = 0; j < n; j++) {
-    const bool there = !isnan(excess[j]);
-    excess[j] = there ? (float)((double)excess[j] - l->usual[k]) : 0;
-    weight[j] = there ? (float)(1 / (1 + (double)weight[j] / l->quiet[k])) : 0;
-  }
+  weigh(excess, weight, n, l->usual[k], l->quiet[k]);
 }
 
 GN_WIDE static void add_products(const float *restrict excess, const float *restrict weight, size_t n, double *restrict sums, double *restrict squares) {
