@@ -7,6 +7,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 // Where a heart sound ends: the median low band this far under its peak, or this near the floor; never later than this
 // share of the phase after its onset. Choices, made on simulated recordings.
@@ -29,7 +30,7 @@ double gn_murmur_quantile(const float *values, size_t n, double q, float *scratc
 // So many beats at a time that a compiler keeps the loops over them, and puts them into vector registers.
 enum { BEATS = 64 };
 
-static void window_of(const float *cells, size_t stride, size_t n_cells, size_t n_beats, float *values) {
+GN_WIDE static void window_of(const float *cells, size_t stride, size_t n_cells, size_t n_beats, float *values) {
   double sum[BEATS] = {0};
   float kept[BEATS] = {0}, there[BEATS];
   for (size_t c = 0; c < n_cells; c++) {

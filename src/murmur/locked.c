@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/random.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 // A breath swells and sinks within a beat or two, and between breaths there is hardly any noise: so every cell is held against the
 // noise around it in time, not against its beat's, and tells the more the quieter it is there. The logarithm of the power less
@@ -29,7 +30,7 @@ enum { N_SURROGATES = 100, LEAST_N = 4, FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = G
 
 size_t gn_murmur_locked_row(size_t k) { return k < ROWS ? FIRST + k : GN_MURMUR_LOW; }
 
-static size_t at_of(const gn_murmur_locked *l, size_t i, size_t b) { return i * l->n_beats + b; }
+static size_t at_of(const gn_murmur_locked *l, size_t i, size_t b) { return b * l->m + i; }
 
 void gn_murmur_locked_clear(gn_murmur_locked *l) {
   gn_free(l->cells);
@@ -41,6 +42,8 @@ void gn_murmur_locked_clear(gn_murmur_locked *l) {
   gn_free(l->excess);
   gn_free(l->weight);
   gn_free(l->noise);
+  gn_free(l->power);
+  gn_free(l->logs);
   gn_free(l->scratch);
   gn_free(l->stretches);
   gn_free(l->statistic);
@@ -60,6 +63,14 @@ static void take_times(gn_murmur_locked *l, const gn_murmur_beat *beats) {
       const double start_s = isnan(beats[b].s1_s) ? beats[b].s2_s : beats[b].s1_s;
       const bool there = !isnan(gn_murmur_cell(l->cube, FIRST, l->cells[i])[b]);
       l->times[at_of(l, i, b)] = there ? start_s + gn_murmur_time_in_beat(l->cube, &beats[b], (double)l->cells[i] + 0.5) : (double)NAN;
+    }
+}
+
+static void take_power(gn_murmur_locked *l) {
+  for (size_t k = 0; k <= ROWS; k++)
+    for (size_t i = 0; i < l->m; i++) {
+      const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
+      for (size_t b = 0; b < l->n_beats; b++) l->power[k * l->m * l->n_beats + at_of(l, i, b)] = power[b];
     }
 }
 
@@ -85,40 +96,72 @@ static void take_stretches(gn_murmur_locked *l) {
 // The mean logarithm of the power around every cell in time, from logarithms in out. The cells of a beat lie in time order, or nearly.
 static void noise_around(const gn_murmur_locked *l, const float *logs, float *out) {
   const size_t n = l->m * l->n_beats;
+  const double *times = l->times;
   size_t low = 0, high = 0, kept = 0; // places in order of time: beat by beat
   double sum = 0;
-  for (size_t k = 0; k < n; k++) {
-    const size_t here = at_of(l, k % l->m, k / l->m);
+  for (size_t here = 0; here < n; here++) {
     out[here] = NAN;
     if (isnan(logs[here])) continue;
     for (; high < n; high++) {
-      const size_t at = at_of(l, high % l->m, high / l->m);
-      if (isnan(logs[at])) continue;
-      if (l->times[at] > l->times[here] + AROUND_S) break;
-      sum += (double)logs[at];
+      if (isnan(logs[high])) continue;
+      if (times[high] > times[here] + AROUND_S) break;
+      sum += (double)logs[high];
       kept++;
     }
     for (; low < high; low++) {
-      const size_t at = at_of(l, low % l->m, low / l->m);
-      if (isnan(logs[at])) continue;
-      if (l->times[at] >= l->times[here] - AROUND_S) break;
-      sum -= (double)logs[at];
+      if (isnan(logs[low])) continue;
+      if (times[low] >= times[here] - AROUND_S) break;
+      sum -= (double)logs[low];
       kept--;
     }
     if (kept >= AROUND_LEAST) out[here] = (float)(sum / (double)kept);
   }
 }
 
+// Logarithms of the power, less what is known of a murmur.
+static void take_logs(gn_murmur_locked *l, size_t k) {
+  const size_t n = l->m * l->n_beats;
+  const double *known = l->known + k * l->m;
+  const float *power = l->power + k * n;
+  float *logs = l->logs + k * n;
+  for (size_t b = 0; b < l->n_beats; b++)
+    for (size_t i = 0; i < l->m; i++) {
+      const size_t at = at_of(l, i, b);
+      logs[at] = (double)power[at] > 0 && !isnan(l->times[at]) ? (float)(gn_log((double)power[at]) - known[i]) : NAN;
+    }
+}
+
+// The same with power added. Where that is none, they are as they were.
+static void add_power(const gn_murmur_locked *l, size_t k, const double *added, float *logs) {
+  const size_t n = l->m * l->n_beats;
+  const double *known = l->known + k * l->m;
+  const float *power = l->power + k * n, *noise = l->noise + k * n, *before = l->logs + k * n;
+  for (size_t b = 0; b < l->n_beats; b++)
+    for (size_t i = 0; i < l->m; i++) {
+      const size_t at = at_of(l, i, b);
+      logs[at] = isnan(noise[at]) ? NAN : before[at];
+      if (isnan(logs[at]) || added[i] == 0) continue;
+      const double p = (double)power[at] * (1 + added[i] / (l->usual_ratio[k] * (double)noise[at]));
+      logs[at] = p > 0 ? (float)(gn_log(p) - known[i]) : NAN;
+    }
+}
+
+// Excess less what is usual; weight from the noise; both 0 where they are missing.
+GN_WIDE static void weigh(float *restrict excess, float *restrict weight, size_t n, double usual, double quiet) {
+  for (size_t j = 0; j < n; j++) {
+    const double x = (double)excess[j] - usual, w = 1 / (1 + (double)weight[j] / quiet);
+    const bool there = !isnan(excess[j]);
+    excess[j] = there ? (float)x : 0;
+    weight[j] = there ? (float)w : 0;
+  }
+}
+
 void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight) {
   const size_t n = l->m * l->n_beats;
-  float *noise = l->noise + k * n, *logs = excess;
-  for (size_t i = 0; i < l->m; i++) {
-    const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
-    for (size_t b = 0; b < l->n_beats; b++) {
-      const double p = (double)power[b] * (added ? 1 + added[i] / (l->usual_ratio[k] * (double)noise[at_of(l, i, b)]) : 1);
-      logs[at_of(l, i, b)] = p > 0 && !isnan(l->times[at_of(l, i, b)]) ? (float)(gn_log(p) - l->known[k * l->m + i]) : NAN;
-    }
-  }
+  float *noise = l->noise + k * n;
+  const float *logs = added ? excess : l->logs + k * n;
+  if (added) add_power(l, k, added, excess);
+  else take_logs(l, k);
   noise_around(l, logs, weight);
   for (size_t j = 0; j < n; j++) {
     const double x = (double)logs[j] - (double)weight[j];
@@ -130,28 +173,31 @@ void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, f
     l->quiet[k] = gn_murmur_quantile(noise, n, QUIET_NOISE, l->scratch);
     l->usual[k] = gn_murmur_quantile(excess, n, 0.5, l->scratch);
   }
-  for (size_t j = 0; j < n; j++) {
-    const bool there = !isnan(excess[j]);
-    excess[j] = there ? (float)((double)excess[j] - l->usual[k]) : 0;
-    weight[j] = there ? (float)(1 / (1 + (double)weight[j] / l->quiet[k])) : 0;
+  weigh(excess, weight, n, l->usual[k], l->quiet[k]);
+}
+
+GN_WIDE static void add_products(const float *restrict excess, const float *restrict weight, size_t n, double *restrict sums, double *restrict squares) {
+  for (size_t i = 0; i < n; i++) {
+    const double w = (double)weight[i];
+    sums[i] += w * (double)excess[i];
+    squares[i] += w * w;
   }
 }
 
 // Sums over the beats, each turned by its own amount (NULL: not), then over every stretch.
 static void add_up(gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, float *out) {
-  l->sums[0] = l->squares[0] = 0;
-  for (size_t i = 0; i < l->m; i++) {
-    double sum = 0, squares = 0;
-    for (size_t b = 0; b < l->n_beats; b++) {
-      size_t from = turns ? i + turns[b] : i;
-      if (from >= l->m) from -= l->m;
-      const size_t at = at_of(l, from, b);
-      const double w = (double)weight[at];
-      sum += w * (double)excess[at];
-      squares += w * w;
-    }
-    l->sums[i + 1] = l->sums[i] + sum;
-    l->squares[i + 1] = l->squares[i] + squares;
+  const size_t m = l->m;
+  memset(l->sums, 0, (m + 1) * sizeof *l->sums);
+  memset(l->squares, 0, (m + 1) * sizeof *l->squares);
+  for (size_t b = 0; b < l->n_beats; b++) {
+    const float *e = excess + at_of(l, 0, b), *w = weight + at_of(l, 0, b);
+    const size_t turn = turns ? turns[b] : 0;
+    add_products(e + turn, w + turn, m - turn, l->sums + 1, l->squares + 1);
+    add_products(e, w, turn, l->sums + 1 + m - turn, l->squares + 1 + m - turn);
+  }
+  for (size_t i = 0; i < m; i++) {
+    l->sums[i + 1] = l->sums[i] + l->sums[i + 1];
+    l->squares[i + 1] = l->squares[i] + l->squares[i + 1];
   }
   for (size_t s = 0; s < l->n_stretches; s++) {
     const size_t a = l->stretches[s].at, b = a + l->stretches[s].n;
@@ -315,10 +361,13 @@ static int allocate(gn_murmur_locked *l) {
   l->excess = gn_new((ROWS + 1) * n, sizeof *l->excess);
   l->weight = gn_new((ROWS + 1) * n, sizeof *l->weight);
   l->noise = gn_new((ROWS + 1) * n, sizeof *l->noise);
+  l->power = gn_new((ROWS + 1) * n, sizeof *l->power);
+  l->logs = gn_new((ROWS + 1) * n, sizeof *l->logs);
   l->scratch = gn_new(n, sizeof *l->scratch);
   l->stretches = gn_new(LENGTHS * (n_cells + 2), sizeof *l->stretches);
   l->statistic = gn_new(ROWS * LENGTHS * (n_cells + 2), sizeof *l->statistic);
-  const bool there = l->cells && l->times && l->sums && l->squares && l->run && l->known && l->excess && l->weight && l->noise && l->scratch && l->stretches && l->statistic;
+  const bool there = l->cells && l->times && l->sums && l->squares && l->run && l->known && l->excess && l->weight && l->noise && l->power && l->logs && l->scratch && l->stretches &&
+                     l->statistic;
   return there ? 0 : -1;
 }
 
@@ -363,6 +412,7 @@ int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const
   take_cells(l);
   if (l->m < QUIET_LEAST) return 0;
   take_times(l, beats);
+  take_power(l);
   take_stretches(l);
   return learn(l);
 }

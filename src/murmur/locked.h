@@ -29,13 +29,14 @@ typedef struct gn_murmur_locked {
   const gn_murmur_cube *cube;
   size_t n_beats, m, n_systole; ///< quiet cells, and those of systole
   size_t *cells;                ///< the picture's cell of each quiet one
-  double *times;                ///< [quiet cell][beat], seconds; NaN: missing
+  double *times;                ///< [beat][quiet cell], seconds; NaN: missing
   double *sums, *squares;       ///< running sums over quiet cells
   gn_murmur_sums *run;          ///< [band][quiet cell + 1]
   double *known;                ///< [band][quiet cell]: logarithm taken off, of a murmur that has been found
-  float *excess, *weight;       ///< [band, and the heart sounds' own][quiet cell][beat]: logarithm over the noise around, weight; 0: missing
+  float *excess, *weight;       ///< [band, and the heart sounds' own][beat][quiet cell]: logarithm over the noise around, weight; 0: missing
   float *noise;                 ///< likewise: power of the noise around; NaN: missing
-  float *scratch;               ///< [quiet cell][beat]
+  float *power, *logs;          ///< likewise: power as it is; its logarithm less what is known; NaN: missing
+  float *scratch;               ///< [beat][quiet cell]
   gn_murmur_stretch *stretches;
   size_t n_stretches;
   float *statistic;             ///< [band][stretch]

@@ -133,7 +133,7 @@ static double share_of(const gn_murmur_locked *l, size_t k, const gn_murmur_stre
     for (size_t b = 0; b < l->n_beats; b++) {
       double sum = 0, kept = 0;
       for (size_t i = s->at; i < s->at + s->n; i++) {
-        const size_t at = k * n + i * l->n_beats + b;
+        const size_t at = k * n + b * l->m + i;
         if (!((double)l->weight[at] > 0)) continue;
         sum += (double)l->excess[at];
         kept += 1;
@@ -232,7 +232,9 @@ static double kind_power(const kind *what, double at) {
   return 1;
 }
 
-typedef struct trial { float *excess, *weight, *statistic; double *added; } trial;
+// Bit per band: a murmur of this course would stand over what the heart sounds leave there; it would be loud enough.
+typedef struct bands { unsigned clear, loud; } bands;
+typedef struct trial { float *excess, *weight, *statistic; double *added; bands *bands; } trial; // bands: by stretch
 
 static double mean_over(const double *x, const gn_murmur_stretch *s) {
   double sum = 0;
@@ -240,27 +242,41 @@ static double mean_over(const double *x, const gn_murmur_stretch *s) {
   return sum / (double)s->n;
 }
 
-// Would a murmur of this course (power in quiet cells, all bands together) be found?
-static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const double *course, double power, trial *with) {
+static bands bands_of(const gn_murmur_locked *l, const gn_murmur_test *t, const gn_murmur_stretch *s, double mean) {
+  const double over = gn_from_db(t->limits->over_sounds_db), level_least = gn_from_db(t->limits->level_least_db) * l->cube->s1_peak_power;
+  bands of = {0};
   for (size_t k = 0; k < ROWS; k++) {
+    const unsigned bit = 1u << (FIRST + k);
+    if (COLOUR[k] * mean > over * heart_power(l, k, s)) of.clear |= bit;
+    if (COLOUR[k] * mean > level_least) of.loud |= bit;
+  }
+  return of;
+}
+
+static bool may_show(const bands *of, size_t set) {
+  const unsigned rows = gn_murmur_locked_rows(set);
+  return (of->clear & rows) == rows && (of->loud & rows);
+}
+
+// Would a murmur of this course (power in quiet cells, all bands together) be found? Only the bands in which it may are asked.
+static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const double *course, double power, trial *with) {
+  unsigned asked = 0;
+  for (size_t s = 0; s < l->n_stretches; s++) {
+    if (l->stretches[s].phase != phase) continue;
+    with->bands[s] = bands_of(l, t, &l->stretches[s], power * mean_over(course, &l->stretches[s]));
+    for (size_t set = 0; set < SETS; set++)
+      if (may_show(&with->bands[s], set)) asked |= gn_murmur_locked_rows(set);
+  }
+  for (size_t k = 0; k < ROWS; k++) {
+    if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
     gn_murmur_locked_test(l, k, with->excess, with->weight, with->statistic);
   }
-  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN, over = gn_from_db(t->limits->over_sounds_db);
-  const double level_least = gn_from_db(t->limits->level_least_db) * l->cube->s1_peak_power;
+  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN;
   for (size_t s = 0; s < l->n_stretches; s++)
-    for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++) {
-      if (gn_murmur_locked_in(l, with->statistic, set, s) < least) continue;
-      const double mean = power * mean_over(course, &l->stretches[s]);
-      bool clear = true, loud = false;
-      for (size_t k = 0; k < ROWS; k++) {
-        if (!holds(set, k)) continue;
-        clear = clear && COLOUR[k] * mean > over * heart_power(l, k, &l->stretches[s]);
-        loud = loud || COLOUR[k] * mean > level_least;
-      }
-      if (clear && loud) return true;
-    }
+    for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++)
+      if (may_show(&with->bands[s], set) && gn_murmur_locked_in(l, with->statistic, set, s) >= least) return true;
   return false;
 }
 
@@ -290,8 +306,9 @@ static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, c
 
 int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
   const size_t n = l->m * l->n_beats;
-  trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(2 * l->m, sizeof(double))};
-  const bool there = with.excess && with.weight && with.statistic && with.added;
+  trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(2 * l->m, sizeof(double)),
+                gn_new(l->n_stretches, sizeof(bands))};
+  const bool there = with.excess && with.weight && with.statistic && with.added && with.bands;
   double limits[4];
   size_t n_limits = 0;
   for (size_t i = 0; there && i < 4; i++)
@@ -303,6 +320,7 @@ int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase,
   gn_free(with.weight);
   gn_free(with.statistic);
   gn_free(with.added);
+  gn_free(with.bands);
   if (!there) return -1;
   *limit_db = gn_quantile(limits, n_limits, KIND_QUANTILE) + CALIBRATION_DB;
   return 0;

@@ -26,7 +26,7 @@ static sums sum_beat(const gn_murmur_locked *l, bool low_too, const size_t cells
   for (size_t i = cells[0]; i < cells[1]; i++) {
     double noise = 0, quiet = 0;
     for (size_t k = 0; k < GN_MURMUR_LOCKED_ROWS + (low_too ? 1u : 0u); k++) {
-      noise += (double)l->noise[k * n + i * l->n_beats + b];
+      noise += (double)l->noise[k * n + b * l->m + i];
       quiet += l->quiet[k];
     }
     const double p = power_at(l->cube, low_too, l->cells[i], b), w = 1 / ((1 + noise / quiet) * (1 + noise / quiet));
