@@ -242,6 +242,46 @@ static void one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern(void **st
   }
 }
 
+static girthline_pattern in_noise(const double *ms, size_t n, float confidence) {
+  girthline_result *r = with_intervals_ms(ms, n, 0.2);
+  for (size_t i = 0; i < r->n_beats; i++) r->beats[i].confidence = confidence;
+  r->quality.heart_to_noise_db = 4;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  const girthline_pattern p = r->rhythm.pattern;
+  girthline_result_free(r);
+  return p;
+}
+
+static void in_noise_one_event_is_a_pattern_where_its_beats_are_sure_and_it_looks_its_part(void **state) {
+  (void)state;
+  const double dropped[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
+  const double long_one[] = {1600, 1610, 1590, 1600, 2800, 1600, 1610, 1590, 1600, 1605};
+  const double early[] = {1600, 1610, 1590, 1600, 1000, 1960, 1610, 1590, 1600, 1605};
+  const double hardly[] = {1600, 1610, 1590, 1600, 1330, 1610, 1610, 1590, 1600, 1605};
+  const double doubled[] = {1600, 1610, 1590, 1600, 950, 1300, 1610, 1590, 1600, 1605};
+  assert_int_equal(in_noise(dropped, 10, 1), GIRTHLINE_PAUSES);
+  assert_int_equal(in_noise(dropped, 10, 0.95f), GIRTHLINE_REGULAR);
+  assert_int_equal(in_noise(long_one, 10, 1), GIRTHLINE_REGULAR);
+  assert_int_equal(in_noise(early, 10, 1), GIRTHLINE_EARLY_BEATS);
+  assert_int_equal(in_noise(early, 10, 0.95f), GIRTHLINE_REGULAR);
+  assert_int_equal(in_noise(hardly, 10, 1), GIRTHLINE_REGULAR);
+  assert_int_equal(in_noise(doubled, 10, 1), GIRTHLINE_REGULAR);
+}
+
+// The pause after an ectopic beat makes up for it wholly, in part, or not at all, as the sinus node is reset or not (common practice, no source).
+static void an_early_beat_may_be_made_up_for_in_part(void **state) {
+  (void)state;
+  double ms[21];
+  for (size_t i = 0; i < 21; i++) ms[i] = 1700 + (i % 3 ? 8 : -12);
+  ms[5] = 952, ms[6] = 2227; // 0.56 and 1.31 of the usual interval: 1.87 together
+  ms[14] = 1100, ms[15] = 2290;
+  girthline_result *r = with_intervals_ms(ms, 21, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_EARLY_BEATS);
+  assert_int_equal(r->rhythm.n_early, 2);
+  girthline_result_free(r);
+}
+
 static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
   (void)state;
   const double ms[] = {1500, 1500, 1500, 1500, 1500};
@@ -267,6 +307,8 @@ int main(void) {
       cmocka_unit_test(two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern),
       cmocka_unit_test(false_beats_in_a_very_even_heart_do_not_make_it_irregular),
       cmocka_unit_test(one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern),
+      cmocka_unit_test(in_noise_one_event_is_a_pattern_where_its_beats_are_sure_and_it_looks_its_part),
+      cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
