@@ -138,11 +138,14 @@ GN_WIDE_PART void powers(const float *restrict z, const float *restrict mirrored
   }
 }
 
+// Bin n is bin 0 of the complex transform.
+GN_WIDE_PART const float *bin(const gn_fft_many *fft, size_t k) { return fft->now + (k < fft->n ? k : 0) * LANES; }
+
 GN_WIDE void gn_fft_many_power(gn_fft_many *fft, float *power) {
   const size_t n = fft->n;
   transform(fft);
   for (size_t k = 0; k <= n; k++)
-    powers(fft->now + k % n * LANES, fft->now + (n - k) % n * LANES, power + k * GN_FFT_MANY, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES});
+    powers(bin(fft, k), bin(fft, n - k), power + k * GN_FFT_MANY, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES});
 }
 
 // The real part of X_k alone.
@@ -169,5 +172,5 @@ GN_WIDE void gn_fft_many_correlate(gn_fft_many *fft, float *out) {
   take_powers(fft, out);
   transform(fft);
   for (size_t k = 0; k <= n; k++)
-    reals(fft->now + k % n * LANES, fft->now + (n - k) % n * LANES, out + k * LANES, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES}, 0.25f / (float)n);
+    reals(bin(fft, k), bin(fft, n - k), out + k * LANES, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES}, 0.25f / (float)n);
 }
