@@ -108,7 +108,11 @@ static void chunks_give_what_the_whole_gives(void **state) {
   const double a = fraction(N, &whole), b = fraction(17, &cut);
   assert_true(a == b);
   assert_int_equal(whole.n, cut.n);
-  assert_memory_equal(whole.items, cut.items, whole.n * sizeof *whole.items);
+  for (size_t i = 0; i < whole.n; i++) { // field by field: what lies between the fields is nobody's
+    assert_near(whole.items[i].span.start_s, cut.items[i].span.start_s, 0);
+    assert_near(whole.items[i].span.end_s, cut.items[i].span.end_s, 0);
+    assert_int_equal(whole.items[i].kind, cut.items[i].kind);
+  }
   gn_quality_spans_clear(&whole);
   gn_quality_spans_clear(&cut);
 }
