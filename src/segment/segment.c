@@ -125,8 +125,9 @@ static int hear_repeats(gn_hearing *h) {
     bool told = false;
     int bad = !t || gn_timing_refine(h, c, t, t + c->n_beats) || gn_repeat_score(h, c, t, t + c->n_beats, &told);
     gn_free(t);
-    if (bad || gn_candidate_decode(h, c)) return -1;
-    if (!told) break;
+    if (bad) return -1;
+    if (!told && round == 0) break; // scores and beats are as they were
+    if (gn_candidate_decode(h, c)) return -1;
   }
   c->gain_per_beat = gain;
   return 0;
