@@ -4,19 +4,8 @@
 
 #include "base/memory.h"
 #include "base/result.h"
-#include "heart.h"
+#include "analyse.h"
 #include "murmur/murmur.h"
-
-static girthline_result *analyse(const heart *h) {
-  static girthline_profile store;
-  gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
-  girthline_result *r = gn_result_new();
-  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
-  assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
-  assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
-  gn_murmur_free(m);
-  return r;
-}
 
 // Breaths of 1.6 s every 2.3 s over a soft hiss: quiet for a third of the time, at another place of every beat.
 static heart *breathing_heart(double breath_rms, uint64_t seed) {

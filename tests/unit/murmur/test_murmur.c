@@ -7,25 +7,13 @@
 #include "base/biquad.h"
 #include "base/memory.h"
 #include "base/result.h"
-#include "heart.h"
+#include "analyse.h"
 #include "murmur/murmur.h"
 
 static const girthline_profile *profile(void) {
   static girthline_profile store;
   return girthline_profile_of(GIRTHLINE_HUMAN, -1, &store);
 }
-
-static girthline_result *analyse_spoilt(const heart *h, const girthline_span *spoilt, size_t n_spoilt) {
-  gn_murmur *m = gn_murmur_new(profile(), h->fs_hz);
-  girthline_result *r = gn_result_new();
-  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
-  assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, spoilt, n_spoilt), GIRTHLINE_OK);
-  assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
-  gn_murmur_free(m);
-  return r;
-}
-
-static girthline_result *analyse(const heart *h) { return analyse_spoilt(h, NULL, 0); }
 
 static bool has_reason(const girthline_result *r, const char *pointer) {
   for (size_t i = 0; i < r->n_undetermined; i++)

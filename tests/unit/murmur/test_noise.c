@@ -4,19 +4,8 @@
 
 #include "base/biquad.h"
 #include "base/result.h"
-#include "heart.h"
+#include "analyse.h"
 #include "murmur/murmur.h"
-
-static girthline_result *analyse(const heart *h) {
-  girthline_profile store;
-  gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
-  girthline_result *r = gn_result_new();
-  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
-  assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
-  assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
-  gn_murmur_free(m);
-  return r;
-}
 
 // Noise of a band, this loud, in every beat between two times after S1.
 static void lay_band(heart *h, double from_s, double to_s, const double band_hz[2], double rms) {
