@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "segment/candidate.h"
 #include "segment/cycle_naming.h"
+#include "segment/departure.h"
 #include "segment/jitter.h"
 #include "segment/naming.h"
 #include "segment/repeat.h"
@@ -232,7 +233,7 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   if (gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done)) goto done;
   if (!done && (gn_candidate_choose(&h) || judge(s, &h, &refusal))) goto done;
   if (!refusal) s->n_doubted = 0;
-  if (!refusal && (read_out(s, &h) || learn_jitter(s))) goto done;
+  if (!refusal && read_out(s, &h)) goto done;
   if (!refusal) s->carried = gn_candidate_carry(&h, fmin(s->name_log_odds, CARRIED_ODDS_MOST));
   if (refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   status = GIRTHLINE_OK;
@@ -259,6 +260,7 @@ girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, c
   }
   s->n_named += s->n_beats;
   s->n_hidden += out.hides_s1 ? s->n_beats : 0;
+  if (gn_departure_sharpen(window, s->beats, s->n_beats) || learn_jitter(s)) return GIRTHLINE_NO_MEMORY;
   *n_beats = s->n_beats;
   return GIRTHLINE_OK;
 }
