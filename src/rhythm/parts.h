@@ -86,6 +86,10 @@ typedef struct gn_wave {
 /// Fit it. 0, or -1 when memory is refused.
 int gn_rhythm_wave(const gn_series *s, gn_wave *wave);
 
+/// How much better a usual interval with single beats out of place tells the series than intervals that are each drawn for
+/// themselves: *odds, natural log of the ratio of likelihoods; NaN for an empty series. 0, or -1 when memory is refused.
+int gn_rhythm_steady_odds(const gn_series *s, double *odds);
+
 /// Fill result->rhythm.pattern, explanation and confidence; the pauses are listed. 0, or -1.
 int gn_rhythm_pattern(girthline_result *result, const gn_series *s, double onset_jitter_ms);
 

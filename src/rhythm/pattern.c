@@ -48,6 +48,7 @@ typedef struct view {
   bool noisy;          ///< a beat may be missed under the noise
   bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
+  double steady_odds;  ///< for single beats out of place against no pattern at all, nats
   gn_wave wave;
 } view;
 
@@ -115,6 +116,7 @@ static int look(const gn_series *s, double jitter_ms, view *v) {
   gn_free(room);
   const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
+  if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
   return gn_rhythm_wave(s, &v->wave);
 }
 
@@ -156,12 +158,16 @@ static bool is_cyclic(const view *v) {
 
 static girthline_pattern decide(const view *v) {
   const bool tight = v->spread <= v->tight && 3 * v->n_plain >= v->n;
-  if (tight && pauses_enough(v) && v->n_pauses >= v->n_early) return GIRTHLINE_PAUSES;
-  const bool early = tight && ((stands_out(v) && early_enough(v)) || coupled(v));
+  const bool steady = v->steady_odds >= v->m->steady_odds;
+  if (tight && steady && pauses_enough(v) && v->n_pauses >= v->n_early) return GIRTHLINE_PAUSES;
+  const bool early = tight && ((steady && stands_out(v) && early_enough(v)) || coupled(v));
   if (is_cyclic(v) && !(early && v->spread < v->wave.residual)) return GIRTHLINE_CYCLIC;
   if (early) return GIRTHLINE_EARLY_BEATS;
-  // Many short intervals that do not stand out are the swing of an irregular heart; a few in a long series are single events.
-  const bool swings = v->rest_spread > EVEN_REST && v->n_early >= 2 && (double)v->n_early >= v->m->early_share * (double)v->n && !stands_out(v);
+  // Many short intervals that do not stand out are the swing of an irregular heart, and so are those that no steady heart explains; a few
+  // in a long series are single events.
+  const bool many = v->n_early >= 2 && (double)v->n_early >= v->m->early_share * (double)v->n && !stands_out(v);
+  const size_t n_odd = v->n_early + v->n_pauses;
+  const bool uneven = v->rest_spread > EVEN_REST, swings = (many && uneven) || (!steady && (n_odd >= 2 || (n_odd == 1 && uneven)));
   if (tight && !swings) return GIRTHLINE_REGULAR;
   return GIRTHLINE_IRREGULAR;
 }
