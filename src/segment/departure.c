@@ -8,10 +8,11 @@
 #include "base/biquad.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/statistics.h"
 
 #define LOW_HZ 60.0        // what swells slowly ahead of a sound is below, and its sudden beginning above: a choice between 25 and 60
 #define HIGH_HZ 400.0      // little of a heart sound is above
-#define SETTLE_S 0.060     // the filter has forgotten where it began: 60 Hz rings to 1e-6 in 50 ms
+#define SETTLE_S 0.060     // the filter has forgotten where it began: 60 Hz rings to 1e-6 in 50 ms, 30 Hz to 1e-3
 #define BEFORE_S 0.080     // as far ahead as an average sound's background is read
 #define AFTER_S 0.060      // over the rise of a slow first sound
 #define EDGE_S 0.005       // least length of either part
@@ -24,31 +25,53 @@
 #define INDEPENDENT_SHARE 0.36 // of the samples at 2 kHz in that band; the rest repeats them
 #define ALONE 1.0          // sounds' worth of doubt that the average's onset is late or early as a whole
 
+// Where a murmur runs into a sound, or hides its beginning, the average's onset may be the murmur's. A heart sound has most of its power under
+// 100 Hz (Liu et al. 2016: 25-75 Hz in man), a murmur mostly above. Chosen on 1900 averages of 1005 simulated recordings: of those that lay
+// within 15 ms of the truth 98 in 100 have 2 to 20 ms there, and all 14 that these rules move come nearer.
+#define DEEP_LOW_HZ 30.0
+#define DEEP_HIGH_HZ 100.0
+#define DEEP_BEFORE_S 0.070
+#define DEEP_AFTER_S 0.110
+#define DEEP_EDGE_S 0.012
+#define DEEP_LATE_S 0.007  // a sound's low part begins so much later, and the filter delays it
+#define DEEP_LEAST_DB 9.0  // over what precedes it, in the middle
+#define ASTRAY_S 0.020     // further from that the average's onset is not the sound's
+#define DEEP_SPREAD_S 0.030 // of the single sounds' places, robust: more tells nothing
+
 enum { MOST_N = 1024 }; // samples around a sound: 0.2 s at up to 5 kHz
 
 static double mean(const double *sum, size_t from, size_t to) { return (sum[to] - sum[from]) / (double)(to - from); }
 
+// What of a sound's surroundings is looked at: the band (its upper edge as often as `steep` says), and from where to where, seconds.
+typedef struct look { double low_hz, high_hz, before_s, after_s, edge_s; int steep; } look;
+static const look OWN = {LOW_HZ, HIGH_HZ, BEFORE_S, AFTER_S, EDGE_S, 1}, DEEP = {DEEP_LOW_HZ, DEEP_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, 2};
+
 // Running sum of the filtered sound's squares from a sample of the window on: n + 1 values.
-static void add_up(const gn_signal *window, size_t first, size_t n, double *sum) {
+static void add_up(const gn_signal *window, const look *l, size_t first, size_t n, double *sum) {
   float x[MOST_N];
   gn_biquad band[2];
-  gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, 0.4 * window->fs_hz), window->fs_hz);
+  gn_biquad_bandpass(band, l->low_hz, fmin(l->high_hz, 0.4 * window->fs_hz), window->fs_hz);
   const size_t settle = (size_t)(SETTLE_S * window->fs_hz), begin = first - settle;
-  double high[2], low[2] = {0, 0};
+  double high[2];
   gn_biquad_settle(&band[0], (double)window->samples[begin], high);
   gn_biquad_run(&band[0], high, window->samples + begin, x, settle + n);
-  gn_biquad_run(&band[1], low, x, x, settle + n);
+  for (int k = 0; k < l->steep; k++) {
+    double low[2] = {0, 0};
+    gn_biquad_run(&band[1], low, x, x, settle + n);
+  }
   sum[0] = 0;
   for (size_t k = 0; k < n; k++) sum[k + 1] = sum[k] + (double)x[settle + k] * (double)x[settle + k];
 }
 
-// Mean of the places a split may have, each by its likelihood, samples.
+// Mean of the places a split into a quiet part and a louder one may have, each by its likelihood, samples; NaN without any.
 static double split(const double *sum, size_t n, size_t edge) {
   double cost[MOST_N], best = INFINITY, weight = 0, at = 0;
   for (size_t k = edge; k + edge <= n; k++) {
-    cost[k] = (double)k * gn_log(mean(sum, 0, k) + 1e-30) + (double)(n - k) * gn_log(mean(sum, k, n) + 1e-30);
+    const double quiet = mean(sum, 0, k), loud = mean(sum, k, n);
+    cost[k] = loud > quiet ? (double)k * gn_log(quiet + 1e-30) + (double)(n - k) * gn_log(loud + 1e-30) : (double)INFINITY;
     best = fmin(best, cost[k]);
   }
+  if (isinf(best)) return (double)NAN;
   for (size_t k = edge; k + edge <= n; k++) {
     const double w = gn_exp(-0.5 * INDEPENDENT_SHARE * (cost[k] - best));
     weight += w;
@@ -57,19 +80,42 @@ static double split(const double *sum, size_t n, size_t edge) {
   return at / weight;
 }
 
+// Sums of the squares around an onset; *first: the sample of the window where they begin. 0 where the window does not reach around it.
+static size_t sums_around(const gn_signal *window, const look *l, double onset_s, double *first, double *sum) {
+  const double fs_hz = window->fs_hz;
+  const size_t n = (size_t)((l->before_s + l->after_s) * fs_hz), settle = (size_t)(SETTLE_S * fs_hz);
+  *first = floor((onset_s - window->start_s - l->before_s) * fs_hz);
+  if (n + settle > MOST_N || !(*first >= (double)settle) || *first + (double)n > (double)window->n) return 0;
+  add_up(window, l, (size_t)*first, n, sum);
+  return n;
+}
+
 gn_departure gn_departure_find(const gn_signal *window, double onset_s) {
+  const double fs_hz = window->fs_hz;
+  double sum[MOST_N + 1], first;
+  const size_t n = sums_around(window, &OWN, onset_s, &first, sum), onset = (size_t)(BEFORE_S * fs_hz);
   gn_departure d = {onset_s, 0};
-  const double fs_hz = window->fs_hz, first = floor((onset_s - window->start_s - BEFORE_S) * fs_hz);
-  const size_t n = (size_t)((BEFORE_S + AFTER_S) * fs_hz), settle = (size_t)(SETTLE_S * fs_hz), onset = (size_t)(BEFORE_S * fs_hz);
-  if (n + settle > MOST_N || !(first >= (double)settle) || first + (double)n > (double)window->n) return d;
-  double sum[MOST_N + 1];
-  add_up(window, (size_t)first, n, sum);
+  if (!n) return d;
   const double quiet = mean(sum, 0, onset - (size_t)(APART_S * fs_hz)), loud = mean(sum, onset, onset + (size_t)(LOUD_S * fs_hz));
   const double over_db = gn_db((loud + 1e-30) / (quiet + 1e-30));
   if (!(over_db > LITTLE_DB)) return d;
   const double at_s = window->start_s + (first + split(sum, n, (size_t)(EDGE_S * fs_hz))) / fs_hz;
-  if (fabs(at_s - onset_s) > FURTHEST_S) return d;
+  if (!(fabs(at_s - onset_s) <= FURTHEST_S)) return d;
   return (gn_departure){at_s, fmin((over_db - LITTLE_DB) / (PLENTY_DB - LITTLE_DB), 1)};
+}
+
+// Where the sound's low part begins, seconds after its onset, and how far it stands over what precedes it, dB. false where not to be had.
+static bool deep_start(const gn_signal *window, double onset_s, double *late_s, double *over_db) {
+  const double fs_hz = window->fs_hz;
+  double sum[MOST_N + 1], first;
+  const size_t n = sums_around(window, &DEEP, onset_s, &first, sum), edge = (size_t)(DEEP_EDGE_S * fs_hz);
+  if (!n) return false;
+  const double at = split(sum, n, edge);
+  if (isnan(at)) return false;
+  const size_t from = (size_t)at, to = from + (size_t)(LOUD_S * fs_hz), quiet = from - (size_t)(EDGE_S * fs_hz);
+  *over_db = gn_db((mean(sum, from, to < n ? to : n) + 1e-30) / (mean(sum, 0, quiet) + 1e-30));
+  *late_s = window->start_s + (first + at) / fs_hz - onset_s;
+  return true;
 }
 
 static void move_onset(double *onset_s, float *peak_s, float *offset_s, double by_s) {
@@ -81,6 +127,23 @@ static void move_onset(double *onset_s, float *peak_s, float *offset_s, double b
 
 static double *onset_of(girthline_beat *b, bool second) { return second ? &b->s2_onset_s : &b->s1_onset_s; }
 
+static void move(girthline_beat *b, bool second, double by_s) {
+  move_onset(onset_of(b, second), second ? &b->s2_peak_s : &b->s1_peak_s, second ? &b->s2_offset_s : &b->s1_offset_s, by_s);
+}
+
+// Bring the onsets of a kind back to its sounds where they lie astray as a whole.
+static void bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
+  double *late_s = room, *over_db = room + n;
+  size_t m = 0;
+  for (size_t i = 0; i < n; i++) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
+  if (m < 2 || !(gn_median(over_db, m) >= DEEP_LEAST_DB)) return;
+  const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S;
+  for (size_t i = 0; i < m; i++) late_s[i] = fabs(late_s[i] - usual_s);
+  if (fabs(astray_s) < ASTRAY_S || 1.4826 * gn_median(late_s, m) > DEEP_SPREAD_S) return;
+  for (size_t i = 0; i < n; i++)
+    if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, astray_s);
+}
+
 static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bool second, gn_departure *own) {
   double weight = ALONE, late_s = 0;
   for (size_t i = 0; i < n; i++) {
@@ -91,19 +154,20 @@ static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bo
     late_s += own[i].weight * (own[i].at_s - onset_s);
   }
   for (size_t i = 0; i < n; i++) {
-    girthline_beat *b = &beats[i];
-    double *onset_s = onset_of(b, second);
-    if (isnan(*onset_s)) continue;
-    const double by_s = (1 - own[i].weight) * late_s / weight + own[i].weight * (own[i].at_s - *onset_s);
-    move_onset(onset_s, second ? &b->s2_peak_s : &b->s1_peak_s, second ? &b->s2_offset_s : &b->s1_offset_s, by_s);
+    const double onset_s = *onset_of(&beats[i], second);
+    if (!isnan(onset_s)) move(&beats[i], second, (1 - own[i].weight) * late_s / weight + own[i].weight * (own[i].at_s - onset_s));
   }
 }
 
 int gn_departure_sharpen(const gn_signal *window, girthline_beat *beats, size_t n) {
   gn_departure *own = gn_new(n, sizeof *own);
-  if (!own) return -1;
-  sharpen(window, beats, n, false, own);
-  sharpen(window, beats, n, true, own);
+  double *room = gn_new(2 * n, sizeof *room);
+  const bool refused = !own || !room;
+  for (int second = 0; second < 2 && !refused; second++) {
+    bring_back(window, beats, n, second, room);
+    sharpen(window, beats, n, second, own);
+  }
   gn_free(own);
-  return 0;
+  gn_free(room);
+  return refused ? -1 : 0;
 }
