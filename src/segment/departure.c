@@ -36,6 +36,7 @@
 #define DEEP_LATE_S 0.007  // a sound's low part begins so much later, and the filter delays it
 #define DEEP_LEAST_DB 9.0  // over what precedes it, in the middle
 #define ASTRAY_S 0.020     // further from that the average's onset is not the sound's
+#define DEEP_FEWEST_N 5    // sounds: of fewer the middle place may be chance
 #define DEEP_SPREAD_S 0.030 // of the single sounds' places, robust: more tells nothing
 
 enum { MOST_N = 1024 }; // samples around a sound: 0.2 s at up to 5 kHz
@@ -136,7 +137,7 @@ static void bring_back(const gn_signal *window, girthline_beat *beats, size_t n,
   double *late_s = room, *over_db = room + n;
   size_t m = 0;
   for (size_t i = 0; i < n; i++) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
-  if (m < 2 || !(gn_median(over_db, m) >= DEEP_LEAST_DB)) return;
+  if (m < DEEP_FEWEST_N || !(gn_median(over_db, m) >= DEEP_LEAST_DB)) return;
   const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S;
   for (size_t i = 0; i < m; i++) late_s[i] = fabs(late_s[i] - usual_s);
   if (fabs(astray_s) < ASTRAY_S || 1.4826 * gn_median(late_s, m) > DEEP_SPREAD_S) return;
