@@ -34,9 +34,10 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
 /// Fill result->quality from all that was seen; result->beats and result->recording are complete (result->rate.settled_bpm
 /// is used where it is known).
 ///
-/// heart_to_noise_db: the power over S1 and S2 (onset to offset), less that of the noise under them, against the power in
-/// the quietest third of the places in the cycle and those hardly over them, 25 to 700 Hz, spoilt spans left out; not less
-/// than -10. A hum (reported as hum_hz too) is noise, and so is a murmur that fills the whole cycle.
+/// heart_to_noise_db: the power over S1 and S2 (onset to offset), less that of what lies under them, against the power in
+/// the quietest third of the places in the cycle and those that chance may lift over them, 25 to 700 Hz, spoilt spans left out, and
+/// sounds and places far louder than the usual sounds too; not less than -10. A hum (reported as hum_hz too) is noise, and so is a murmur
+/// that fills the whole cycle.
 /// usable_s: time under no mark but breathing, which spoils what lies between the beats and not the beats.
 ///
 /// The grade (the figures are the usual limits, all choices; "confident" is a confidence of 0.5 or more). The first rule that fails decides:
