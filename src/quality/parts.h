@@ -87,7 +87,7 @@ double gn_quality_frames_step(const gn_quality_frames *f);           ///< second
 
 /// What the window's own heart is like; every threshold is relative to it.
 typedef struct gn_quality_levels {
-  double peak[GN_N_BANDS]; ///< median over blocks (each sure to hold a beat) of the block's largest frame, power
+  double peak[GN_N_BANDS]; ///< median over blocks (each sure to hold a beat) of the block's largest frame, power; less where thumps fill half of them
   double weight[GN_N_HEART_BANDS]; ///< share of each heart band in a mean of them, sum 1: less where a steady line fills it
   double low_wide;         ///< 20 % quantile of the wide band over frames that are not digital silence
   double most_wide;        ///< 95 % quantile of the wide band
