@@ -50,8 +50,9 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
 ///   clipped_fraction, at most       0.1 %       2 %         -
 /// Silence, noise and a tone have no beats and are unusable whatever else holds.
 ///
-/// best_span: of all runs of three or more whole, confident beats free of spoilt spans, at most 12 s long, the one nearest
-/// to 10 s and to the settled rate, without breathing where there is a choice; from 0.1 s before an S1 to 0.05 s before one.
+/// best_span: of all runs of three or more whole, confident beats free of spoilt spans, at most 12 s long, the one nearest to 10 s whose
+/// intervals lie nearest to the settled one (where no settled rate is known yet, that of the last beats), without breathing where there is
+/// a choice; from 0.1 s before an S1 to 0.05 s before one.
 girthline_status gn_quality_finish(gn_quality *q, girthline_result *result);
 
 #endif
