@@ -131,7 +131,8 @@ typedef struct gn_quality_hum {
   double heard_s; ///< seconds looked at
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut); ///< one window; -1 when memory is refused
-double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
+/// 0: none; NaN: too little seen. beat_hz: beats a second, whose multiples are the heart's own where it is fast; NaN if not known.
+double gn_quality_hum_hz(const gn_quality_hum *h, double beat_hz);
 
 // ---- noise.c -----------------------------------------------------------------------------------------------------
 
