@@ -65,9 +65,9 @@
   LIMIT(steady_share_1, "of the rate", 0.01, 0.001, 0.5, "Steady: this near to where the rate ends.", "a choice")                                              \
   LIMIT(steady_share_2, "of the rate", 0.02, 0.001, 0.5, "or, where that does not last, this near", "a choice")                                                \
   LIMIT(steady_share_3, "of the rate", 0.03, 0.001, 0.5, "or this near", "a choice")                                                                           \
-  LIMIT(steady_share_4, "of the rate", 0.05, 0.001, 0.5, "or, at the last, this near.", "a choice")                                                            \
+  LIMIT(steady_share_4, "of the rate", 0.06, 0.001, 0.5, "or, at the last, this near.", "a smaller fall is none (fall_share)")                                 \
   LIMIT(steady_s, "s", 8, 1, 600, "It lasts so long.", "as long as a short count")                                                                             \
-  LIMIT(steady_intervals_n, "intervals", 5, 1, 1000, "and has so many intervals.", "a choice")                                                                 \
+  LIMIT(steady_intervals_n, "intervals", 4, 1, 1000, "and has so many intervals.", "what 8 s hold of a heart at 28 a minute: a choice")                        \
   LIMIT(reach_intervals, "intervals", 2, 0.5, 20, "A window's end further than this from a beat was not listened to.", "a choice")
 
 /// A field of a stage's struct out of its row.

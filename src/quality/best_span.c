@@ -2,11 +2,11 @@
 // SPDX-License-Identifier: MIT
 #include <math.h>
 
-#include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
 #include "quality/parts.h"
 
+static const double MOST_OFF = 0.25; // of the settled interval, what one interval counts at most: a choice, over what breathing brings about
 
 static double settled_interval_s(const girthline_result *r) {
   const girthline_quality_limits *m = &r->limits.quality;
@@ -14,8 +14,10 @@ static double settled_interval_s(const girthline_result *r) {
   const size_t n_last = (size_t)m->best_settled_beats_n;
   double x[64]; // holds the most that may be asked for
   size_t n = 0;
-  for (size_t i = r->n_beats > n_last ? r->n_beats - n_last : 0; i + 1 < r->n_beats; i++)
-    x[n++] = r->beats[i + 1].s1_onset_s - r->beats[i].s1_onset_s;
+  for (size_t i = r->n_beats > n_last ? r->n_beats - n_last : 0; i + 1 < r->n_beats; i++) {
+    const double interval_s = r->beats[i + 1].s1_onset_s - r->beats[i].s1_onset_s;
+    if (isfinite(interval_s)) x[n++] = interval_s;
+  }
   return gn_median(x, n);
 }
 
@@ -28,11 +30,21 @@ static bool is_clean(const girthline_result *r, size_t i) {
   return !gn_quality_spans_hit(r->quality.problems, r->quality.n_problems, GN_QUALITY_SPOILING, b->s1_onset_s - m->best_lead_s, next->s1_onset_s);
 }
 
+// How far the intervals of beats [first, end) lie off the settled one, share: their mean, each held to a share, so that a pause or an
+// early beat makes no other rate.
+static double off_rate(const girthline_result *r, size_t first, size_t end, double interval_s) {
+  double sum = 0;
+  for (size_t i = first; i < end; i++) {
+    const double ratio = (r->beats[i + 1].s1_onset_s - r->beats[i].s1_onset_s) / interval_s;
+    sum += fmin(MOST_OFF, fmax(ratio, 1 / ratio) - 1);
+  }
+  return sum / (double)(end - first);
+}
+
 static double worth(const girthline_result *r, size_t first, size_t end, double interval_s) {
   const girthline_quality_limits *m = &r->limits.quality;
-  const double start_s = r->beats[first].s1_onset_s, end_s = r->beats[end].s1_onset_s, length_s = end_s - start_s;
-  const double off = fabs(gn_log(length_s / (double)(end - first) / interval_s));
-  double score = fmin(length_s, m->best_wanted_s) - m->best_rate_cost_s / gn_log(2) * fmax(0, off - m->best_rate_tolerance);
+  const double start_s = r->beats[first].s1_onset_s, end_s = r->beats[end].s1_onset_s;
+  double score = fmin(end_s - start_s, m->best_wanted_s) - m->best_rate_cost_s * fmax(0, off_rate(r, first, end, interval_s) - m->best_rate_tolerance);
   double confidence = 0;
   if (gn_quality_spans_hit(r->quality.problems, r->quality.n_problems, 1u << GIRTHLINE_BREATHING, start_s, end_s)) score -= m->best_breath_cost_s;
   for (size_t i = first; i < end; i++) confidence += (double)r->beats[i].confidence / (double)(end - first);

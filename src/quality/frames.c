@@ -165,6 +165,30 @@ double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *
   return sum;
 }
 
+// The peaks of blocks hop_n apart that are no silence.
+static size_t block_peaks(const gn_quality_frames *f, const gn_quality_levels *levels, size_t hop_n, int band, double *out) {
+  const double least = levels->most_wide * gn_from_db(f->limits->silence_under_db);
+  size_t n = 0;
+  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n)
+    if (block_peak(f, start, levels->n_block, GN_BAND_WIDE) > least) out[n++] = block_peak(f, start, levels->n_block, band);
+  return n;
+}
+
+// The peak of most blocks. In a recording of which half the blocks hold a thump that is no beat's: where it lies further over what a
+// quarter of the stretches of that length (half overlapping, so that short recordings have enough) stay under than hearts, breath and the gut
+// bring about, a hand did it. In 249 simulated recordings without handling the 98 % quantile of that distance was 1.7, 2.1, 4.1, 4.7, 3.5, 1.7
+// and 2.0 dB in the bands as they stand here; dogs at 2 dB over breath reach some more.
+static const double MIDDLE_OVER_QUARTER_DB[GN_N_BANDS] = {5, 5, 8, 9, 10, 5, 5};
+
+static double usual_peak(const gn_quality_frames *f, const gn_quality_levels *levels, int band, double *room) {
+  const size_t n = block_peaks(f, levels, levels->n_block, band, room);
+  if (!n) return 0;
+  const double middle = gn_median(room, n);
+  const size_t n_half = block_peaks(f, levels, (levels->n_block + 1) / 2, band, room);
+  const double low = n_half > 1 ? gn_quantile(room, n_half, (double)((n_half - 1) / 4) / (double)(n_half - 1)) : middle;
+  return fmin(middle, low * gn_from_db(MIDDLE_OVER_QUARTER_DB[band]));
+}
+
 int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *profile, gn_quality_levels *out) {
   memset(out, 0, sizeof *out);
   if (wide_levels(f, out)) return -1;
@@ -172,17 +196,9 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
   out->n_block = (size_t)block_n;
   if (out->n_block > f->n / 3) out->n_block = f->n / 3;
   if (!out->n_block) out->n_block = 1;
-  const size_t n_blocks = f->n / out->n_block;
-  double *peaks = gn_new(n_blocks, sizeof *peaks);
-  if (!peaks) return -1;
-  const double least = out->most_wide * gn_from_db(f->limits->silence_under_db);
-  for (int b = 0; b < GN_N_BANDS; b++) {
-    size_t n = 0;
-    for (size_t k = 0; k < n_blocks; k++)
-      if (block_peak(f, k * out->n_block, out->n_block, GN_BAND_WIDE) > least)
-        peaks[n++] = block_peak(f, k * out->n_block, out->n_block, b);
-    out->peak[b] = n ? gn_median(peaks, n) : 0;
-  }
-  gn_free(peaks);
+  double *room = gn_new(2 * (f->n / out->n_block) + 2, sizeof *room);
+  if (!room) return -1;
+  for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, b, room);
+  gn_free(room);
   return weigh_bands(f, out);
 }

@@ -228,13 +228,26 @@ static double mains_of(const gn_quality_hum *h, double hz) {
   return hz;
 }
 
+// A multiple of a fast and even heart's rate, and of no power line's: half a second holds more than one beat, and what they have in common
+// looks like a line. Chosen on 80 simulated hearts of 140 and more a minute, in which four such lines lay within 0.07 of a multiple.
+static const double FAST_HZ = 2, OF_HEART_SHARE = 0.1;
+
+static bool is_hearts_own(const gn_quality_hum *h, double hz, double beat_hz) {
+  if (!(beat_hz >= FAST_HZ) || fabs(hz / beat_hz - floor(hz / beat_hz + 0.5)) > OF_HEART_SHARE) return false;
+  for (int k = 0; k < 2; k++)
+    if (fabs(hz - MAINS_HZ[k] * floor(hz / MAINS_HZ[k] + 0.5)) < h->limits->hum_family_hz && hz > MAINS_HZ[k] / 2) return false;
+  return true;
+}
+
 // The strongest line may be a harmonic, and the fundamental may lie hidden under the heart: the hum is the highest
 // frequency of which the most lines are multiples.
-double gn_quality_hum_hz(const gn_quality_hum *h) {
+double gn_quality_hum_hz(const gn_quality_hum *h, double beat_hz) {
   if (!(h->heard_s > 0)) return NAN;
   const gn_quality_line *best = NULL;
   for (size_t i = 0; i < h->n_lines; i++)
-    if (h->lines[i].weight_s >= h->limits->hum_seen_share * h->heard_s && (!best || h->lines[i].power > best->power)) best = &h->lines[i];
+    if (h->lines[i].weight_s >= h->limits->hum_seen_share * h->heard_s && (!best || h->lines[i].power > best->power) &&
+        !is_hearts_own(h, h->lines[i].hz, beat_hz))
+      best = &h->lines[i];
   if (!best) return 0;
   double hz = best->hz;
   int most = family_of(h, hz, best->power);

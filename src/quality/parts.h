@@ -87,7 +87,7 @@ double gn_quality_frames_step(const gn_quality_frames *f);           ///< second
 
 /// What the window's own heart is like; every threshold is relative to it.
 typedef struct gn_quality_levels {
-  double peak[GN_N_BANDS]; ///< median over blocks (each sure to hold a beat) of the block's largest frame, power
+  double peak[GN_N_BANDS]; ///< median over blocks (each sure to hold a beat) of the block's largest frame, power; less where thumps fill half of them
   double weight[GN_N_HEART_BANDS]; ///< share of each heart band in a mean of them, sum 1: less where a steady line fills it
   double low_wide;         ///< 20 % quantile of the wide band over frames that are not digital silence
   double most_wide;        ///< 95 % quantile of the wide band
@@ -131,7 +131,8 @@ typedef struct gn_quality_hum {
   double heard_s; ///< seconds looked at
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut); ///< one window; -1 when memory is refused
-double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little seen
+/// 0: none; NaN: too little seen. beat_hz: beats a second, whose multiples are the heart's own where it is fast; NaN if not known.
+double gn_quality_hum_hz(const gn_quality_hum *h, double beat_hz);
 
 // ---- noise.c -----------------------------------------------------------------------------------------------------
 
@@ -139,16 +140,15 @@ double gn_quality_hum_hz(const gn_quality_hum *h); ///< 0: none; NaN: too little
 #define GN_QUALITY_CELLS 24
 typedef struct gn_quality_noise {
   const girthline_quality_limits *limits;
-  double sound_power, sound_n; ///< over S1 and S2, onset to offset
-  double cell_power[2][GN_QUALITY_CELLS], cell_n[2][GN_QUALITY_CELLS]; ///< by place in the cycle, over even and odd beats
-  double cell_db[2][GN_QUALITY_CELLS], cell_beats[2][GN_QUALITY_CELLS]; ///< sum of the beats' levels there, and how many
-  size_t n_beats;
+  double sound_power[2], sound_n[2]; ///< over S1 and over S2, onset to offset
+  double cell_power[GN_QUALITY_CELLS], cell_n[GN_QUALITY_CELLS]; ///< by place in the cycle
+  double cell_db[GN_QUALITY_CELLS], cell_squares[GN_QUALITY_CELLS], cell_beats[GN_QUALITY_CELLS]; ///< sums of the beats' levels there and of their squares, and how many
 } gn_quality_noise;
 int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
-/// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over the noise
-/// under them; the noise is what stands in the quietest third of the places in the cycle and in those hardly over them (so that
-/// a murmur, an S3 or an S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice
-/// of the lowest would flatter short recordings. A steady hum is noise.
+/// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over what lies under them
+/// (halfway in level between the places beside them, at least the noise); the noise is what stands in the quietest third of the places in
+/// the cycle and in those that are no more over them than chance allows (so that a murmur, an S3 or an S4 is not noise). A sound or a
+/// place far louder than the window's usual sounds is left out: a hand moved. A steady hum is noise.
 double gn_quality_noise_db(const gn_quality_noise *noise);
 
 // ---- breathing.c -------------------------------------------------------------------------------------------------

@@ -8,8 +8,10 @@
 
 #include "base/memory.h"
 #include "base/result.h"
+#include "base/statistics.h"
 #include "quality/parts.h"
 
+static const double LIKE_USUAL = 0.1; // an interval this near to the median one holds one beat: a choice
 static const double AT_END_S = 0.1; // a dropout this near to an end of the recording begins or ends there
 
 struct gn_quality {
@@ -148,6 +150,23 @@ static int say_why(girthline_result *r, const char *no_breath) {
   return refused;
 }
 
+// Beats a second, from the intervals like the usual one: a missed beat is none of them. NaN with no interval; -1 when memory is refused.
+static double beats_a_second(const girthline_result *r) {
+  if (r->n_beats < 2) return NAN;
+  double *x = gn_new(2 * r->n_beats, sizeof *x), sum = 0, kept = 0;
+  if (!x) return -1;
+  size_t n = 0;
+  for (size_t i = 0; i + 1 < r->n_beats; i++) {
+    const double interval_s = r->beats[i + 1].s1_onset_s - r->beats[i].s1_onset_s;
+    if (isfinite(interval_s)) x[n] = x[r->n_beats + n] = interval_s, n++;
+  }
+  const double usual_s = gn_median(x, n);
+  for (size_t i = 0; i < n; i++)
+    if (fabs(x[r->n_beats + i] / usual_s - 1) < LIKE_USUAL) sum += x[r->n_beats + i], kept++;
+  gn_free(x);
+  return kept > 0 ? kept / sum : (double)NAN;
+}
+
 girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   girthline_quality *out = &r->quality;
   const double seen_s = (double)q->clipping.n_seen / q->clipping.fs_hz;
@@ -157,7 +176,9 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   out->usable_s = usable_s(&q->all, from_s, to_s);
   out->clipped_fraction = q->clipping.n_seen ? (double)q->clipping.n_clipped / (double)q->clipping.n_seen : (double)NAN;
   out->heart_to_noise_db = gn_quality_noise_db(&q->noise);
-  out->hum_hz = gn_quality_hum_hz(&q->hum);
+  const double beat_hz = beats_a_second(r);
+  if (beat_hz < 0) return GIRTHLINE_NO_MEMORY;
+  out->hum_hz = gn_quality_hum_hz(&q->hum, beat_hz);
   const char *no_breath = NULL;
   out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
   out->best_span = gn_quality_best_span(r);

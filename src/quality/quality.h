@@ -34,9 +34,10 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
 /// Fill result->quality from all that was seen; result->beats and result->recording are complete (result->rate.settled_bpm
 /// is used where it is known).
 ///
-/// heart_to_noise_db: the power over S1 and S2 (onset to offset), less that of the noise under them, against the power in
-/// the quietest third of the places in the cycle and those hardly over them, 25 to 700 Hz, spoilt spans left out; not less
-/// than -10. A hum (reported as hum_hz too) is noise, and so is a murmur that fills the whole cycle.
+/// heart_to_noise_db: the power over S1 and S2 (onset to offset), less that of what lies under them, against the power in
+/// the quietest third of the places in the cycle and those that chance may lift over them, 25 to 700 Hz, spoilt spans left out, and
+/// sounds and places far louder than the usual sounds too; not less than -10. A hum (reported as hum_hz too) is noise, and so is a murmur
+/// that fills the whole cycle.
 /// usable_s: time under no mark but breathing, which spoils what lies between the beats and not the beats.
 ///
 /// The grade (the figures are the usual limits, all choices; "confident" is a confidence of 0.5 or more). The first rule that fails decides:
@@ -49,8 +50,9 @@ girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, doub
 ///   clipped_fraction, at most       0.1 %       2 %         -
 /// Silence, noise and a tone have no beats and are unusable whatever else holds.
 ///
-/// best_span: of all runs of three or more whole, confident beats free of spoilt spans, at most 12 s long, the one nearest
-/// to 10 s and to the settled rate, without breathing where there is a choice; from 0.1 s before an S1 to 0.05 s before one.
+/// best_span: of all runs of three or more whole, confident beats free of spoilt spans, at most 12 s long, the one nearest to 10 s whose
+/// intervals lie nearest to the settled one (where no settled rate is known yet, that of the last beats), without breathing where there is
+/// a choice; from 0.1 s before an S1 to 0.05 s before one.
 girthline_status gn_quality_finish(gn_quality *q, girthline_result *result);
 
 #endif

@@ -20,6 +20,29 @@ static void a_simulated_heart_is_read_as_it_was_made(void **state) {
   recorded_free(w);
 }
 
+static void the_best_stretch_is_at_the_settled_rate(void **state) {
+  (void)state;
+  gn_synth_spec spec = recorded_spec();
+  spec.seconds = 40;
+  spec.noise = 0;
+  spec.settle_percent = 40;
+  recorded *w = recorded_made(&spec);
+  girthline_result *r = recorded_analyse(w, NULL);
+  assert_near(r->rate.settled_bpm, 36, 1.5);
+  const girthline_span best = r->quality.best_span;
+  size_t n = 0;
+  double first_s = 0, last_s = 0;
+  for (size_t i = 0; i < w->n_s1; i++) {
+    if (w->s1_s[i] < best.start_s || w->s1_s[i] > best.end_s + 0.1) continue;
+    if (!n++) first_s = w->s1_s[i];
+    last_s = w->s1_s[i];
+  }
+  assert_true(n > 4 && best.end_s - best.start_s > 8);
+  assert_near(60 * (double)(n - 1) / (last_s - first_s), 36, 1.8);
+  girthline_result_free(r);
+  recorded_free(w);
+}
+
 static void gain_changes_no_beat_no_word_and_no_rate(void **state) {
   (void)state;
   static const float GAINS[] = {0.01f, 0.1f, 10, 100};
@@ -194,6 +217,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_simulated_heart_is_read_as_it_was_made),
+      cmocka_unit_test(the_best_stretch_is_at_the_settled_rate),
       cmocka_unit_test(gain_changes_no_beat_no_word_and_no_rate),
       cmocka_unit_test(the_sample_rate_changes_no_beat_no_word_and_no_rate),
       cmocka_unit_test(three_seconds_of_silence_ahead_only_move_the_beats),

@@ -33,6 +33,24 @@ static void breaths_are_counted_within_one_a_minute(void **state) {
   }
 }
 
+// Twenty bursts from the gut, as loud as the breath, in 40 s.
+static void breathing_is_counted_beside_the_gut(void **state) {
+  (void)state;
+  int right = 0;
+  for (uint64_t seed = 0; seed < 12; seed++) {
+    heart h = heart_new(40, 1.6, 0.004);
+    gn_random r = gn_random_of(seed + 60);
+    breathe(&h, 11, 0.012, seed + 40);
+    for (uint64_t k = 0; k < 20; k++) {
+      const double at_s = 39 * gn_random_uniform(&r);
+      heart_noise(&h, at_s, at_s + 0.6, 0.012, 100 * seed + k);
+    }
+    right += fabs(rate_of(&h) - 11) <= 1;
+    heart_free(&h);
+  }
+  assert_true(right >= 7); // 9 are
+}
+
 static void no_breathing_is_heard_where_there_is_none(void **state) {
   (void)state;
   for (uint64_t seed = 0; seed < 4; seed++) {
@@ -57,6 +75,7 @@ static void a_murmur_is_no_breathing(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(breaths_are_counted_within_one_a_minute),
+      cmocka_unit_test(breathing_is_counted_beside_the_gut),
       cmocka_unit_test(no_breathing_is_heard_where_there_is_none),
       cmocka_unit_test(a_murmur_is_no_breathing),
   };

@@ -89,6 +89,37 @@ static void the_best_span_is_at_the_settled_rate(void **state) {
   assert_true(gn_quality_best_span(&r).start_s > 17);
 }
 
+// Six seconds without a pause, and twelve with one, which is no other rate.
+static void a_pause_makes_no_other_rate(void **state) {
+  (void)state;
+  girthline_beat beats[N_BEATS];
+  fill(beats);
+  for (int i = 0; i < N_BEATS; i++) {
+    const double t = 1 + 1.5 * i + (i > 10 ? 1.5 : 0);
+    beats[i].s1_onset_s = t;
+    beats[i].s2_onset_s = t + 0.4;
+  }
+  girthline_problem problems[] = {{{7.2, 7.3}, GIRTHLINE_HANDLING}, {{22, 100}, GIRTHLINE_HANDLING}};
+  const girthline_result r = result_of(beats, problems, 2);
+  const girthline_span best = gn_quality_best_span(&r);
+  assert_true(best.start_s > 7 && best.end_s - best.start_s > 10);
+}
+
+// Without a settled rate the last beats stand for it: here a third of them all.
+static void the_last_beats_stand_for_a_settled_rate_that_is_not_known(void **state) {
+  (void)state;
+  girthline_beat beats[N_BEATS];
+  fill(beats);
+  for (int i = 0; i < N_BEATS; i++) {
+    const double t = i < 20 ? 1 + i : 1 + 20 + 1.5 * (i - 20); // 60 a minute, then 40
+    beats[i].s1_onset_s = t;
+    beats[i].s2_onset_s = t + 0.4;
+  }
+  girthline_result r = result_of(beats, NULL, 0);
+  r.rate.settled_bpm = NAN;
+  assert_true(gn_quality_best_span(&r).start_s > 19);
+}
+
 static void without_three_clean_beats_there_is_no_best_span(void **state) {
   (void)state;
   girthline_beat beats[N_BEATS];
@@ -109,6 +140,8 @@ int main(void) {
       cmocka_unit_test(doubtful_beats_lower_the_grade),
       cmocka_unit_test(the_best_span_is_whole_beats_free_of_marks),
       cmocka_unit_test(the_best_span_is_at_the_settled_rate),
+      cmocka_unit_test(a_pause_makes_no_other_rate),
+      cmocka_unit_test(the_last_beats_stand_for_a_settled_rate_that_is_not_known),
       cmocka_unit_test(without_three_clean_beats_there_is_no_best_span),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

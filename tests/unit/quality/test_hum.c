@@ -8,12 +8,14 @@ static void add_tone(heart *h, double hz, double amplitude) {
   for (size_t i = 0; i < h->n; i++) h->samples[i] += (float)(amplitude * gn_sin(2 * GN_PI * hz * (double)i / FS_HZ + 1));
 }
 
-static double hum_beside(const heart *h, const gn_quality_spans *spoilt) {
+static double hum_with(const heart *h, const gn_quality_spans *spoilt, double beat_hz) {
   gn_quality_hum hum = {.limits = heart_limits()};
   const gn_signal window = {h->samples, h->n, FS_HZ, 0};
   assert_int_equal(gn_quality_hum_add(&hum, &(gn_quality_cut){&window, spoilt}), 0);
-  return gn_quality_hum_hz(&hum);
+  return gn_quality_hum_hz(&hum, beat_hz);
 }
+
+static double hum_beside(const heart *h, const gn_quality_spans *spoilt) { return hum_with(h, spoilt, NAN); }
 
 static double hum_of(const heart *h) { return hum_beside(h, &(gn_quality_spans){.n = 0}); }
 
@@ -98,8 +100,22 @@ static void too_little_sound_is_not_determined(void **state) {
   heart_free(&h);
 }
 
+// Half a second of a heart at 180 holds more than one beat: what repeats with it looks like a line at a multiple of 3 Hz.
+static void a_multiple_of_a_fast_hearts_rate_is_no_hum_but_of_the_mains(void **state) {
+  (void)state;
+  const gn_quality_spans none = {.n = 0};
+  const double hz[] = {36.1, 60, 37.5, 36.1}, beat_hz[] = {3, 3, 3, 0.6}, want_hz[] = {0, 60, 37.5, 36.1};
+  for (int i = 0; i < 4; i++) {
+    heart h = heart_new(20, 1.6, 0.01);
+    add_tone(&h, hz[i], 0.03);
+    assert_near(hum_with(&h, &none, beat_hz[i]), want_hz[i], 0.1);
+    heart_free(&h);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_multiple_of_a_fast_hearts_rate_is_no_hum_but_of_the_mains),
       cmocka_unit_test(a_line_is_found_within_a_tenth_of_a_hertz), cmocka_unit_test(the_hum_is_the_lowest_of_its_harmonics),
       cmocka_unit_test(a_hidden_fundamental_is_told_by_its_harmonics), cmocka_unit_test(an_odd_multiple_of_the_mains_alone_tells_the_mains),
       cmocka_unit_test(a_lost_connection_does_not_hide_the_hum),

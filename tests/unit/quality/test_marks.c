@@ -78,6 +78,19 @@ static void a_thump_or_rub_in_one_band_is_marked(void **state) {
   }
 }
 
+// A rub in five of eight blocks of 3.4 s, each louder than any beat.
+static void rubs_in_most_blocks_are_marked(void **state) {
+  (void)state;
+  const double at_s[] = {1.5, 5.2, 8.6, 12.0, 15.3};
+  heart h = heart_new(30, 1.6, 0.005);
+  for (int k = 0; k < 5; k++) heart_noise(&h, at_s[k], at_s[k] + 0.5, 1, (uint64_t)(20 + k));
+  gn_quality_spans s = mark(&h);
+  for (int k = 0; k < 5; k++) assert_near(marked_s(s.items, s.n, HANDLING, at_s[k], at_s[k] + 0.5), 0.5, 0.01);
+  assert_true(marked_s(s.items, s.n, ANY, 0, 30) < 4.5);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
 static void lost_signal_is_a_dropout_at_its_place(void **state) {
   (void)state;
   heart h = heart_new(40, 1.6, 0.005);
@@ -184,6 +197,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_clean_heart_has_no_marks),          cmocka_unit_test(a_rub_is_marked_from_end_to_end),
       cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(a_thump_or_rub_in_one_band_is_marked),
+      cmocka_unit_test(rubs_in_most_blocks_are_marked),
       cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
       cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
       cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),

@@ -55,6 +55,54 @@ static void hum_is_named_and_counts_as_noise(void **state) {
   heart_free(&h);
 }
 
+// The measure alone, with no span marked.
+static double unmarked_db(const heart *h) {
+  const gn_quality_spans none = {.join_s = 0.1};
+  const gn_signal w = {h->samples, h->n, FS_HZ, 0};
+  gn_quality_noise noise = {.limits = heart_limits()};
+  assert_int_equal(gn_quality_noise_add(&noise, &(gn_quality_cut){&w, &none}, h->beats, h->n_beats), 0);
+  return gn_quality_noise_db(&noise);
+}
+
+static void a_hand_that_left_no_mark_is_neither_heart_nor_noise(void **state) {
+  (void)state;
+  heart on_s1 = heart_new(15, 1.6, 0.02), between = heart_new(15, 1.6, 0.02);
+  heart_burst(&on_s1, on_s1.beats[3].s1_onset_s, 0.15, 60, 2);
+  heart_burst(&between, between.beats[3].s1_onset_s + 0.9, 0.3, 60, 2);
+  assert_near(unmarked_db(&on_s1), closed_form_db(0.02), 1);
+  assert_near(unmarked_db(&between), closed_form_db(0.02), 2); // the skirts of what is left out stay
+  heart_free(&on_s1);
+  heart_free(&between);
+}
+
+static void a_murmur_under_a_sound_is_not_heart(void **state) {
+  (void)state;
+  heart h = heart_new(60, 1.6, 0.01);
+  for (size_t k = 0; k < h.n_beats; k++) heart_noise(&h, h.beats[k].s1_onset_s + 0.12, h.beats[k].s1_onset_s + 0.7, 0.2, 100 + k);
+  assert_near(unmarked_db(&h), closed_form_db(0.01), 1);
+  heart_free(&h);
+}
+
+// Seven beats in which each half second is as loud as chance would have it, over 17 dB: the mean power is known, and no place is quieter
+// than others but by chance.
+static void a_place_that_chance_made_loud_is_noise(void **state) {
+  (void)state;
+  double off_db = 0;
+  for (uint64_t seed = 1; seed <= 20; seed++) {
+    heart h = heart_new(13, 1.6, 0);
+    gn_random r = gn_random_of(seed);
+    double squares = 0;
+    for (int k = 0; k < 26; k++) {
+      const double rms = 0.06 * sqrt(gn_from_db(-17 * gn_random_uniform(&r)));
+      heart_noise(&h, 0.5 * k, 0.5 * k + 0.5, rms, 1000 * seed + (uint64_t)k);
+      squares += rms * rms / 26;
+    }
+    off_db += (unmarked_db(&h) - closed_form_db(sqrt(squares))) / 20;
+    heart_free(&h);
+  }
+  assert_near(off_db, 0, 0.7);
+}
+
 static void without_beats_there_is_no_ratio(void **state) {
   (void)state;
   const gn_quality_noise none = {.limits = heart_limits()};
@@ -66,6 +114,9 @@ int main(void) {
       cmocka_unit_test(heart_to_noise_is_its_closed_form),
       cmocka_unit_test(a_murmur_is_not_noise),
       cmocka_unit_test(hum_is_named_and_counts_as_noise),
+      cmocka_unit_test(a_hand_that_left_no_mark_is_neither_heart_nor_noise),
+      cmocka_unit_test(a_murmur_under_a_sound_is_not_heart),
+      cmocka_unit_test(a_place_that_chance_made_loud_is_noise),
       cmocka_unit_test(without_beats_there_is_no_ratio),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

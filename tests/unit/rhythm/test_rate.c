@@ -160,6 +160,27 @@ static void standing_is_by_species_and_age_and_at_rest_only(void **state) {
   assert_true(standing_of(GIRTHLINE_FOAL, 20, -1, 80) != GIRTHLINE_STANDING_UNKNOWN);
 }
 
+// rate(t) = 26 (1 + 0.5 exp(-t / 9)) up to where it falls by this share over the last 8 s.
+static girthline_result *falling_by(double share) {
+  const double tau_s = 9, end_s = -tau_s * log(share / (0.5 * (exp(8 / tau_s) - 1 - share)));
+  double onsets[200];
+  size_t n = 0;
+  for (double t = 0.3; t < end_s; t += 60 / (26 * (1 + 0.5 * exp(-t / tau_s)))) onsets[n++] = t;
+  girthline_result *r = with_beats(onsets, n, end_s);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  return r;
+}
+
+static void a_slow_heart_has_settled_when_eight_seconds_show_no_fall(void **state) {
+  (void)state;
+  girthline_result *settled = falling_by(0.035), *falling = falling_by(0.09);
+  assert_near(settled->rate.settled_bpm, 27.1, 0.5); // 26.65 at the end, 27.58 eight seconds before
+  assert_true(isnan(falling->rate.settled_bpm));
+  assert_non_null(reason_of(falling, "/rate/settled_bpm"));
+  girthline_result_free(settled);
+  girthline_result_free(falling);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_steady_heart_has_one_rate),
@@ -170,6 +191,7 @@ int main(void) {
       cmocka_unit_test(dropped_beats_part_the_median_and_the_mean),
       cmocka_unit_test(a_rate_that_falls_after_contact_settles),
       cmocka_unit_test(a_rate_still_falling_at_the_end_has_not_settled),
+      cmocka_unit_test(a_slow_heart_has_settled_when_eight_seconds_show_no_fall),
       cmocka_unit_test(standing_is_by_species_and_age_and_at_rest_only),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

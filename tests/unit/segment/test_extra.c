@@ -132,6 +132,28 @@ static void a_split_second_sound_is_found_with_its_components_apart(void **state
   heart_free(h);
 }
 
+// A sound after every S2 onset that is louder in some beats than in others.
+static outcome with_moving(double after_s2_s, double length_s) {
+  heart *h = slow(2000);
+  gn_random r = gn_random_of(11);
+  for (size_t i = 0; i < h->n_beats; i++) {
+    const double share = 0.1 + 0.4 * gn_random_uniform(&r);
+    heart_tone(h, h->beats[i].s2_onset_s + after_s2_s, length_s, 100, share * HEART_AMPLITUDE);
+  }
+  const outcome o = analyse(h, NULL, 0);
+  heart_free(h);
+  return o;
+}
+
+static void what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not(void **state) {
+  (void)state;
+  outcome component = with_moving(0.042, 0.05), murmur = with_moving(0.026, 0.14);
+  assert_non_null(kind_of(&component, GIRTHLINE_SPLIT_S2));
+  assert_null(kind_of(&murmur, GIRTHLINE_SPLIT_S2));
+  clear(&component);
+  clear(&murmur);
+}
+
 static void an_atrial_sound_alone_in_a_pause_is_listed(void **state) {
   (void)state;
   heart *h = slow(2000);
@@ -247,6 +269,7 @@ int main(void) {
       cmocka_unit_test(a_fourth_sound_is_found_where_it_is),
       cmocka_unit_test(a_click_is_found_and_a_long_murmur_is_not_one),
       cmocka_unit_test(a_split_second_sound_is_found_with_its_components_apart),
+      cmocka_unit_test(what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not),
       cmocka_unit_test(an_atrial_sound_alone_in_a_pause_is_listed),
       cmocka_unit_test(sounds_strewn_at_random_are_not_claimed),
       cmocka_unit_test(gain_times_ten_and_windows_change_nothing),
