@@ -26,15 +26,9 @@ static bool holds(size_t set, size_t k) { return gn_murmur_locked_rows(set) >> (
 
 // What the heart sounds themselves leave of themselves in the band: their own band's course in the proportion the sounds have.
 static double heart_power(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
-  const gn_murmur_cube *cube = l->cube;
-  double low[2], ratio = 0;
+  double low[2];
   gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
-  for (int sound = 0; sound <= s->phase; sound++) {
-    const double band = cube->sound_power[FIRST + k][sound] - cube->floor_power[FIRST + k];
-    const double all = cube->sound_power[GN_MURMUR_LOW][sound] - cube->floor_power[GN_MURMUR_LOW];
-    if (band > 0 && all > 0 && band / all > ratio) ratio = band / all;
-  }
-  return low[0] > 0 ? ratio * low[0] : 0;
+  return low[0] > 0 ? gn_murmur_tail_ratio(l->cube, FIRST + k, s->phase) * low[0] : 0;
 }
 
 // Energy that lies all in the second half, at the end of its phase, is the next sound's beginning.

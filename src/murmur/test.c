@@ -174,17 +174,12 @@ static void repetition(gn_murmur_test *t, const float *values, gn_murmur_evidenc
 static double heart_power(const gn_murmur_cube *cube, const gn_murmur_evidence *e) {
   const float *low = cube->contour + GN_MURMUR_LOW * cube->n_cells;
   const double low_floor = cube->floor_power[GN_MURMUR_LOW];
-  double ratio = 0;
-  for (int k = 0; k <= e->phase; k++) {
-    const double band = cube->sound_power[e->row][k] - cube->floor_power[e->row], all = cube->sound_power[GN_MURMUR_LOW][k] - low_floor;
-    if (band > 0 && all > 0 && band / all > ratio) ratio = band / all;
-  }
   double sum = 0;
   for (size_t c = e->a; c < e->a + e->n; c++) {
     const double over = (double)low[c] - FLOOR_MARGIN * low_floor;
     if (over > 0) sum += over;
   }
-  return ratio * sum / (double)e->n;
+  return gn_murmur_tail_ratio(cube, e->row, e->phase) * sum / (double)e->n;
 }
 
 static double bootstrap_low_db(gn_murmur_test *t, const float *values, const gn_murmur_evidence *e) {
