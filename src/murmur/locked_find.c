@@ -31,6 +31,15 @@ static double heart_power(const gn_murmur_locked *l, size_t k, const gn_murmur_s
   return low[0] > 0 ? gn_murmur_tail_ratio(l->cube, FIRST + k, s->phase) * low[0] : 0;
 }
 
+// Does what lies up to the next sound stand over all that sound could have there? Its own band's course, in the proportion it has at its peak.
+static bool unlike_next(const gn_murmur_locked *l, const gn_murmur_test *t, size_t k, const gn_murmur_stretch *s) {
+  double here[2], low[2];
+  gn_murmur_locked_power(l, k, s->at, s->n, here);
+  gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
+  const double next = low[0] > 0 ? gn_murmur_sound_ratio(l->cube, FIRST + k, !s->phase) * low[0] : 0;
+  return here[0] > gn_from_db(t->limits->over_sounds_db) * next;
+}
+
 // Energy that lies all in the second half, at the end of its phase, is the next sound's beginning.
 static bool is_next_sound(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
   const size_t end = s->phase ? l->m : l->n_systole, half = s->n / 2;
@@ -75,7 +84,9 @@ static bool is_clear(const gn_murmur_locked *l, const gn_murmur_test *t, size_t 
     double x[2];
     if (!holds(set, k)) continue;
     gn_murmur_locked_power(l, k, stretch->at, stretch->n, x);
-    if (x[0] > 0 && (x[0] < over * heart_power(l, k, stretch) || is_next_sound(l, k, stretch) || is_onset(l, k, stretch, x[0]))) return false;
+    if (x[0] <= 0) continue;
+    if (x[0] < over * heart_power(l, k, stretch)) return false;
+    if (!unlike_next(l, t, k, stretch) && (is_next_sound(l, k, stretch) || is_onset(l, k, stretch, x[0]))) return false;
     loud = loud || x[0] >= least;
   }
   return loud;
