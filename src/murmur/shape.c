@@ -156,6 +156,10 @@ static void alone(const gn_murmur_profile *p, const gn_murmur_evidence *e, const
   cells[1] = e->a + e->n;
 }
 
+static bool one_sided(const gn_murmur_profile *p) {
+  return p->bowed && (p->shape == GIRTHLINE_CRESCENDO || p->shape == GIRTHLINE_DECRESCENDO);
+}
+
 // The fitted shape tells how the power over the whole span compares with that over the part that is heard alone.
 static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_t quiet[2]) {
   size_t whole[2];
@@ -165,6 +169,7 @@ static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_
   if (p->timing == GIRTHLINE_HOLO && p->shape == GIRTHLINE_DECRESCENDO) whole[1] = p->first + p->n; // its soft end lies in the noise
   const double here = shape_power(p, p->heard);
   p->hidden_db = here > 0 ? gn_db(shape_power(p, whole) / here) : 0;
+  if (one_sided(p)) p->hidden_db -= gn_db(1 - BOW_SHARE); // over the span of the straight shape that sounds as wide
   p->hidden_db = fmax(-HIDDEN_MOST_DB, fmin(p->hidden_db, HIDDEN_MOST_DB));
 }
 
