@@ -20,6 +20,7 @@ static const double SETTLE_S = 0.2;                       // around a beat that 
 // What neither repetition nor excess makes sure of must be this loud, and its level be had.
 static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
+static const double REMAINDER_MOST_DB = -12, REMAINDER_MOST_SHARE = 0.3; // six in 567 simulated recordings: to -16 dB, over by a fifth of the phase
 static const unsigned LOW_ROWS = 1u << 2, HIGH_ROWS = 1u << 3; // the bands below 150 Hz; from 240 Hz on they never reach
 static const double S1_LENGTHS = 2;                       // of S1, in which what is left of it dies away (a choice)
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
@@ -232,9 +233,11 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
 
 static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
 
-// What is low and over so soon after S2 is S2's own end, or an S3; after S1, S1's own end.
+// What is low and over so soon after S2 is S2's own end, or an S3; after S1, S1's own end. Not what is loud and lasts: in a fast heart an
+// early murmur is over by then, too.
 static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_evidence *e, const gn_murmur_cube *cube) {
   const unsigned rows = e->rows;
+  if (p->level_db >= REMAINDER_MOST_DB && p->end_fraction >= REMAINDER_MOST_SHARE) return false;
   if (p->phase == GIRTHLINE_SYSTOLE)
     return rows < LOW_ROWS && e->x_db < DOUBTFUL_X_DB && p->end_fraction * cube->systole_s < S1_LENGTHS * cube->sound_s[0];
   return p->phase == GIRTHLINE_DIASTOLE && (rows < LOW_ROWS || (rows < HIGH_ROWS && p->peak_hz < LOW_HZ)) && p->end_fraction * diastole_s(cube) < REMAINDER_S;
