@@ -16,6 +16,7 @@ static const double ONSET_SHARE = 0.15;   // of the phase: a murmur up to the ne
 // so much, and holds it up until the next sound. A breath that happens to keep step for a while lifts them even more alike. A murmur
 // has a spectrum of its own.
 static const double GAIN_ALIKE = 0.5, GAIN_VERY_ALIKE = 0.7, GAIN_MOST_DB = 9, GAIN_STAYS = 0.6;
+static const double GAIN_SOFT_ALIKE = 0.55, GAIN_SOFT_MOST_DB = 2; // of the bands above the lowest alone
 static const size_t GAIN_REST_CELLS = 6;
 static const double SUPPORT_DEVIATIONS = 3; // over the best by chance: what a doubtful find by excess must show here too
 static const double LASTS_SHARE = 0.25;   // of the power over the stretch: as long as that holds it lasts
@@ -92,9 +93,9 @@ static bool is_clear(const gn_murmur_locked *l, const gn_murmur_test *t, size_t 
   return loud;
 }
 
-// The least rise of all bands, and the most of those the heart sounds hardly reach; shares of the noise.
-static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[2]) {
-  out[0] = HUGE_VAL;
+// The least rise of all bands, the most of those the heart sounds hardly reach, and the least of these; shares of the noise.
+static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[3]) {
+  out[0] = out[2] = HUGE_VAL;
   out[1] = 0;
   for (size_t k = 0; k < ROWS; k++) {
     double x[2];
@@ -102,13 +103,16 @@ static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[2])
     const double rise = x[1] > 0 ? x[0] / x[1] : 0;
     if (rise < out[0]) out[0] = rise;
     if (k > 0 && rise > out[1]) out[1] = rise;
+    if (k > 0 && rise < out[2]) out[2] = rise;
   }
 }
 
 double gn_murmur_locked_gain(const gn_murmur_locked *l, size_t at, size_t n) {
   const size_t end = at < l->n_systole ? l->n_systole : l->m, rest = end > at + n ? end - at - n : 0;
-  double here[2], later[2];
+  double here[3], later[3];
   rises(l, at, n, here);
+  // While the first sound dies away in the lowest band a little gain comes back unseen there.
+  if (here[2] >= GAIN_SOFT_ALIKE * here[1] && here[1] <= gn_from_db(GAIN_SOFT_MOST_DB) - 1 && here[2] > 0) return here[2];
   if (here[0] < GAIN_ALIKE * here[1] || here[1] > gn_from_db(GAIN_MOST_DB) - 1 || !(here[0] > 0)) return 0;
   if (here[0] < GAIN_VERY_ALIKE * here[1] && rest >= GAIN_REST_CELLS) {
     rises(l, at + n, rest, later);
