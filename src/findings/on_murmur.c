@@ -48,17 +48,18 @@ static void young(gn_note *n) {
 }
 
 static void ask_echo(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
-  // Echocardiography is advised: soon. With an irregular or fast heart the same murmur weighs more (Patteson Table 6.2: resting rate
-  // over 45, irregular rhythm): before work.
-  n->urgency = rhythm_or_rate_adds(r) ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON;
-  if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", gn_findings_equine(r->settings.species) ? ", above all in older horses" : "");
+  // Echocardiography is advised: soon. In a horse with an irregular or fast heart the same murmur weighs more (Patteson Table 6.2: resting
+  // rate over 45, irregular rhythm): before work.
+  const bool equine = gn_findings_equine(r->settings.species);
+  n->urgency = equine && rhythm_or_rate_adds(r) ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON;
+  if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", equine ? ", above all in older horses" : "");
   else if (p->phase == GIRTHLINE_CONTINUOUS) gn_say(n->text, "Such murmurs are commonly seen with an open duct or another join between the great vessels.");
   else if (r->settings.side == GIRTHLINE_RIGHT) gn_say(n->text, "On the right such murmurs are commonly seen with a leak of the tricuspid valve or a hole between the chambers.");
   else gn_say(n->text, "Such murmurs are commonly seen with a leak of a valve between atrium and chamber%s.", r->settings.side == GIRTHLINE_LEFT ? " (on the left the mitral)" : "");
-  if (p->phase == GIRTHLINE_SYSTOLE && r->settings.side == GIRTHLINE_LEFT && gn_findings_equine(r->settings.species))
+  if (p->phase == GIRTHLINE_SYSTOLE && r->settings.side == GIRTHLINE_LEFT && equine)
     gn_say(n->evidence, "A left-sided systolic murmur counts as regurgitation until it fits the flow pattern (WEVA 2023).");
   gn_say(n->advice, "Echocardiography settles where it comes from and whether it matters.");
-  if (r->rhythm.pattern == GIRTHLINE_IRREGULAR || r->rhythm.pattern == GIRTHLINE_EARLY_BEATS) gn_say(n->advice, "With this rhythm, an ECG at rest as well, before any work.");
+  if (r->rhythm.pattern == GIRTHLINE_IRREGULAR || r->rhythm.pattern == GIRTHLINE_EARLY_BEATS) gn_say(n->advice, equine ? "With this rhythm, an ECG at rest as well, before any work." : "With this rhythm, an ECG as well.");
 }
 
 static void undecided(const girthline_result *r, gn_note *n) {

@@ -32,9 +32,10 @@ static bool would_show(gn_murmur_test *t, const gn_murmur_evidence *where, doubl
   return e.found && (e.z >= t->limits->z_sure || e.paired >= SURE_PAIRED || cube->n_beats <= (size_t)t->limits->few_beats_n);
 }
 
-static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where) {
+// settled: what stands out there already, with nothing laid, was told or turned down by the test in noise, and tells of no limit.
+static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where, bool settled) {
   double low = SOFTEST_DB, high = LOUDEST_DB;
-  if (!would_show(t, where, high)) return high;
+  if (!would_show(t, where, high) || (settled && would_show(t, where, low))) return high;
   while (high - low > STEP_DB) {
     const double mid = (low + high) / 2;
     if (would_show(t, where, mid)) high = mid;
@@ -56,7 +57,7 @@ int gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase, d
     double best = LOUDEST_DB;
     for (size_t row = 1; row < GN_MURMUR_BANDS; row++) {
       const gn_murmur_evidence where = {.phase = phase, .row = row, .length = length, .a = a, .n = n};
-      const double limit = window_limit_db(t, &where);
+      const double limit = window_limit_db(t, &where, locked->usable);
       if (limit < best) best = limit;
     }
     limits[n_limits++] = best;

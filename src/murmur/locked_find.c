@@ -16,6 +16,7 @@ static const double ONSET_SHARE = 0.15;   // of the phase: a murmur up to the ne
 // so much, and holds it up until the next sound. A breath that happens to keep step for a while lifts them even more alike. A murmur
 // has a spectrum of its own.
 static const double GAIN_ALIKE = 0.5, GAIN_VERY_ALIKE = 0.7, GAIN_MOST_DB = 9, GAIN_STAYS = 0.6;
+static const double GAIN_SOFT_ALIKE = 0.55, GAIN_SOFT_MOST_DB = 2; // of the bands above the lowest alone
 static const size_t GAIN_REST_CELLS = 6;
 static const double SUPPORT_DEVIATIONS = 3; // over the best by chance: what a doubtful find by excess must show here too
 static const double LASTS_SHARE = 0.25;   // of the power over the stretch: as long as that holds it lasts
@@ -26,15 +27,18 @@ static bool holds(size_t set, size_t k) { return gn_murmur_locked_rows(set) >> (
 
 // What the heart sounds themselves leave of themselves in the band: their own band's course in the proportion the sounds have.
 static double heart_power(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
-  const gn_murmur_cube *cube = l->cube;
-  double low[2], ratio = 0;
+  double low[2];
   gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
-  for (int sound = 0; sound <= s->phase; sound++) {
-    const double band = cube->sound_power[FIRST + k][sound] - cube->floor_power[FIRST + k];
-    const double all = cube->sound_power[GN_MURMUR_LOW][sound] - cube->floor_power[GN_MURMUR_LOW];
-    if (band > 0 && all > 0 && band / all > ratio) ratio = band / all;
-  }
-  return low[0] > 0 ? ratio * low[0] : 0;
+  return low[0] > 0 ? gn_murmur_tail_ratio(l->cube, FIRST + k, s->phase) * low[0] : 0;
+}
+
+// Does what lies up to the next sound stand over all that sound could have there? Its own band's course, in the proportion it has at its peak.
+static bool unlike_next(const gn_murmur_locked *l, const gn_murmur_test *t, size_t k, const gn_murmur_stretch *s) {
+  double here[2], low[2];
+  gn_murmur_locked_power(l, k, s->at, s->n, here);
+  gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
+  const double next = low[0] > 0 ? gn_murmur_sound_ratio(l->cube, FIRST + k, !s->phase) * low[0] : 0;
+  return here[0] > gn_from_db(t->limits->over_sounds_db) * next;
 }
 
 // Energy that lies all in the second half, at the end of its phase, is the next sound's beginning.
@@ -81,15 +85,17 @@ static bool is_clear(const gn_murmur_locked *l, const gn_murmur_test *t, size_t 
     double x[2];
     if (!holds(set, k)) continue;
     gn_murmur_locked_power(l, k, stretch->at, stretch->n, x);
-    if (x[0] > 0 && (x[0] < over * heart_power(l, k, stretch) || is_next_sound(l, k, stretch) || is_onset(l, k, stretch, x[0]))) return false;
+    if (x[0] <= 0) continue;
+    if (x[0] < over * heart_power(l, k, stretch)) return false;
+    if (!unlike_next(l, t, k, stretch) && (is_next_sound(l, k, stretch) || is_onset(l, k, stretch, x[0]))) return false;
     loud = loud || x[0] >= least;
   }
   return loud;
 }
 
-// The least rise of all bands, and the most of those the heart sounds hardly reach; shares of the noise.
-static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[2]) {
-  out[0] = HUGE_VAL;
+// The least rise of all bands, the most of those the heart sounds hardly reach, and the least of these; shares of the noise.
+static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[3]) {
+  out[0] = out[2] = HUGE_VAL;
   out[1] = 0;
   for (size_t k = 0; k < ROWS; k++) {
     double x[2];
@@ -97,13 +103,16 @@ static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[2])
     const double rise = x[1] > 0 ? x[0] / x[1] : 0;
     if (rise < out[0]) out[0] = rise;
     if (k > 0 && rise > out[1]) out[1] = rise;
+    if (k > 0 && rise < out[2]) out[2] = rise;
   }
 }
 
 double gn_murmur_locked_gain(const gn_murmur_locked *l, size_t at, size_t n) {
   const size_t end = at < l->n_systole ? l->n_systole : l->m, rest = end > at + n ? end - at - n : 0;
-  double here[2], later[2];
+  double here[3], later[3];
   rises(l, at, n, here);
+  // While the first sound dies away in the lowest band a little gain comes back unseen there.
+  if (here[2] >= GAIN_SOFT_ALIKE * here[1] && here[1] <= gn_from_db(GAIN_SOFT_MOST_DB) - 1 && here[2] > 0) return here[2];
   if (here[0] < GAIN_ALIKE * here[1] || here[1] > gn_from_db(GAIN_MOST_DB) - 1 || !(here[0] > 0)) return 0;
   if (here[0] < GAIN_VERY_ALIKE * here[1] && rest >= GAIN_REST_CELLS) {
     rises(l, at + n, rest, later);

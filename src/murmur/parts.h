@@ -72,6 +72,13 @@ typedef struct gn_murmur_cube {
 int gn_murmur_cube_build(gn_murmur_cube *cube, const gn_murmur_beat *beats, size_t n_beats);
 void gn_murmur_cube_clear(gn_murmur_cube *cube);
 
+/// Power of band row over that of the low band, at the peak of a heart sound (0: S1, 1: S2), as far as the other one makes it likely; 0: not
+/// to be had.
+double gn_murmur_sound_ratio(const gn_murmur_cube *cube, size_t row, int sound);
+
+/// The same of the sounds that leave their tails in a phase: in diastole the larger.
+double gn_murmur_tail_ratio(const gn_murmur_cube *cube, size_t row, int phase);
+
 static inline float *gn_murmur_cell(const gn_murmur_cube *cube, size_t row, size_t cell) {
   return cube->power + (row * cube->n_cells + cell) * cube->n_beats;
 }

@@ -122,14 +122,16 @@ static void smooth(const spectra *s, double *out) {
   }
 }
 
-// The middle, in hertz, of the half-power band about the peak: a noise has no sharper top than that. (The middle in octaves lies lower
-// than the strongest frequency: of 237 simulated murmurs of noise the median was 8 % low.)
+// Of a noise, that has no sharp top: the middle of the half-power band about the peak, halfway between the middle in hertz and the one in
+// octaves. A band that falls steeper above lies about the first, one that falls alike on both sides about the second. Of 415 simulated murmurs
+// of the first kind 79 % are told within 15 % (80 % by the middle in hertz, 69 % in octaves), of 23 of the second 65 % (30 %, 83 %).
 static double broad_peak_hz(const spectra *s, size_t peak) {
   const double least = BAND_TOP * s->smoothed[peak];
   size_t a = peak, b = peak;
   while (a > 1 && s->smoothed[a - 1] > least) a--;
   while (b + 1 < s->n_bins && s->smoothed[b + 1] > least) b++;
-  return 0.5 * (double)(a + b) * s->bin_hz;
+  const double in_hertz = 0.5 * (double)(a + b), in_octaves = sqrt((double)a * (double)b);
+  return sqrt(in_hertz * in_octaves) * s->bin_hz;
 }
 
 static double share_near(const double *x, size_t n, size_t peak, double half_bins) {

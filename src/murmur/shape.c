@@ -16,7 +16,7 @@ static const double CLEAR_LENGTHS = 0.7; // nor before this share of the sound's
 static const double TAIL_FALL = 4;       // power, against the least between there and the quiet part
 static const size_t CLEAR_CELLS = 3;     // nor this near to the next sound
 static const size_t CORE_LEAST = 4;       // cells
-static const double HIDDEN_MOST_DB = 6;   // more than this is not to be had from a fitted shape
+static const double HIDDEN_MOST_DB = 9;   // more than this is not to be had from a fitted shape
 enum { GRID = 32 };                       // places within the phase at which a shape may begin and end
 static const int NARROWEST = 4;           // grid steps
 enum { SMEARS = 2 };                      // the envelopes' own smoothing and this file's
@@ -156,6 +156,10 @@ static void alone(const gn_murmur_profile *p, const gn_murmur_evidence *e, const
   cells[1] = e->a + e->n;
 }
 
+static bool one_sided(const gn_murmur_profile *p) {
+  return p->bowed && (p->shape == GIRTHLINE_CRESCENDO || p->shape == GIRTHLINE_DECRESCENDO);
+}
+
 // The fitted shape tells how the power over the whole span compares with that over the part that is heard alone.
 static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_t quiet[2]) {
   size_t whole[2];
@@ -165,7 +169,8 @@ static void parts(gn_murmur_profile *p, const gn_murmur_evidence *e, const size_
   if (p->timing == GIRTHLINE_HOLO && p->shape == GIRTHLINE_DECRESCENDO) whole[1] = p->first + p->n; // its soft end lies in the noise
   const double here = shape_power(p, p->heard);
   p->hidden_db = here > 0 ? gn_db(shape_power(p, whole) / here) : 0;
-  if (p->hidden_db > HIDDEN_MOST_DB || p->hidden_db < -HIDDEN_MOST_DB) p->hidden_db = 0;
+  if (one_sided(p)) p->hidden_db -= gn_db(1 - BOW_SHARE); // over the span of the straight shape that sounds as wide
+  p->hidden_db = fmax(-HIDDEN_MOST_DB, fmin(p->hidden_db, HIDDEN_MOST_DB));
 }
 
 // Where a straight shape as wide as this one sounds would begin and end, in shares of the phase from the end of its first sound on.

@@ -35,7 +35,7 @@ static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB =
 static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.250 /* in the S3's own band, after S2's usual end */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double INTO_S1_S = 0.050, INTO_S1_DB = -15; // a murmur that runs into S1: so long, so near to S1's own peak
 // Gain: the rises in the bands over the heart sounds lie within this factor of each other, and are no more than this.
-static const double GAIN_ALIKE = 0.65, GAIN_MOST_DB = 9;
+static const double GAIN_ALIKE = 0.65, GAIN_MOST_DB = 9, GAIN_NEVER_DB = 15; // never: of the excess, that counts from the lowest quantiles
 static const double MEDIAN = 0.5;
 enum { GAIN_FIRST_ROW = 2 };
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
@@ -170,21 +170,20 @@ static void repetition(gn_murmur_test *t, const float *values, gn_murmur_evidenc
   e->z = variance > 0 ? (e->share - e->share_out) / sqrt(variance) : 0;
 }
 
-// What the heart sounds themselves leave in the band: the low band's course in the proportion the sounds have.
-static double heart_power(const gn_murmur_cube *cube, const gn_murmur_evidence *e) {
+// Mean of the low band's course over its floor.
+static double low_over(const gn_murmur_cube *cube, size_t a, size_t n) {
   const float *low = cube->contour + GN_MURMUR_LOW * cube->n_cells;
-  const double low_floor = cube->floor_power[GN_MURMUR_LOW];
-  double ratio = 0;
-  for (int k = 0; k <= e->phase; k++) {
-    const double band = cube->sound_power[e->row][k] - cube->floor_power[e->row], all = cube->sound_power[GN_MURMUR_LOW][k] - low_floor;
-    if (band > 0 && all > 0 && band / all > ratio) ratio = band / all;
-  }
   double sum = 0;
-  for (size_t c = e->a; c < e->a + e->n; c++) {
-    const double over = (double)low[c] - FLOOR_MARGIN * low_floor;
+  for (size_t c = a; c < a + n; c++) {
+    const double over = (double)low[c] - FLOOR_MARGIN * cube->floor_power[GN_MURMUR_LOW];
     if (over > 0) sum += over;
   }
-  return ratio * sum / (double)e->n;
+  return sum / (double)n;
+}
+
+// What the heart sounds themselves leave in the band: the low band's course in the proportion the sounds have.
+static double heart_power(const gn_murmur_cube *cube, const gn_murmur_evidence *e) {
+  return gn_murmur_tail_ratio(cube, e->row, e->phase) * low_over(cube, e->a, e->n);
 }
 
 static double bootstrap_low_db(gn_murmur_test *t, const float *values, const gn_murmur_evidence *e) {
@@ -306,7 +305,8 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   e->score = e->z >= t->limits->z_sure ? SURE_SCORE + e->x_db : e->paired > 0 ? e->paired : e->x_db;
 }
 
-// Energy that lies all in the window's second half, at the end of its phase, is the next sound's beginning.
+// Energy that lies all in the window's second half, at the end of its phase, is the next sound's beginning, unless it stands over all that
+// sound could have there: its own band's course in the proportion it has at its peak.
 static bool is_next_sound(gn_murmur_test *t, const gn_murmur_evidence *e) {
   const gn_murmur_cube *cube = t->cube;
   const size_t end = e->phase ? cube->s1_start : cube->s2_start;
@@ -316,7 +316,8 @@ static bool is_next_sound(gn_murmur_test *t, const gn_murmur_evidence *e) {
   const double first = gn_murmur_quantile(t->values, cube->n_beats, LOW_QUANTILE, t->scratch) - e->ref_power;
   gn_murmur_window(cube, e->row, e->a + half, e->n - half, t->values);
   const double second = gn_murmur_quantile(t->values, cube->n_beats, LOW_QUANTILE, t->scratch) - e->ref_power;
-  return second > EDGE_RATIO * (first > 0 ? first : 0);
+  const double next = gn_murmur_sound_ratio(cube, e->row, !e->phase) * low_over(cube, e->a + half, e->n - half);
+  return second > EDGE_RATIO * (first > 0 ? first : 0) && second < gn_from_db(t->limits->over_sounds_db) * next;
 }
 
 static void try_window(gn_murmur_test *t, gn_murmur_evidence *e, gn_murmur_evidence *best) {
@@ -401,6 +402,7 @@ static void drop_gain(gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_ev
   bool gain = false;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     if (by_row[row].locked > 0) return; // the gain has been taken off
+    if (by_row[row].found && by_row[row].x_db > GAIN_NEVER_DB) return;
     gain = gain || (by_row[row].found && (is_gain(t, &by_row[row]) || is_gain_there(l, &by_row[row])));
   }
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)

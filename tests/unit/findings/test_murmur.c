@@ -63,6 +63,30 @@ static void one_point_missing_and_it_does_not_fit(void **state) {
   }
 }
 
+// The flow pattern is published for horses; its points say nothing of other animals, and work is the horse's.
+static void other_animals_are_not_held_against_the_horses_pattern(void **state) {
+  (void)state;
+  const girthline_species other[] = {GIRTHLINE_DOG, GIRTHLINE_CAT, GIRTHLINE_DONKEY, GIRTHLINE_CATTLE, GIRTHLINE_GOAT};
+  for (size_t k = 0; k < sizeof other / sizeof other[0]; k++) {
+    girthline_result *r = fitting();
+    r->settings.species = other[k];
+    r->settings.area = GIRTHLINE_MITRAL;
+    r->rate.standing = GIRTHLINE_ABOVE;
+    char why[700] = "";
+    assert_int_equal(gn_findings_leaning(r, &r->murmur.phases[0], why, sizeof why), GN_LEANS_ECHO);
+    assert_null(strstr(why, "left heart base"));
+    assert_null(strstr(why, "adult horse."));
+    assert_non_null(strstr(why, "published for adult horses"));
+    assert_int_equal(strstr(why, "Ljungvall") != NULL, other[k] == GIRTHLINE_DOG);
+    assert_int_equal(strstr(why, "nothing published is used") != NULL, other[k] != GIRTHLINE_DOG);
+    assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+    const girthline_finding *f = finding_of(r, "murmur-systole");
+    assert_int_equal(f->urgency, gn_findings_equine(other[k]) ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON);
+    assert_non_null(strstr(f->evidence, "published for adult horses"));
+    girthline_result_free(r);
+  }
+}
+
 // WEVA 2023: a left-sided systolic murmur counts as regurgitation until it fits the flow pattern.
 static void a_left_sided_systolic_murmur_that_does_not_fit_asks_for_echocardiography(void **state) {
   (void)state;
@@ -167,6 +191,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_flow_pattern_fits_where_every_point_holds),
       cmocka_unit_test(one_point_missing_and_it_does_not_fit),
+      cmocka_unit_test(other_animals_are_not_held_against_the_horses_pattern),
       cmocka_unit_test(a_left_sided_systolic_murmur_that_does_not_fit_asks_for_echocardiography),
       cmocka_unit_test(with_an_irregular_or_fast_heart_it_weighs_more),
       cmocka_unit_test(diastole_asks_for_echocardiography_beyond_a_short_early_squeak),
