@@ -16,6 +16,7 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "base/numbers.h"
+#include "base/relay.h"
 #include "base/result.h"
 #include "base/wide.h"
 #include "envelope/envelope.h"
@@ -32,7 +33,22 @@
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
+#define WINDOWS 2         // under way at once, where threads share the work: enough that none waits long, few enough for the memory
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
+
+/// One window on its way through the stages. It comes from the thread that takes samples and goes through those of the relay.
+typedef struct window {
+  float *samples; // decimated
+  size_t n;
+  double start_s;
+  double from_s, to_s;       // its beats between these are final
+  gn_quality_window *quality;
+  girthline_span *spoilt;
+  size_t n_spoilt, spoilt_capacity;
+  gn_features features;
+  girthline_beat *beats;     // all of them
+  size_t n_beats, beats_capacity;
+} window;
 
 /// Everything one analysis holds, so that one call lets go of all of it.
 typedef struct girthline_analysis {
@@ -45,14 +61,14 @@ typedef struct girthline_analysis {
   gn_extra *extra;
   gn_murmur *murmur;
   gn_overview overview;
-  float *window;           // decimated samples of the window at hand
-  size_t n, most_n;        // in it, and at most
+  gn_relay *relay;         // has windows prepared, decoded and measured
+  window windows[WINDOWS];
+  size_t n_threads;        // that may share it
+  float *samples;          // decimated samples of the window that is filling
+  size_t n, most_n, room_n; // in it; in a full one; room for a full one and what a block may add
   double window_start_s;
-  double done_to_s;        // beats before this are final
-  girthline_span *spoilt;
-  size_t n_spoilt, spoilt_capacity, beats_capacity;
-  gn_bands bands;
-  gn_features features;
+  double done_to_s;        // beats before this are in windows that were given away
+  size_t beats_capacity;
   float block[BLOCK_N];    // samples on their way in, gathered to blocks that begin at the same places however they come
   size_t n_block, at;      // in it; samples of the recording that have come
   size_t first, end;       // the part that was asked for, in samples of the recording
@@ -60,17 +76,24 @@ typedef struct girthline_analysis {
   char refusal[120];       // why the first window without beats had none; a sentence without its capital and full stop
 } pipeline;
 
+static void window_clear(window *w) {
+  gn_quality_window_free(w->quality);
+  gn_features_clear(&w->features);
+  gn_free(w->samples);
+  gn_free(w->spoilt);
+  gn_free(w->beats);
+}
+
 static void pipeline_clear(pipeline *p) {
+  gn_relay_free(p->relay); // no thread works on from here on
   girthline_result_free(p->result);
   gn_decimator_free(p->decimator);
   gn_quality_free(p->quality);
   gn_segment_free(p->segment);
   gn_extra_free(p->extra);
   gn_murmur_free(p->murmur);
-  gn_free(p->window);
-  gn_free(p->spoilt);
-  gn_bands_clear(&p->bands);
-  gn_features_clear(&p->features);
+  gn_free(p->samples);
+  for (size_t i = 0; i < WINDOWS; i++) window_clear(&p->windows[i]);
 }
 
 // The sounds given by hand, of the part that is analysed.
@@ -83,12 +106,22 @@ static girthline_status take_given(pipeline *p, const girthline_settings *s) {
   return gn_segment_given(p->result, s->given + first, end - first);
 }
 
+static gn_relay_stage prepare, decode, measure;
+
+// Two share the work evenly, and a third would have little to do: see docs/performance.md.
+static size_t threads_of(int wanted) {
+  if (wanted == 0) return gn_relay_processors() > 1 ? 2 : 1;
+  return wanted > 1 ? (size_t)wanted : 1;
+}
+
 static girthline_status pipeline_init(pipeline *p, const girthline_recording *recording, const girthline_settings *settings) {
   p->result = gn_result_new();
   if (!p->result) return GIRTHLINE_NO_MEMORY;
   p->result->settings = *settings;
   p->result->settings.given = NULL;
   p->result->settings.n_given = 0;
+  p->result->settings.threads = 1; // says nothing of the result
+  p->n_threads = threads_of(settings->threads);
   if (settings->limits) {
     p->result->limits = *settings->limits;
     p->result->settings.limits = &p->result->limits;
@@ -109,94 +142,147 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->murmur = gn_murmur_new(p->profile, analysis_hz);
   if (p->segment) gn_segment_limit(p->segment, &p->result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
-  p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
+  p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
+  p->samples = gn_room(p->room_n, sizeof(float));
+  p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, p);
   p->overview = gn_overview_of(&p->result->pictures, fs_hz, recording->duration_s);
-  if (!p->quality || !p->segment || !p->extra || !p->murmur || !p->window) return GIRTHLINE_NO_MEMORY;
+  if (!p->quality || !p->segment || !p->extra || !p->murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;
 }
 
 // The spans that hide the heart, out of all problems of the window.
-static girthline_status list_spoilt(pipeline *p, const girthline_problem *problems, size_t n) {
-  void *items = p->spoilt;
-  if (gn_grow(&items, &p->spoilt_capacity, n + 1, sizeof *p->spoilt)) return GIRTHLINE_NO_MEMORY;
-  p->spoilt = items;
-  p->n_spoilt = 0;
+static girthline_status list_spoilt(window *w, const girthline_problem *problems, size_t n) {
+  void *items = w->spoilt;
+  if (gn_grow(&items, &w->spoilt_capacity, n + 1, sizeof *w->spoilt)) return GIRTHLINE_NO_MEMORY;
+  w->spoilt = items;
+  w->n_spoilt = 0;
   for (size_t i = 0; i < n; i++)
-    if (gn_quality_hides(problems[i].kind)) p->spoilt[p->n_spoilt++] = problems[i].span;
+    if (gn_quality_hides(problems[i].kind)) w->spoilt[w->n_spoilt++] = problems[i].span;
   return GIRTHLINE_OK;
+}
+
+static girthline_status find_features(const pipeline *p, window *w, const gn_signal *sound) {
+  const gn_filter_settings filter = gn_filter_settings_default(p->profile);
+  const gn_envelope_settings envelope = gn_envelope_settings_default(p->profile);
+  gn_bands bands = {0};
+  girthline_status status = gn_filter_run(sound, &filter, &bands);
+  if (status != GIRTHLINE_OK) return status;
+  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, sound->n, sound->fs_hz, sound->start_s, w->spoilt, w->n_spoilt};
+  status = gn_envelope_run(&in, &envelope, &w->features);
+  gn_bands_clear(&bands);
+  return status;
+}
+
+static gn_signal sound_of(const pipeline *p, const window *w) { return (gn_signal){w->samples, w->n, gn_decimator_fs_hz(p->decimator), w->start_s}; }
+
+// First stage of the relay: what is spoilt, and what the decoder hears.
+static girthline_status prepare(void *user, size_t place) {
+  pipeline *p = user;
+  window *w = &p->windows[place];
+  const gn_signal sound = sound_of(p, w);
+  const girthline_problem *problems;
+  size_t n_problems;
+  girthline_status status = gn_quality_mark(p->quality, w->quality, &sound, &problems, &n_problems);
+  if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems);
+  if (status == GIRTHLINE_OK && !p->result->beats_given) status = find_features(p, w, &sound);
+  return status;
 }
 
 static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
 
-// Take over the window's beats up to to_s; a beat met again at the seam is not taken twice.
-static girthline_status take_beats(pipeline *p, const girthline_beat *beats, size_t n, double to_s) {
+// Take over the window's final beats; a beat met again at the seam is not taken twice.
+static girthline_status take_beats(pipeline *p, const window *w) {
   girthline_result *r = p->result;
   void *items = r->beats;
-  if (gn_grow(&items, &p->beats_capacity, r->n_beats + n + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
+  if (gn_grow(&items, &p->beats_capacity, r->n_beats + w->n_beats + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
   r->beats = items;
-  for (size_t i = 0; i < n; i++) {
-    const double at = place_of(&beats[i]);
-    if (at < p->done_to_s || at >= to_s) continue;
+  for (size_t i = 0; i < w->n_beats; i++) {
+    const double at = place_of(&w->beats[i]);
+    if (at < w->from_s || at >= w->to_s) continue;
     if (r->n_beats && at - place_of(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
-    r->beats[r->n_beats++] = beats[i];
+    r->beats[r->n_beats++] = w->beats[i];
   }
   return GIRTHLINE_OK;
 }
 
-static girthline_status find_beats(pipeline *p, const gn_signal *window, const girthline_beat **beats, size_t *n_beats) {
-  const gn_filter_settings filter = gn_filter_settings_default(p->profile);
-  const gn_envelope_settings envelope = gn_envelope_settings_default(p->profile);
-  girthline_status status = gn_filter_run(window, &filter, &p->bands);
-  if (status != GIRTHLINE_OK) return status;
-  const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, p->bands.fine, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
-  status = gn_envelope_run(&in, &envelope, &p->features);
-  if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
-  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, window, p->spoilt, p->n_spoilt, n_beats);
+static girthline_status keep_beats(window *w, const girthline_beat *beats, size_t n) {
+  void *items = w->beats;
+  if (gn_grow(&items, &w->beats_capacity, n, sizeof *w->beats)) return GIRTHLINE_NO_MEMORY;
+  w->beats = items;
+  w->n_beats = n;
+  if (n) memcpy(w->beats, beats, n * sizeof *w->beats);
+  return GIRTHLINE_OK;
+}
+
+// Second stage: the beats. What one window taught is where the next begins.
+static girthline_status decode(void *user, size_t place) {
+  pipeline *p = user;
+  window *w = &p->windows[place];
+  if (p->result->beats_given) return GIRTHLINE_OK;
+  const gn_signal sound = sound_of(p, w);
+  const girthline_beat *beats;
+  size_t n_beats;
+  girthline_status status = gn_segment_window(p->segment, &w->features, &beats, &n_beats);
+  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, &sound, w->spoilt, w->n_spoilt, &n_beats);
   if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
-  gn_bands_clear(&p->bands);
-  gn_features_clear(&p->features);
+  gn_features_clear(&w->features);
+  if (status == GIRTHLINE_OK) status = keep_beats(w, beats, n_beats);
+  return status == GIRTHLINE_OK ? take_beats(p, w) : status;
+}
+
+// Third stage: everything that is measured once the beats are known.
+static girthline_status measure(void *user, size_t place) {
+  const pipeline *p = user;
+  const window *w = &p->windows[place];
+  const bool given = p->result->beats_given;
+  const gn_signal sound = sound_of(p, w);
+  const girthline_beat *beats = given ? p->result->beats : w->beats;
+  const size_t n_beats = given ? p->result->n_beats : w->n_beats;
+  const double from_to_s[2] = {w->from_s, w->to_s};
+  girthline_status status = gn_quality_measure(p->quality, w->quality, &sound, from_to_s, beats, n_beats);
+  if (status == GIRTHLINE_OK) status = gn_extra_collect(p->extra, &sound, w->from_s, w->to_s, beats, n_beats, w->spoilt, w->n_spoilt);
+  if (status == GIRTHLINE_OK) status = gn_murmur_collect(p->murmur, &sound, w->from_s, w->to_s, beats, n_beats, w->spoilt, w->n_spoilt);
   return status;
 }
 
-// One window through every stage that looks at sound; its beats are final up to to_s.
-static girthline_status run_window(pipeline *p, double to_s) {
-  const gn_signal window = {p->window, p->n, gn_decimator_fs_hz(p->decimator), p->window_start_s};
-  const double from_s = p->done_to_s;
-  const girthline_problem *problems;
-  size_t n_problems, n_beats = p->result->n_beats;
-  const girthline_beat *beats = p->result->beats;
-  girthline_status status = gn_quality_mark(p->quality, &window, &problems, &n_problems);
-  if (status == GIRTHLINE_OK) status = list_spoilt(p, problems, n_problems);
-  if (status == GIRTHLINE_OK && !p->result->beats_given) {
-    status = find_beats(p, &window, &beats, &n_beats);
-    if (status == GIRTHLINE_OK) status = take_beats(p, beats, n_beats, to_s);
-  }
-  if (status == GIRTHLINE_OK) status = gn_quality_measure(p->quality, &window, from_s, to_s, beats, n_beats);
-  if (status == GIRTHLINE_OK) status = gn_extra_collect(p->extra, &window, from_s, to_s, beats, n_beats, p->spoilt, p->n_spoilt);
-  if (status == GIRTHLINE_OK) status = gn_murmur_collect(p->murmur, &window, from_s, to_s, beats, n_beats, p->spoilt, p->n_spoilt);
-  p->done_to_s = to_s;
-  return status;
-}
-
-// Decode a full window and keep its last OVERLAP_S for the next.
-static girthline_status next_window(pipeline *p) {
+// The first n samples are a window whose beats are final up to to_s: on it goes. keep_n of its last samples, and what lies behind them,
+// begin the next one.
+static girthline_status give_window(pipeline *p, size_t n, double to_s, size_t keep_n) {
+  size_t place;
+  girthline_status status = gn_relay_place(p->relay, &place);
+  if (status != GIRTHLINE_OK) return status;
+  window *w = &p->windows[place];
+  float *const next = w->samples ? w->samples : keep_n ? gn_room(p->room_n, sizeof(float)) : NULL;
+  if (!w->quality) w->quality = gn_quality_window_new();
+  const bool refused = !w->quality || (keep_n && !next);
+  w->samples = p->samples;
+  w->n = n;
+  w->start_s = p->window_start_s;
+  w->from_s = p->done_to_s;
+  w->to_s = p->done_to_s = to_s;
+  p->samples = next;
+  if (refused) return GIRTHLINE_NO_MEMORY;
   const double fs_hz = gn_decimator_fs_hz(p->decimator);
-  const size_t keep = (size_t)(OVERLAP_S * fs_hz), rest = p->n - p->most_n;
-  p->n = p->most_n;
-  const girthline_status status = run_window(p, p->window_start_s + WINDOW_S - OVERLAP_S / 2);
-  memmove(p->window, p->window + p->most_n - keep, (keep + rest) * sizeof(float));
-  p->window_start_s += (double)(p->most_n - keep) / fs_hz;
-  p->n = keep + rest;
-  return status;
+  status = gn_quality_begin(p->quality, w->quality, w->start_s, w->start_s + (double)n / fs_hz);
+  if (keep_n) memcpy(next, w->samples + n - keep_n, (p->n - n + keep_n) * sizeof(float));
+  p->n = p->n - n + keep_n;
+  p->window_start_s += (double)(n - keep_n) / fs_hz;
+  return status == GIRTHLINE_OK ? gn_relay_give(p->relay) : status;
+}
+
+// A full window, whose last OVERLAP_S are in the next one too.
+static girthline_status give_full_window(pipeline *p) {
+  gn_relay_start(p->relay, p->n_threads); // a recording of a single window is done before a thread would be there
+  return give_window(p, p->most_n, p->window_start_s + WINDOW_S - OVERLAP_S / 2, (size_t)(OVERLAP_S * gn_decimator_fs_hz(p->decimator)));
 }
 
 // The gathered block through everything that takes samples as they come.
 static girthline_status run_block(pipeline *p) {
   gn_overview_push(&p->overview, p->block, p->n_block);
   girthline_status status = gn_quality_push(p->quality, p->block, p->n_block);
-  p->n += gn_decimator_push(p->decimator, p->block, p->n_block, p->window + p->n);
+  p->n += gn_decimator_push(p->decimator, p->block, p->n_block, p->samples + p->n);
   p->n_block = 0;
-  if (status == GIRTHLINE_OK && p->n > p->most_n) status = next_window(p);
+  if (status == GIRTHLINE_OK && p->n > p->most_n) status = give_full_window(p);
   return status;
 }
 
@@ -221,14 +307,24 @@ static girthline_status take_samples(pipeline *p, const float *samples, size_t n
   return status;
 }
 
+// What came to grief in the sound before the place where reading broke off comes first, as if it had been worked on before.
+static girthline_status first_fault(pipeline *p, girthline_status status, const girthline_error *fault, girthline_error *error) {
+  const girthline_status before = gn_relay_wait(p->relay);
+  if (before != GIRTHLINE_OK) return before;
+  if (error) *error = *fault;
+  return status;
+}
+
 // Read the part that was asked for, block by block.
 static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
   float samples[BLOCK_N];
   girthline_status status = p->first ? gn_audio_seek(audio, p->first, error) : GIRTHLINE_OK;
   p->at = p->first;
   for (size_t got = BLOCK_N; status == GIRTHLINE_OK && got == BLOCK_N && p->at < p->end;) {
-    status = gn_audio_read(audio, samples, p->end - p->at < BLOCK_N ? p->end - p->at : BLOCK_N, &got, error);
+    girthline_error fault = {0};
+    status = gn_audio_read(audio, samples, p->end - p->at < BLOCK_N ? p->end - p->at : BLOCK_N, &got, &fault);
     if (status == GIRTHLINE_OK) status = take_samples(p, samples, got);
+    else status = first_fault(p, status, &fault, error);
   }
   return status;
 }
@@ -249,13 +345,14 @@ static girthline_status say_why_no_beats(const pipeline *p) {
 // What is still on its way, then the last window.
 static girthline_status run_out(pipeline *p) {
   girthline_recording *rec = &p->result->recording;
-  const girthline_status status = run_block(p);
+  girthline_status status = run_block(p);
   if (status != GIRTHLINE_OK) return status;
-  p->n += gn_decimator_finish(p->decimator, p->window + p->n);
+  p->n += gn_decimator_finish(p->decimator, p->samples + p->n);
   rec->from_s = (double)p->first / rec->sample_rate_hz;
   rec->to_s = (double)(p->at < p->end ? p->at : p->end) / rec->sample_rate_hz;
   if (p->end == SIZE_MAX || isnan(rec->duration_s)) rec->duration_s = (double)p->at / rec->sample_rate_hz;
-  return run_window(p, INFINITY);
+  status = give_window(p, p->n, INFINITY, 0);
+  return status == GIRTHLINE_OK ? gn_relay_wait(p->relay) : status;
 }
 
 static girthline_status finish(pipeline *p) {

@@ -120,6 +120,7 @@ static girthline_status analyse_one(const gn_examined *x, size_t i, girthline_er
   const gn_exam_recording *rec = &x->exam->recordings[i];
   gn_examined_recording *to = &x->recordings[i];
   girthline_settings settings = girthline_settings_default();
+  settings.threads = 0; // all there are: one recording is analysed at a time
   settings.species = x->species;
   settings.species_assumed = x->species_assumed;
   settings.age_days = x->age_days;

@@ -1,0 +1,39 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Work that goes from hand to hand: its stages shared out among a few threads, the caller's among them, or all on the caller's, to the
+/// same end.
+#ifndef GN_BASE_RELAY_H
+#define GN_BASE_RELAY_H
+
+#include <stddef.h>
+
+#include <girthline/status.h>
+
+typedef struct gn_relay gn_relay;
+
+/// One stage's part of the item that stands in a place. Items come to a stage one at a time and in order, from the stage before; so what a
+/// stage keeps for itself needs no lock, and what it finds does not depend on the number of threads. The first status other than
+/// GIRTHLINE_OK is kept, and no stage does anything more.
+typedef girthline_status gn_relay_stage(void *user, size_t place);
+
+enum { GN_RELAY_STAGES = 4 }; ///< most
+
+/// Items stand in places 0 .. n_places-1, which belong to the caller, until the last stage is done with them. NULL: memory was refused.
+gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, void *user);
+
+/// Before the first item: share the stages out among n_threads, at most one a stage; the caller's has the first of them and works in
+/// gn_relay_give. Where no thread can be had, and in a test that counts requests for memory, it has them all, and there is but place 0.
+void gn_relay_start(gn_relay *relay, size_t n_threads);
+
+/// Wait until a place is free for the next item: its number in *place. Not GIRTHLINE_OK: what a stage has said.
+girthline_status gn_relay_place(gn_relay *relay, size_t *place);
+girthline_status gn_relay_give(gn_relay *relay); ///< the item in that place goes through the caller's stages and on to the others
+girthline_status gn_relay_wait(gn_relay *relay); ///< until all that was given is done
+
+size_t gn_relay_processors(void); ///< that this process may use, at least 1
+
+/// Ends the threads; what is still under way is left where it is. Accepts NULL.
+void gn_relay_free(gn_relay *relay);
+
+#endif
