@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: MIT
 //
 // From a recording to a result, one call per stage, top to bottom. Read this file first.
-#include <girthline/analyse.h>
+#include "pipeline.h"
 
 #include <float.h>
 #include <math.h>
@@ -29,7 +29,8 @@
 #include "segment/given.h"
 #include "segment/segment.h"
 
-#define BLOCK_N 4096      // samples read at a time
+#define BLOCK_N 4096      // samples that go through at a time: all of them stay in the nearest cache
+#define READ_N 16384      // samples read at a time
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
@@ -317,12 +318,12 @@ static girthline_status first_fault(pipeline *p, girthline_status status, const 
 
 // Read the part that was asked for, block by block.
 static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
-  float samples[BLOCK_N];
+  float samples[READ_N];
   girthline_status status = p->first ? gn_audio_seek(audio, p->first, error) : GIRTHLINE_OK;
   p->at = p->first;
-  for (size_t got = BLOCK_N; status == GIRTHLINE_OK && got == BLOCK_N && p->at < p->end;) {
+  for (size_t got = READ_N; status == GIRTHLINE_OK && got == READ_N && p->at < p->end;) {
     girthline_error fault = {0};
-    status = gn_audio_read(audio, samples, p->end - p->at < BLOCK_N ? p->end - p->at : BLOCK_N, &got, &fault);
+    status = gn_audio_read(audio, samples, p->end - p->at < READ_N ? p->end - p->at : READ_N, &got, &fault);
     if (status == GIRTHLINE_OK) status = take_samples(p, samples, got);
     else status = first_fault(p, status, &fault, error);
   }
@@ -451,23 +452,31 @@ void girthline_analysis_free(girthline_analysis *p) {
   gn_free(p);
 }
 
-static girthline_status analyse(gn_audio *audio, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+static girthline_status analyse(gn_audio *audio, const girthline_settings *settings, const gn_file_taker *taker, girthline_result **out,
+                                girthline_error *error) {
   girthline_analysis *p = NULL;
+  gn_audio_show(audio, taker);
   girthline_status status = gn_audio_choose_channel(audio, error);
   if (status == GIRTHLINE_OK) status = girthline_analysis_new(gn_audio_recording(audio), settings, &p, error);
   if (status == GIRTHLINE_OK) status = keep(p, read_through(p, audio, error), error);
+  if (status == GIRTHLINE_OK) status = keep(p, gn_audio_show_rest(audio, error), error);
   if (status == GIRTHLINE_OK) status = hand_over(p, out, error);
   girthline_analysis_free(p);
   gn_audio_close(audio);
   return status;
 }
 
-girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+girthline_status gn_analyse_file_seen(const char *path, const girthline_settings *settings, const gn_file_taker *taker, girthline_result **out,
+                                      girthline_error *error) {
   GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_path(path, &audio, error);
-  return status == GIRTHLINE_OK ? analyse(audio, settings, out, error) : status;
+  return status == GIRTHLINE_OK ? analyse(audio, settings, taker, out, error) : status;
+}
+
+girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+  return gn_analyse_file_seen(path, settings, NULL, out, error);
 }
 
 girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, const char *name, const girthline_settings *settings,
@@ -476,5 +485,5 @@ girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, cons
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);
-  return status == GIRTHLINE_OK ? analyse(audio, settings, out, error) : status;
+  return status == GIRTHLINE_OK ? analyse(audio, settings, NULL, out, error) : status;
 }
