@@ -2,7 +2,9 @@
 // SPDX-License-Identifier: MIT
 #include "segment/candidate.h"
 
+#include <limits.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/maths.h"
@@ -114,6 +116,14 @@ static int list_candidates(gn_hearing *h) {
   return bad ? -1 : 0;
 }
 
+static long further(long a, long b) { return a > b ? a : b; }
+
+static long moved(const gn_beat_frames *a, size_t n_a, const gn_beat_frames *b, size_t n_b) {
+  long most = n_a == n_b ? 0 : LONG_MAX;
+  for (size_t i = 0; i < n_a && most < LONG_MAX; i++) most = further(most, further(labs(a[i].s1 - b[i].s1), labs(a[i].s2 - b[i].s2)));
+  return most;
+}
+
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   float least = c->place[0], most = c->place[0];
   for (size_t k = 1; k < h->n_seconds; k++) least = fminf(least, c->place[k]), most = fmaxf(most, c->place[k]);
@@ -125,6 +135,7 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   c->score -= 0.5 * z * z;
   c->gain_per_beat = c->score / (double)n_beats;
   c->score += h->scores.diastole_total;
+  c->moved_n = c->beats ? moved(c->beats, c->n_beats, beats, n_beats) : LONG_MAX;
   gn_free(c->beats);
   c->n_beats = n_beats;
   c->beats = gn_new(n_beats, sizeof *c->beats);
@@ -194,8 +205,10 @@ int gn_candidate_learn(gn_hearing *h, gn_candidate *c) {
 }
 
 int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
-  for (int round = 0; round < rounds; round++)
+  for (int round = 0; round < rounds; round++) {
     if (gn_candidate_learn(h, c) || gn_candidate_decode(h, c)) return -1;
+    if (c->gain_per_beat >= GN_CLEAR_GAIN && c->moved_n == 0) break;
+  }
   return 0;
 }
 

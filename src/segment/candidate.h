@@ -21,7 +21,13 @@ typedef struct gn_candidate {
   double gain_per_beat;  ///< log likelihood over that of no beat at all
   gn_beat_frames *beats;
   size_t n_beats;
+  long moved_n;          ///< frames the furthest of their sounds lies from where the decoding before had it; LONG_MAX: there are more or fewer
 } gn_candidate;
+
+/// Nats a beat from which on an account is that of a clear heart: where decoding again gives the same beats, nothing more is learnt from them.
+/// A choice: of 150 simulated recordings over it 10 had beats that went with the waveform, and 1 of 440 under it lost a rate for want of
+/// the second look.
+#define GN_CLEAR_GAIN 30.0
 
 /// Everything one window needs, so that one clear lets go of all of it.
 typedef struct gn_hearing {
