@@ -19,8 +19,6 @@
 #include "base/relay.h"
 #include "base/result.h"
 #include "base/wide.h"
-#include "envelope/envelope.h"
-#include "filter/filter.h"
 #include "findings/findings.h"
 #include "murmur/murmur.h"
 #include "quality/quality.h"
@@ -28,6 +26,7 @@
 #include "segment/extra.h"
 #include "segment/given.h"
 #include "segment/segment.h"
+#include "window.h"
 
 #define BLOCK_N 4096      // samples that go through at a time: all of them stay in the nearest cache
 #define READ_N 16384      // samples read at a time
@@ -37,74 +36,45 @@
 #define WINDOWS 2         // under way at once, where threads share the work: enough that none waits long, few enough for the memory
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
 
-/// One window on its way through the stages. It comes from the thread that takes samples and goes through those of the relay.
-typedef struct window {
-  float *samples; // decimated
-  size_t n;
-  double start_s;
-  double from_s, to_s;       // its beats between these are final
-  gn_quality_window *quality;
-  girthline_span *spoilt;
-  size_t n_spoilt, spoilt_capacity;
-  gn_features features;
-  girthline_beat *beats;     // all of them
-  size_t n_beats, beats_capacity;
-} window;
-
 /// Everything one analysis holds, so that one call lets go of all of it.
 typedef struct girthline_analysis {
-  girthline_result *result;
+  gn_stages stages;
   girthline_profile store;
-  const girthline_profile *profile;
   gn_decimator *decimator;
-  gn_quality *quality;
-  gn_segment *segment;
-  gn_extra *extra;
-  gn_murmur *murmur;
   gn_overview overview;
   gn_relay *relay;         // has windows prepared, decoded and measured
-  window windows[WINDOWS];
+  gn_window windows[WINDOWS];
   size_t n_threads;        // that may share it
   float *samples;          // decimated samples of the window that is filling
   size_t n, most_n, room_n; // in it; in a full one; room for a full one and what a block may add
   double window_start_s;
   double done_to_s;        // beats before this are in windows that were given away
-  size_t beats_capacity;
   float block[BLOCK_N];    // samples on their way in, gathered to blocks that begin at the same places however they come
   size_t n_block, at;      // in it; samples of the recording that have come
   size_t first, end;       // the part that was asked for, in samples of the recording
   girthline_status status; // of the last thing done: a fault stays
-  char refusal[120];       // why the first window without beats had none; a sentence without its capital and full stop
 } pipeline;
-
-static void window_clear(window *w) {
-  gn_quality_window_free(w->quality);
-  gn_features_clear(&w->features);
-  gn_free(w->samples);
-  gn_free(w->spoilt);
-  gn_free(w->beats);
-}
 
 static void pipeline_clear(pipeline *p) {
   gn_relay_free(p->relay); // no thread works on from here on
-  girthline_result_free(p->result);
+  girthline_result_free(p->stages.result);
   gn_decimator_free(p->decimator);
-  gn_quality_free(p->quality);
-  gn_segment_free(p->segment);
-  gn_extra_free(p->extra);
-  gn_murmur_free(p->murmur);
+  gn_quality_free(p->stages.quality);
+  gn_segment_free(p->stages.segment);
+  gn_extra_free(p->stages.extra);
+  gn_murmur_free(p->stages.murmur);
   gn_free(p->samples);
-  for (size_t i = 0; i < WINDOWS; i++) window_clear(&p->windows[i]);
+  for (size_t i = 0; i < WINDOWS; i++) gn_window_clear(&p->windows[i]);
 }
 
 // The sounds given by hand, of the part that is analysed.
 static girthline_status take_given(pipeline *p, const girthline_settings *s) {
-  const double length_s = p->result->recording.duration_s, end_s = s->to_s > 0 && !(s->to_s >= length_s) ? s->to_s : length_s;
+  const double length_s = p->stages.result->recording.duration_s, end_s = s->to_s > 0 && !(s->to_s >= length_s) ? s->to_s : length_s;
   size_t first = 0, end = s->n_given;
   while (first < end && s->given[first].time_s < s->from_s) first++;
   while (first < end && s->given[end - 1].time_s >= end_s) end--;
-  p->result->beats_given = true;
-  return gn_segment_given(p->result, s->given + first, end - first);
+  p->stages.result->beats_given = true;
+  return gn_segment_given(p->stages.result, s->given + first, end - first);
 }
 
 static gn_relay_stage prepare, decode, measure;
@@ -116,134 +86,54 @@ static size_t threads_of(int wanted) {
 }
 
 static girthline_status pipeline_init(pipeline *p, const girthline_recording *recording, const girthline_settings *settings) {
-  p->result = gn_result_new();
-  if (!p->result) return GIRTHLINE_NO_MEMORY;
-  p->result->settings = *settings;
-  p->result->settings.given = NULL;
-  p->result->settings.n_given = 0;
-  p->result->settings.threads = 1; // says nothing of the result
+  p->stages.result = gn_result_new();
+  if (!p->stages.result) return GIRTHLINE_NO_MEMORY;
+  p->stages.result->settings = *settings;
+  p->stages.result->settings.given = NULL;
+  p->stages.result->settings.n_given = 0;
+  p->stages.result->settings.threads = 1; // says nothing of the result
   p->n_threads = threads_of(settings->threads);
   if (settings->limits) {
-    p->result->limits = *settings->limits;
-    p->result->settings.limits = &p->result->limits;
+    p->stages.result->limits = *settings->limits;
+    p->stages.result->settings.limits = &p->stages.result->limits;
   }
-  p->result->recording = *recording;
+  p->stages.result->recording = *recording;
   const double fs_hz = recording->sample_rate_hz;
   p->first = (size_t)(settings->from_s * fs_hz + 0.5);
   p->end = settings->to_s > 0 ? (size_t)(settings->to_s * fs_hz + 0.5) : SIZE_MAX;
   p->window_start_s = (double)p->first / fs_hz;
   p->done_to_s = p->window_start_s - 1; // a first sound that began before the first sample still counts
-  p->profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
+  p->stages.profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
   p->decimator = gn_decimator_new(fs_hz);
   if (!p->decimator) return GIRTHLINE_NO_MEMORY;
   const double analysis_hz = gn_decimator_fs_hz(p->decimator);
-  p->quality = gn_quality_new(&p->result->limits.quality, p->profile, fs_hz, analysis_hz);
-  p->segment = gn_segment_new(p->profile);
-  p->extra = gn_extra_new(&p->result->limits.extra, p->profile);
-  p->murmur = gn_murmur_new(p->profile, analysis_hz);
-  if (p->segment) gn_segment_limit(p->segment, &p->result->limits.segment);
+  p->stages.quality = gn_quality_new(&p->stages.result->limits.quality, p->stages.profile, fs_hz, analysis_hz);
+  p->stages.segment = gn_segment_new(p->stages.profile);
+  p->stages.extra = gn_extra_new(&p->stages.result->limits.extra, p->stages.profile);
+  p->stages.murmur = gn_murmur_new(p->stages.profile, analysis_hz);
+  if (p->stages.segment) gn_segment_limit(p->stages.segment, &p->stages.result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
   p->samples = gn_room(p->room_n, sizeof(float));
   p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, p);
-  p->overview = gn_overview_of(&p->result->pictures, fs_hz, recording->duration_s);
-  if (!p->quality || !p->segment || !p->extra || !p->murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
+  p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, recording->duration_s);
+  if (!p->stages.quality || !p->stages.segment || !p->stages.extra || !p->stages.murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;
 }
 
-// The spans that hide the heart, out of all problems of the window.
-static girthline_status list_spoilt(window *w, const girthline_problem *problems, size_t n) {
-  void *items = w->spoilt;
-  if (gn_grow(&items, &w->spoilt_capacity, n + 1, sizeof *w->spoilt)) return GIRTHLINE_NO_MEMORY;
-  w->spoilt = items;
-  w->n_spoilt = 0;
-  for (size_t i = 0; i < n; i++)
-    if (gn_quality_hides(problems[i].kind)) w->spoilt[w->n_spoilt++] = problems[i].span;
-  return GIRTHLINE_OK;
-}
-
-static girthline_status find_features(const pipeline *p, window *w, const gn_signal *sound) {
-  const gn_filter_settings filter = gn_filter_settings_default(p->profile);
-  const gn_envelope_settings envelope = gn_envelope_settings_default(p->profile);
-  gn_bands bands = {0};
-  girthline_status status = gn_filter_run(sound, &filter, &bands);
-  if (status != GIRTHLINE_OK) return status;
-  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, sound->n, sound->fs_hz, sound->start_s, w->spoilt, w->n_spoilt};
-  status = gn_envelope_run(&in, &envelope, &w->features);
-  gn_bands_clear(&bands);
-  return status;
-}
-
-static gn_signal sound_of(const pipeline *p, const window *w) { return (gn_signal){w->samples, w->n, gn_decimator_fs_hz(p->decimator), w->start_s}; }
-
-// First stage of the relay: what is spoilt, and what the decoder hears.
 static girthline_status prepare(void *user, size_t place) {
   pipeline *p = user;
-  window *w = &p->windows[place];
-  const gn_signal sound = sound_of(p, w);
-  const girthline_problem *problems;
-  size_t n_problems;
-  girthline_status status = gn_quality_mark(p->quality, w->quality, &sound, &problems, &n_problems);
-  if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems);
-  if (status == GIRTHLINE_OK && !p->result->beats_given) status = find_features(p, w, &sound);
-  return status;
+  return gn_window_prepare(&p->stages, &p->windows[place]);
 }
 
-static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
-
-// Take over the window's final beats; a beat met again at the seam is not taken twice.
-static girthline_status take_beats(pipeline *p, const window *w) {
-  girthline_result *r = p->result;
-  void *items = r->beats;
-  if (gn_grow(&items, &p->beats_capacity, r->n_beats + w->n_beats + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
-  r->beats = items;
-  for (size_t i = 0; i < w->n_beats; i++) {
-    const double at = place_of(&w->beats[i]);
-    if (at < w->from_s || at >= w->to_s) continue;
-    if (r->n_beats && at - place_of(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
-    r->beats[r->n_beats++] = w->beats[i];
-  }
-  return GIRTHLINE_OK;
-}
-
-static girthline_status keep_beats(window *w, const girthline_beat *beats, size_t n) {
-  void *items = w->beats;
-  if (gn_grow(&items, &w->beats_capacity, n, sizeof *w->beats)) return GIRTHLINE_NO_MEMORY;
-  w->beats = items;
-  w->n_beats = n;
-  if (n) memcpy(w->beats, beats, n * sizeof *w->beats);
-  return GIRTHLINE_OK;
-}
-
-// Second stage: the beats. What one window taught is where the next begins.
 static girthline_status decode(void *user, size_t place) {
   pipeline *p = user;
-  window *w = &p->windows[place];
-  if (p->result->beats_given) return GIRTHLINE_OK;
-  const gn_signal sound = sound_of(p, w);
-  const girthline_beat *beats;
-  size_t n_beats;
-  girthline_status status = gn_segment_window(p->segment, &w->features, &beats, &n_beats);
-  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, &sound, w->spoilt, w->n_spoilt, &n_beats);
-  if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
-  gn_features_clear(&w->features);
-  if (status == GIRTHLINE_OK) status = keep_beats(w, beats, n_beats);
-  return status == GIRTHLINE_OK ? take_beats(p, w) : status;
+  return gn_window_decode(&p->stages, &p->windows[place]);
 }
 
-// Third stage: everything that is measured once the beats are known.
 static girthline_status measure(void *user, size_t place) {
-  const pipeline *p = user;
-  const window *w = &p->windows[place];
-  const bool given = p->result->beats_given;
-  const gn_signal sound = sound_of(p, w);
-  const girthline_beat *beats = given ? p->result->beats : w->beats;
-  const size_t n_beats = given ? p->result->n_beats : w->n_beats;
-  const double from_to_s[2] = {w->from_s, w->to_s};
-  girthline_status status = gn_quality_measure(p->quality, w->quality, &sound, from_to_s, beats, n_beats);
-  if (status == GIRTHLINE_OK) status = gn_extra_collect(p->extra, &sound, w->from_s, w->to_s, beats, n_beats, w->spoilt, w->n_spoilt);
-  if (status == GIRTHLINE_OK) status = gn_murmur_collect(p->murmur, &sound, w->from_s, w->to_s, beats, n_beats, w->spoilt, w->n_spoilt);
-  return status;
+  pipeline *p = user;
+  return gn_window_measure(&p->stages, &p->windows[place]);
 }
 
 // The first n samples are a window whose beats are final up to to_s: on it goes. keep_n of its last samples, and what lies behind them,
@@ -252,19 +142,18 @@ static girthline_status give_window(pipeline *p, size_t n, double to_s, size_t k
   size_t place;
   girthline_status status = gn_relay_place(p->relay, &place);
   if (status != GIRTHLINE_OK) return status;
-  window *w = &p->windows[place];
+  gn_window *w = &p->windows[place];
   float *const next = w->samples ? w->samples : keep_n ? gn_room(p->room_n, sizeof(float)) : NULL;
   if (!w->quality) w->quality = gn_quality_window_new();
   const bool refused = !w->quality || (keep_n && !next);
+  const double fs_hz = gn_decimator_fs_hz(p->decimator);
   w->samples = p->samples;
-  w->n = n;
-  w->start_s = p->window_start_s;
+  w->sound = (gn_signal){p->samples, n, fs_hz, p->window_start_s};
   w->from_s = p->done_to_s;
   w->to_s = p->done_to_s = to_s;
   p->samples = next;
   if (refused) return GIRTHLINE_NO_MEMORY;
-  const double fs_hz = gn_decimator_fs_hz(p->decimator);
-  status = gn_quality_begin(p->quality, w->quality, w->start_s, w->start_s + (double)n / fs_hz);
+  status = gn_quality_begin(p->stages.quality, w->quality, w->sound.start_s, w->sound.start_s + (double)n / fs_hz);
   if (keep_n) memcpy(next, w->samples + n - keep_n, (p->n - n + keep_n) * sizeof(float));
   p->n = p->n - n + keep_n;
   p->window_start_s += (double)(n - keep_n) / fs_hz;
@@ -277,11 +166,18 @@ static girthline_status give_full_window(pipeline *p) {
   return give_window(p, p->most_n, p->window_start_s + WINDOW_S - OVERLAP_S / 2, (size_t)(OVERLAP_S * gn_decimator_fs_hz(p->decimator)));
 }
 
+// Samples near the largest number may add up to more than there is.
+GN_WIDE static void hold_finite(float *x, size_t n) {
+  for (size_t i = 0; i < n; i++) x[i] = fabsf(x[i]) <= FLT_MAX ? x[i] : 0;
+}
+
 // The gathered block through everything that takes samples as they come.
 static girthline_status run_block(pipeline *p) {
   gn_overview_push(&p->overview, p->block, p->n_block);
-  girthline_status status = gn_quality_push(p->quality, p->block, p->n_block);
-  p->n += gn_decimator_push(p->decimator, p->block, p->n_block, p->samples + p->n);
+  girthline_status status = gn_quality_push(p->stages.quality, p->block, p->n_block);
+  const size_t n = gn_decimator_push(p->decimator, p->block, p->n_block, p->samples + p->n);
+  hold_finite(p->samples + p->n, n);
+  p->n += n;
   p->n_block = 0;
   if (status == GIRTHLINE_OK && p->n > p->most_n) status = give_full_window(p);
   return status;
@@ -332,11 +228,11 @@ static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_err
 
 // Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
 static girthline_status say_why_no_beats(const pipeline *p) {
-  girthline_result *r = p->result;
-  if (r->n_beats || r->beats_given || !p->refusal[0]) return GIRTHLINE_OK;
-  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", p->refusal);
-  const char first = p->refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
-  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->refusal + 1);
+  girthline_result *r = p->stages.result;
+  if (r->n_beats || r->beats_given || !p->stages.refusal[0]) return GIRTHLINE_OK;
+  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", p->stages.refusal);
+  const char first = p->stages.refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
+  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->stages.refusal + 1);
   const char *const reason = r->rhythm.explanation;
   bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
   refused = refused || gn_result_undetermine(r, "/murmur/present", "%s", reason);
@@ -345,10 +241,12 @@ static girthline_status say_why_no_beats(const pipeline *p) {
 
 // What is still on its way, then the last window.
 static girthline_status run_out(pipeline *p) {
-  girthline_recording *rec = &p->result->recording;
+  girthline_recording *rec = &p->stages.result->recording;
   girthline_status status = run_block(p);
   if (status != GIRTHLINE_OK) return status;
-  p->n += gn_decimator_finish(p->decimator, p->samples + p->n);
+  const size_t n = gn_decimator_finish(p->decimator, p->samples + p->n);
+  hold_finite(p->samples + p->n, n);
+  p->n += n;
   rec->from_s = (double)p->first / rec->sample_rate_hz;
   rec->to_s = (double)(p->at < p->end ? p->at : p->end) / rec->sample_rate_hz;
   if (p->end == SIZE_MAX || isnan(rec->duration_s)) rec->duration_s = (double)p->at / rec->sample_rate_hz;
@@ -360,13 +258,13 @@ static girthline_status finish(pipeline *p) {
   const double *lone_s;
   size_t n_lone;
   girthline_status status = run_out(p);
-  if (status == GIRTHLINE_OK) status = gn_quality_finish(p->quality, p->result);
+  if (status == GIRTHLINE_OK) status = gn_quality_finish(p->stages.quality, p->stages.result);
   if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
-  if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
-  if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
-  if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->segment)) gn_murmur_hides_s1(p->murmur);
-  if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);
-  if (status == GIRTHLINE_OK) status = gn_findings_run(p->result);
+  if (status == GIRTHLINE_OK) status = gn_extra_finish(p->stages.extra, p->stages.result, &lone_s, &n_lone);
+  if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->stages.result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->stages.segment));
+  if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->stages.segment)) gn_murmur_hides_s1(p->stages.murmur);
+  if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->stages.murmur, p->stages.result);
+  if (status == GIRTHLINE_OK) status = gn_findings_run(p->stages.result);
   return status;
 }
 
@@ -399,8 +297,8 @@ static girthline_status keep(pipeline *p, girthline_status status, girthline_err
 
 static girthline_status hand_over(pipeline *p, girthline_result **out, girthline_error *error) {
   if (keep(p, finish(p), error) != GIRTHLINE_OK) return p->status;
-  *out = p->result;
-  p->result = NULL;
+  *out = p->stages.result;
+  p->stages.result = NULL;
   return GIRTHLINE_OK;
 }
 
@@ -432,7 +330,7 @@ girthline_status girthline_analysis_new(const girthline_recording *recording, co
 
 girthline_status girthline_analysis_push(girthline_analysis *p, const float *samples, size_t n, girthline_error *error) {
   GN_PLAIN_NUMBERS;
-  if (p->status != GIRTHLINE_OK || !p->result)
+  if (p->status != GIRTHLINE_OK || !p->stages.result)
     return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and takes no more samples");
   return keep(p, take_samples(p, samples, n), error);
 }
@@ -440,7 +338,7 @@ girthline_status girthline_analysis_push(girthline_analysis *p, const float *sam
 girthline_status girthline_analysis_finish(girthline_analysis *p, girthline_result **out, girthline_error *error) {
   GN_PLAIN_NUMBERS;
   *out = NULL;
-  if (p->status != GIRTHLINE_OK || !p->result)
+  if (p->status != GIRTHLINE_OK || !p->stages.result)
     return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and has no result to give");
   if (p->at <= p->first)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "%zu samples came, and the part to analyse begins behind them", p->at);

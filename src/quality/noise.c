@@ -72,23 +72,14 @@ static bool is_whole(const girthline_beat *b) {
   return isfinite(b->s1_onset_s) && isfinite(b->s2_onset_s) && isfinite(b->s1_offset_s) && isfinite(b->s2_offset_s);
 }
 
-static int filter(const gn_quality_cut *cut, float *y) {
-  const gn_signal *w = cut->window;
-  for (size_t i = 0; i < w->n; i++) y[i] = isfinite(w->samples[i]) ? w->samples[i] : 0;
-  gn_biquad band[2];
-  gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, HIGHEST_SHARE * w->fs_hz), w->fs_hz);
-  return gn_biquad_zero_phase(band, 2, y, y, w->n);
+void gn_quality_heard_band(double analysis_fs_hz, gn_biquad band[2]) {
+  gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, HIGHEST_SHARE * analysis_fs_hz), analysis_fs_hz);
 }
 
-int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats) {
-  if (!n_beats) return 0;
-  float *y = gn_room(cut->window->n, sizeof *y);
-  const int refused = y ? filter(cut, y) : -1;
-  const ear e = {noise, cut->window, cut->spoilt, y};
-  for (size_t i = 0; i < n_beats && !refused; i++)
+void gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const float *heard, const girthline_beat *beats, size_t n_beats) {
+  const ear e = {noise, cut->window, cut->spoilt, heard};
+  for (size_t i = 0; i < n_beats; i++)
     if (is_whole(&beats[i])) add_beat(&e, &beats[i], i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN);
-  gn_free(y);
-  return refused;
 }
 
 typedef struct places { double mean[2][GN_QUALITY_CELLS], db[2][GN_QUALITY_CELLS]; size_t n; } places;

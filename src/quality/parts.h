@@ -144,7 +144,8 @@ typedef struct gn_quality_noise {
   double cell_db[2][GN_QUALITY_CELLS], cell_beats[2][GN_QUALITY_CELLS]; ///< sum of the beats' levels there, and how many
   size_t n_beats;
 } gn_quality_noise;
-int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
+/// heard: the window's sound in gn_quality_heard_band.
+void gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const float *heard, const girthline_beat *beats, size_t n_beats);
 /// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over the noise
 /// under them; the noise is what stands in the quietest third of the places in the cycle and in those hardly over them (so that
 /// a murmur, an S3 or an S4 is not noise); a place is chosen on one half of the beats and measured on the other, or the choice

@@ -30,6 +30,7 @@ struct gn_quality_window {
   gn_quality_spans raw;     ///< those that reach into it, cut to it
   gn_quality_spans spans;   ///< all
   gn_quality_frames frames; ///< its rows are its own, the rest is the stage's
+  float *heard;             ///< its sound in the band of the noise measure
 };
 
 gn_quality_window *gn_quality_window_new(void) { return gn_new(1, sizeof(gn_quality_window)); }
@@ -39,7 +40,13 @@ void gn_quality_window_free(gn_quality_window *w) {
   gn_quality_spans_clear(&w->raw);
   gn_quality_spans_clear(&w->spans);
   gn_free(w->frames.rows);
+  gn_free(w->heard);
   gn_free(w);
+}
+
+float *gn_quality_heard(gn_quality_window *w, size_t n) {
+  gn_free(w->heard);
+  return w->heard = gn_room(n, sizeof *w->heard);
 }
 
 gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
@@ -133,15 +140,17 @@ girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_s
 
 bool gn_quality_hides(girthline_problem_kind kind) { return GN_QUALITY_HIDING >> kind & 1; }
 
-girthline_status gn_quality_measure(gn_quality *q, const gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
+girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
                                     const girthline_beat *beats, size_t n_beats) {
   const double from_s = from_to_s[0], to_s = from_to_s[1];
   size_t first = 0, end = n_beats;
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
   const gn_quality_cut cut = {window, &w->spans};
-  const int refused = gn_quality_noise_add(&q->noise, &cut, n_beats ? beats + first : NULL, end - first) ||
-                      gn_quality_breathing_add(&q->breathing, &w->frames, &w->spans, from_s, to_s, beats, n_beats);
+  gn_quality_noise_add(&q->noise, &cut, w->heard, n_beats ? beats + first : NULL, end - first);
+  gn_free(w->heard);
+  w->heard = NULL;
+  const int refused = gn_quality_breathing_add(&q->breathing, &w->frames, &w->spans, from_s, to_s, beats, n_beats);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 

@@ -11,6 +11,7 @@
 #include <girthline/result.h>
 #include <girthline/status.h>
 
+#include "base/biquad.h"
 #include "base/signal.h"
 
 typedef struct gn_quality gn_quality;
@@ -36,8 +37,13 @@ girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, dou
 girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);
 bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clipping
 
+/// The band in which heart is held against noise, and where its samples go before gn_quality_measure: n of them, gn_biquad_zero_phase of the
+/// window's. It is w's, until it is measured. NULL when memory is refused.
+void gn_quality_heard_band(double analysis_fs_hz, gn_biquad band[2]);
+float *gn_quality_heard(gn_quality_window *w, size_t n);
+
 /// With the beats of a marked window known (those with S1 in [from_s, to_s)): measure heart against noise.
-girthline_status gn_quality_measure(gn_quality *q, const gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
+girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
                                     const girthline_beat *beats, size_t n_beats);
 
 /// Fill result->quality from all that was seen; result->beats and result->recording are complete (result->rate.settled_bpm

@@ -68,19 +68,17 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, cons
   return 0;
 }
 
-int gn_peaks_init(gn_peaks *e, const gn_signal *w) {
+void gn_peaks_bands(double fs_hz, gn_biquad bands[2][2]) {
+  gn_biquad_bandpass(bands[0], LOW_HZ[0], LOW_HZ[1], fs_hz);
+  gn_biquad_bandpass(bands[1], SHARP_HZ[0], SHARP_HZ[1], fs_hz);
+}
+
+int gn_peaks_init(gn_peaks *e, const gn_signal *w, const float *low, const float *sharp) {
   *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s, .window = w};
-  float *low = gn_room(w->n, sizeof *low), *sharp = gn_room(w->n, sizeof *sharp);
-  gn_biquad bands[2][2];
-  gn_biquad_bandpass(bands[0], LOW_HZ[0], LOW_HZ[1], w->fs_hz);
-  gn_biquad_bandpass(bands[1], SHARP_HZ[0], SHARP_HZ[1], w->fs_hz);
   e->low_db = gn_room(e->n, sizeof *e->low_db);
   e->sharp_db = gn_room(e->n, sizeof *e->sharp_db);
-  const int refused = !low || !sharp || !e->low_db || !e->sharp_db ||
-                      gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->samples, (float *const[]){low, sharp}, w->n) ||
-                      envelope(w, LOW_HZ[1], LOW_SMOOTH_S, low, e->low_db, e->n) || envelope(w, SHARP_HZ[1], SHARP_SMOOTH_S, sharp, e->sharp_db, e->n);
-  gn_free(low);
-  gn_free(sharp);
+  const int refused = !e->low_db || !e->sharp_db || envelope(w, LOW_HZ[1], LOW_SMOOTH_S, low, e->low_db, e->n) ||
+                      envelope(w, SHARP_HZ[1], SHARP_SMOOTH_S, sharp, e->sharp_db, e->n);
   if (!refused) return 0;
   gn_peaks_clear(e);
   return -1;

@@ -66,7 +66,10 @@ static void assert_all_done(const line *l) {
   }
 }
 
-static size_t n_hands(const line *l) { return 1 + !pthread_equal(l->by[0], l->by[1]) + !pthread_equal(l->by[1], l->by[2]); }
+static size_t n_hands(const line *l) {
+  const bool other = !pthread_equal(l->by[0], l->by[1]), third = !pthread_equal(l->by[1], l->by[2]);
+  return 1u + other + third;
+}
 
 static void items_go_through_in_order_whatever_the_number_of_threads(void **state) {
   (void)state;

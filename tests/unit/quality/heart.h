@@ -77,8 +77,11 @@ static inline girthline_result *heart_judge(const heart *h) {
     r->recording.to_s = (double)h->n / FS_HZ;
     r->beats = h->beats;
     r->n_beats = h->n_beats;
+    gn_biquad band[2];
+    float *heard = gn_quality_heard(seen, h->n);
+    gn_quality_heard_band(FS_HZ, band);
     const double all_s[2] = {0, r->recording.to_s + 1};
-    ok = gn_quality_push(q, h->samples, h->n) == GIRTHLINE_OK && gn_quality_begin(q, seen, 0, r->recording.to_s) == GIRTHLINE_OK &&
+    ok = heard && !gn_biquad_zero_phase(band, 2, h->samples, heard, h->n) && gn_quality_push(q, h->samples, h->n) == GIRTHLINE_OK && gn_quality_begin(q, seen, 0, r->recording.to_s) == GIRTHLINE_OK &&
          gn_quality_mark(q, seen, &w, &problems, &n_problems) == GIRTHLINE_OK &&
          gn_quality_measure(q, seen, &w, all_s, h->beats, h->n_beats) == GIRTHLINE_OK && gn_quality_finish(q, r) == GIRTHLINE_OK;
     r->beats = NULL;
