@@ -5,7 +5,6 @@
 #include <pthread.h>
 #include <sched.h>
 #include <signal.h>
-#include <stdbool.h>
 
 #include "base/memory.h"
 #include "base/numbers.h"
@@ -89,11 +88,11 @@ static void end_threads(gn_relay *r) {
 }
 
 // A signal is for the threads of the program, not for these.
-static bool create(hand *h) {
+static bool create(pthread_t *thread, void *(*begin)(void *), void *user) {
   sigset_t all, kept;
   sigfillset(&all);
   pthread_sigmask(SIG_SETMASK, &all, &kept);
-  const bool created = !pthread_create(&h->thread, NULL, run, h);
+  const bool created = !pthread_create(thread, NULL, begin, user);
   pthread_sigmask(SIG_SETMASK, &kept, NULL);
   return created;
 }
@@ -106,7 +105,7 @@ void gn_relay_start(gn_relay *r, size_t n_threads) {
   for (r->n_hands = 0; created && r->n_hands < n; r->n_hands += created) {
     hand *h = &r->hands[r->n_hands];
     *h = (hand){.relay = r, .first = r->n_hands * r->n_stages / n, .end = (r->n_hands + 1) * r->n_stages / n};
-    created = r->n_hands == 0 || create(h);
+    created = r->n_hands == 0 || create(&h->thread, run, h);
   }
   pthread_mutex_unlock(&r->lock);
   if (!created) end_threads(r); // some stages would have nobody
@@ -136,6 +135,27 @@ girthline_status gn_relay_wait(gn_relay *r) {
   const girthline_status status = r->status;
   pthread_mutex_unlock(&r->lock);
   return status;
+}
+
+typedef struct half {
+  void (*work)(void *piece);
+  void *piece;
+} half;
+
+static void *run_half(void *user) {
+  GN_PLAIN_NUMBERS;
+  const half *h = user;
+  h->work(h->piece);
+  return NULL;
+}
+
+void gn_relay_both(void (*each)(void *piece), void *one, void *other, bool side_by_side) {
+  half second = {each, other};
+  pthread_t thread;
+  const bool shared = side_by_side && !gn_memory_counts() && create(&thread, run_half, &second);
+  each(one);
+  if (shared) pthread_join(thread, NULL);
+  else each(other);
 }
 
 size_t gn_relay_processors(void) {

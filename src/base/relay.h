@@ -6,6 +6,7 @@
 #ifndef GN_BASE_RELAY_H
 #define GN_BASE_RELAY_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <girthline/status.h>
@@ -30,6 +31,9 @@ void gn_relay_start(gn_relay *relay, size_t n_threads);
 girthline_status gn_relay_place(gn_relay *relay, size_t *place);
 girthline_status gn_relay_give(gn_relay *relay); ///< the item in that place goes through the caller's stages and on to the others
 girthline_status gn_relay_wait(gn_relay *relay); ///< until all that was given is done
+
+/// The same work on two pieces that have nothing in common: side by side where a second thread is wanted and can be had.
+void gn_relay_both(void (*each)(void *piece), void *one, void *other, bool side_by_side);
 
 size_t gn_relay_processors(void); ///< that this process may use, at least 1
 

@@ -135,6 +135,32 @@ static void a_relay_may_be_let_go_of_while_it_works(void **state) {
   gn_relay_free(NULL);
 }
 
+typedef struct piece {
+  int in, out;
+  pthread_t by;
+} piece;
+
+static void square(void *user) {
+  piece *p = user;
+  p->out = p->in * p->in;
+  p->by = pthread_self();
+}
+
+static void two_pieces_are_both_done_with_a_second_thread_or_without(void **state) {
+  (void)state;
+  for (int how = 0; how < 4; how++) {
+    piece a = {.in = 3}, b = {.in = 5};
+    n_left = how == 2 ? 0 : -1;
+    gn_memory_refuse(how == 3 ? 1000 : 0);
+    gn_relay_both(square, &a, &b, how > 0);
+    gn_memory_refuse(0);
+    n_left = -1;
+    assert_int_equal(a.out, 9);
+    assert_int_equal(b.out, 25);
+    assert_int_equal(!pthread_equal(a.by, b.by), how == 1);
+  }
+}
+
 static void refused_memory_gives_no_relay(void **state) {
   (void)state;
   gn_relay_stage *const stages[1] = {first};
@@ -151,6 +177,7 @@ int main(void) {
       cmocka_unit_test(where_requests_for_memory_are_counted_the_caller_does_all),
       cmocka_unit_test(a_fault_ends_the_work_and_is_told),
       cmocka_unit_test(a_relay_may_be_let_go_of_while_it_works),
+      cmocka_unit_test(two_pieces_are_both_done_with_a_second_thread_or_without),
       cmocka_unit_test(refused_memory_gives_no_relay),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
