@@ -20,6 +20,7 @@
 #define SYSTOLE_SD_MOST 0.10 // a wider one reads any two sounds as a beat's
 #define REGULAR_SD_MOST 0.10 // of log interval around a steady period
 #define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
+#define STEADY_SHARE 0.15 // of the period: within it an interval is likelier before a steady rhythm (1.5 of its widest spreads) than before none
 #define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
 #define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
@@ -275,10 +276,21 @@ int gn_candidate_choose(gn_hearing *h) {
   return 0;
 }
 
+// Whether every interval of a clear heart's account lies so near the local period that one without a period could only be less likely.
+static bool is_steady(const gn_hearing *h, const gn_candidate *c) {
+  bool steady = c->gain_per_beat >= GN_CLEAR_GAIN;
+  for (size_t i = 0; steady && i + 1 < c->n_beats; i++) {
+    const double interval_s = (double)(c->beats[i + 1].s1 - c->beats[i].s1) / h->f->rate_hz, period_s = gn_candidate_period_s(h, c, c->beats[i].s1);
+    steady = fabs(interval_s - period_s) <= STEADY_SHARE * period_s;
+  }
+  return steady;
+}
+
 // The two accounts of a window that goes on as the last one did; the more likely one is learnt from.
 static int resume_along(gn_hearing *h, const gn_carried *carried, const float *place) {
   gn_model_score(&carried->model, h->f, &h->scores);
   for (int irregular = 0; irregular < 2; irregular++) {
+    if (irregular && is_steady(h, &h->list[0])) break;
     gn_candidate *c = append(h, irregular);
     if (!c) return -1;
     set_course(h, c, place, 0);

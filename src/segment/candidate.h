@@ -25,8 +25,7 @@ typedef struct gn_candidate {
 } gn_candidate;
 
 /// Nats a beat from which on an account is that of a clear heart: where decoding again gives the same beats, nothing more is learnt from them.
-/// A choice: of 150 simulated recordings over it 10 had beats that went with the waveform, and 1 of 440 under it lost a rate for want of
-/// the second look.
+/// A choice: with no limit one rate of 705 simulated recordings came out grossly wrong that is not determined with it, at 21 nats.
 #define GN_CLEAR_GAIN 30.0
 
 /// Everything one window needs, so that one clear lets go of all of it.
