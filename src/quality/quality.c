@@ -129,10 +129,6 @@ girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_s
   if (mark_all(w, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
   gn_quality_spans_sort(&w->spans);
   if (take(&q->all, &w->spans, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
-  if (end_s > q->listened_to_s) {
-    if (gn_quality_hum_add(&q->hum, &(gn_quality_cut){window, &w->spans})) return GIRTHLINE_NO_MEMORY;
-    q->listened_to_s = end_s;
-  }
   *problems = w->spans.items;
   *n_problems = w->spans.n;
   return GIRTHLINE_OK;
@@ -147,6 +143,9 @@ girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const g
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
   const gn_quality_cut cut = {window, &w->spans};
+  const double end_s = window->start_s + (double)window->n / window->fs_hz;
+  if (end_s > q->listened_to_s && gn_quality_hum_add(&q->hum, &cut)) return GIRTHLINE_NO_MEMORY;
+  q->listened_to_s = fmax(q->listened_to_s, end_s);
   gn_quality_noise_add(&q->noise, &cut, w->heard, n_beats ? beats + first : NULL, end - first);
   gn_free(w->heard);
   w->heard = NULL;

@@ -42,7 +42,7 @@ bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clip
 void gn_quality_heard_band(double analysis_fs_hz, gn_biquad band[2]);
 float *gn_quality_heard(gn_quality_window *w, size_t n);
 
-/// With the beats of a marked window known (those with S1 in [from_s, to_s)): measure heart against noise.
+/// Look for hum in a marked window and, with its beats known (those with S1 in [from_s, to_s)), measure heart against noise, and breathing.
 girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
                                     const girthline_beat *beats, size_t n_beats);
 
