@@ -34,11 +34,13 @@ int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile
 void gn_candidate_clear(gn_candidate *c) {
   gn_free(c->place);
   gn_free(c->beats);
+  gn_free(c->times);
   *c = (gn_candidate){0};
 }
 
 int gn_candidate_copy(const gn_hearing *h, const gn_candidate *c, gn_candidate *out) {
   *out = *c;
+  out->times = NULL;
   out->place = gn_new(h->n_seconds, sizeof *out->place);
   out->beats = gn_new(c->n_beats, sizeof *out->beats);
   if (!out->place || !out->beats) {
@@ -125,6 +127,11 @@ static long moved(const gn_beat_frames *a, size_t n_a, const gn_beat_frames *b, 
   return most;
 }
 
+void gn_candidate_forget_times(gn_candidate *c) {
+  gn_free(c->times);
+  c->times = NULL;
+}
+
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   float least = c->place[0], most = c->place[0];
   for (size_t k = 1; k < h->n_seconds; k++) least = fminf(least, c->place[k]), most = fmaxf(most, c->place[k]);
@@ -137,6 +144,7 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   c->gain_per_beat = c->score / (double)n_beats;
   c->score += h->scores.diastole_total;
   c->moved_n = c->beats ? moved(c->beats, c->n_beats, beats, n_beats) : LONG_MAX;
+  if (c->moved_n > 0) gn_candidate_forget_times(c);
   gn_free(c->beats);
   c->n_beats = n_beats;
   c->beats = gn_new(n_beats, sizeof *c->beats);

@@ -115,31 +115,18 @@ static int learn_jitter(gn_segment *s) {
   return 0;
 }
 
-// Decode with what the waveform says of every place, if it says anything or something else is new since the last time. *times: of the beats as
-// they then are, first and second sounds; NULL: they are others. *told: it says something.
-static int hear_waveform(gn_hearing *h, bool is_new, gn_sound_times **times, bool *told) {
-  gn_candidate *c = &h->list[0];
-  gn_free(*times);
-  *times = gn_new(2 * c->n_beats, sizeof **times);
-  if (!*times || gn_timing_refine(h, c, *times, *times + c->n_beats) || gn_repeat_score(h, c, *times, *times + c->n_beats, told)) return -1;
-  if (!*told && !is_new) return 0; // scores and beats are as they were
-  if (gn_candidate_decode(h, c)) return -1;
-  if (c->moved_n == 0) return 0;
-  gn_free(*times);
-  *times = NULL;
-  return 0;
-}
-
 // Once more with the waveform, and again with what those beats teach, unless a clear heart's are the same.
-static int hear_repeats(gn_hearing *h, gn_sound_times **times) {
+static int hear_repeats(gn_hearing *h) {
   gn_candidate *c = &h->list[0];
   const double gain = c->gain_per_beat;
   for (int round = 0; round < REPEAT_ROUNDS; round++) {
     bool told = false;
     if (c->n_beats < 2) break;
     if (round > 0 && gn_candidate_learn(h, c)) return -1;
-    if (hear_waveform(h, round > 0, times, &told)) return -1;
-    if (!told || (gain >= GN_CLEAR_GAIN && c->moved_n <= SAME_N)) break;
+    if (gn_timing_find(h, c) || gn_repeat_score(h, c, c->times, c->times + c->n_beats, &told)) return -1;
+    if (!told && round == 0) break; // scores and beats are as they were
+    if (gn_candidate_decode(h, c)) return -1;
+    if (gain >= GN_CLEAR_GAIN && c->moved_n <= SAME_N) break;
   }
   c->gain_per_beat = gain;
   return 0;
@@ -147,16 +134,13 @@ static int hear_repeats(gn_hearing *h, gn_sound_times **times) {
 
 // Posteriors and exact times of the chosen candidate.
 static int read_out(gn_segment *s, gn_hearing *h) {
-  gn_sound_times *t = NULL;
-  gn_posterior *p = NULL;
-  const gn_candidate *c = &h->list[0];
-  int bad = hear_repeats(h, &t);
-  if (!bad) bad = !(p = gn_new(c->n_beats, sizeof *p));
+  if (hear_repeats(h)) return -1;
+  gn_candidate *c = &h->list[0];
+  gn_posterior *p = gn_new(c->n_beats, sizeof *p);
+  int bad = !p || gn_timing_find(h, c);
   if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, NEAR_N, p);
-  if (!bad && !t) bad = !(t = gn_new(2 * c->n_beats, sizeof *t)) || gn_timing_refine(h, c, t, t + c->n_beats);
-  if (!bad) bad = keep_beats(s, h, p, t, t + c->n_beats);
+  if (!bad) bad = keep_beats(s, h, p, c->times, c->times + c->n_beats);
   gn_free(p);
-  gn_free(t);
   return bad ? -1 : 0;
 }
 
