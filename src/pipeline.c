@@ -79,7 +79,7 @@ static girthline_status take_given(pipeline *p, const girthline_settings *s) {
 
 static gn_relay_stage prepare, decode, measure;
 
-// Two share the work evenly, and a third would have little to do: see docs/performance.md.
+// Two, even where there are more processors: more would want more windows under way, and their memory.
 static size_t threads_of(int wanted) {
   if (wanted == 0) return gn_relay_processors() > 1 ? 2 : 1;
   return wanted > 1 ? (size_t)wanted : 1;

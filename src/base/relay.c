@@ -9,32 +9,19 @@
 #include "base/memory.h"
 #include "base/numbers.h"
 
-// One thread and its stages: first .. end - 1.
-typedef struct hand {
-  gn_relay *relay;
-  size_t first, end;
-  pthread_t thread;
-} hand;
-
 struct gn_relay {
   gn_relay_stage *stages[GN_RELAY_STAGES];
   size_t n_stages, n_places;
   void *user;
-  hand hands[GN_RELAY_STAGES]; // the first is the caller's
-  size_t n_hands;
+  pthread_t threads[GN_RELAY_STAGES]; // beside the caller's
+  size_t n_threads;
   pthread_mutex_t lock; // for all that follows
   pthread_cond_t changed;
   size_t done[GN_RELAY_STAGES + 1]; // items given, and done by each stage: the one before stage s leaves done[s] to it
+  bool busy[GN_RELAY_STAGES];       // somebody is at a stage
   girthline_status status;
   bool ending;
 };
-
-static bool is_shared(const gn_relay *r) { return r->n_hands > 1; }
-
-static void all_to_caller(gn_relay *r) {
-  r->hands[0] = (hand){.relay = r, .first = 0, .end = r->n_stages};
-  r->n_hands = 1;
-}
 
 gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, void *user) {
   gn_relay *r = gn_new(1, sizeof *r);
@@ -43,36 +30,46 @@ gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_
   r->n_stages = n_stages;
   r->n_places = n_places;
   r->user = user;
-  all_to_caller(r);
   pthread_mutex_init(&r->lock, NULL);
   pthread_cond_init(&r->changed, NULL);
   return r;
 }
 
-// The next item of a hand, with the lock held: without it while at work.
-static void work(const hand *h) {
-  gn_relay *r = h->relay;
-  const size_t place = is_shared(r) ? r->done[h->end] % r->n_places : 0;
-  girthline_status status = r->status;
-  const bool stopped = status != GIRTHLINE_OK;
+static size_t place_of(const gn_relay *r, size_t item) { return r->n_threads ? item % r->n_places : 0; }
+
+// The last stage that has an item and nobody at it; n_stages: there is none.
+static size_t ready(const gn_relay *r) {
+  size_t s = r->n_stages;
+  while (s > 0 && (r->busy[s - 1] || r->done[s - 1] == r->done[s])) s--;
+  return s > 0 ? s - 1 : r->n_stages;
+}
+
+// A stage's next item, with the lock held: without it while at work.
+static void work(gn_relay *r, size_t s) {
+  const size_t place = place_of(r, r->done[s + 1]);
+  const bool stopped = r->status != GIRTHLINE_OK;
+  r->busy[s] = true;
   pthread_mutex_unlock(&r->lock);
-  for (size_t s = h->first; status == GIRTHLINE_OK && s < h->end; s++) status = r->stages[s](r->user, place);
+  const girthline_status status = stopped ? GIRTHLINE_OK : r->stages[s](r->user, place);
   pthread_mutex_lock(&r->lock);
-  if (!stopped && r->status == GIRTHLINE_OK) r->status = status;
-  for (size_t s = h->first; s < h->end; s++) r->done[s + 1]++;
+  if (r->status == GIRTHLINE_OK) r->status = status;
+  r->busy[s] = false;
+  r->done[s + 1]++;
   pthread_cond_broadcast(&r->changed);
+}
+
+// Do what there is to do, or wait until there is something.
+static void go_on(gn_relay *r) {
+  const size_t s = ready(r);
+  if (s < r->n_stages) work(r, s);
+  else pthread_cond_wait(&r->changed, &r->lock);
 }
 
 static void *run(void *user) {
   GN_PLAIN_NUMBERS;
-  const hand *h = user;
-  gn_relay *r = h->relay;
+  gn_relay *r = user;
   pthread_mutex_lock(&r->lock);
-  for (;;) {
-    while (!r->ending && r->done[h->first] == r->done[h->end]) pthread_cond_wait(&r->changed, &r->lock);
-    if (r->ending) break;
-    work(h);
-  }
+  while (!r->ending) go_on(r);
   pthread_mutex_unlock(&r->lock);
   return NULL;
 }
@@ -82,9 +79,9 @@ static void end_threads(gn_relay *r) {
   r->ending = true;
   pthread_cond_broadcast(&r->changed);
   pthread_mutex_unlock(&r->lock);
-  for (size_t i = 1; i < r->n_hands; i++) pthread_join(r->hands[i].thread, NULL);
+  for (size_t i = 0; i < r->n_threads; i++) pthread_join(r->threads[i], NULL);
+  r->n_threads = 0;
   r->ending = false;
-  all_to_caller(r);
 }
 
 // A signal is for the threads of the program, not for these.
@@ -98,41 +95,38 @@ static bool create(pthread_t *thread, void *(*begin)(void *), void *user) {
 }
 
 void gn_relay_start(gn_relay *r, size_t n_threads) {
-  const size_t n = n_threads < r->n_stages ? n_threads : r->n_stages;
-  if (n < 2 || is_shared(r) || gn_memory_counts()) return;
-  pthread_mutex_lock(&r->lock); // nobody looks at n_hands before all are there
-  bool created = true;
-  for (r->n_hands = 0; created && r->n_hands < n; r->n_hands += created) {
-    hand *h = &r->hands[r->n_hands];
-    *h = (hand){.relay = r, .first = r->n_hands * r->n_stages / n, .end = (r->n_hands + 1) * r->n_stages / n};
-    created = r->n_hands == 0 || create(&h->thread, run, h);
-  }
+  if (r->n_threads || gn_memory_counts()) return;
+  pthread_mutex_lock(&r->lock); // nobody works before all are there
+  while (r->n_threads < r->n_stages && r->n_threads + 1 < n_threads && create(&r->threads[r->n_threads], run, r)) r->n_threads++;
   pthread_mutex_unlock(&r->lock);
-  if (!created) end_threads(r); // some stages would have nobody
 }
 
 girthline_status gn_relay_place(gn_relay *r, size_t *place) {
   pthread_mutex_lock(&r->lock);
-  while (r->done[0] - r->done[r->n_stages] == r->n_places) pthread_cond_wait(&r->changed, &r->lock);
-  *place = is_shared(r) ? r->done[0] % r->n_places : 0;
+  while (r->done[0] - r->done[r->n_stages] == r->n_places) go_on(r);
+  *place = place_of(r, r->done[0]);
   const girthline_status status = r->status;
   pthread_mutex_unlock(&r->lock);
   return status;
 }
 
+static girthline_status finish(gn_relay *r) {
+  while (r->done[0] != r->done[r->n_stages]) go_on(r);
+  return r->status;
+}
+
 girthline_status gn_relay_give(gn_relay *r) {
   pthread_mutex_lock(&r->lock);
   r->done[0]++;
-  work(&r->hands[0]);
-  const girthline_status status = r->status;
+  pthread_cond_broadcast(&r->changed);
+  const girthline_status status = r->n_threads ? r->status : finish(r);
   pthread_mutex_unlock(&r->lock);
   return status;
 }
 
 girthline_status gn_relay_wait(gn_relay *r) {
   pthread_mutex_lock(&r->lock);
-  while (r->done[0] != r->done[r->n_stages]) pthread_cond_wait(&r->changed, &r->lock);
-  const girthline_status status = r->status;
+  const girthline_status status = finish(r);
   pthread_mutex_unlock(&r->lock);
   return status;
 }

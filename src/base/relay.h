@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Work that goes from hand to hand: its stages shared out among a few threads, the caller's among them, or all on the caller's, to the
-/// same end.
+/// Work that goes from hand to hand through stages. A few threads, the caller's among them, do whatever there is to do, to the same end as
+/// the caller's alone.
 #ifndef GN_BASE_RELAY_H
 #define GN_BASE_RELAY_H
 
@@ -23,14 +23,15 @@ enum { GN_RELAY_STAGES = 4 }; ///< most
 /// Items stand in places 0 .. n_places-1, which belong to the caller, until the last stage is done with them. NULL: memory was refused.
 gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, void *user);
 
-/// Before the first item: share the stages out among n_threads, at most one a stage; the caller's has the first of them and works in
-/// gn_relay_give. Where no thread can be had, and in a test that counts requests for memory, it has them all, and there is but place 0.
+/// Before the first item: let n_threads share the work, the caller's among them, and at most one more for each stage. The caller's works while
+/// it waits in the calls below. Where no other can be had, and in a test that counts requests for memory, it does all in gn_relay_give, and
+/// there is but place 0.
 void gn_relay_start(gn_relay *relay, size_t n_threads);
 
-/// Wait until a place is free for the next item: its number in *place. Not GIRTHLINE_OK: what a stage has said.
+/// Work until a place is free for the next item: its number in *place. Not GIRTHLINE_OK: what a stage has said.
 girthline_status gn_relay_place(gn_relay *relay, size_t *place);
-girthline_status gn_relay_give(gn_relay *relay); ///< the item in that place goes through the caller's stages and on to the others
-girthline_status gn_relay_wait(gn_relay *relay); ///< until all that was given is done
+girthline_status gn_relay_give(gn_relay *relay); ///< the item in that place goes to the first stage
+girthline_status gn_relay_wait(gn_relay *relay); ///< work until all that was given is done
 
 /// The same work on two pieces that have nothing in common: side by side where a second thread is wanted and can be had.
 void gn_relay_both(void (*each)(void *piece), void *one, void *other, bool side_by_side);
