@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: MIT
 //
 // From a recording to a result, one call per stage, top to bottom. Read this file first.
-#include <girthline/analyse.h>
+#include "pipeline.h"
 
 #include <float.h>
 #include <math.h>
@@ -16,10 +16,9 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "base/numbers.h"
+#include "base/relay.h"
 #include "base/result.h"
 #include "base/wide.h"
-#include "envelope/envelope.h"
-#include "filter/filter.h"
 #include "findings/findings.h"
 #include "murmur/murmur.h"
 #include "quality/quality.h"
@@ -27,176 +26,161 @@
 #include "segment/extra.h"
 #include "segment/given.h"
 #include "segment/segment.h"
+#include "window.h"
 
-#define BLOCK_N 4096      // samples read at a time
+#define BLOCK_N 4096      // samples that go through at a time: all of them stay in the nearest cache
+#define READ_N 16384      // samples read at a time
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
+#define WINDOWS 2         // under way at once, where threads share the work: enough that none waits long, few enough for the memory
 #define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
 
 /// Everything one analysis holds, so that one call lets go of all of it.
 typedef struct girthline_analysis {
-  girthline_result *result;
+  gn_stages stages;
   girthline_profile store;
-  const girthline_profile *profile;
   gn_decimator *decimator;
-  gn_quality *quality;
-  gn_segment *segment;
-  gn_extra *extra;
-  gn_murmur *murmur;
   gn_overview overview;
-  float *window;           // decimated samples of the window at hand
-  size_t n, most_n;        // in it, and at most
+  gn_relay *relay;         // has windows prepared, decoded and measured
+  gn_window windows[WINDOWS];
+  size_t n_threads;        // that may share it
+  float *samples;          // decimated samples of the window that is filling
+  size_t n, most_n, room_n; // in it; in a full one; room for a full one and what a block may add
   double window_start_s;
-  double done_to_s;        // beats before this are final
-  girthline_span *spoilt;
-  size_t n_spoilt, spoilt_capacity, beats_capacity;
-  gn_bands bands;
-  gn_features features;
+  double done_to_s;        // beats before this are in windows that were given away
   float block[BLOCK_N];    // samples on their way in, gathered to blocks that begin at the same places however they come
   size_t n_block, at;      // in it; samples of the recording that have come
   size_t first, end;       // the part that was asked for, in samples of the recording
   girthline_status status; // of the last thing done: a fault stays
-  char refusal[120];       // why the first window without beats had none; a sentence without its capital and full stop
 } pipeline;
 
 static void pipeline_clear(pipeline *p) {
-  girthline_result_free(p->result);
+  gn_relay_free(p->relay); // no thread works on from here on
+  girthline_result_free(p->stages.result);
   gn_decimator_free(p->decimator);
-  gn_quality_free(p->quality);
-  gn_segment_free(p->segment);
-  gn_extra_free(p->extra);
-  gn_murmur_free(p->murmur);
-  gn_free(p->window);
-  gn_free(p->spoilt);
-  gn_bands_clear(&p->bands);
-  gn_features_clear(&p->features);
+  gn_quality_free(p->stages.quality);
+  gn_segment_free(p->stages.segment);
+  gn_extra_free(p->stages.extra);
+  gn_murmur_free(p->stages.murmur);
+  gn_free(p->samples);
+  for (size_t i = 0; i < WINDOWS; i++) gn_window_clear(&p->windows[i]);
 }
 
 // The sounds given by hand, of the part that is analysed.
 static girthline_status take_given(pipeline *p, const girthline_settings *s) {
-  const double length_s = p->result->recording.duration_s, end_s = s->to_s > 0 && !(s->to_s >= length_s) ? s->to_s : length_s;
+  const double length_s = p->stages.result->recording.duration_s, end_s = s->to_s > 0 && !(s->to_s >= length_s) ? s->to_s : length_s;
   size_t first = 0, end = s->n_given;
   while (first < end && s->given[first].time_s < s->from_s) first++;
   while (first < end && s->given[end - 1].time_s >= end_s) end--;
-  p->result->beats_given = true;
-  return gn_segment_given(p->result, s->given + first, end - first);
+  p->stages.result->beats_given = true;
+  return gn_segment_given(p->stages.result, s->given + first, end - first);
+}
+
+static gn_relay_stage prepare, decode, measure;
+
+// Two, even where there are more processors: more would want more windows under way, and their memory.
+static size_t threads_of(int wanted) {
+  if (wanted == 0) return gn_relay_processors() > 1 ? 2 : 1;
+  return wanted > 1 ? (size_t)wanted : 1;
 }
 
 static girthline_status pipeline_init(pipeline *p, const girthline_recording *recording, const girthline_settings *settings) {
-  p->result = gn_result_new();
-  if (!p->result) return GIRTHLINE_NO_MEMORY;
-  p->result->settings = *settings;
-  p->result->settings.given = NULL;
-  p->result->settings.n_given = 0;
+  p->stages.result = gn_result_new();
+  if (!p->stages.result) return GIRTHLINE_NO_MEMORY;
+  p->stages.result->settings = *settings;
+  p->stages.result->settings.given = NULL;
+  p->stages.result->settings.n_given = 0;
+  p->stages.result->settings.threads = 1; // says nothing of the result
+  p->n_threads = threads_of(settings->threads);
   if (settings->limits) {
-    p->result->limits = *settings->limits;
-    p->result->settings.limits = &p->result->limits;
+    p->stages.result->limits = *settings->limits;
+    p->stages.result->settings.limits = &p->stages.result->limits;
   }
-  p->result->recording = *recording;
+  p->stages.result->recording = *recording;
   const double fs_hz = recording->sample_rate_hz;
   p->first = (size_t)(settings->from_s * fs_hz + 0.5);
   p->end = settings->to_s > 0 ? (size_t)(settings->to_s * fs_hz + 0.5) : SIZE_MAX;
   p->window_start_s = (double)p->first / fs_hz;
   p->done_to_s = p->window_start_s - 1; // a first sound that began before the first sample still counts
-  p->profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
+  p->stages.profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
   p->decimator = gn_decimator_new(fs_hz);
   if (!p->decimator) return GIRTHLINE_NO_MEMORY;
   const double analysis_hz = gn_decimator_fs_hz(p->decimator);
-  p->quality = gn_quality_new(&p->result->limits.quality, p->profile, fs_hz, analysis_hz);
-  p->segment = gn_segment_new(p->profile);
-  p->extra = gn_extra_new(&p->result->limits.extra, p->profile);
-  p->murmur = gn_murmur_new(p->profile, analysis_hz);
-  if (p->segment) gn_segment_limit(p->segment, &p->result->limits.segment);
+  p->stages.quality = gn_quality_new(&p->stages.result->limits.quality, p->stages.profile, fs_hz, analysis_hz);
+  p->stages.segment = gn_segment_new(p->stages.profile);
+  p->stages.extra = gn_extra_new(&p->stages.result->limits.extra, p->stages.profile);
+  p->stages.murmur = gn_murmur_new(p->stages.profile, analysis_hz);
+  if (p->stages.murmur && p->n_threads > 1) gn_murmur_share(p->stages.murmur);
+  if (p->stages.segment) gn_segment_limit(p->stages.segment, &p->stages.result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
-  p->window = gn_new(p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1, sizeof(float));
-  p->overview = gn_overview_of(&p->result->pictures, fs_hz, recording->duration_s);
-  if (!p->quality || !p->segment || !p->extra || !p->murmur || !p->window) return GIRTHLINE_NO_MEMORY;
+  p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
+  p->samples = gn_room(p->room_n, sizeof(float));
+  p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, p);
+  p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, recording->duration_s);
+  if (!p->stages.quality || !p->stages.segment || !p->stages.extra || !p->stages.murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;
 }
 
-// The spans that hide the heart, out of all problems of the window.
-static girthline_status list_spoilt(pipeline *p, const girthline_problem *problems, size_t n) {
-  void *items = p->spoilt;
-  if (gn_grow(&items, &p->spoilt_capacity, n + 1, sizeof *p->spoilt)) return GIRTHLINE_NO_MEMORY;
-  p->spoilt = items;
-  p->n_spoilt = 0;
-  for (size_t i = 0; i < n; i++)
-    if (gn_quality_hides(problems[i].kind)) p->spoilt[p->n_spoilt++] = problems[i].span;
-  return GIRTHLINE_OK;
+static girthline_status prepare(void *user, size_t place) {
+  pipeline *p = user;
+  return gn_window_prepare(&p->stages, &p->windows[place]);
 }
 
-static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
-
-// Take over the window's beats up to to_s; a beat met again at the seam is not taken twice.
-static girthline_status take_beats(pipeline *p, const girthline_beat *beats, size_t n, double to_s) {
-  girthline_result *r = p->result;
-  void *items = r->beats;
-  if (gn_grow(&items, &p->beats_capacity, r->n_beats + n + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
-  r->beats = items;
-  for (size_t i = 0; i < n; i++) {
-    const double at = place_of(&beats[i]);
-    if (at < p->done_to_s || at >= to_s) continue;
-    if (r->n_beats && at - place_of(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
-    r->beats[r->n_beats++] = beats[i];
-  }
-  return GIRTHLINE_OK;
+static girthline_status decode(void *user, size_t place) {
+  pipeline *p = user;
+  return gn_window_decode(&p->stages, &p->windows[place]);
 }
 
-static girthline_status find_beats(pipeline *p, const gn_signal *window, const girthline_beat **beats, size_t *n_beats) {
-  const gn_filter_settings filter = gn_filter_settings_default(p->profile);
-  const gn_envelope_settings envelope = gn_envelope_settings_default(p->profile);
-  girthline_status status = gn_filter_run(window, &filter, &p->bands);
+static girthline_status measure(void *user, size_t place) {
+  pipeline *p = user;
+  return gn_window_measure(&p->stages, &p->windows[place]);
+}
+
+// The first n samples are a window whose beats are final up to to_s: on it goes. keep_n of its last samples, and what lies behind them,
+// begin the next one.
+static girthline_status give_window(pipeline *p, size_t n, double to_s, size_t keep_n) {
+  size_t place;
+  girthline_status status = gn_relay_place(p->relay, &place);
   if (status != GIRTHLINE_OK) return status;
-  const gn_envelope_in in = {{p->bands.band[0], p->bands.band[1]}, p->bands.fine, window->n, window->fs_hz, window->start_s, p->spoilt, p->n_spoilt};
-  status = gn_envelope_run(&in, &envelope, &p->features);
-  if (status == GIRTHLINE_OK) status = gn_segment_window(p->segment, &p->features, beats, n_beats);
-  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(p->segment, window, p->spoilt, p->n_spoilt, n_beats);
-  if (!p->refusal[0]) snprintf(p->refusal, sizeof p->refusal, "%s", gn_segment_reason(p->segment));
-  gn_bands_clear(&p->bands);
-  gn_features_clear(&p->features);
-  return status;
-}
-
-// One window through every stage that looks at sound; its beats are final up to to_s.
-static girthline_status run_window(pipeline *p, double to_s) {
-  const gn_signal window = {p->window, p->n, gn_decimator_fs_hz(p->decimator), p->window_start_s};
-  const double from_s = p->done_to_s;
-  const girthline_problem *problems;
-  size_t n_problems, n_beats = p->result->n_beats;
-  const girthline_beat *beats = p->result->beats;
-  girthline_status status = gn_quality_mark(p->quality, &window, &problems, &n_problems);
-  if (status == GIRTHLINE_OK) status = list_spoilt(p, problems, n_problems);
-  if (status == GIRTHLINE_OK && !p->result->beats_given) {
-    status = find_beats(p, &window, &beats, &n_beats);
-    if (status == GIRTHLINE_OK) status = take_beats(p, beats, n_beats, to_s);
-  }
-  if (status == GIRTHLINE_OK) status = gn_quality_measure(p->quality, &window, from_s, to_s, beats, n_beats);
-  if (status == GIRTHLINE_OK) status = gn_extra_collect(p->extra, &window, from_s, to_s, beats, n_beats, p->spoilt, p->n_spoilt);
-  if (status == GIRTHLINE_OK) status = gn_murmur_collect(p->murmur, &window, from_s, to_s, beats, n_beats, p->spoilt, p->n_spoilt);
-  p->done_to_s = to_s;
-  return status;
-}
-
-// Decode a full window and keep its last OVERLAP_S for the next.
-static girthline_status next_window(pipeline *p) {
+  gn_window *w = &p->windows[place];
+  float *const next = w->samples ? w->samples : keep_n ? gn_room(p->room_n, sizeof(float)) : NULL;
+  if (!w->quality) w->quality = gn_quality_window_new();
+  const bool refused = !w->quality || (keep_n && !next);
   const double fs_hz = gn_decimator_fs_hz(p->decimator);
-  const size_t keep = (size_t)(OVERLAP_S * fs_hz), rest = p->n - p->most_n;
-  p->n = p->most_n;
-  const girthline_status status = run_window(p, p->window_start_s + WINDOW_S - OVERLAP_S / 2);
-  memmove(p->window, p->window + p->most_n - keep, (keep + rest) * sizeof(float));
-  p->window_start_s += (double)(p->most_n - keep) / fs_hz;
-  p->n = keep + rest;
-  return status;
+  w->samples = p->samples;
+  w->sound = (gn_signal){p->samples, n, fs_hz, p->window_start_s};
+  w->from_s = p->done_to_s;
+  w->to_s = p->done_to_s = to_s;
+  p->samples = next;
+  if (refused) return GIRTHLINE_NO_MEMORY;
+  status = gn_quality_begin(p->stages.quality, w->quality, w->sound.start_s, w->sound.start_s + (double)n / fs_hz);
+  if (keep_n) memcpy(next, w->samples + n - keep_n, (p->n - n + keep_n) * sizeof(float));
+  p->n = p->n - n + keep_n;
+  p->window_start_s += (double)(n - keep_n) / fs_hz;
+  return status == GIRTHLINE_OK ? gn_relay_give(p->relay) : status;
+}
+
+// A full window, whose last OVERLAP_S are in the next one too.
+static girthline_status give_full_window(pipeline *p) {
+  gn_relay_start(p->relay, p->n_threads); // a recording of a single window is done before a thread would be there
+  return give_window(p, p->most_n, p->window_start_s + WINDOW_S - OVERLAP_S / 2, (size_t)(OVERLAP_S * gn_decimator_fs_hz(p->decimator)));
+}
+
+// Samples near the largest number may add up to more than there is.
+GN_WIDE static void hold_finite(float *x, size_t n) {
+  for (size_t i = 0; i < n; i++) x[i] = fabsf(x[i]) <= FLT_MAX ? x[i] : 0;
 }
 
 // The gathered block through everything that takes samples as they come.
 static girthline_status run_block(pipeline *p) {
   gn_overview_push(&p->overview, p->block, p->n_block);
-  girthline_status status = gn_quality_push(p->quality, p->block, p->n_block);
-  p->n += gn_decimator_push(p->decimator, p->block, p->n_block, p->window + p->n);
+  girthline_status status = gn_quality_push(p->stages.quality, p->block, p->n_block);
+  const size_t n = gn_decimator_push(p->decimator, p->block, p->n_block, p->samples + p->n);
+  hold_finite(p->samples + p->n, n);
+  p->n += n;
   p->n_block = 0;
-  if (status == GIRTHLINE_OK && p->n > p->most_n) status = next_window(p);
+  if (status == GIRTHLINE_OK && p->n > p->most_n) status = give_full_window(p);
   return status;
 }
 
@@ -221,25 +205,35 @@ static girthline_status take_samples(pipeline *p, const float *samples, size_t n
   return status;
 }
 
+// What came to grief in the sound before the place where reading broke off comes first, as if it had been worked on before.
+static girthline_status first_fault(pipeline *p, girthline_status status, const girthline_error *fault, girthline_error *error) {
+  const girthline_status before = gn_relay_wait(p->relay);
+  if (before != GIRTHLINE_OK) return before;
+  if (error) *error = *fault;
+  return status;
+}
+
 // Read the part that was asked for, block by block.
 static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
-  float samples[BLOCK_N];
+  float samples[READ_N];
   girthline_status status = p->first ? gn_audio_seek(audio, p->first, error) : GIRTHLINE_OK;
   p->at = p->first;
-  for (size_t got = BLOCK_N; status == GIRTHLINE_OK && got == BLOCK_N && p->at < p->end;) {
-    status = gn_audio_read(audio, samples, p->end - p->at < BLOCK_N ? p->end - p->at : BLOCK_N, &got, error);
+  for (size_t got = READ_N; status == GIRTHLINE_OK && got == READ_N && p->at < p->end;) {
+    girthline_error fault = {0};
+    status = gn_audio_read(audio, samples, p->end - p->at < READ_N ? p->end - p->at : READ_N, &got, &fault);
     if (status == GIRTHLINE_OK) status = take_samples(p, samples, got);
+    else status = first_fault(p, status, &fault, error);
   }
   return status;
 }
 
 // Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
 static girthline_status say_why_no_beats(const pipeline *p) {
-  girthline_result *r = p->result;
-  if (r->n_beats || r->beats_given || !p->refusal[0]) return GIRTHLINE_OK;
-  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", p->refusal);
-  const char first = p->refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
-  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->refusal + 1);
+  girthline_result *r = p->stages.result;
+  if (r->n_beats || r->beats_given || !p->stages.refusal[0]) return GIRTHLINE_OK;
+  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", p->stages.refusal);
+  const char first = p->stages.refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
+  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->stages.refusal + 1);
   const char *const reason = r->rhythm.explanation;
   bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
   refused = refused || gn_result_undetermine(r, "/murmur/present", "%s", reason);
@@ -248,27 +242,30 @@ static girthline_status say_why_no_beats(const pipeline *p) {
 
 // What is still on its way, then the last window.
 static girthline_status run_out(pipeline *p) {
-  girthline_recording *rec = &p->result->recording;
-  const girthline_status status = run_block(p);
+  girthline_recording *rec = &p->stages.result->recording;
+  girthline_status status = run_block(p);
   if (status != GIRTHLINE_OK) return status;
-  p->n += gn_decimator_finish(p->decimator, p->window + p->n);
+  const size_t n = gn_decimator_finish(p->decimator, p->samples + p->n);
+  hold_finite(p->samples + p->n, n);
+  p->n += n;
   rec->from_s = (double)p->first / rec->sample_rate_hz;
   rec->to_s = (double)(p->at < p->end ? p->at : p->end) / rec->sample_rate_hz;
   if (p->end == SIZE_MAX || isnan(rec->duration_s)) rec->duration_s = (double)p->at / rec->sample_rate_hz;
-  return run_window(p, INFINITY);
+  status = give_window(p, p->n, INFINITY, 0);
+  return status == GIRTHLINE_OK ? gn_relay_wait(p->relay) : status;
 }
 
 static girthline_status finish(pipeline *p) {
   const double *lone_s;
   size_t n_lone;
   girthline_status status = run_out(p);
-  if (status == GIRTHLINE_OK) status = gn_quality_finish(p->quality, p->result);
+  if (status == GIRTHLINE_OK) status = gn_quality_finish(p->stages.quality, p->stages.result);
   if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
-  if (status == GIRTHLINE_OK) status = gn_extra_finish(p->extra, p->result, &lone_s, &n_lone);
-  if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->segment));
-  if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->segment)) gn_murmur_hides_s1(p->murmur);
-  if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->murmur, p->result);
-  if (status == GIRTHLINE_OK) status = gn_findings_run(p->result);
+  if (status == GIRTHLINE_OK) status = gn_extra_finish(p->stages.extra, p->stages.result, &lone_s, &n_lone);
+  if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->stages.result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->stages.segment));
+  if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->stages.segment)) gn_murmur_hides_s1(p->stages.murmur);
+  if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->stages.murmur, p->stages.result);
+  if (status == GIRTHLINE_OK) status = gn_findings_run(p->stages.result);
   return status;
 }
 
@@ -301,8 +298,8 @@ static girthline_status keep(pipeline *p, girthline_status status, girthline_err
 
 static girthline_status hand_over(pipeline *p, girthline_result **out, girthline_error *error) {
   if (keep(p, finish(p), error) != GIRTHLINE_OK) return p->status;
-  *out = p->result;
-  p->result = NULL;
+  *out = p->stages.result;
+  p->stages.result = NULL;
   return GIRTHLINE_OK;
 }
 
@@ -334,7 +331,7 @@ girthline_status girthline_analysis_new(const girthline_recording *recording, co
 
 girthline_status girthline_analysis_push(girthline_analysis *p, const float *samples, size_t n, girthline_error *error) {
   GN_PLAIN_NUMBERS;
-  if (p->status != GIRTHLINE_OK || !p->result)
+  if (p->status != GIRTHLINE_OK || !p->stages.result)
     return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and takes no more samples");
   return keep(p, take_samples(p, samples, n), error);
 }
@@ -342,7 +339,7 @@ girthline_status girthline_analysis_push(girthline_analysis *p, const float *sam
 girthline_status girthline_analysis_finish(girthline_analysis *p, girthline_result **out, girthline_error *error) {
   GN_PLAIN_NUMBERS;
   *out = NULL;
-  if (p->status != GIRTHLINE_OK || !p->result)
+  if (p->status != GIRTHLINE_OK || !p->stages.result)
     return gn_error_set(error, p->status ? p->status : GIRTHLINE_BAD_ARGUMENT, "pipeline", "this analysis has ended and has no result to give");
   if (p->at <= p->first)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "%zu samples came, and the part to analyse begins behind them", p->at);
@@ -354,23 +351,31 @@ void girthline_analysis_free(girthline_analysis *p) {
   gn_free(p);
 }
 
-static girthline_status analyse(gn_audio *audio, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+static girthline_status analyse(gn_audio *audio, const girthline_settings *settings, const gn_file_taker *taker, girthline_result **out,
+                                girthline_error *error) {
   girthline_analysis *p = NULL;
+  gn_audio_show(audio, taker);
   girthline_status status = gn_audio_choose_channel(audio, error);
   if (status == GIRTHLINE_OK) status = girthline_analysis_new(gn_audio_recording(audio), settings, &p, error);
   if (status == GIRTHLINE_OK) status = keep(p, read_through(p, audio, error), error);
+  if (status == GIRTHLINE_OK) status = keep(p, gn_audio_show_rest(audio, error), error);
   if (status == GIRTHLINE_OK) status = hand_over(p, out, error);
   girthline_analysis_free(p);
   gn_audio_close(audio);
   return status;
 }
 
-girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+girthline_status gn_analyse_file_seen(const char *path, const girthline_settings *settings, const gn_file_taker *taker, girthline_result **out,
+                                      girthline_error *error) {
   GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_path(path, &audio, error);
-  return status == GIRTHLINE_OK ? analyse(audio, settings, out, error) : status;
+  return status == GIRTHLINE_OK ? analyse(audio, settings, taker, out, error) : status;
+}
+
+girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
+  return gn_analyse_file_seen(path, settings, NULL, out, error);
 }
 
 girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, const char *name, const girthline_settings *settings,
@@ -379,5 +384,5 @@ girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, cons
   gn_audio *audio = NULL;
   *out = NULL;
   const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);
-  return status == GIRTHLINE_OK ? analyse(audio, settings, out, error) : status;
+  return status == GIRTHLINE_OK ? analyse(audio, settings, NULL, out, error) : status;
 }

@@ -254,12 +254,13 @@ script_test() {
   esac
 }
 
-# A batch by four threads under the thread checker: the program alone is built for it.
+# A batch by four threads, and one recording shared out among threads, under the thread checker.
 threads_test() (
   CC=clang
   export CC
   configure build-threads -Dbuildtype=debugoptimized -Db_ndebug=false -Db_sanitize=thread -Db_lundef=false &&
-    ninja -C build-threads ${jobs:+-j "$jobs"} src/cli/girthline && python3 tests/threads.py build-threads/src/cli/girthline
+    ninja -C build-threads ${jobs:+-j "$jobs"} src/cli/girthline tests/unit/base/test_base_relay tests/stage/test_stage_threads &&
+    python3 tests/threads.py build-threads/src/cli/girthline build-threads/tests/unit/base/test_base_relay build-threads/tests/stage/test_stage_threads
 )
 
 mkdir -p build-logs

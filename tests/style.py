@@ -37,7 +37,7 @@ ONLY_IN = (
 )
 # Words of the C library, where they are not used, and the exception. The library neither prints nor ends the program, asks
 # for memory in one place, and takes no elementary function whose last place hangs on the processor where numbers are made.
-NUMBERS = r'src/(%s|synth)/|src/pipeline\.c$' % '|'.join(CORE)
+NUMBERS = r'src/(%s|synth)/|src/(pipeline|window)\.c$' % '|'.join(CORE)
 NOT_CALLED_IN = (
     (r'(malloc|calloc|realloc|strdup|strndup|asprintf)', r'src/', r'src/base/memory\.c$'),
     (r'(v?printf|puts|putchar|perror|exit|abort|_exit)', r'src/', r'src/cli/'),

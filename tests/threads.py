@@ -2,9 +2,9 @@
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
 """A batch of short hearts, noise and what is no recording by four threads, under the thread checker: not one warning, and the same
-tables as by one thread.
+tables as by one thread. And each TEST, a program that shares work out among threads.
 
-usage: threads.py GIRTHLINE    (built with -fsanitize=thread)
+usage: threads.py GIRTHLINE TEST...    (built with -fsanitize=thread)
 """
 import os
 import subprocess
@@ -12,6 +12,7 @@ import sys
 import tempfile
 
 PROGRAM = os.path.abspath(sys.argv[1])
+TESTS = [os.path.abspath(name) for name in sys.argv[2:]]
 HERE = os.path.dirname(os.path.abspath(__file__))
 N_RECORDINGS = 10
 TABLES = ('recordings.csv', 'beats.csv', 'reports.ndjson', 'index.html')
@@ -23,16 +24,18 @@ def prefix():
     return command if subprocess.run(command + ['true'], stderr=subprocess.DEVNULL).returncode == 0 else []
 
 
-def run(*args):
+def run(*args, program=PROGRAM):
     options = 'suppressions=%s:exitcode=66:halt_on_error=0' % os.path.join(HERE, 'support', 'threads.supp')
-    done = subprocess.run(prefix() + [PROGRAM, *args], env=dict(os.environ, TSAN_OPTIONS=options), stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    done = subprocess.run(prefix() + [program, *args], env=dict(os.environ, TSAN_OPTIONS=options), stdout=subprocess.PIPE, stderr=subprocess.PIPE)
     said = done.stderr.decode(errors='replace')
     if done.returncode or 'ThreadSanitizer' in said:
         print(said[:8000])
-        sys.exit('%s: ended with %d' % (' '.join(args), done.returncode))
+        sys.exit('%s: ended with %d' % (' '.join((program, *args)), done.returncode))
 
 
 def main():
+    for test in TESTS:
+        run(program=test)
     with tempfile.TemporaryDirectory(prefix='girthline-threads-') as folder:
         inputs = os.path.join(folder, 'in')
         os.mkdir(inputs)

@@ -17,6 +17,7 @@
 #include "audio/sds.h"
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/wide.h"
 
 static sf_count_t io_length(void *user) { return ((gn_source *)user)->length; }
 static sf_count_t io_tell(void *user) { return ((gn_source *)user)->at; }
@@ -90,11 +91,33 @@ static void set_facts(gn_audio *audio) {
   audio->rereads = !audio->info.seekable || is_lossy_stream(audio->info.format);
 }
 
+// Containers whose samples of 16 bits libsndfile takes from the file as they are.
+static bool is_plain_16(int format) {
+  const int container = format & SF_FORMAT_TYPEMASK;
+  return (format & SF_FORMAT_SUBMASK) == SF_FORMAT_PCM_16 &&
+         (container == SF_FORMAT_WAV || container == SF_FORMAT_WAVEX || container == SF_FORMAT_RF64 || container == SF_FORMAT_W64 || container == SF_FORMAT_AIFF);
+}
+
+GN_WIDE static void scale(const short *restrict from, size_t n, float *restrict to) {
+  for (size_t i = 0; i < n; i++) to[i] = (float)from[i] * (1.0f / 32768);
+}
+
+// sf_readf_float, which turns whole numbers into float one by one.
+static sf_count_t read_16(gn_audio *audio, float *frames, size_t n) {
+  short whole[16384];
+  const size_t channels = (size_t)audio->info.channels, most = sizeof whole / sizeof *whole / channels;
+  const sf_count_t k = sf_readf_short(audio->file, whole, (sf_count_t)(n < most ? n : most));
+  if (k > 0) scale(whole, (size_t)k * channels, frames);
+  return k;
+}
+
 size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n) {
   if (n > audio->end - audio->at) n = audio->end - audio->at;
+  const bool plain_16 = is_plain_16(audio->info.format);
   size_t got = 0;
   while (audio->file && got < n) {
-    const sf_count_t k = sf_readf_float(audio->file, frames + got * (size_t)audio->info.channels, (sf_count_t)(n - got));
+    float *to = frames + got * (size_t)audio->info.channels;
+    const sf_count_t k = plain_16 ? read_16(audio, to, n - got) : sf_readf_float(audio->file, to, (sf_count_t)(n - got));
     if (k <= 0) break;
     got += (size_t)k;
   }
@@ -212,6 +235,14 @@ void gn_audio_close(gn_audio *audio) {
   gn_source_close(&audio->source);
   gn_free(audio->block);
   gn_free(audio);
+}
+
+void gn_audio_show(gn_audio *audio, const gn_file_taker *taker) { audio->source.taker = taker; }
+
+girthline_status gn_audio_show_rest(gn_audio *audio, girthline_error *error) {
+  const int failed = gn_source_show_rest(&audio->source);
+  if (!failed) return GIRTHLINE_OK;
+  return gn_error_set(error, GIRTHLINE_CANNOT_READ, "audio", "%s cannot be read to its end (%s): copy it to another disk and try that", audio->shown, strerrordesc_np(failed));
 }
 
 const girthline_recording *gn_audio_recording(const gn_audio *audio) { return &audio->recording; }

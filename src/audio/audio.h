@@ -10,6 +10,8 @@
 #include <girthline/result.h>
 #include <girthline/status.h>
 
+#include "base/file.h"
+
 #define GN_AUDIO_LOWEST_HZ 1000.0    ///< sample rates that are read: the range promised
 #define GN_AUDIO_HIGHEST_HZ 192000.0
 
@@ -23,6 +25,11 @@ girthline_status gn_audio_open_path(const char *path, gn_audio **out, girthline_
 girthline_status gn_audio_open_memory(const void *data, size_t n_bytes, const char *name, gn_audio **out, girthline_error *error);
 
 void gn_audio_close(gn_audio *audio); ///< accepts NULL
+
+/// From now on somebody sees the file's bytes, each once and in order, those read before too; the rest once gn_audio_show_rest asks for
+/// it (CANNOT_READ). Not for a file in memory. taker is the caller's to keep.
+void gn_audio_show(gn_audio *audio, const gn_file_taker *taker);
+girthline_status gn_audio_show_rest(gn_audio *audio, girthline_error *error);
 
 /// Facts from the header: duration_s by the header (mended where it was wrong; the frames really read decide in the
 /// end), rate, channels, encoding in words, recorded_at, repaired. channel_used is 0 until chosen.

@@ -114,11 +114,29 @@ static int plan(gn_decimator *d, double fs_hz) {
 
 // Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers without being allowed
 // to change it.
+GN_WIDE_PART float added(const float sum[LANES]) { return ((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7])); }
+
 GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t n) {
   float sum[LANES] = {0};
   for (size_t i = 0; i < n; i += LANES)
     for (size_t k = 0; k < LANES; k++) sum[k] += a[i + k] * b[i + k];
-  return ((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]));
+  return added(sum);
+}
+
+// Four of them, step apart: each tap is fetched once for all, and none waits for the others' sums.
+typedef float eight __attribute__((vector_size(LANES * sizeof(float)), aligned(sizeof(float)), may_alias));
+
+GN_WIDE_PART void four_dots(const float *restrict a, const float *restrict b, size_t step, size_t n, float *restrict out) {
+  eight one = {0}, two = {0}, three = {0}, four = {0};
+  for (size_t i = 0; i < n; i += LANES) {
+    const eight tap = *(const eight *)(a + i);
+    one += tap * *(const eight *)(b + i);
+    two += tap * *(const eight *)(b + i + step);
+    three += tap * *(const eight *)(b + i + 2 * step);
+    four += tap * *(const eight *)(b + i + 3 * step);
+  }
+  const eight sums[4] = {one, two, three, four};
+  for (size_t k = 0; k < 4; k++) out[k] = added((const float *)&sums[k]);
 }
 
 // Take n <= CHUNK samples (NULL: zeros).
@@ -129,6 +147,7 @@ GN_WIDE static size_t stage_push(stage *s, const float *in, size_t n, float *out
   else memset(s->held + s->n_held, 0, (n - drop) * sizeof *in);
   s->n_held += n - drop;
   size_t at = 0, n_out = 0;
+  for (; at + 3 * s->factor + s->n_padded <= s->n_held; at += 4 * s->factor, n_out += 4) four_dots(s->taps, s->held + at, s->factor, s->n_padded, out + n_out);
   for (; at + s->n_padded <= s->n_held; at += s->factor) out[n_out++] = dot(s->taps, s->held + at, s->n_padded);
   if (at > s->n_held) {
     s->skip = at - s->n_held;

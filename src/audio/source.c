@@ -64,19 +64,48 @@ void gn_source_close(gn_source *source) {
   source->fd = -1;
 }
 
+static int64_t fetch(const gn_source *source, int64_t at, unsigned char *bytes, int64_t n, int *failed) {
+  int64_t got = 0;
+  while (got < n) {
+    const ssize_t k = pread(source->fd, bytes + got, (size_t)(n - got), at + got);
+    if (k < 0 && errno == EINTR) continue;
+    if (k < 0) *failed = errno;
+    if (k <= 0) break;
+    got += k;
+  }
+  return got;
+}
+
+// The bytes from `at` on were read: what of them comes next is the taker's.
+static void show(gn_source *source, int64_t at, const unsigned char *bytes, int64_t n) {
+  if (!source->taker || at > source->taken || at + n <= source->taken) return;
+  const int64_t seen = source->taken - at;
+  source->taker->take(source->taker->user, bytes + seen, (size_t)(n - seen));
+  source->taken = at + n;
+}
+
+// What lies before a place and was not read.
+static int show_up_to(gn_source *source, int64_t to) {
+  unsigned char bytes[1 << 16];
+  int failed = 0;
+  for (int64_t got = 1; got > 0 && source->taken < to;) {
+    const int64_t left = to - source->taken;
+    got = fetch(source, source->taken, bytes, left < (int64_t)sizeof bytes ? left : (int64_t)sizeof bytes, &failed);
+    show(source, source->taken, bytes, got);
+  }
+  return failed;
+}
+
+int gn_source_show_rest(gn_source *source) { return source->taker ? show_up_to(source, INT64_MAX) : 0; }
+
 static int64_t read_file(gn_source *source, int64_t at, unsigned char *bytes, int64_t n) {
   if (source->memory) {
     memcpy(bytes, source->memory + at, (size_t)n);
     return n;
   }
-  int64_t got = 0;
-  while (got < n) {
-    const ssize_t k = pread(source->fd, bytes + got, (size_t)(n - got), at + got);
-    if (k < 0 && errno == EINTR) continue;
-    if (k < 0) source->io_errno = errno;
-    if (k <= 0) break;
-    got += k;
-  }
+  if (source->taker && at > source->taken) show_up_to(source, at);
+  const int64_t got = fetch(source, at, bytes, n, &source->io_errno);
+  show(source, at, bytes, got);
   return got;
 }
 

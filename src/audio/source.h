@@ -11,6 +11,8 @@
 
 #include <girthline/status.h>
 
+#include "base/file.h"
+
 #define GN_SOURCE_PIECES 16
 #define GN_SOURCE_PATCH 8 ///< longest stretch of bytes of our own
 
@@ -29,6 +31,8 @@ typedef struct gn_source {
   size_t n_pieces;
   int64_t length, at;          ///< of the row of pieces
   int io_errno;                ///< errno of the last failed read; 0: none
+  const gn_file_taker *taker;  ///< sees the file's own bytes, each once and in order; NULL: nobody does
+  int64_t taken;               ///< those before this were seen
 } gn_source;
 
 /// Open a regular file; nothing else is opened, so that no pipe or device can block. shown: the name for messages.
@@ -38,6 +42,9 @@ void gn_source_close(gn_source *source); ///< accepts a source that never opened
 
 /// Bytes of the row of pieces; returns how many were read, fewer only at the end or on a read error.
 int64_t gn_source_read_at(gn_source *source, int64_t at, void *bytes, int64_t n);
+
+/// What was not read yet goes to the taker too, to the end of the file as it is now. 0, or an errno.
+int gn_source_show_rest(gn_source *source);
 
 /// Put bytes of our own over n bytes at a position (n <= GN_SOURCE_PATCH), or between bytes with `insert`; or leave out
 /// the first n bytes. 0 on success, -1 where the pieces are used up.

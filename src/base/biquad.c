@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <stdint.h>
 #include <string.h>
 
 #include "base/maths.h"
@@ -211,57 +210,73 @@ static void take_lane(const together *t, size_t l, alone *s) {
   s->x1 = t->x1[l], s->step1 = t->step1[l], s->y1 = t->y1[l], s->y2 = t->y2[l], s->sum1 = t->sum1[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
 }
 
-// FLUSH_EVERY_N rows; step: floats from one to the next.
-GN_WIDE static void sweep_block(together *state, float *first, ptrdiff_t step) {
-  together s = *state;
-  for (ptrdiff_t i = 0; i < (ptrdiff_t)FLUSH_EVERY_N; i++) {
-    row *const at = (row *)(first + step * i);
-    lanes x = __builtin_convertvector(*at, lanes);
-    together_take(&s, &x);
-    *at = __builtin_convertvector(x, row);
-  }
-  *state = s;
-}
+// Up to LANES band-passes at work on one signal. x: a block of their samples, a row for each sample; the signal's ends are each one's own, and
+// are swept alone. Nothing else is kept of what the first direction made for the second but in the bands' own samples.
+enum { BLOCK_N = 256 };
 
-// Up to LANES band-passes at work: a sample of each in a row, the first ones first, padded by as many as each needs.
 typedef struct team {
   const gn_biquad (*sections)[2];
   const float *in;
   float *const *out;
-  size_t n, width, n_in, pad_n[LANES], shared_n; // shared_n: rows in which every lane has a sample, a multiple of FLUSH_EVERY_N
-  float *x;
+  size_t n_bands, n;
+  size_t pad_n[LANES];
+  float *head[LANES], *tail[LANES], *room; // pad_n[l] samples ahead of the signal and behind it
+  alone alone[LANES];
+  together together;
+  float x[BLOCK_N][LANES];
 } team;
 
-static int team_init(team *b, const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
-  size_t most_n = 0, least_n = SIZE_MAX;
-  *b = (team){.sections = sections, .in = in, .out = out, .n = n_bands, .width = n_bands > 1 ? LANES : 1, .n_in = n};
-  for (size_t l = 0; l < n_bands; l++) {
-    const size_t all_n = n + 2 * (b->pad_n[l] = padding_within(sections[l], 2, n));
-    most_n = all_n > most_n ? all_n : most_n;
-    least_n = all_n < least_n ? all_n : least_n;
+static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
+  size_t pads_n = 0;
+  *t = (team){.sections = sections, .in = in, .out = out, .n_bands = n_bands, .n = n};
+  for (size_t l = 0; l < n_bands; l++) pads_n += 2 * (t->pad_n[l] = padding_within(sections[l], 2, n));
+  float *at = t->room = gn_room(pads_n, sizeof *at);
+  if (!at) return -1;
+  for (size_t l = 0; l < n_bands; at += 2 * t->pad_n[l], l++) {
+    t->head[l] = at;
+    t->tail[l] = at + t->pad_n[l];
+    for (size_t k = 0; k < t->pad_n[l]; k++) t->head[l][k] = 2 * in[0] - in[t->pad_n[l] - k];
+    for (size_t k = 0; k < t->pad_n[l]; k++) t->tail[l][k] = 2 * in[n - 1] - in[n - 2 - k];
   }
-  for (size_t l = n_bands; l < LANES; l++) b->pad_n[l] = b->pad_n[0]; // lanes to spare do what the first one does
-  b->shared_n = n_bands > 1 ? least_n - least_n % FLUSH_EVERY_N : 0;
-  b->x = gn_room(most_n * b->width, sizeof *b->x);
-  return b->x ? 0 : -1;
+  return 0;
 }
 
-static size_t padded_n(const team *b, size_t l) { return b->n_in + 2 * b->pad_n[l]; }
+// Lanes to spare do what the first one does.
+static size_t band_of(const team *t, size_t lane) { return lane < t->n_bands ? lane : 0; }
 
-static alone settled(const team *b, size_t l, size_t at) { return alone_of(b->sections[l < b->n ? l : 0], (double)b->x[at * b->width + l]); }
-
-static void fill(const team *b, size_t l, size_t from, size_t to) { put_padded(b->in, b->n_in, b->pad_n[l], from, to, b->x + l, b->width); }
-
-static void hand_on(const team *b, size_t l, size_t from, size_t to) {
-  const size_t pad_n = b->pad_n[l], first = from > pad_n ? from : pad_n, end = to < pad_n + b->n_in ? to : pad_n + b->n_in;
-  for (size_t i = first; i < end; i++) b->out[l][i - pad_n] = b->x[i * b->width + l];
+static void join(team *t) {
+  for (size_t l = 0; l < LANES; l++) put_lane(&t->together, l, &t->alone[band_of(t, l)]);
 }
 
-// Whether every lane's samples of these rows lie within the signal.
-static bool is_inside(const team *b, size_t from, size_t to) {
-  bool inside = true;
-  for (size_t l = 0; l < LANES; l++) inside = inside && from >= b->pad_n[l] && to <= b->pad_n[l] + b->n_in;
-  return inside;
+// What is too small to be kept is let go of.
+static void part(team *t) {
+  for (size_t l = 0; l < t->n_bands; l++) {
+    take_lane(&t->together, l, &t->alone[l]);
+    flush_alone(&t->alone[l]);
+  }
+}
+
+// Every lane takes the signal's next n samples.
+GN_WIDE static void sweep_forwards(together *state, const float *in, float (*x)[LANES], size_t n) {
+  together s = *state;
+  for (size_t i = 0; i < n; i++) {
+    const double v = (double)in[i];
+    lanes a = {v, v, v, v};
+    together_take(&s, &a);
+    *(row *)x[i] = __builtin_convertvector(a, row);
+  }
+  *state = s;
+}
+
+// n rows in place, from the last to the first.
+GN_WIDE static void sweep_back(together *state, float (*x)[LANES], size_t n) {
+  together s = *state;
+  for (size_t i = n; i-- > 0;) {
+    lanes a = __builtin_convertvector(*(row *)x[i], lanes);
+    together_take(&s, &a);
+    *(row *)x[i] = __builtin_convertvector(a, row);
+  }
+  *state = s;
 }
 
 // Four samples of each of four lanes, one after the other, become four rows, or the other way round.
@@ -271,85 +286,87 @@ static inline void turn_over(row x[LANES]) {
   x[0] = SHUFFLE(a, b, 0, 1, 4, 5), x[1] = SHUFFLE(a, b, 2, 3, 6, 7), x[2] = SHUFFLE(c, d, 0, 1, 4, 5), x[3] = SHUFFLE(c, d, 2, 3, 6, 7);
 }
 
-// Rows are filled from the signal just before they are swept forwards, and handed on just after they were swept back: in the nearest cache.
-static void fill_block(const team *b, size_t from) {
-  if (!is_inside(b, from, from + FLUSH_EVERY_N)) {
-    for (size_t l = 0; l < LANES; l++) fill(b, l, from, from + FLUSH_EVERY_N);
-    return;
-  }
-  for (size_t i = from; i < from + FLUSH_EVERY_N; i += LANES) {
+// n rows to the bands' own samples from a place on, and back.
+static void hand_on(const team *t, size_t from, size_t n) {
+  size_t i = 0;
+  for (; i + LANES <= n; i += LANES) {
     row x[LANES];
-    for (size_t l = 0; l < LANES; l++) x[l] = *(const row *)(b->in + i - b->pad_n[l]);
+    for (size_t k = 0; k < LANES; k++) x[k] = *(const row *)t->x[i + k];
     turn_over(x);
-    for (size_t l = 0; l < LANES; l++) *(row *)(b->x + (i + l) * LANES) = x[l];
+    for (size_t l = 0; l < t->n_bands; l++) *(row *)(t->out[l] + from + i) = x[l];
   }
+  for (; i < n; i++)
+    for (size_t l = 0; l < t->n_bands; l++) t->out[l][from + i] = t->x[i][l];
 }
 
-static void hand_on_block(const team *b, size_t from) {
-  if (!is_inside(b, from, from + FLUSH_EVERY_N)) {
-    for (size_t l = 0; l < b->n; l++) hand_on(b, l, from, from + FLUSH_EVERY_N);
-    return;
-  }
-  for (size_t i = from; i < from + FLUSH_EVERY_N; i += LANES) {
+static void fetch(team *t, size_t from, size_t n) {
+  size_t i = 0;
+  for (; i + LANES <= n; i += LANES) {
     row x[LANES];
-    for (size_t l = 0; l < LANES; l++) x[l] = *(const row *)(b->x + (i + l) * LANES);
+    for (size_t l = 0; l < LANES; l++) x[l] = *(const row *)(t->out[band_of(t, l)] + from + i);
     turn_over(x);
-    for (size_t l = 0; l < b->n; l++) *(row *)(b->out[l] + i - b->pad_n[l]) = x[l];
+    for (size_t k = 0; k < LANES; k++) *(row *)t->x[i + k] = x[k];
   }
+  for (; i < n; i++)
+    for (size_t l = 0; l < LANES; l++) t->x[i][l] = t->out[band_of(t, l)][from + i];
 }
 
-static void sweep_rows(together *t, alone states[LANES], float *first, ptrdiff_t step) {
-  sweep_block(t, first, step);
-  for (size_t l = 0; l < LANES; l++) {
-    take_lane(t, l, &states[l]);
-    flush_alone(&states[l]);
-    put_lane(t, l, &states[l]);
+static void run_forwards(team *t) {
+  for (size_t l = 0; l < t->n_bands; l++) {
+    t->alone[l] = alone_of(t->sections[l], (double)(t->pad_n[l] ? t->head[l][0] : t->in[0]));
+    sweep_alone(&t->alone[l], t->head[l], 1, t->pad_n[l]);
   }
+  for (size_t at = 0; at < t->n; at += BLOCK_N) {
+    const size_t n = t->n - at < BLOCK_N ? t->n - at : BLOCK_N;
+    join(t);
+    sweep_forwards(&t->together, t->in + at, t->x, n);
+    part(t);
+    hand_on(t, at, n);
+  }
+  for (size_t l = 0; l < t->n_bands; l++) sweep_alone(&t->alone[l], t->tail[l], 1, t->pad_n[l]);
 }
 
-static void run_forwards(const team *b, alone states[LANES]) {
-  together t;
-  for (size_t l = 0; l < b->width; l++) {
-    fill(b, l, 0, 1);
-    states[l] = settled(b, l, 0);
-    put_lane(&t, l, &states[l]);
+static void run_back(team *t) {
+  for (size_t l = 0; l < t->n_bands; l++) {
+    float *const last = t->pad_n[l] ? t->tail[l] + t->pad_n[l] - 1 : t->out[l] + t->n - 1;
+    t->alone[l] = alone_of(t->sections[l], (double)*last);
+    sweep_alone(&t->alone[l], last, -1, t->pad_n[l]);
   }
-  for (size_t done = 0; done < b->shared_n; done += FLUSH_EVERY_N) {
-    fill_block(b, done);
-    sweep_rows(&t, states, b->x + done * LANES, LANES);
+  for (size_t left = t->n; left > 0;) {
+    const size_t n = left % BLOCK_N ? left % BLOCK_N : BLOCK_N;
+    left -= n;
+    fetch(t, left, n);
+    join(t);
+    sweep_back(&t->together, t->x, n);
+    part(t);
+    hand_on(t, left, n);
   }
-}
-
-static void run_back(const team *b, alone states[LANES]) {
-  together t;
-  for (size_t l = 0; l < b->width; l++) put_lane(&t, l, &states[l]);
-  for (size_t left = b->shared_n; left > 0; left -= FLUSH_EVERY_N) {
-    sweep_rows(&t, states, b->x + (left - 1) * LANES, -(ptrdiff_t)LANES);
-    hand_on_block(b, left - FLUSH_EVERY_N);
-  }
-}
-
-// Forwards, and then from where each lane ends back to its beginning.
-static void team_run(const team *b) {
-  const ptrdiff_t width = (ptrdiff_t)b->width;
-  alone s[LANES];
-  run_forwards(b, s);
-  for (size_t l = 0; l < b->width; l++) {
-    const size_t all_n = padded_n(b, l), rest_n = all_n - b->shared_n;
-    fill(b, l, b->shared_n, all_n);
-    sweep_alone(&s[l], b->x + b->shared_n * b->width + l, width, rest_n);
-    s[l] = settled(b, l, all_n - 1);
-    sweep_alone(&s[l], b->x + (all_n - 1) * b->width + l, -width, rest_n);
-    if (l < b->n) hand_on(b, l, b->shared_n, all_n);
-  }
-  run_back(b, s);
 }
 
 static int zero_phase_lanes(const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
-  team b;
-  if (team_init(&b, sections, n_bands, in, out, n)) return -1;
-  team_run(&b);
-  gn_free(b.x);
+  team t;
+  if (team_init(&t, sections, n_bands, in, out, n)) return -1;
+  run_forwards(&t);
+  run_back(&t);
+  gn_free(t.room);
+  return 0;
+}
+
+// A single one has nobody to share a register with. out may be in.
+static int zero_phase_alone(const gn_biquad (*two)[2], const float *in, float *out, size_t n) {
+  team t;
+  if (team_init(&t, two, 1, in, &out, n)) return -1;
+  const size_t pad_n = t.pad_n[0];
+  alone s = alone_of(*two, (double)(pad_n ? t.head[0][0] : in[0]));
+  memmove(out, in, n * sizeof *in);
+  sweep_alone(&s, t.head[0], 1, pad_n);
+  sweep_alone(&s, out, 1, n);
+  sweep_alone(&s, t.tail[0], 1, pad_n);
+  float *const last = pad_n ? t.tail[0] + pad_n - 1 : out + n - 1;
+  s = alone_of(*two, (double)*last);
+  sweep_alone(&s, last, -1, pad_n);
+  sweep_alone(&s, out + n - 1, -1, n);
+  gn_free(t.room);
   return 0;
 }
 
@@ -362,8 +379,10 @@ int gn_biquad_zero_phase_bands(const gn_biquad (*bands)[2], size_t n_bands, cons
   int refused = 0;
   for (size_t i = 0; i < n_bands; i++)
     if (!is_band_pass(bands[i])) return -1;
-  for (size_t done = 0; n && done < n_bands && !refused; done += LANES)
-    refused = zero_phase_lanes(bands + done, n_bands - done < LANES ? n_bands - done : LANES, in, out + done, n);
+  for (size_t done = 0; n && done < n_bands && !refused; done += LANES) {
+    const size_t some = n_bands - done < LANES ? n_bands - done : LANES;
+    refused = some > 1 ? zero_phase_lanes(bands + done, some, in, out + done, n) : zero_phase_alone(bands + done, in, out[done], n);
+  }
   return refused;
 }
 

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Opening what is read as a text (a plain file, and nothing that could be waited for), and writing all of something.
+/// Opening what is read as a text (a plain file, and nothing that could be waited for), handing bytes on, and writing all of something.
 #ifndef GN_BASE_FILE_H
 #define GN_BASE_FILE_H
 
@@ -11,6 +11,12 @@
 /// Open a plain file for reading. NULL: *why says why not (a constant text). A pipe without a writer is not waited for: it,
 /// a socket, a device and a folder are refused.
 FILE *gn_file_open(const char *path, const char **why);
+
+/// Somebody who takes bytes as they are read.
+typedef struct gn_file_taker {
+  void (*take)(void *user, const void *bytes, size_t n);
+  void *user;
+} gn_file_taker;
 
 /// Every byte to a descriptor. 0, or -1 with errno set.
 int gn_file_put(int fd, const void *bytes, size_t n);

@@ -23,6 +23,8 @@ void gn_memory_refuse_on(void) { lasts = true; }
 
 void gn_memory_ask(bool (*refuses)(void)) { asked = refuses; }
 
+bool gn_memory_counts(void) { return asked || refuse_in || out; }
+
 static bool refused(void) {
   if (asked) return asked();
   if (out && lasts) return true;

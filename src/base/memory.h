@@ -33,6 +33,9 @@ size_t gn_memory_refuse(size_t k);
 /// Tests only: behind the request that gn_memory_refuse named, refuse all others too, until it is called again.
 void gn_memory_refuse_on(void);
 
+/// Whether requests are counted, so that they have to come in one order: a test runs in one thread.
+bool gn_memory_counts(void);
+
 /// Tests only: let `refuses` say of each request whether it is refused, in place of the number; NULL ends it.
 void gn_memory_ask(bool (*refuses)(void));
 

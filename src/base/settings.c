@@ -6,7 +6,7 @@
 #include <string.h>
 
 girthline_settings girthline_settings_default(void) {
-  return (girthline_settings){.species = GIRTHLINE_HORSE, .species_assumed = true, .age_days = -1, .minutes_after_exercise = -1};
+  return (girthline_settings){.species = GIRTHLINE_HORSE, .species_assumed = true, .age_days = -1, .minutes_after_exercise = -1, .threads = 1};
 }
 
 const char *girthline_version(void) { return GIRTHLINE_VERSION; }

@@ -17,6 +17,7 @@
 #include "cli/report_options.h"
 #include "cli/say.h"
 #include "cli/terminal.h"
+#include "clinic/hashed.h"
 #include "report/marked.h"
 
 static int worse(int a, int b) { return a > b ? a : b; }
@@ -121,12 +122,10 @@ static girthline_status try_item(const gn_report_request *q, const char *file, i
   girthline_status status = gn_input_open(file, &it->input, error);
   if (status != GIRTHLINE_OK) return status;
   const gn_input *in = &it->input;
-  if (in->path) status = girthline_analyse_file(in->path, &q->settings, &it->result, error);
-  else status = girthline_analyse_memory(in->data, in->n_bytes, in->name, &q->settings, &it->result, error);
-  if (status != GIRTHLINE_OK) return status;
-  if (in->path) return girthline_content_hash_path(in->path, it->hash, error);
-  girthline_content_hash_memory(in->data, in->n_bytes, it->hash);
-  return GIRTHLINE_OK;
+  if (in->path) return gn_analyse_hashed(in->path, &q->settings, &it->result, it->hash, error);
+  status = girthline_analyse_memory(in->data, in->n_bytes, in->name, &q->settings, &it->result, error);
+  if (status == GIRTHLINE_OK) girthline_content_hash_memory(in->data, in->n_bytes, it->hash);
+  return status;
 }
 
 // 0, 1 (unusable) or a worse code when there is nothing to report.

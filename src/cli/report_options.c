@@ -139,6 +139,7 @@ static int read_by_hand(gn_report_request *q) {
 
 int gn_report_request_parse(int argc, char **argv, gn_report_request *q) {
   *q = (gn_report_request){.settings = girthline_settings_default(), .files = gn_new((size_t)argc, sizeof *q->files)};
+  q->settings.threads = 0; // all there are: one recording is analysed at a time
   if (!q->files) return gn_cli_no_memory();
   int code = gn_options_each(argc, argv, TABLE, N_TABLE, take, q, &q->done);
   if (!code && !q->done) code = check_whole(q);

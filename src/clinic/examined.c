@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "base/result.h"
+#include "clinic/hashed.h"
 #include "clinic/parts.h"
 
 #define STAGE "exam"
@@ -120,6 +121,7 @@ static girthline_status analyse_one(const gn_examined *x, size_t i, girthline_er
   const gn_exam_recording *rec = &x->exam->recordings[i];
   gn_examined_recording *to = &x->recordings[i];
   girthline_settings settings = girthline_settings_default();
+  settings.threads = 0; // all there are: one recording is analysed at a time
   settings.species = x->species;
   settings.species_assumed = x->species_assumed;
   settings.age_days = x->age_days;
@@ -128,8 +130,7 @@ static girthline_status analyse_one(const gn_examined *x, size_t i, girthline_er
   settings.area = rec->area;
   settings.minutes_after_exercise = rec->minutes_after_exercise;
   girthline_status status = check_file(rec->path, error);
-  if (status == GIRTHLINE_OK) status = girthline_analyse_file(rec->path, &settings, &to->result, error);
-  if (status == GIRTHLINE_OK) status = girthline_content_hash_path(rec->path, to->hash, error);
+  if (status == GIRTHLINE_OK) status = gn_analyse_hashed(rec->path, &settings, &to->result, to->hash, error);
   if (status == GIRTHLINE_OK) return status;
   girthline_result_free(to->result);
   to->result = NULL;

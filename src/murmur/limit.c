@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "base/maths.h"
+#include "base/memory.h"
 #include "base/statistics.h"
 
 // A murmur of usual colour has about this share of its power in each band (a choice: a band an octave wide around 200 Hz).
@@ -44,7 +45,7 @@ static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where
   return high;
 }
 
-int gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase, double *limit_db) {
+static int limit_db_in(gn_murmur_test *t, gn_murmur_locked *locked, int phase, double *limit_db) {
   const gn_murmur_cube *cube = t->cube;
   const size_t from = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
   *limit_db = NAN;
@@ -67,4 +68,27 @@ int gn_murmur_limit_db(gn_murmur_test *t, gn_murmur_locked *locked, int phase, d
   if (locked->usable && gn_murmur_locked_limit_db(locked, t, phase, &by_step_db)) return -1;
   *limit_db = by_step_db < by_excess_db ? by_step_db : by_excess_db; // either finds it
   return 0;
+}
+
+// What is worked in is this call's own; the rest is looked at.
+int gn_murmur_limit_db(const gn_murmur_test *test, const gn_murmur_locked *locked, int phase, double *limit_db) {
+  const size_t n = test->cube->n_beats > test->cube->n_cells ? test->cube->n_beats : test->cube->n_cells;
+  float *floats = gn_new(3 * n, sizeof *floats);
+  double *doubles = gn_new(7 * n + 2, sizeof *doubles);
+  gn_murmur_test t = *test;
+  gn_murmur_locked l = *locked;
+  t.many = NULL;
+  t.values = floats;
+  t.scratch = floats + n;
+  t.part = floats + 2 * n;
+  t.quiet = doubles; // twice n
+  t.sorted = doubles + 2 * n;
+  t.errors = doubles + 3 * n;
+  t.weights = doubles + 4 * n;
+  l.sums = doubles + 5 * n; // one more than n, as the squares
+  l.squares = doubles + 6 * n + 1;
+  const int refused = !floats || !doubles || limit_db_in(&t, &l, phase, limit_db);
+  gn_free(floats);
+  gn_free(doubles);
+  return refused ? -1 : 0;
 }

@@ -7,6 +7,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/relay.h"
 #include "base/result.h"
 #include "murmur/locked.h"
 #include "murmur/parts.h"
@@ -38,7 +39,7 @@ struct gn_murmur {
   double fs_hz;
   gn_murmur_beat *beats;
   size_t n_beats, n_seen, stride, wave_stride;
-  bool hides_s1;
+  bool hides_s1, shares;
 };
 
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz) {
@@ -61,6 +62,7 @@ void gn_murmur_free(gn_murmur *m) {
 }
 
 void gn_murmur_hides_s1(gn_murmur *m) { m->hides_s1 = true; }
+void gn_murmur_share(gn_murmur *m) { m->shares = true; }
 
 // Keep every second beat (by its number among all beats, so that the choice does not depend on the windows).
 static void thin_beats(gn_murmur *m) {
@@ -205,13 +207,28 @@ static int undetermined(girthline_result *result, const char *why) {
          gn_result_undetermine(result, "/murmur/detection_limit_db/diastole", "%s", why);
 }
 
-static int limits(gn_murmur_test *test, gn_murmur_locked *locked, girthline_result *result) {
+// One phase's detection limit.
+typedef struct limit {
+  const gn_murmur_test *test;
+  const gn_murmur_locked *locked;
+  int phase, refused;
+  double db;
+} limit;
+
+static void find_limit(void *piece) {
+  limit *l = piece;
+  l->refused = gn_murmur_limit_db(l->test, l->locked, l->phase, &l->db);
+}
+
+static int limits(const gn_murmur *m, const gn_murmur_test *test, const gn_murmur_locked *locked, girthline_result *result) {
   static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
   static const char *const NAME[2] = {"systole", "diastole"};
+  limit of[2] = {{test, locked, 0, 0, NAN}, {test, locked, 1, 0, NAN}};
+  gn_relay_both(find_limit, &of[0], &of[1], m->shares);
+  if (of[0].refused || of[1].refused) return -1;
   for (int phase = 0; phase < 2; phase++) {
-    double *limit = &result->murmur.detection_limit_db[phase];
-    if (gn_murmur_limit_db(test, locked, phase, limit)) return -1;
-    if (isnan(*limit) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
+    result->murmur.detection_limit_db[phase] = of[phase].db;
+    if (isnan(of[phase].db) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
   }
   return 0;
 }
@@ -362,7 +379,7 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   test.fs_hz = m->fs_hz;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
   gn_murmur_locked locked;
-  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || search(m, &test, &locked, found) || limits(&test, &locked, result) ||
+  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || search(m, &test, &locked, found) || limits(m, &test, &locked, result) ||
                 describe_all(m, &test, &locked, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
   gn_murmur_locked_clear(&locked);

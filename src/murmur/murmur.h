@@ -21,6 +21,9 @@ void gn_murmur_free(gn_murmur *m); ///< accepts NULL
 /// against S1.
 void gn_murmur_hides_s1(gn_murmur *m);
 
+/// gn_murmur_finish may take a second thread.
+void gn_murmur_share(gn_murmur *m);
+
 /// Collect the beat-aligned picture from the beats whose S1 lies in [from_s, to_s); beats holds their neighbours too.
 /// spoilt: spans that hide the heart, time order. Memory is bounded: with many beats an even selection is kept.
 girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,

@@ -195,6 +195,7 @@ typedef double gn_murmur_level(const void *what, const size_t *pick);
 void gn_murmur_level_interval(size_t n_beats, uint64_t seed, gn_murmur_level *level, const void *what, double interval_db[2]);
 
 /// *limit_db: detection limit of a phase, dB (the contract's level measure); NaN: the phase has no quiet part. -1 when memory is refused.
-int gn_murmur_limit_db(gn_murmur_test *test, struct gn_murmur_locked *locked, int phase, double *limit_db);
+/// Neither test nor locked is changed: both phases may be asked at once.
+int gn_murmur_limit_db(const gn_murmur_test *test, const struct gn_murmur_locked *locked, int phase, double *limit_db);
 
 #endif

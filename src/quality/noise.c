@@ -108,26 +108,20 @@ static void add_beat(const ear *e, const girthline_beat *b, double next_s) {
     add_cells(e, (range){sound_of(b, 1).end_s + guard_s, next_s - guard_s}, GN_QUALITY_SYSTOLE_CELLS, GN_QUALITY_CELLS);
 }
 
-static int filter(const gn_quality_cut *cut, float *y) {
-  const gn_signal *w = cut->window;
-  for (size_t i = 0; i < w->n; i++) y[i] = isfinite(w->samples[i]) ? w->samples[i] : 0;
-  gn_biquad band[2];
-  gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, HIGHEST_SHARE * w->fs_hz), w->fs_hz);
-  return gn_biquad_zero_phase(band, 2, y, y, w->n);
+void gn_quality_heard_band(double analysis_fs_hz, gn_biquad band[2]) {
+  gn_biquad_bandpass(band, LOW_HZ, fmin(HIGH_HZ, HIGHEST_SHARE * analysis_fs_hz), analysis_fs_hz);
 }
 
-int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats) {
+int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const float *heard, const girthline_beat *beats, size_t n_beats) {
   if (!n_beats) return 0;
-  float *y = gn_room(cut->window->n, sizeof *y);
   double *room = gn_room(n_beats, sizeof *room);
-  const int refused = y && room ? filter(cut, y) : -1;
-  ear e = {.noise = noise, .window = cut->window, .spoilt = cut->spoilt, .y = y};
-  if (!refused) set_usual(&e, beats, n_beats, room);
-  for (size_t i = 0; i < n_beats && !refused; i++)
+  if (!room) return -1;
+  ear e = {.noise = noise, .window = cut->window, .spoilt = cut->spoilt, .y = heard};
+  set_usual(&e, beats, n_beats, room);
+  for (size_t i = 0; i < n_beats; i++)
     if (is_heard(&e, &beats[i])) add_beat(&e, &beats[i], i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN);
   gn_free(room);
-  gn_free(y);
-  return refused;
+  return 0;
 }
 
 static int by_size(const void *a, const void *b) {

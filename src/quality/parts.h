@@ -144,7 +144,8 @@ typedef struct gn_quality_noise {
   double cell_power[GN_QUALITY_CELLS], cell_n[GN_QUALITY_CELLS]; ///< by place in the cycle
   double cell_db[GN_QUALITY_CELLS], cell_squares[GN_QUALITY_CELLS], cell_beats[GN_QUALITY_CELLS]; ///< sums of the beats' levels there and of their squares, and how many
 } gn_quality_noise;
-int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const girthline_beat *beats, size_t n_beats);
+/// heard: the window's sound in gn_quality_heard_band. 0, or -1 when memory is refused.
+int gn_quality_noise_add(gn_quality_noise *noise, const gn_quality_cut *cut, const float *heard, const girthline_beat *beats, size_t n_beats);
 /// Heart against noise, dB; NaN where there is none of either. The heart's power is what the sounds have over what lies under them
 /// (halfway in level between the places beside them, at least the noise); the noise is what stands in the quietest third of the places in
 /// the cycle and in those that are no more over them than chance allows (so that a murmur, an S3 or an S4 is not noise). A sound or a

@@ -24,10 +24,32 @@ struct gn_quality {
   gn_quality_noise noise;
   gn_quality_breathing breathing;
   gn_quality_spans raw;    ///< from the recording's own samples: clipping, digital dropouts
-  gn_quality_spans window; ///< of the latest window
   gn_quality_spans all;    ///< of the recording
   double listened_to_s;    ///< hum was looked for up to here
 };
+
+struct gn_quality_window {
+  gn_quality_spans raw;     ///< those that reach into it, cut to it
+  gn_quality_spans spans;   ///< all
+  gn_quality_frames frames; ///< its rows are its own, the rest is the stage's
+  float *heard;             ///< its sound in the band of the noise measure
+};
+
+gn_quality_window *gn_quality_window_new(void) { return gn_new(1, sizeof(gn_quality_window)); }
+
+void gn_quality_window_free(gn_quality_window *w) {
+  if (!w) return;
+  gn_quality_spans_clear(&w->raw);
+  gn_quality_spans_clear(&w->spans);
+  gn_free(w->frames.rows);
+  gn_free(w->heard);
+  gn_free(w);
+}
+
+float *gn_quality_heard(gn_quality_window *w, size_t n) {
+  gn_free(w->heard);
+  return w->heard = gn_room(n, sizeof *w->heard);
+}
 
 gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
   gn_quality *q = gn_new(1, sizeof *q);
@@ -37,7 +59,7 @@ gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthli
   q->profile = &q->profile_store;
   gn_quality_clipping_init(&q->clipping, &q->limits, fs_hz);
   q->hum.limits = q->noise.limits = q->breathing.limits = &q->limits;
-  q->raw.join_s = q->window.join_s = q->all.join_s = limits->join_s;
+  q->raw.join_s = q->all.join_s = limits->join_s;
   if (gn_quality_frames_init(&q->frames, &q->limits, q->profile, analysis_fs_hz)) {
     gn_quality_free(q);
     return NULL;
@@ -49,7 +71,6 @@ void gn_quality_free(gn_quality *q) {
   if (!q) return;
   gn_quality_frames_clear(&q->frames);
   gn_quality_spans_clear(&q->raw);
-  gn_quality_spans_clear(&q->window);
   gn_quality_spans_clear(&q->all);
   gn_free(q);
 }
@@ -67,40 +88,71 @@ static int take(gn_quality_spans *to, const gn_quality_spans *from, double start
   return 0;
 }
 
-static int mark_all(gn_quality *q, const gn_quality_view *view) {
-  if (gn_quality_handling_mark(view, &q->window) || gn_quality_dropout_mark(view, &q->window)) return -1;
-  if (gn_quality_absence_mark(view, &q->window) || gn_quality_breathing_mark(view, &q->window)) return -1;
-  return take(&q->window, &q->raw, view->start_s, view->end_s);
+// Copied as they are: each is cut and joined with the others where the window is marked.
+girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, double start_s, double end_s) {
+  w->raw.n = w->spans.n = 0;
+  w->spans.join_s = q->limits.join_s;
+  for (size_t i = 0; i < q->raw.n; i++) {
+    const girthline_span s = q->raw.items[i].span;
+    if (!(fmin(s.end_s, end_s) > fmax(s.start_s, start_s))) continue;
+    void *items = w->raw.items;
+    if (gn_grow(&items, &w->raw.capacity, w->raw.n + 1, sizeof *w->raw.items)) return GIRTHLINE_NO_MEMORY;
+    w->raw.items = items;
+    w->raw.items[w->raw.n++] = q->raw.items[i];
+  }
+  return GIRTHLINE_OK;
 }
 
-girthline_status gn_quality_mark(gn_quality *q, const gn_signal *window, const girthline_problem **problems, size_t *n_problems) {
+static int mark_all(gn_quality_window *w, const gn_quality_view *view) {
+  if (gn_quality_handling_mark(view, &w->spans) || gn_quality_dropout_mark(view, &w->spans)) return -1;
+  if (gn_quality_absence_mark(view, &w->spans) || gn_quality_breathing_mark(view, &w->spans)) return -1;
+  return take(&w->spans, &w->raw, view->start_s, view->end_s);
+}
+
+// The frames as they are now, for the measures: those of the next window may be marked meanwhile.
+static int keep_frames(gn_quality_window *w, const gn_quality_frames *frames) {
+  void *rows = w->frames.rows;
+  size_t capacity = w->frames.capacity;
+  if (gn_grow(&rows, &capacity, frames->n, sizeof *frames->rows)) return -1;
+  w->frames = *frames;
+  w->frames.rows = rows;
+  w->frames.capacity = capacity;
+  if (frames->n) memcpy(rows, frames->rows, frames->n * sizeof *frames->rows);
+  return 0;
+}
+
+girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems) {
   const double start_s = window->start_s, end_s = start_s + (double)window->n / window->fs_hz;
   gn_quality_levels levels;
-  q->window.n = 0;
   *problems = NULL;
   *n_problems = 0;
   if (gn_quality_frames_cover(&q->frames, window) || gn_quality_levels_of(&q->frames, q->profile, &levels)) return GIRTHLINE_NO_MEMORY;
-  if (mark_all(q, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
-  gn_quality_spans_sort(&q->window);
-  if (take(&q->all, &q->window, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
-  if (end_s > q->listened_to_s) {
-    if (gn_quality_hum_add(&q->hum, &(gn_quality_cut){window, &q->window})) return GIRTHLINE_NO_MEMORY;
-    q->listened_to_s = end_s;
-  }
-  *problems = q->window.items;
-  *n_problems = q->window.n;
+  if (keep_frames(w, &q->frames)) return GIRTHLINE_NO_MEMORY;
+  if (mark_all(w, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
+  gn_quality_spans_sort(&w->spans);
+  if (take(&q->all, &w->spans, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
+  *problems = w->spans.items;
+  *n_problems = w->spans.n;
   return GIRTHLINE_OK;
 }
 
 bool gn_quality_hides(girthline_problem_kind kind) { return GN_QUALITY_HIDING >> kind & 1; }
 
-girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats) {
+girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
+                                    const girthline_beat *beats, size_t n_beats) {
+  const double from_s = from_to_s[0], to_s = from_to_s[1];
   size_t first = 0, end = n_beats;
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
-  const gn_quality_cut cut = {window, &q->window};
-  const int refused = gn_quality_noise_add(&q->noise, &cut, n_beats ? beats + first : NULL, end - first) ||
-                      gn_quality_breathing_add(&q->breathing, &q->frames, &q->window, from_s, to_s, beats, n_beats);
+  const gn_quality_cut cut = {window, &w->spans};
+  const double end_s = window->start_s + (double)window->n / window->fs_hz;
+  if (end_s > q->listened_to_s && gn_quality_hum_add(&q->hum, &cut)) return GIRTHLINE_NO_MEMORY;
+  q->listened_to_s = fmax(q->listened_to_s, end_s);
+  const int no_noise = gn_quality_noise_add(&q->noise, &cut, w->heard, n_beats ? beats + first : NULL, end - first);
+  gn_free(w->heard);
+  w->heard = NULL;
+  if (no_noise) return GIRTHLINE_NO_MEMORY;
+  const int refused = gn_quality_breathing_add(&q->breathing, &w->frames, &w->spans, from_s, to_s, beats, n_beats);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 

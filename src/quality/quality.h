@@ -11,6 +11,7 @@
 #include <girthline/result.h>
 #include <girthline/status.h>
 
+#include "base/biquad.h"
 #include "base/signal.h"
 
 typedef struct gn_quality gn_quality;
@@ -22,14 +23,28 @@ void gn_quality_free(gn_quality *q); ///< accepts NULL
 /// Samples at the recording's own rate, in order: finds clipping as flat runs at any level and digital dropouts.
 girthline_status gn_quality_push(gn_quality *q, const float *samples, size_t n);
 
-/// Mark what is spoilt in a window of the decimated recording (windows overlap; each starts no earlier than the one
-/// before). *problems is owned by q and valid until the next call; it holds clipping and dropouts too; time order.
-/// Which kinds hide the heart is told by gn_quality_hides.
-girthline_status gn_quality_mark(gn_quality *q, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);
+/// What is known of one window of the decimated recording; may be used for one after another. Windows overlap; each starts no earlier
+/// than the one before. To begin, to mark and to measure may each be done by a thread of its own, with the windows in order.
+typedef struct gn_quality_window gn_quality_window;
+gn_quality_window *gn_quality_window_new(void); ///< NULL when memory is refused
+void gn_quality_window_free(gn_quality_window *w); ///< accepts NULL
+
+/// Take over what the samples pushed so far showed of the time from start_s to end_s.
+girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, double start_s, double end_s);
+
+/// Mark what is spoilt in a window that was begun. *problems is owned by w and valid until it is begun again; it holds clipping and
+/// dropouts too; time order. Which kinds hide the heart is told by gn_quality_hides.
+girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);
 bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clipping
 
-/// With the beats of a window known (those with S1 in [from_s, to_s)): measure heart against noise.
-girthline_status gn_quality_measure(gn_quality *q, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats);
+/// The band in which heart is held against noise, and where its samples go before gn_quality_measure: n of them, gn_biquad_zero_phase of the
+/// window's. It is w's, until it is measured. NULL when memory is refused.
+void gn_quality_heard_band(double analysis_fs_hz, gn_biquad band[2]);
+float *gn_quality_heard(gn_quality_window *w, size_t n);
+
+/// Look for hum in a marked window and, with its beats known (those with S1 in [from_s, to_s)), measure heart against noise, and breathing.
+girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
+                                    const girthline_beat *beats, size_t n_beats);
 
 /// Fill result->quality from all that was seen; result->beats and result->recording are complete (result->rate.settled_bpm
 /// is used where it is known).

@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/file.h"
 #include "base/numbers.h"
+#include "report/hash.h"
 
 #define PREFIX "xxh3-128:"
 
@@ -40,6 +41,18 @@ girthline_status girthline_content_hash_path(const char *path, char out[48], gir
   if (failed) return gn_error_set(error, GIRTHLINE_CANNOT_READ, "report", "%s cannot be read to its end: copy it to another disk and try that", path);
   print(XXH3_128bits_digest(&state), out);
   return GIRTHLINE_OK;
+}
+
+static void take(void *user, const void *bytes, size_t n) { XXH3_128bits_update(user, bytes, n); }
+
+girthline_status gn_content_hash_of(gn_hash_reader *read, void *user, char out[48], girthline_error *error) {
+  XXH3_state_t state;
+  XXH3_INITSTATE(&state);
+  XXH3_128bits_reset(&state);
+  const gn_file_taker taker = {take, &state};
+  const girthline_status status = read(user, &taker, error);
+  if (status == GIRTHLINE_OK) print(XXH3_128bits_digest(&state), out);
+  return status;
 }
 
 static void add_number(XXH3_state_t *state, double value) {

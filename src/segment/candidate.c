@@ -2,7 +2,9 @@
 // SPDX-License-Identifier: MIT
 #include "segment/candidate.h"
 
+#include <limits.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/maths.h"
@@ -18,6 +20,7 @@
 #define SYSTOLE_SD_MOST 0.10 // a wider one reads any two sounds as a beat's
 #define REGULAR_SD_MOST 0.10 // of log interval around a steady period
 #define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
+#define STEADY_SHARE 0.15 // of the period: within it an interval is likelier before a steady rhythm (1.5 of its widest spreads) than before none
 #define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
 #define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
@@ -31,11 +34,13 @@ int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile
 void gn_candidate_clear(gn_candidate *c) {
   gn_free(c->place);
   gn_free(c->beats);
+  gn_free(c->times);
   *c = (gn_candidate){0};
 }
 
 int gn_candidate_copy(const gn_hearing *h, const gn_candidate *c, gn_candidate *out) {
   *out = *c;
+  out->times = NULL;
   out->place = gn_new(h->n_seconds, sizeof *out->place);
   out->beats = gn_new(c->n_beats, sizeof *out->beats);
   if (!out->place || !out->beats) {
@@ -114,6 +119,19 @@ static int list_candidates(gn_hearing *h) {
   return bad ? -1 : 0;
 }
 
+static long further(long a, long b) { return a > b ? a : b; }
+
+static long moved(const gn_beat_frames *a, size_t n_a, const gn_beat_frames *b, size_t n_b) {
+  long most = n_a == n_b ? 0 : LONG_MAX;
+  for (size_t i = 0; i < n_a && most < LONG_MAX; i++) most = further(most, further(labs(a[i].s1 - b[i].s1), labs(a[i].s2 - b[i].s2)));
+  return most;
+}
+
+void gn_candidate_forget_times(gn_candidate *c) {
+  gn_free(c->times);
+  c->times = NULL;
+}
+
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   float least = c->place[0], most = c->place[0];
   for (size_t k = 1; k < h->n_seconds; k++) least = fminf(least, c->place[k]), most = fmaxf(most, c->place[k]);
@@ -125,6 +143,8 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   c->score -= 0.5 * z * z;
   c->gain_per_beat = c->score / (double)n_beats;
   c->score += h->scores.diastole_total;
+  c->moved_n = c->beats ? moved(c->beats, c->n_beats, beats, n_beats) : LONG_MAX;
+  if (c->moved_n > 0) gn_candidate_forget_times(c);
   gn_free(c->beats);
   c->n_beats = n_beats;
   c->beats = gn_new(n_beats, sizeof *c->beats);
@@ -194,8 +214,10 @@ int gn_candidate_learn(gn_hearing *h, gn_candidate *c) {
 }
 
 int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
-  for (int round = 0; round < rounds; round++)
+  for (int round = 0; round < rounds; round++) {
     if (gn_candidate_learn(h, c) || gn_candidate_decode(h, c)) return -1;
+    if (c->gain_per_beat >= GN_CLEAR_GAIN && c->moved_n == 0) break;
+  }
   return 0;
 }
 
@@ -262,10 +284,21 @@ int gn_candidate_choose(gn_hearing *h) {
   return 0;
 }
 
+// Whether every interval of a clear heart's account lies so near the local period that one without a period could only be less likely.
+static bool is_steady(const gn_hearing *h, const gn_candidate *c) {
+  bool steady = c->gain_per_beat >= GN_CLEAR_GAIN;
+  for (size_t i = 0; steady && i + 1 < c->n_beats; i++) {
+    const double interval_s = (double)(c->beats[i + 1].s1 - c->beats[i].s1) / h->f->rate_hz, period_s = gn_candidate_period_s(h, c, c->beats[i].s1);
+    steady = fabs(interval_s - period_s) <= STEADY_SHARE * period_s;
+  }
+  return steady;
+}
+
 // The two accounts of a window that goes on as the last one did; the more likely one is learnt from.
 static int resume_along(gn_hearing *h, const gn_carried *carried, const float *place) {
   gn_model_score(&carried->model, h->f, &h->scores);
   for (int irregular = 0; irregular < 2; irregular++) {
+    if (irregular && is_steady(h, &h->list[0])) break;
     gn_candidate *c = append(h, irregular);
     if (!c) return -1;
     set_course(h, c, place, 0);

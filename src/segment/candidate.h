@@ -8,6 +8,7 @@
 #include <stdbool.h>
 
 #include "segment/decode.h"
+#include "segment/onset.h"
 
 #define GN_CANDIDATES_MOST 16
 
@@ -21,7 +22,13 @@ typedef struct gn_candidate {
   double gain_per_beat;  ///< log likelihood over that of no beat at all
   gn_beat_frames *beats;
   size_t n_beats;
+  gn_sound_times *times; ///< their exact times (see timing.h); NULL: not known
+  long moved_n;          ///< frames the furthest of their sounds lies from where the decoding before had it; LONG_MAX: there are more or fewer
 } gn_candidate;
+
+/// Nats a beat from which on an account is that of a clear heart: where decoding again gives the same beats, nothing more is learnt from them.
+/// A choice: with no limit one rate of 705 simulated recordings came out grossly wrong that is not determined with it, at 21 nats.
+#define GN_CLEAR_GAIN 30.0
 
 /// Everything one window needs, so that one clear lets go of all of it.
 typedef struct gn_hearing {
@@ -68,6 +75,8 @@ void gn_candidate_drop(gn_hearing *h);
 /// A copy of an account to try something on; -1 when memory is refused. Let go of either with gn_candidate_clear.
 int gn_candidate_copy(const gn_hearing *h, const gn_candidate *c, gn_candidate *out);
 void gn_candidate_clear(gn_candidate *c);
+
+void gn_candidate_forget_times(gn_candidate *c); ///< its beats are others
 
 /// Score and decode a candidate again as its model stands.
 int gn_candidate_decode(gn_hearing *h, gn_candidate *c);

@@ -167,19 +167,16 @@ static int collect_beat(gn_extra *x, const gn_peaks *e, const girthline_beat *b,
   return look_for_lone(x, e, b, next_s);
 }
 
-girthline_status gn_extra_collect(gn_extra *x, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
+girthline_status gn_extra_collect(gn_extra *x, const gn_peaks *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
                                   const girthline_span *spoilt, size_t n_spoilt) {
-  if (window->n < 2 || n_beats == 0) return GIRTHLINE_OK;
-  gn_peaks e;
-  if (gn_peaks_init(&e, window)) return GIRTHLINE_NO_MEMORY;
+  if (window->window->n < 2) return GIRTHLINE_OK;
   int refused = 0;
   for (size_t i = 0; !refused && i < n_beats; i++) {
     const girthline_beat *b = &beats[i];
     if (!(b->s1_onset_s >= from_s && b->s1_onset_s < to_s) || isnan(b->s2_onset_s) || (double)b->confidence < x->limits.confidence) continue;
     const double around_s[2] = {i > 0 ? beats[i - 1].s2_onset_s : (double)NAN, i + 1 < n_beats ? beats[i + 1].s1_onset_s : (double)NAN};
-    refused = collect_beat(x, &e, b, around_s, spoilt, n_spoilt);
+    refused = collect_beat(x, window, b, around_s, spoilt, n_spoilt);
   }
-  gn_peaks_clear(&e);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 

@@ -10,7 +10,7 @@
 #include <girthline/result.h>
 #include <girthline/status.h>
 
-#include "base/signal.h"
+#include "segment/peaks.h"
 
 typedef struct gn_extra gn_extra;
 
@@ -18,9 +18,9 @@ typedef struct gn_extra gn_extra;
 gn_extra *gn_extra_new(const girthline_extra_limits *limits, const girthline_profile *profile);
 void gn_extra_free(gn_extra *x); ///< accepts NULL
 
-/// Collect from the beats whose S1 lies in [from_s, to_s); beats holds their neighbours too. spoilt: spans that hide
+/// Collect from the beats of a window whose S1 lies in [from_s, to_s); beats holds their neighbours too. spoilt: spans that hide
 /// the heart, time order.
-girthline_status gn_extra_collect(gn_extra *x, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
+girthline_status gn_extra_collect(gn_extra *x, const gn_peaks *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
                                   const girthline_span *spoilt, size_t n_spoilt);
 
 /// Fill result->extras; *lone_s (owned by x): onsets of low sounds like S4 that no beat follows within 0.4 s.

@@ -51,21 +51,20 @@ static double odds_of_gaps(const gn_hearing *h, const gn_candidate *c, const gn_
 // Log odds that the names are right rather than exchanged. The evidence of the frames has no say: it is the same sounds
 // under either name, and its small differences are accidents of the templates' lengths. What tells S1 from S2 is the time
 // between them at that rate, which of the two gaps is the steadier (the one after S1), and how they sound.
-static int weigh(const gn_hearing *h, const gn_candidate *c, double *log_odds) {
+static int weigh(const gn_hearing *h, gn_candidate *c, double *log_odds) {
   const size_t n = c->n_beats;
   *log_odds = 0;
   if (n < 3) return 0;
   double *after1 = gn_new(3 * n, sizeof *after1);
-  gn_sound_times *first = gn_new(2 * n, sizeof *first);
-  const int bad = !after1 || !first || gn_timing_refine(h, c, first, first + n);
-  if (!bad) *log_odds = odds_of_gaps(h, c, first, after1) + gn_model_naming(&c->model);
+  const int bad = !after1 || gn_timing_find(h, c);
+  if (!bad) *log_odds = odds_of_gaps(h, c, c->times, after1) + gn_model_naming(&c->model);
   gn_free(after1);
-  gn_free(first);
   return bad ? -1 : 0;
 }
 
 static int exchange(gn_hearing *h, gn_candidate *c) {
   const gn_model before = c->model;
+  gn_candidate_forget_times(c);
   c->n_beats--;
   for (size_t i = 0; i < c->n_beats; i++) c->beats[i] = (gn_beat_frames){c->beats[i].s2, c->beats[i + 1].s1};
   memcpy(c->model.s1, before.s2, sizeof before.s2);

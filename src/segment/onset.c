@@ -59,14 +59,31 @@ static bool inside(const gn_features *f, const profile *p, const long *frame, si
   return a - (double)p->reach_n >= 0 && a + (double)(p->len_n + p->reach_n) < (double)f->n_fine - 1;
 }
 
+// Levels from place a on, each between two neighbours, onto the mean. Where no step of the places is rounded over a sample they lie side by
+// side.
+GN_WIDE static void add_beside(float *restrict mean, const float *restrict level, double a, int first, int n) {
+  for (int k = 0; k < n; k++) {
+    const double part = (a + (double)k) - (double)(first + k), here = (double)level[k];
+    mean[k] += (float)(here + part * (double)(level[k + 1] - level[k]));
+  }
+}
+
+static void add_levels(profile *p, size_t n_fine, double a) {
+  const size_t first = (size_t)a, last = p->len_n - 1;
+  if ((size_t)(a + (double)last) == first + last && a + (double)last < (double)(n_fine - 1)) {
+    add_beside(p->mean, p->level + first, a, (int)first, (int)p->len_n);
+    return;
+  }
+  for (size_t k = 0; k < p->len_n; k++) p->mean[k] += (float)level_at(p, n_fine, a + (double)k);
+}
+
 // Average level around the sounds as they are aligned now.
 static size_t average(const gn_features *f, profile *p, const long *frame, size_t n) {
   size_t used = 0;
   for (size_t k = 0; k < p->len_n; k++) p->mean[k] = 0;
   for (size_t i = 0; i < n; i++) {
     if (!inside(f, p, frame, i)) continue;
-    const double a = start_of(f, p, frame, i);
-    for (size_t k = 0; k < p->len_n; k++) p->mean[k] += (float)level_at(p, f->n_fine, a + (double)k);
+    add_levels(p, f->n_fine, start_of(f, p, frame, i));
     used++;
   }
   for (size_t k = 0; k < p->len_n && used; k++) p->mean[k] /= (float)used;
@@ -99,12 +116,11 @@ static double correlation(sums x, sums y, double xy, double n) {
 
 // The shift that agrees best with the average, to a fraction of a fine sample by a parabola. The decoder's places lie on fine
 // samples, so that nothing is interpolated here, and from one shift to the next the sums over the level lose a sample and win one.
-static double align(const gn_features *f, const profile *p, const long *frame, size_t i, double *agreement) {
+static double align(const gn_features *f, const profile *p, const long *frame, size_t i, sums x, double *agreement) {
   const long first = (long)((double)frame[i] * f->fine_rate_hz / f->rate_hz) - (long)p->before_n - (long)p->reach_n;
   const size_t len = p->len_n, near_n = len + 2 * p->reach_n;
   const bool whole = first >= 0 && (size_t)first + near_n < f->n_fine;
-  for (size_t k = 0; k < near_n; k++) p->near[k] = level_at(p, f->n_fine, (double)(first + (long)k));
-  const sums x = sums_of(p->shape, len);
+  for (size_t k = 0; k < near_n; k++) p->near[k] = whole ? (double)p->level[first + (long)k] : level_at(p, f->n_fine, (double)(first + (long)k));
   sums y = sums_of(p->near, len);
   double best = -2, at = 0, left = 0, right = 0, before = -2;
   bool peak_next = false;
@@ -188,8 +204,9 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
     for (int round = 0; round < ROUNDS; round++) {
       if (average(f, &p, frame, n) < 2) break;
       for (size_t k = 0; k < p.len_n; k++) p.shape[k] = (double)p.mean[k];
+      const sums x = sums_of(p.shape, p.len_n);
       for (size_t i = 0; i < n; i++)
-        if (inside(f, &p, frame, i)) p.shift[i] = align(f, &p, frame, i, &out[i].agreement);
+        if (inside(f, &p, frame, i)) p.shift[i] = align(f, &p, frame, i, x, &out[i].agreement);
     }
     if (average(f, &p, frame, n) > 0) measure(f, &p, frame, n, out);
   }

@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/biquad.h"
 #include "base/signal.h"
 
 /// Envelopes of a window in dB: a low one (20 to 60 Hz) for S3 and S4, a sharp one (50 to 400 Hz) for splits and clicks.
@@ -25,7 +26,10 @@ typedef struct gn_peak {
   double level_db; ///< of the peak, dB re full scale
 } gn_peak;
 
-int gn_peaks_init(gn_peaks *e, const gn_signal *window); ///< 0, or -1 when memory is refused
+/// The two bands, and the envelopes from them: n samples each, gn_biquad_zero_phase of the window's, which is kept. 0, or -1 when memory is
+/// refused.
+void gn_peaks_bands(double fs_hz, gn_biquad bands[2][2]);
+int gn_peaks_init(gn_peaks *e, const gn_signal *window, const float *low, const float *sharp);
 void gn_peaks_clear(gn_peaks *e);
 
 /// Does the window hold all of [from_s, to_s]?

@@ -18,6 +18,7 @@
 #define PLACES_LEAST 50  // the same for what lies between them
 #define WEIGHT_LEAST 0.0025 // of a sound in the average, against 1 for one that agrees wholly
 #define SPREAD_LEAST 0.10   // of Fisher's z: what few sounds leave unknown
+#define SQUARE_LEAST 1e-30 // of a stretch: digital silence
 #define AGREEMENT_MOST 0.999 // where Fisher's z is cut
 // A burst of breath or gut agrees better with a sound than the steady noise does between which it stands: 125 invented beats of
 // 400 simulated recordings lay at this many spreads over its median, and spread so much more.
@@ -71,7 +72,7 @@ static double dot(const float *restrict x, const float *restrict y, size_t n) {
 
 static double norm_at(const stretch *s, long at) {
   const double *e = s->energy + at;
-  return sqrt(fmax(e[s->len_n] - e[0], 1e-30));
+  return sqrt(fmax(e[s->len_n] - e[0], SQUARE_LEAST));
 }
 
 // Correlation of the wave from a sample on with the average, but for what own (this very stretch's weight) brings to it.
@@ -184,12 +185,19 @@ GN_WIDE static void slide(const float *restrict shape, size_t len, const float *
   }
 }
 
+// Each over the norm of the stretch it was taken with, as norm_at gives it.
+GN_WIDE static void divide(float *restrict out, const double *restrict energy, size_t len, double scale, size_t n) {
+  for (size_t i = 0; i < n; i++) {
+    const double square = energy[i + len] - energy[i];
+    out[i] = (float)((double)out[i] * scale / sqrt(square > SQUARE_LEAST ? square : SQUARE_LEAST));
+  }
+}
+
 // The agreement with the average of the wave from every sample on, as far as it is inside.
 static size_t agree_everywhere(const stretch *s, float *out) {
   const size_t n = s->f->n_wave >= s->len_n ? s->f->n_wave - s->len_n + 1 : 0;
-  const double scale = 1 / sqrt(fmax(s->shape_square, 1e-30));
   slide(s->shape, s->len_n, s->f->wave, n, out);
-  for (size_t i = 0; i < n; i++) out[i] = (float)((double)out[i] * scale / norm_at(s, (long)i));
+  divide(out, s->energy, s->len_n, 1 / sqrt(fmax(s->shape_square, SQUARE_LEAST)), n);
   return n;
 }
 

@@ -18,6 +18,7 @@
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
 #define REPEAT_ROUNDS 2 // hearings with the waveform: the second learns from beats the first has cleaned
+#define SAME_N 2        // frames within which a sound is where it was: its exact time is found in the waveform
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define NO_PAIRS "no repeating pair of sounds was found"
 #define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
@@ -115,20 +116,18 @@ static int learn_jitter(gn_segment *s) {
   return 0;
 }
 
-// Decode once more with what the waveform says of every place, and again with what those beats teach.
+// Once more with the waveform, and again with what those beats teach, unless a clear heart's are the same.
 static int hear_repeats(gn_hearing *h) {
   gn_candidate *c = &h->list[0];
   const double gain = c->gain_per_beat;
   for (int round = 0; round < REPEAT_ROUNDS; round++) {
+    bool told = false;
     if (c->n_beats < 2) break;
     if (round > 0 && gn_candidate_learn(h, c)) return -1;
-    gn_sound_times *t = gn_new(2 * c->n_beats, sizeof *t);
-    bool told = false;
-    int bad = !t || gn_timing_refine(h, c, t, t + c->n_beats) || gn_repeat_score(h, c, t, t + c->n_beats, &told);
-    gn_free(t);
-    if (bad) return -1;
+    if (gn_timing_find(h, c) || gn_repeat_score(h, c, c->times, c->times + c->n_beats, &told)) return -1;
     if (!told && round == 0) break; // scores and beats are as they were
     if (gn_candidate_decode(h, c)) return -1;
+    if (gain >= GN_CLEAR_GAIN && c->moved_n <= SAME_N) break;
   }
   c->gain_per_beat = gain;
   return 0;
@@ -138,15 +137,11 @@ static int hear_repeats(gn_hearing *h) {
 static int read_out(gn_segment *s, gn_hearing *h) {
   if (hear_repeats(h)) return -1;
   gn_candidate *c = &h->list[0];
-  const size_t n = c->n_beats;
-  gn_posterior *p = gn_new(n, sizeof *p);
-  gn_sound_times *t = gn_new(2 * n, sizeof *t);
-  int bad = !p || !t;
+  gn_posterior *p = gn_new(c->n_beats, sizeof *p);
+  int bad = !p || gn_timing_find(h, c);
   if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, NEAR_N, p);
-  if (!bad) bad = gn_timing_refine(h, c, t, t + n);
-  if (!bad) bad = keep_beats(s, h, p, t, t + n);
+  if (!bad) bad = keep_beats(s, h, p, c->times, c->times + c->n_beats);
   gn_free(p);
-  gn_free(t);
   return bad ? -1 : 0;
 }
 

@@ -20,7 +20,7 @@ static double usual_gap_s(const gn_hearing *h, const gn_candidate *c, bool after
   return n ? gn_median(room, n) : HUGE_VAL;
 }
 
-int gn_timing_refine(const gn_hearing *h, const gn_candidate *c, gn_sound_times *first, gn_sound_times *second) {
+static int refine(const gn_hearing *h, const gn_candidate *c, gn_sound_times *first, gn_sound_times *second) {
   const size_t n = c->n_beats;
   long *frames = gn_new(2 * n, sizeof *frames);
   double *room = gn_new(n, sizeof *room);
@@ -37,4 +37,14 @@ int gn_timing_refine(const gn_hearing *h, const gn_candidate *c, gn_sound_times 
   gn_free(frames);
   gn_free(room);
   return bad ? -1 : 0;
+}
+
+int gn_timing_find(const gn_hearing *h, gn_candidate *c) {
+  if (c->times) return 0;
+  c->times = gn_new(2 * c->n_beats, sizeof *c->times);
+  if (!c->times) return -1;
+  if (!refine(h, c, c->times, c->times + c->n_beats)) return 0;
+  gn_free(c->times);
+  c->times = NULL;
+  return -1;
 }

@@ -8,7 +8,7 @@
 #include "segment/candidate.h"
 #include "segment/onset.h"
 
-/// Times of every beat's first and second sound; first and second have room for c->n_beats each. -1 when memory is refused.
-int gn_timing_refine(const gn_hearing *h, const gn_candidate *c, gn_sound_times *first, gn_sound_times *second);
+/// c->times, found where they are not known yet: of every beat's first sound, and behind those of every second. -1 when memory is refused.
+int gn_timing_find(const gn_hearing *h, gn_candidate *c);
 
 #endif

@@ -14,6 +14,7 @@
 #include "base/memory.h"
 #include "base/result.h"
 #include "made_result.h"
+#include "pipeline.h"
 
 static girthline_status answer(const char *word, const char *name, const girthline_settings *settings, girthline_result **out, girthline_error *error) {
   if (settings && settings->from_s > 60) return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "audio", "%s ends before --from", name);
@@ -32,6 +33,16 @@ static girthline_status answer(const char *word, const char *name, const girthli
   r->settings.given = NULL;
   *out = r;
   return GIRTHLINE_OK;
+}
+
+girthline_status gn_analyse_file_seen(const char *path, const girthline_settings *settings, const gn_file_taker *taker, girthline_result **out,
+                                      girthline_error *error) {
+  const girthline_status status = girthline_analyse_file(path, settings, out, error);
+  FILE *file = status == GIRTHLINE_OK ? fopen(path, "rb") : NULL;
+  char bytes[4096];
+  for (size_t n = 1; file && taker && n > 0;) taker->take(taker->user, bytes, n = fread(bytes, 1, sizeof bytes, file));
+  if (file) fclose(file);
+  return status;
 }
 
 girthline_status girthline_analyse_file(const char *path, const girthline_settings *settings, girthline_result **out, girthline_error *error) {

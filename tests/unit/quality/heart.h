@@ -66,7 +66,8 @@ static inline const girthline_quality_limits *heart_limits(void) {
 /// The whole stage over one window; the result owns copies. NULL when memory is refused.
 static inline girthline_result *heart_judge(const heart *h) {
   gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
-  girthline_result *r = q ? gn_result_new() : NULL;
+  gn_quality_window *seen = gn_quality_window_new();
+  girthline_result *r = q && seen ? gn_result_new() : NULL;
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};
   const girthline_problem *problems;
   size_t n_problems;
@@ -76,11 +77,17 @@ static inline girthline_result *heart_judge(const heart *h) {
     r->recording.to_s = (double)h->n / FS_HZ;
     r->beats = h->beats;
     r->n_beats = h->n_beats;
-    ok = gn_quality_push(q, h->samples, h->n) == GIRTHLINE_OK && gn_quality_mark(q, &w, &problems, &n_problems) == GIRTHLINE_OK &&
-         gn_quality_measure(q, &w, 0, r->recording.to_s + 1, h->beats, h->n_beats) == GIRTHLINE_OK && gn_quality_finish(q, r) == GIRTHLINE_OK;
+    gn_biquad band[2];
+    float *heard = gn_quality_heard(seen, h->n);
+    gn_quality_heard_band(FS_HZ, band);
+    const double all_s[2] = {0, r->recording.to_s + 1};
+    ok = heard && !gn_biquad_zero_phase(band, 2, h->samples, heard, h->n) && gn_quality_push(q, h->samples, h->n) == GIRTHLINE_OK && gn_quality_begin(q, seen, 0, r->recording.to_s) == GIRTHLINE_OK &&
+         gn_quality_mark(q, seen, &w, &problems, &n_problems) == GIRTHLINE_OK &&
+         gn_quality_measure(q, seen, &w, all_s, h->beats, h->n_beats) == GIRTHLINE_OK && gn_quality_finish(q, r) == GIRTHLINE_OK;
     r->beats = NULL;
     r->n_beats = 0;
   }
+  gn_quality_window_free(seen);
   gn_quality_free(q);
   if (ok) return r;
   girthline_result_free(r);

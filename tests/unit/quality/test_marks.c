@@ -12,17 +12,20 @@ static const unsigned NOTHING_HEARD = 1u << GIRTHLINE_NOISE | 1u << GIRTHLINE_NO
 
 static gn_quality_spans mark(const heart *h) {
   gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
-  assert_non_null(q);
+  gn_quality_window *seen = gn_quality_window_new();
+  assert_true(q && seen);
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};
   const girthline_problem *problems;
   gn_quality_spans out = {.join_s = 0};
   size_t n;
-  assert_int_equal(gn_quality_mark(q, &w, &problems, &n), GIRTHLINE_OK);
+  assert_int_equal(gn_quality_begin(q, seen, 0, (double)h->n / FS_HZ), GIRTHLINE_OK);
+  assert_int_equal(gn_quality_mark(q, seen, &w, &problems, &n), GIRTHLINE_OK);
   for (size_t i = 0; i < n; i++) {
     assert_true(problems[i].span.start_s >= 0 && problems[i].span.end_s <= (double)h->n / FS_HZ + 1e-9);
     assert_true(i == 0 || problems[i].span.start_s >= problems[i - 1].span.start_s);
     gn_quality_spans_add(&out, problems[i].kind, problems[i].span.start_s, problems[i].span.end_s);
   }
+  gn_quality_window_free(seen);
   gn_quality_free(q);
   return out;
 }

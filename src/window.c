@@ -1,0 +1,121 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "window.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "envelope/envelope.h"
+#include "filter/filter.h"
+
+void gn_window_clear(gn_window *w) {
+  gn_quality_window_free(w->quality);
+  gn_features_clear(&w->features);
+  gn_peaks_clear(&w->peaks);
+  gn_free(w->samples);
+  gn_free(w->spoilt);
+  gn_free(w->beats);
+}
+
+// The spans that hide the heart, out of all problems of the window.
+static girthline_status list_spoilt(gn_window *w, const girthline_problem *problems, size_t n) {
+  void *items = w->spoilt;
+  if (gn_grow(&items, &w->spoilt_capacity, n + 1, sizeof *w->spoilt)) return GIRTHLINE_NO_MEMORY;
+  w->spoilt = items;
+  w->n_spoilt = 0;
+  for (size_t i = 0; i < n; i++)
+    if (gn_quality_hides(problems[i].kind)) w->spoilt[w->n_spoilt++] = problems[i].span;
+  return GIRTHLINE_OK;
+}
+
+// The envelopes in which other sounds than S1 and S2 are looked for. Their bands are let go of before there are more.
+static girthline_status hear_peaks(gn_window *w) {
+  const size_t n = w->sound.n;
+  float *low = gn_room(n, sizeof *low), *sharp = gn_room(n, sizeof *sharp);
+  gn_biquad bands[2][2];
+  gn_peaks_bands(w->sound.fs_hz, bands);
+  const bool refused = !low || !sharp || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->sound.samples, (float *const[]){low, sharp}, n) ||
+                       gn_peaks_init(&w->peaks, &w->sound, low, sharp);
+  gn_free(low);
+  gn_free(sharp);
+  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
+}
+
+// The decoder's bands, and beside them the one in which heart is held against noise.
+static girthline_status hear_bands(const gn_stages *s, gn_window *w, gn_bands *bands) {
+  const gn_filter_settings filter = gn_filter_settings_default(s->profile);
+  float *const heard = gn_quality_heard(w->quality, w->sound.n);
+  gn_biquad band[1][2];
+  gn_quality_heard_band(w->sound.fs_hz, band[0]);
+  return heard ? gn_filter_run(&w->sound, &filter, &(gn_filter_more){band, (float *const[]){heard}, 1}, bands) : GIRTHLINE_NO_MEMORY;
+}
+
+// First stage of the relay: what is spoilt, and what the decoder and the measures hear.
+girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
+  const gn_envelope_settings envelope = gn_envelope_settings_default(s->profile);
+  const girthline_problem *problems;
+  size_t n_problems;
+  gn_bands bands = {0};
+  girthline_status status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
+  if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems);
+  if (status == GIRTHLINE_OK) status = hear_peaks(w);
+  if (status == GIRTHLINE_OK) status = hear_bands(s, w, &bands);
+  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, w->sound.n, w->sound.fs_hz, w->sound.start_s, w->spoilt, w->n_spoilt};
+  if (status == GIRTHLINE_OK && !s->result->beats_given) status = gn_envelope_run(&in, &envelope, &w->features);
+  gn_bands_clear(&bands);
+  return status;
+}
+
+static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
+
+// Take over the window's final beats; a beat met again at the seam is not taken twice.
+static girthline_status take_beats(gn_stages *s, const gn_window *w) {
+  girthline_result *r = s->result;
+  void *items = r->beats;
+  if (gn_grow(&items, &s->beats_capacity, r->n_beats + w->n_beats + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
+  r->beats = items;
+  for (size_t i = 0; i < w->n_beats; i++) {
+    const double at = place_of(&w->beats[i]);
+    if (at < w->from_s || at >= w->to_s) continue;
+    if (r->n_beats && at - place_of(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
+    r->beats[r->n_beats++] = w->beats[i];
+  }
+  return GIRTHLINE_OK;
+}
+
+static girthline_status keep_beats(gn_window *w, const girthline_beat *beats, size_t n) {
+  void *items = w->beats;
+  if (gn_grow(&items, &w->beats_capacity, n, sizeof *w->beats)) return GIRTHLINE_NO_MEMORY;
+  w->beats = items;
+  w->n_beats = n;
+  if (n) memcpy(w->beats, beats, n * sizeof *w->beats);
+  return GIRTHLINE_OK;
+}
+
+// Second stage: the beats. What one window taught is where the next begins.
+girthline_status gn_window_decode(gn_stages *s, gn_window *w) {
+  if (s->result->beats_given) return GIRTHLINE_OK;
+  const girthline_beat *beats;
+  size_t n_beats;
+  girthline_status status = gn_segment_window(s->segment, &w->features, &beats, &n_beats);
+  if (status == GIRTHLINE_OK) status = gn_segment_reconsider(s->segment, &w->sound, w->spoilt, w->n_spoilt, &n_beats);
+  if (!s->refusal[0]) snprintf(s->refusal, sizeof s->refusal, "%s", gn_segment_reason(s->segment));
+  gn_features_clear(&w->features);
+  if (status == GIRTHLINE_OK) status = keep_beats(w, beats, n_beats);
+  return status == GIRTHLINE_OK ? take_beats(s, w) : status;
+}
+
+// Third stage: everything that is measured once the beats are known.
+girthline_status gn_window_measure(gn_stages *s, gn_window *w) {
+  const bool given = s->result->beats_given;
+  const girthline_beat *beats = given ? s->result->beats : w->beats;
+  const size_t n_beats = given ? s->result->n_beats : w->n_beats;
+  const double from_to_s[2] = {w->from_s, w->to_s};
+  girthline_status status = gn_quality_measure(s->quality, w->quality, &w->sound, from_to_s, beats, n_beats);
+  if (status == GIRTHLINE_OK) status = gn_extra_collect(s->extra, &w->peaks, w->from_s, w->to_s, beats, n_beats, w->spoilt, w->n_spoilt);
+  gn_peaks_clear(&w->peaks);
+  if (status == GIRTHLINE_OK) status = gn_murmur_collect(s->murmur, &w->sound, w->from_s, w->to_s, beats, n_beats, w->spoilt, w->n_spoilt);
+  return status;
+}
