@@ -218,25 +218,56 @@ static int go_on(gn_segment *s, gn_hearing *h, bool *done) {
   return 0;
 }
 
-girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const girthline_beat **beats, size_t *n_beats) {
+// Accept the account that was chosen.
+static int accept(gn_segment *s, gn_hearing *h) {
+  s->n_doubted = 0;
+  if (read_out(s, h)) return -1;
+  s->carried = gn_candidate_carry(h, fmin(s->name_log_odds, CARRIED_ODDS_MOST));
+  return 0;
+}
+
+// Hear a window; *refusal is NULL where its beats are to be believed.
+static int hear(gn_segment *s, const gn_features *f, const char **refusal) {
   gn_hearing h;
-  girthline_status status = GIRTHLINE_NO_MEMORY;
-  const char *refusal = NULL;
-  bool done;
+  bool done = false;
+  *refusal = NULL;
+  int bad = gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done) || (!done && (gn_candidate_choose(&h) || judge(s, &h, refusal)));
+  if (!bad && !*refusal) bad = accept(s, &h);
+  gn_hearing_clear(&h);
+  return bad;
+}
+
+// A murmur that swells into S1 may fill the upper band, and no pairs of short sounds are found: hear the lower one alone. Half as much tells a
+// heart from noise, so that only what is plain counts, and nothing learnt here is handed on. *refusal is left as it was where nothing is.
+static int hear_low(gn_segment *s, const gn_features *f, const char **refusal) {
+  gn_features low = *f;
+  gn_hearing h;
+  const char *said = NULL;
+  for (size_t b = 1; b < GN_N_BANDS; b++) low.level_db[b] = f->level_db[0];
+  int bad = gn_hearing_init(&h, &low, &s->profile, &s->durations) || gn_candidate_choose(&h) || judge(s, &h, &said);
+  s->n_doubted = 0;
+  if (!bad && !said) {
+    const gn_trust trust = gn_trust_measure(&h, &h.list[0]);
+    if (gn_trust_plain(&s->limits, &trust)) {
+      bad = accept(s, &h);
+      s->carried.known = false;
+      *refusal = NULL;
+    }
+  }
+  gn_hearing_clear(&h);
+  return bad;
+}
+
+girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const girthline_beat **beats, size_t *n_beats) {
+  const char *refusal;
   s->n_beats = s->n_doubted = 0;
   s->reason[0] = 0;
-  if (gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done)) goto done;
-  if (!done && (gn_candidate_choose(&h) || judge(s, &h, &refusal))) goto done;
-  if (!refusal) s->n_doubted = 0;
-  if (!refusal && read_out(s, &h)) goto done;
-  if (!refusal) s->carried = gn_candidate_carry(&h, fmin(s->name_log_odds, CARRIED_ODDS_MOST));
-  if (refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
-  status = GIRTHLINE_OK;
-done:
+  int bad = hear(s, f, &refusal);
+  if (!bad && refusal && !s->n_doubted) bad = hear_low(s, f, &refusal);
+  if (!bad && refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   *beats = s->beats;
   *n_beats = s->n_beats;
-  gn_hearing_clear(&h);
-  return status;
+  return bad ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
 girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt, size_t *n_beats) {

@@ -9,6 +9,7 @@
 // The limits are settings (limits_segment.h). Pairs picked out of noise are told from a heart by their systole above all, which is steady
 // however irregular the beats are.
 #define INTERVALS_LEAST 5    // before their share means anything
+#define PLAIN_BEATS 6        // whole beats without which nothing is plain: a choice
 #define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
 
 static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
@@ -82,6 +83,10 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   const bool even = fabs(t->systole_share - 0.5) < m->even_most, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
   if (even && half_possible && t->alike_db < m->alike_db) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
   return NULL;
+}
+
+bool gn_trust_plain(const girthline_segment_limits *m, const gn_trust *t) {
+  return t->n_clear >= PLAIN_BEATS && fmin(t->contrast_db[0], t->contrast_db[1]) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
 }
 
 double gn_trust_confidence(double posterior) {

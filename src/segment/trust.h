@@ -27,6 +27,10 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
 /// Why this is not accepted as a heart, as a sentence; NULL when it is.
 const char *gn_trust_refusal(const girthline_segment_limits *limits, const gn_trust *t, const girthline_profile *profile, double interval_s);
 
+/// true where both sounds of six and more beats stand out as the clearer one must, and each beat gains what a covered one must: for
+/// accounts that had less to go by.
+bool gn_trust_plain(const girthline_segment_limits *limits, const gn_trust *t);
+
 /// Share of beats with such a posterior that are right; calibrated.
 double gn_trust_confidence(double posterior);
 
