@@ -23,14 +23,14 @@
   LIMIT(split_s2_usual_db, "dB", 8, 0, 60, "and half of them this far.", "a choice, on simulated recordings")                                               \
   LIMIT(split_s2_within_s, "s", 0.008, 0.001, 0.2, "Beats agree when their delays lie this near.", "a choice, on simulated recordings")                     \
   LIMIT(split_s2_share, "of the beats", 0.75, 0.05, 1, "So many of the beats agree.", "a choice, on simulated recordings")                                  \
-  LIMIT(split_s1_tenth_s, "s", 0.038, 0.01, 0.1, "Or split S1: what moves in it from beat to beat has a tenth of its energy no sooner than this after the onset, for a horse.", "a choice, on simulated recordings") \
-  LIMIT(split_s1_quarter_s, "s", 0.044, 0.01, 0.1, "and a quarter no sooner than this.", "a choice, on simulated recordings")                              \
-  LIMIT(split_s1_rises_s, "s", 0.007, 0.001, 0.1, "From the tenth to the quarter it takes no longer: a sound sets in, a murmur lasts.", "a choice, on simulated recordings") \
+  LIMIT(split_s1_tenth_s, "s", 0.043, 0.01, 0.1, "Or split S1: what moves in it from beat to beat has a tenth of its energy no sooner than this after the onset, for a horse.", "a choice, on simulated recordings") \
+  LIMIT(split_s1_quarter_s, "s", 0.046, 0.01, 0.1, "and a quarter no sooner than this.", "a choice, on simulated recordings")                              \
+  LIMIT(split_s1_rises_s, "s", 0.020, 0.001, 0.1, "From the tenth to the quarter it takes no longer, for a horse: a sound sets in, a murmur lasts.", "a choice, on simulated recordings") \
   LIMIT(split_s1_moves_share, "of the variance", 0.2, 0, 1, "One movement explains so much of what differs between the beats.", "a choice, on simulated recordings") \
   LIMIT(split_s2_tenth_s, "s", 0.035, 0.01, 0.1, "Or split S2: what moves in it from beat to beat has a tenth of its energy no sooner than this after the onset, for a horse.", "a choice, on simulated recordings") \
-  LIMIT(split_s2_quarter_s, "s", 0.039, 0.01, 0.1, "and a quarter no sooner than this.", "a choice, on simulated recordings")                              \
-  LIMIT(split_s2_rises_s, "s", 0.008, 0.001, 0.1, "From the tenth to the quarter it takes no longer: a sound sets in, a murmur lasts.", "a choice, on simulated recordings") \
-  LIMIT(split_s2_moves_share, "of the variance", 0.25, 0, 1, "One movement explains so much of what differs between the beats.", "a choice, on simulated recordings") \
+  LIMIT(split_s2_quarter_s, "s", 0.038, 0.01, 0.1, "and a quarter no sooner than this.", "a choice, on simulated recordings")                              \
+  LIMIT(split_s2_rises_s, "s", 0.012, 0.001, 0.1, "From the tenth to the quarter it takes no longer, for a horse: a sound sets in, a murmur lasts.", "a choice, on simulated recordings") \
+  LIMIT(split_s2_moves_share, "of the variance", 0.2, 0, 1, "One movement explains so much of what differs between the beats.", "a choice, on simulated recordings") \
   LIMIT(click_rise_db, "dB", 8, 0, 60, "click: a beat's candidate stands this far over the dips on both sides.", "a choice, on simulated recordings")       \
   LIMIT(click_usual_db, "dB", 12, 0, 60, "and half of them this far.", "a choice, on simulated recordings")                                                 \
   LIMIT(click_within_s, "s", 0.012, 0.001, 0.2, "Beats agree when their delays lie this near.", "a choice, on simulated recordings")                        \

@@ -180,10 +180,11 @@ static size_t block_peaks(const gn_quality_frames *f, const gn_quality_levels *l
 // and 2.0 dB in the bands as they stand here; dogs at 2 dB over breath reach some more.
 static const double MIDDLE_OVER_QUARTER_DB[GN_N_BANDS] = {5, 5, 8, 9, 10, 5, 5};
 
-static double usual_peak(const gn_quality_frames *f, const gn_quality_levels *levels, int band, double *room) {
+static double usual_peak(const gn_quality_frames *f, const gn_quality_levels *levels, int band, bool sure, double *room) {
   const size_t n = block_peaks(f, levels, levels->n_block, band, room);
   if (!n) return 0;
   const double middle = gn_median(room, n);
+  if (!sure) return middle; // so short a recording that a block may hold no beat
   const size_t n_half = block_peaks(f, levels, (levels->n_block + 1) / 2, band, room);
   const double low = n_half > 1 ? gn_quantile(room, n_half, (double)((n_half - 1) / 4) / (double)(n_half - 1)) : middle;
   return fmin(middle, low * gn_from_db(MIDDLE_OVER_QUARTER_DB[band]));
@@ -198,7 +199,7 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
   if (!out->n_block) out->n_block = 1;
   double *room = gn_new(2 * (f->n / out->n_block) + 2, sizeof *room);
   if (!room) return -1;
-  for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, b, room);
+  for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, b, out->n_block + 1 > block_n, room);
   gn_free(room);
   return weigh_bands(f, out);
 }

@@ -13,7 +13,7 @@
 
 enum { N_KINDS = GIRTHLINE_CLICK + 1 };
 static const double HORSE_S_S[2] = {0.120, 0.085};   // S1's and S2's length for which the times of the splits hold
-static const double SHORTEST = 0.6;                  // of them that would hold for a sound of no length: a choice, horse to cat
+static const double SHORTEST = 0.5;                  // of them that would hold for a sound of no length: a choice, horse to cat
 static const double S1_AS_S2 = 0.7;                  // S1 is longer than S2 by this share in every species of the table
 static const double MOVING_ROOM_S[2] = {0.06, 0.15}; // around an onset what hides the heart spoils the sound's form
 
@@ -250,7 +250,7 @@ static bool comes_late(const gn_extra *x, int kind, const gn_moving_part *part) 
   const double scale = SHORTEST + (1 - SHORTEST) * length;
   if (part->onset_s < m->split_from_s || part->onset_s > m->split_to_s) return false;
   if (part->share < (second ? m->split_s2_moves_share : m->split_s1_moves_share)) return false;
-  if (part->quarter_s - part->tenth_s > (second ? m->split_s2_rises_s : m->split_s1_rises_s)) return false;
+  if (part->quarter_s - part->tenth_s > length * (second ? m->split_s2_rises_s : m->split_s1_rises_s)) return false;
   return part->tenth_s >= scale * (second ? m->split_s2_tenth_s : m->split_s1_tenth_s) &&
          part->quarter_s >= scale * (second ? m->split_s2_quarter_s : m->split_s1_quarter_s);
 }

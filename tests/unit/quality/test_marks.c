@@ -39,6 +39,19 @@ static void a_clean_heart_has_no_marks(void **state) {
   heart_free(&h);
 }
 
+// Two beats: a third of the recording may hold none, and says nothing of what is usual.
+static void a_few_seconds_of_a_clean_heart_have_no_marks(void **state) {
+  (void)state;
+  const double lengths_s[] = {3.6, 5.2, 7.2}, intervals_s[] = {1.6, 1.6, 3.4};
+  for (int k = 0; k < 3; k++) {
+    heart h = heart_new(lengths_s[k], intervals_s[k], 0.005);
+    gn_quality_spans s = mark(&h);
+    assert_near(marked_s(s.items, s.n, HANDLING, 0, lengths_s[k]), 0, 1e-9);
+    gn_quality_spans_clear(&s);
+    heart_free(&h);
+  }
+}
+
 static void a_rub_is_marked_from_end_to_end(void **state) {
   (void)state;
   const double gains[] = {1, 10, 0.01};
@@ -198,6 +211,7 @@ static void band_powers_are_mean_squares(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_few_seconds_of_a_clean_heart_have_no_marks),
       cmocka_unit_test(a_clean_heart_has_no_marks),          cmocka_unit_test(a_rub_is_marked_from_end_to_end),
       cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(a_thump_or_rub_in_one_band_is_marked),
       cmocka_unit_test(rubs_in_most_blocks_are_marked),

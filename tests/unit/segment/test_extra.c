@@ -160,7 +160,7 @@ static outcome with_moving(double after_s2_s, double length_s) {
 
 static void what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not(void **state) {
   (void)state;
-  outcome component = with_moving(0.042, 0.05), murmur = with_moving(0.026, 0.14);
+  outcome component = with_moving(0.042, 0.05), murmur = with_moving(0.021, 0.14);
   assert_non_null(kind_of(&component, GIRTHLINE_SPLIT_S2));
   assert_null(kind_of(&murmur, GIRTHLINE_SPLIT_S2));
   clear(&component);
