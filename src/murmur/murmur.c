@@ -370,6 +370,16 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   return refused;
 }
 
+// The picture, once more where the sounds had to be moved.
+static int build(gn_murmur *m, gn_murmur_cube *cube) {
+  bool moved;
+  if (gn_murmur_cube_build(cube, m->beats, m->n_beats)) return -1;
+  const int refused = gn_murmur_align(cube, m->beats, m->n_beats, m->fs_hz, &moved);
+  if (!refused && !moved) return 0;
+  gn_murmur_cube_clear(cube);
+  return refused ? -1 : gn_murmur_cube_build(cube, m->beats, m->n_beats);
+}
+
 girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result) {
   size_t n_systoles = 0;
   for (size_t i = 0; i < m->n_beats; i++)
@@ -378,7 +388,7 @@ girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result) {
   if (n_systoles == 0)
     return undetermined(result, m->n_seen ? "No beat with both of its sounds was heard." : "No heart beats were found.") ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
   gn_murmur_cube cube;
-  if (gn_murmur_cube_build(&cube, m->beats, m->n_beats)) return GIRTHLINE_NO_MEMORY;
+  if (build(m, &cube)) return GIRTHLINE_NO_MEMORY;
   const int refused = examine(m, &cube, result);
   gn_murmur_cube_clear(&cube);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
