@@ -72,6 +72,10 @@ typedef struct gn_murmur_cube {
 int gn_murmur_cube_build(gn_murmur_cube *cube, const gn_murmur_beat *beats, size_t n_beats);
 void gn_murmur_cube_clear(gn_murmur_cube *cube);
 
+/// Move the beats' sounds to where their own band begins, where a murmur that runs into one was taken for its beginning; the picture is to be
+/// built again then. 0, or -1 when memory is refused.
+int gn_murmur_align(const gn_murmur_cube *cube, gn_murmur_beat *beats, size_t n_beats, double fs_hz, bool *moved);
+
 /// Power of band row over that of the low band, at the peak of a heart sound (0: S1, 1: S2), as far as the other one makes it likely; 0: not
 /// to be had.
 double gn_murmur_sound_ratio(const gn_murmur_cube *cube, size_t row, int sound);
@@ -107,6 +111,7 @@ typedef struct gn_murmur_evidence {
   double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
   double chance;           ///< share of the surrogates that have as much excess
   double locked;           ///< deviations over the best that beats out of step show, by the test in noise; 0: not found by it
+  double rise;             ///< logarithm of the power over the noise around, of the band where that is most; 0: not found by the test in noise
   double locked_lasts_s;   ///< how long that lasts; 0: found by excess
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;

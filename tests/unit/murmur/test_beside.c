@@ -49,6 +49,52 @@ static void a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset(voi
   heart_free(h);
 }
 
+// Up to a sound, which is said to begin with the murmur's last part: S1 (0) or S2 (1). A low tone is what the sound has of its own.
+static heart *run_into(int sound) {
+  heart *h = heart_new(2000, 40, 0.70, 0.30);
+  const double from_s = sound ? 0.20 : 0.57, to_s = sound ? 0.30 : 0.70;
+  lay_sloped(h, from_s, to_s, 260, 2, RISING);
+  for (size_t b = 0; b < h->n_beats; b++) {
+    if (sound) h->beats[b].s2_onset_s -= 0.055;
+    else h->beats[b].s1_onset_s -= 0.055;
+  }
+  return h;
+}
+
+static void a_sound_said_to_begin_with_a_murmurs_end_is_moved(void **state) {
+  (void)state;
+  for (int sound = 0; sound < 2; sound++) {
+    heart *h = run_into(sound);
+    girthline_result *r = analyse(h);
+    assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+    assert_int_equal(r->murmur.n_phases, 1);
+    assert_int_equal(r->murmur.phases[0].phase, sound ? GIRTHLINE_SYSTOLE : GIRTHLINE_DIASTOLE);
+    assert_int_equal(r->murmur.phases[0].timing, GIRTHLINE_LATE);
+    assert_near(r->murmur.phases[0].level_db, 2, 3);
+    assert_near(r->murmur.phases[0].peak_hz, 260, 10);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
+static void refused_memory_while_moving_it_is_told(void **state) {
+  (void)state;
+  heart *h = run_into(0);
+  girthline_profile store;
+  const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+  for (size_t k = 1; k < 60; k++) {
+    gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+    girthline_result *r = gn_result_new();
+    assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+    gn_memory_refuse(k);
+    const girthline_status status = gn_murmur_finish(m, r);
+    assert_int_equal(status, gn_memory_refuse(0) == 0 ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK);
+    gn_murmur_free(m);
+    girthline_result_free(r);
+  }
+  heart_free(h);
+}
+
 static void the_level_counts_what_the_next_sound_hides(void **state) {
   (void)state;
   const double levels_db[] = {-3, -6}, from_s[] = {0.187, 0.16};
@@ -92,8 +138,8 @@ static void what_is_heard_already_is_no_limit(void **state) {
 static void a_background_that_comes_back_through_diastole_is_no_murmur(void **state) {
   (void)state;
   heart *h = heart_new(2000, 25, 1.2, 0.40);
-  heart_noise(h, 0, 1e9, 0.003, 5);
-  lay_sloped(h, 0.55, 1.2, 550, -27, RISING);
+  heart_noise(h, 0, 1e9, 0.004, 5);
+  lay_sloped(h, 0.60, 1.2, 550, -32, RISING);
   girthline_result *r = analyse(h);
   assert_int_equal(r->murmur.present, GIRTHLINE_NO);
   girthline_result_free(r);
@@ -141,6 +187,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_early_diastolic_murmur_that_begins_with_s2_is_not_taken_for_it),
       cmocka_unit_test(a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset),
+      cmocka_unit_test(a_sound_said_to_begin_with_a_murmurs_end_is_moved),
+      cmocka_unit_test(refused_memory_while_moving_it_is_told),
       cmocka_unit_test(the_level_counts_what_the_next_sound_hides),
       cmocka_unit_test(a_loud_low_early_murmur_of_a_fast_heart_is_no_remainder_of_s2),
       cmocka_unit_test(what_is_heard_already_is_no_limit),
