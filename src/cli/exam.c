@@ -10,6 +10,7 @@
 
 #include "base/memory.h"
 #include "cli/commands.h"
+#include "cli/heap.h"
 #include "cli/exam_figures.h"
 #include "cli/input.h"
 #include "cli/options.h"
@@ -276,6 +277,7 @@ int gn_cli_exam(int argc, char **argv) {
   request q = {.settings = {.age_days = -1}};
   girthline_error error = {0};
   gn_exam *exam = NULL;
+  gn_cli_one_heap();
   int code = parse(argc, argv, &q);
   if (code || q.done) return code;
   code = read_exam(&q, &exam, &error) == GIRTHLINE_OK ? run(&q, exam) : gn_cli_fail(&error);

@@ -12,6 +12,7 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "cli/commands.h"
+#include "cli/heap.h"
 #include "cli/input.h"
 #include "cli/output.h"
 #include "cli/report_options.h"
@@ -299,6 +300,7 @@ static int run_together(gn_report_request *q) {
 
 int gn_cli_report(int argc, char **argv) {
   gn_report_request q;
+  gn_cli_one_heap();
   int code = gn_report_request_parse(argc, argv, &q);
   if (!code && !q.done) code = q.any_named || q.same_axes ? run_together(&q) : run_defaults(&q);
   gn_report_request_clear(&q);
