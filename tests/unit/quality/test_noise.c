@@ -1,8 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
+#include "heart.h"
+
 #include "base/memory.h"
 #include "support.h"
-
 #include "heart.h"
 
 // A Hann-windowed sine of amplitude a has mean square 3 a^2 / 16 over its length; white noise of RMS s keeps
