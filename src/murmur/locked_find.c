@@ -188,12 +188,19 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn
       best = s;
     }
   if (best_set == SETS) return;
+  double rise = 0;
+  for (size_t k = 0; k < ROWS; k++) {
+    double error;
+    rise = fmax(rise, gn_murmur_locked_rise(l, k, &l->stretches[best], &error));
+  }
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) by_row[row].rise = rise;
   for (size_t k = 0; k < ROWS; k++) {
     const size_t length = l->stretches[best].length;
     const double own = ((double)l->statistic[k * l->n_stretches + best] - l->mean[k][length]) / l->sd[k][length];
     if (!holds(best_set, k) || own < SHOWS) continue;
     gn_murmur_evidence *e = &by_row[FIRST + k];
     take(l, t, k, best, e);
+    e->rise = rise;
     e->locked = (most - l->best_mean) / l->best_sd;
     if (e->score < own) e->score = own;
   }

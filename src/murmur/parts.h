@@ -111,6 +111,7 @@ typedef struct gn_murmur_evidence {
   double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
   double chance;           ///< share of the surrogates that have as much excess
   double locked;           ///< deviations over the best that beats out of step show, by the test in noise; 0: not found by it
+  double rise;             ///< logarithm of the power over the noise around, of the band where that is most; 0: not found by the test in noise
   double locked_lasts_s;   ///< how long that lasts; 0: found by excess
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;

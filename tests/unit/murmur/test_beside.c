@@ -138,8 +138,8 @@ static void what_is_heard_already_is_no_limit(void **state) {
 static void a_background_that_comes_back_through_diastole_is_no_murmur(void **state) {
   (void)state;
   heart *h = heart_new(2000, 25, 1.2, 0.40);
-  heart_noise(h, 0, 1e9, 0.003, 5);
-  lay_sloped(h, 0.55, 1.2, 550, -27, RISING);
+  heart_noise(h, 0, 1e9, 0.004, 5);
+  lay_sloped(h, 0.60, 1.2, 550, -32, RISING);
   girthline_result *r = analyse(h);
   assert_int_equal(r->murmur.present, GIRTHLINE_NO);
   girthline_result_free(r);
