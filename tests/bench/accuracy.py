@@ -36,12 +36,15 @@ def told(x, digits=3):
     return "-" if isinstance(x, float) and math.isnan(x) else "%.*f" % (digits, x) if isinstance(x, float) else x
 
 
-def middle(x):
-    """Median and robust spread (1.4826 times the median distance from it), as text in two columns."""
-    if not x:
-        return ["-", "-"]
+def robust_spread(x):
+    """1.4826 times the median distance from the median."""
     mid = statistics.median(x)
-    return ["%+.1f" % mid, "%.1f" % (1.4826 * statistics.median(abs(v - mid) for v in x))]
+    return 1.4826 * statistics.median(abs(v - mid) for v in x)
+
+
+def middle(x):
+    """Median and robust spread, as text in two columns."""
+    return ["%+.1f" % statistics.median(x), "%.1f" % robust_spread(x)] if x else ["-", "-"]
 
 
 def table(title, head, rows):
@@ -205,6 +208,9 @@ def verdict(a, results, troubles, extras):
             faults.append("%d recordings could not be analysed" % r.every.failed)
     if results and Calibration.error(Calibration(every.confidence).by_width()) > a.most_calibration_error:
         faults.append("the expected calibration error of the confidence passes %g" % a.most_calibration_error)
+    clean_ms = [1000 * e for e in results.tier("clean").errors_s["S1"]] if results else []
+    if clean_ms and robust_spread(clean_ms) > a.most_spread_ms:
+        faults.append("S1's onsets in clean recordings spread %.1f ms, at most %g are allowed" % (robust_spread(clean_ms), a.most_spread_ms))
     faults += extras_faults(a, extras) if extras else []
     print("\n" + ("; ".join(faults) if faults else "Every floor holds."))
     return 1 if faults else 0
@@ -238,6 +244,7 @@ def main():
     p.add_argument("--floor-trouble", type=float, default=0)
     p.add_argument("--floor-extras", type=float, default=0, help="of the clean recordings that have a sound besides S1 and S2")
     p.add_argument("--most-extras", type=float, default=1, help="of those that have not")
+    p.add_argument("--most-spread-ms", type=float, default=5, help="robust spread of S1's onsets in clean recordings")
     p.add_argument("--most-gross", type=float, default=0.01)
     p.add_argument("--most-calibration-error", type=float, default=1)
     p.add_argument("--verbose", action="store_true", help="a line on every recording that was not read well")
