@@ -199,7 +199,7 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
   if (!out->n_block) out->n_block = 1;
   double *room = gn_new(2 * (f->n / out->n_block) + 2, sizeof *room);
   if (!room) return -1;
-  for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, b, out->n_block + 1 > block_n, room);
+  for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, b, (double)(out->n_block + 1) > block_n, room);
   gn_free(room);
   return weigh_bands(f, out);
 }
