@@ -39,16 +39,25 @@ static double after_early(double ratio, double early_ratio, double plain) {
   return 0.5 * normal(ratio, full, AFTER_SPREAD) + 0.25 * plain + 0.25 * even(ratio, 0.9, full + 0.05);
 }
 
-static double steady(const gn_series *s, double spread, double early_share, double pause_share) {
-  double sum = 0;
+// With the shares of early beats and pauses that tell the series best: only how they are mixed hangs on them.
+static double steady(const gn_series *s, double spread) {
+  double sum[N_SHARES * N_SHARES] = {0}, best = -INFINITY;
   for (size_t i = 0; i < s->n; i++) {
     const double x = s->ratio[i], plain = normal(x, 1, spread), early = even(x, EARLIEST, HARDLY), stray = even(x, STRAY_LEAST, STRAY_MOST);
+    if (i > 0 && s->linked[i] && s->ratio[i - 1] < HARDLY) {
+      const double p = gn_log(0.8 * after_early(x, s->ratio[i - 1], plain) + 0.1 * early + 0.05 * plain + 0.05 * stray + BARELY);
+      for (size_t k = 0; k < N_SHARES * N_SHARES; k++) sum[k] += p;
+      continue;
+    }
     const double pause = 0.7 * normal(x, 2, PAUSE_SPREAD) + 0.2 * normal(x, 3, 1.5 * PAUSE_SPREAD) + 0.1 * even(x, 1.6, 8);
-    double p = (1 - early_share - pause_share - STRAY) * plain + early_share * early + pause_share * pause + STRAY * stray;
-    if (i > 0 && s->linked[i] && s->ratio[i - 1] < HARDLY) p = 0.8 * after_early(x, s->ratio[i - 1], plain) + 0.1 * early + 0.05 * plain + 0.05 * stray;
-    sum += gn_log(p + BARELY);
+    for (size_t k = 0; k < N_SHARES * N_SHARES; k++) {
+      const double early_share = EVENT_SHARES[k / N_SHARES], pause_share = EVENT_SHARES[k % N_SHARES];
+      const double p = (1 - early_share - pause_share - STRAY) * plain + early_share * early + pause_share * pause + STRAY * stray;
+      sum[k] += gn_log(p + BARELY);
+    }
   }
-  return sum;
+  for (size_t k = 0; k < N_SHARES * N_SHARES; k++) best = fmax(best, sum[k]);
+  return best;
 }
 
 // log_ratio: logarithm of each interval over the median one.
@@ -67,9 +76,7 @@ int gn_rhythm_steady_odds(const gn_series *s, double *odds) {
   for (size_t i = 0; i < s->n; i++) x[i] = x[s->n + i] = gn_log(s->len_s[i] / s->trend[i]);
   const double middle = gn_median(x, s->n);
   for (size_t i = 0; i < s->n; i++) x[i] = x[s->n + i] - middle;
-  for (size_t k = 0; k < N_STEADY; k++)
-    for (size_t j = 0; j < N_SHARES * N_SHARES; j++)
-      best = fmax(best, steady(s, STEADY_SPREADS[k], EVENT_SHARES[j / N_SHARES], EVENT_SHARES[j % N_SHARES]));
+  for (size_t k = 0; k < N_STEADY; k++) best = fmax(best, steady(s, STEADY_SPREADS[k]));
   for (size_t k = 0; k < N_FREE; k++) best_free = fmax(best_free, irregular(x, s->n, FREE_SPREADS[k]));
   *odds = s->n ? best - best_free : (double)NAN;
   gn_free(x);
