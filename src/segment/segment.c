@@ -12,6 +12,7 @@
 #include "segment/departure.h"
 #include "segment/jitter.h"
 #include "segment/naming.h"
+#include "segment/overlooked.h"
 #include "segment/repeat.h"
 #include "segment/timing.h"
 #include "segment/trust.h"
@@ -36,6 +37,7 @@ struct gn_segment {
   ///< n_doubted: beats of a refused account that nothing speaks against but the time between its sounds
   size_t n_named, n_hidden; ///< beats whose names were looked at again; of them those with an S1 under a murmur
   double jitter_ms, name_log_odds;
+  gn_overlooked overlooked; ///< of the account the beats come from
   gn_carried carried; ///< from the last window that gave beats
   char reason[200];
 };
@@ -134,8 +136,8 @@ static int hear_repeats(gn_hearing *h) {
 }
 
 // Posteriors and exact times of the chosen candidate.
-static int read_out(gn_segment *s, gn_hearing *h) {
-  if (hear_repeats(h)) return -1;
+static int read_out(gn_segment *s, gn_hearing *h, bool doubted) {
+  if (hear_repeats(h) || gn_overlooked_find(h, &h->list[0], doubted, &s->overlooked)) return -1;
   gn_candidate *c = &h->list[0];
   gn_posterior *p = gn_new(c->n_beats, sizeof *p);
   int bad = !p || gn_timing_find(h, c);
@@ -178,7 +180,7 @@ static bool only_time_speaks_against(const gn_segment *s, const gn_trust *trust,
 // Keep the beats of the first such account, to be named anew or forgotten.
 static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, double interval_s) {
   if (s->n_doubted || !only_time_speaks_against(s, trust, interval_s)) return 0;
-  if (read_out(s, h)) return -1;
+  if (read_out(s, h, true)) return -1;
   s->n_doubted = s->n_beats;
   s->n_beats = 0;
   return 0;
@@ -221,7 +223,7 @@ static int go_on(gn_segment *s, gn_hearing *h, bool *done) {
 // Accept the account that was chosen.
 static int accept(gn_segment *s, gn_hearing *h) {
   s->n_doubted = 0;
-  if (read_out(s, h)) return -1;
+  if (read_out(s, h, false)) return -1;
   s->carried = gn_candidate_carry(h, fmin(s->name_log_odds, CARRIED_ODDS_MOST));
   return 0;
 }
@@ -244,8 +246,9 @@ static int hear_low(gn_segment *s, const gn_features *f, const char **refusal) {
   gn_hearing h;
   const char *said = NULL;
   for (size_t b = 1; b < GN_N_BANDS; b++) low.level_db[b] = f->level_db[0];
+  const size_t n_doubted = s->n_doubted;
   int bad = gn_hearing_init(&h, &low, &s->profile, &s->durations) || gn_candidate_choose(&h) || judge(s, &h, &said);
-  s->n_doubted = 0;
+  s->n_doubted = n_doubted;
   if (!bad && !said) {
     const gn_trust trust = gn_trust_measure(&h, &h.list[0]);
     if (gn_trust_plain(&s->limits, &trust)) {
@@ -263,27 +266,37 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   s->n_beats = s->n_doubted = 0;
   s->reason[0] = 0;
   int bad = hear(s, f, &refusal);
-  if (!bad && refusal && !s->n_doubted) bad = hear_low(s, f, &refusal);
+  if (!bad && refusal) bad = hear_low(s, f, &refusal);
   if (!bad && refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   *beats = s->beats;
   *n_beats = s->n_beats;
   return bad ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
+// The beats given, of the account or of a refused one (which may come back), by the names that a murmur between the sounds gives them.
+static int name_anew(gn_segment *s, const gn_signal *window, gn_cycle_beats in, gn_cycle_outcome *out) {
+  const double end_s = window->start_s + (double)window->n / window->fs_hz;
+  if (gn_cycle_name(window, &s->profile, &in, out)) return -1;
+  if (!out->renamed && in.n_beats && gn_overlooked_holds(&s->overlooked)) {
+    *out = (gn_cycle_outcome){0};
+    s->n_beats = gn_overlooked_name(&s->overlooked, &s->profile, end_s, s->beats, in.n_beats);
+    return 0;
+  }
+  if (in.doubted && in.n_beats && !out->renamed) { // the third sound may have been taken for S1, and the S2 of the next beat for its S2
+    in.n_beats = gn_cycle_exchange(s->beats, in.n_beats);
+    if (gn_cycle_name(window, &s->profile, &in, out)) return -1;
+  }
+  if (in.doubted) s->n_beats = out->renamed ? in.n_beats : 0;
+  else if (out->exchanged) s->n_beats = gn_cycle_exchange(s->beats, s->n_beats);
+  return 0;
+}
+
 girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt, size_t *n_beats) {
   const bool doubted = s->n_beats == 0;
-  gn_cycle_beats in = {s->beats, doubted ? s->n_doubted : s->n_beats, spoilt, n_spoilt, doubted};
-  gn_cycle_outcome out;
-  if (gn_cycle_name(window, &s->profile, &in, &out)) return GIRTHLINE_NO_MEMORY;
-  if (doubted && in.n_beats && !out.renamed) { // the third sound may have been taken for S1, and the S2 of the next beat for its S2
-    s->n_doubted = in.n_beats = gn_cycle_exchange(s->beats, s->n_doubted);
-    if (gn_cycle_name(window, &s->profile, &in, &out)) return GIRTHLINE_NO_MEMORY;
-  }
-  if (!doubted && out.exchanged) s->n_beats = gn_cycle_exchange(s->beats, s->n_beats);
-  if (doubted && out.renamed) {
-    s->n_beats = s->n_doubted;
-    s->reason[0] = 0;
-  }
+  const gn_cycle_beats in = {s->beats, doubted ? s->n_doubted : s->n_beats, spoilt, n_spoilt, doubted};
+  gn_cycle_outcome out = {0};
+  if (name_anew(s, window, in, &out)) return GIRTHLINE_NO_MEMORY;
+  if (s->n_beats) s->reason[0] = 0;
   s->n_named += s->n_beats;
   s->n_hidden += out.hides_s1 ? s->n_beats : 0;
   if (gn_departure_sharpen(window, s->beats, s->n_beats) || learn_jitter(s)) return GIRTHLINE_NO_MEMORY;
