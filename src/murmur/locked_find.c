@@ -274,7 +274,17 @@ static bool may_show(const bands *of, size_t set) {
   return (of->clear & rows) == rows && (of->loud & rows);
 }
 
-// Would a murmur of this course (power in quiet cells, all bands together) be found? Only the bands in which it may are asked.
+// Does a set whose last band this is stand over chance somewhere in the phase?
+static bool stands_out(const gn_murmur_locked *l, const trial *with, int phase, size_t last, double least) {
+  for (size_t set = 0; set < SETS; set++) {
+    if (gn_murmur_locked_rows(set) >> (FIRST + last) != 1) continue;
+    for (size_t s = 0; s < l->n_stretches; s++)
+      if (l->stretches[s].phase == phase && may_show(&with->bands[s], set) && gn_murmur_locked_in(l, with->statistic, set, s) >= least) return true;
+  }
+  return false;
+}
+
+// Would a murmur of this course (power in quiet cells, all bands together) be found? Only the bands in which it may are asked, until one tells.
 static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const double *course, double power, trial *with) {
   unsigned asked = 0;
   for (size_t s = 0; s < l->n_stretches; s++) {
@@ -283,16 +293,14 @@ static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const 
     for (size_t set = 0; set < SETS; set++)
       if (may_show(&with->bands[s], set)) asked |= gn_murmur_locked_rows(set);
   }
+  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN;
   for (size_t k = 0; k < ROWS; k++) {
     if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
     gn_murmur_locked_test(l, k, with->excess, with->weight, with->statistic);
+    if (stands_out(l, with, phase, k, least)) return true;
   }
-  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN;
-  for (size_t s = 0; s < l->n_stretches; s++)
-    for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++)
-      if (may_show(&with->bands[s], set) && gn_murmur_locked_in(l, with->statistic, set, s) >= least) return true;
   return false;
 }
 
