@@ -34,7 +34,7 @@
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define WINDOWS 2         // under way at once, where threads share the work: enough that none waits long, few enough for the memory
-#define OVERLAP_S 20.0    // neighbouring windows share this much; the seam lies in its middle
+#define OVERLAP_S 10.0    // neighbouring windows share this much; the seam lies in its middle, behind what an end blurs (levels: 4 s to either side)
 
 /// Everything one analysis holds, so that one call lets go of all of it.
 typedef struct girthline_analysis {

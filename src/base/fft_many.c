@@ -147,30 +147,3 @@ GN_WIDE void gn_fft_many_power(gn_fft_many *fft, float *power) {
   for (size_t k = 0; k <= n; k++)
     powers(bin(fft, k), bin(fft, n - k), power + k * GN_FFT_MANY, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES});
 }
-
-// The real part of X_k alone.
-GN_WIDE_PART void reals(const float *restrict z, const float *restrict mirrored, float *restrict out, turn w, float scale) {
-  for (size_t l = 0; l < LANES; l++) {
-    const float odd_re = z[w.im + l] + mirrored[w.im + l], odd_im = mirrored[l] - z[l];
-    out[l] = scale * (z[l] + mirrored[l] + (odd_re * w.c - odd_im * w.d));
-  }
-}
-
-// The powers of a real signal's bins read on as they mirror themselves: their transform is the signal's correlation with itself.
-static void take_powers(gn_fft_many *fft, const float *power) {
-  const size_t n = fft->n;
-  for (size_t i = 0; i < n; i++)
-    for (size_t odd = 0; odd < 2; odd++) {
-      const size_t k = 2 * i + odd;
-      memcpy(fft->now + (i + odd * n) * LANES, power + (k <= n ? k : 2 * n - k) * LANES, LANES * sizeof *power);
-    }
-}
-
-GN_WIDE void gn_fft_many_correlate(gn_fft_many *fft, float *out) {
-  const size_t n = fft->n;
-  gn_fft_many_power(fft, out);
-  take_powers(fft, out);
-  transform(fft);
-  for (size_t k = 0; k <= n; k++)
-    reals(bin(fft, k), bin(fft, n - k), out + k * LANES, (turn){fft->cosines[k], fft->sines[k], 0, n * LANES}, 0.25f / (float)n);
-}

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Power spectra and correlations of many short signals at once, all of one length: the same steps for each, side by side.
+/// Power spectra of many short signals at once, all of one length: the same steps for each, side by side.
 #ifndef GN_BASE_FFT_MANY_H
 #define GN_BASE_FFT_MANY_H
 
@@ -22,9 +22,5 @@ void gn_fft_many_take(gn_fft_many *fft, size_t signal, const float *samples, con
 /// The n/2 + 1 powers of each, as gn_fft_power's: bin k of a signal at power[k * GN_FFT_MANY + signal]. To the bit, none depends on
 /// the other signals.
 void gn_fft_many_power(gn_fft_many *fft, float *power);
-
-/// Each signal's correlation with itself, round the end: out[lag * GN_FFT_MANY + signal] is the sum over i of x[i] x[(i + lag) mod n], for the
-/// lags 0 to n/2.
-void gn_fft_many_correlate(gn_fft_many *fft, float *out);
 
 #endif

@@ -14,12 +14,33 @@
     to += CASE;                                                                                                         \
   }
 
+// Of many the pivot is taken from a few, spread evenly, at a rank that leaves the k-th in the smaller part as a rule, and that part little
+// more than what lies beyond it (after Floyd and Rivest 1975): an order statistic costs little more than a single pass.
+enum { FEW = 16, MANY = 6 * FEW };
+
+#define PIVOT(NAME, T)                                                                                                  \
+  static size_t NAME(const T *x, size_t lo, size_t hi, size_t k) {                                                      \
+    size_t place[FEW];                                                                                                  \
+    if (hi - lo < MANY) return lo + (hi - lo) / 2;                                                                      \
+    for (size_t i = 0; i < FEW; i++) {                                                                                  \
+      const size_t at = lo + (2 * i + 1) * (hi - lo) / (2 * FEW);                                                       \
+      size_t to = i;                                                                                                    \
+      for (; to > 0 && x[place[to - 1]] > x[at]; to--) place[to] = place[to - 1];                                       \
+      place[to] = at;                                                                                                   \
+    }                                                                                                                   \
+    const size_t rank = (k - lo) * FEW / (hi - lo);                                                                     \
+    if (2 * (k - lo) < hi - lo) return place[rank + 2];                                                                 \
+    return place[rank > 2 ? rank - 2 : 0];                                                                              \
+  }
+PIVOT(pivot_double, double)
+PIVOT(pivot_float, float)
+
 // Hoare's selection with Lomuto's partition: afterwards x[k] is the k-th smallest and nothing after it is smaller. Where the pivot
 // is the smallest, all that equal it are settled with it.
-#define SELECT(NAME, T)                                                                                                 \
+#define SELECT(NAME, PIVOT_OF, T)                                                                                       \
   static void NAME(T *x, size_t n, size_t k) {                                                                          \
     for (size_t lo = 0, hi = n; hi - lo > 1;) {                                                                         \
-      const size_t middle = lo + (hi - lo) / 2;                                                                         \
+      const size_t middle = PIVOT_OF(x, lo, hi, k);                                                                     \
       const T pivot = x[middle];                                                                                        \
       size_t to = lo + 1;                                                                                               \
       x[middle] = x[lo];                                                                                                \
@@ -35,8 +56,8 @@
       else lo = to;                                                                                                     \
     }                                                                                                                   \
   }
-SELECT(select_double, double)
-SELECT(select_float, float)
+SELECT(select_double, pivot_double, double)
+SELECT(select_float, pivot_float, float)
 
 double gn_quantile(double *x, size_t n, double q) {
   if (n == 0) return NAN;

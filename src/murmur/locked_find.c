@@ -228,7 +228,7 @@ static const kind KINDS[2][4] = {{{0, 1, GIRTHLINE_PLATEAU}, {0, 0.5, GIRTHLINE_
 static const double PART_OF_DIASTOLE_S = 0.35; // at most
 static const double NINE_OF_TEN = 1.28;   // spreads that one in ten falls short by
 static const double LOUDEST_DB = 20, SOFTEST_DB = -44, STEP_DB = 1;
-static const double KIND_QUANTILE = 0.75;  // over kinds: it may be one of those that are hard to hear
+static const double KIND_QUANTILE = 0.75;  // over three or four kinds, and so between the two greatest: it may be one of those that are hard to hear
 // dB added. Found by laying murmurs of every kind (murmur.py --laid 130 --seed 103 --beside 7, with this at 0) into recordings of every
 // tier and species: a logistic curve of found against level reaches 90 % at 5.2 to 6.6 dB. On a set not looked at (--seed 105), at
 // 5.5 dB, 145 of 168 were found, hence 6. By place the curve reaches 90 % at 2 dB (early systole) to 7 (late diastole, which S1
@@ -274,7 +274,17 @@ static bool may_show(const bands *of, size_t set) {
   return (of->clear & rows) == rows && (of->loud & rows);
 }
 
-// Would a murmur of this course (power in quiet cells, all bands together) be found? Only the bands in which it may are asked.
+// Does a set whose last band this is stand over chance somewhere in the phase?
+static bool stands_out(const gn_murmur_locked *l, const trial *with, int phase, size_t last, double least) {
+  for (size_t set = 0; set < SETS; set++) {
+    if (gn_murmur_locked_rows(set) >> (FIRST + last) != 1) continue;
+    for (size_t s = 0; s < l->n_stretches; s++)
+      if (l->stretches[s].phase == phase && may_show(&with->bands[s], set) && gn_murmur_locked_in(l, with->statistic, set, s) >= least) return true;
+  }
+  return false;
+}
+
+// Would a murmur of this course (power in quiet cells, all bands together) be found? Only the bands in which it may are asked, until one tells.
 static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const double *course, double power, trial *with) {
   unsigned asked = 0;
   for (size_t s = 0; s < l->n_stretches; s++) {
@@ -283,16 +293,14 @@ static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const 
     for (size_t set = 0; set < SETS; set++)
       if (may_show(&with->bands[s], set)) asked |= gn_murmur_locked_rows(set);
   }
+  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN;
   for (size_t k = 0; k < ROWS; k++) {
     if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
     gn_murmur_locked_test(l, k, with->excess, with->weight, with->statistic);
+    if (stands_out(l, with, phase, k, least)) return true;
   }
-  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN;
-  for (size_t s = 0; s < l->n_stretches; s++)
-    for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++)
-      if (may_show(&with->bands[s], set) && gn_murmur_locked_in(l, with->statistic, set, s) >= least) return true;
   return false;
 }
 
@@ -306,18 +314,34 @@ static kind kind_here(const gn_murmur_cube *cube, int phase, size_t i) {
   return what;
 }
 
-static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, const kind *what, trial *with) {
+// The least level, of a grid of STEP_DB, at which the kind would be found; least_db where that is no more.
+static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, size_t i_kind, double least_db, trial *with) {
   const gn_murmur_cube *cube = l->cube;
+  const kind what = kind_here(cube, phase, i_kind);
   const double first = phase ? (double)cube->n_systole : 0, n = phase ? (double)(cube->n_cells - cube->n_systole) : (double)cube->n_systole;
   double *course = with->added + l->m;
-  for (size_t i = 0; i < l->m; i++) course[i] = (i >= l->n_systole) == (phase == 1) ? kind_power(what, ((double)l->cells[i] + 0.5 - first) / n) : 0;
+  for (size_t i = 0; i < l->m; i++) course[i] = (i >= l->n_systole) == (phase == 1) ? kind_power(&what, ((double)l->cells[i] + 0.5 - first) / n) : 0;
   double low = SOFTEST_DB, high = LOUDEST_DB;
+  if (least_db > low) {
+    if (would_show(l, t, phase, course, gn_from_db(least_db) * cube->s1_power, with)) return least_db;
+    low = least_db;
+  }
   while (high - low > STEP_DB) {
-    const double mid = (low + high) / 2;
+    const double mid = SOFTEST_DB + STEP_DB * floor((low + high - 2 * SOFTEST_DB) / (2 * STEP_DB));
     if (would_show(l, t, phase, course, gn_from_db(mid) * cube->s1_power, with)) high = mid;
     else low = mid;
   }
   return high;
+}
+
+// The last but one of what is in order of size: what lies under it has no say in the quantile. The softest while there are fewer.
+static double last_but_one(const double *limits, size_t n) {
+  double most = SOFTEST_DB, next = SOFTEST_DB;
+  for (size_t i = 0; i < n; i++) {
+    if (limits[i] > most) next = most, most = limits[i];
+    else if (limits[i] > next) next = limits[i];
+  }
+  return n < 2 ? SOFTEST_DB : next;
 }
 
 int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
@@ -329,8 +353,8 @@ int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase,
   size_t n_limits = 0;
   for (size_t i = 0; there && i < 4; i++)
     if (KINDS[phase][i].to > 0) {
-      const kind what = kind_here(l->cube, phase, i);
-      limits[n_limits++] = kind_limit_db(l, t, phase, &what, &with);
+      limits[n_limits] = kind_limit_db(l, t, phase, i, last_but_one(limits, n_limits), &with);
+      n_limits++;
     }
   gn_free(with.excess);
   gn_free(with.weight);

@@ -12,11 +12,11 @@
 // 2 dB over the noise of breath and gut keep 5.8 and more.
 static const double STEP_S = 1;
 
-static double whitened(const gn_quality_view *v, size_t i) {
-  const size_t last = v->frames->n - 1;
-  return (gn_quality_loudness(v->frames, v->levels, i ? i - 1 : 0) + gn_quality_loudness(v->frames, v->levels, i) +
-          gn_quality_loudness(v->frames, v->levels, i < last ? i + 1 : last)) /
-         3;
+// The mean power of each frame and its neighbours, band by band against its peak.
+static void whiten(const gn_quality_view *v, double *loudness, double *out) {
+  const size_t n = v->frames->n, last = n - 1;
+  for (size_t i = 0; i < n; i++) loudness[i] = gn_quality_loudness(v->frames, v->levels, i);
+  for (size_t i = 0; i < n; i++) out[i] = (loudness[i ? i - 1 : 0] + loudness[i] + loudness[i < last ? i + 1 : last]) / 3;
 }
 
 // The kind a stretch is, or -1 when it holds beats.
@@ -36,13 +36,14 @@ int gn_quality_absence_mark(const gn_quality_view *v, gn_quality_spans *list) {
   if (n > f->n) n = f->n;
   if (!n) return 0;
   const double least = gn_quality_dropout_level(v);
-  double *x = gn_new(n, sizeof *x);
+  double *x = gn_new(2 * f->n, sizeof *x), *white = x ? x + f->n : NULL;
   int refused = x ? 0 : -1;
+  if (x) whiten(v, x, white);
   for (size_t at = 0; at < f->n - n + hop && !refused; at += hop) {
     const size_t start = at + n <= f->n ? at : f->n - n; // the last stretch ends with the window
     size_t kept = 0;
     for (size_t i = 0; i < n; i++)
-      if ((double)f->rows[start + i][GN_BAND_WIDE] >= least) x[kept++] = whitened(v, start + i);
+      if ((double)f->rows[start + i][GN_BAND_WIDE] >= least) x[kept++] = white[start + i];
     const int kind = (double)kept >= v->limits->absence_kept_share * (double)n || !(least > 0) ? judge(v->limits, x, kept) : -1;
     const double from_s = start ? gn_quality_frames_time(f, start) - half_s : v->start_s;
     const double to_s = start + n < f->n ? gn_quality_frames_time(f, start + n - 1) + half_s : v->end_s;

@@ -100,15 +100,15 @@ static int add_candidate(gn_hearing *h, const float *place, float shift, bool ir
   return 0;
 }
 
-static int find_paths(gn_hearing *h, gn_period_path *paths) {
+static int find_paths(gn_hearing *h, gn_period_path *paths, size_t most) {
   const double usual_s = 120 / (h->profile->usual_bpm[0] + h->profile->usual_bpm[1]);
   const gn_period_settings settings = {.window_s = fmin(10, fmax(4, 6 * usual_s)), .step_cost = 0.03, .steps_most = 4};
-  return gn_period_find(h->f, &h->durations->lags, &settings, paths, N_PATHS);
+  return gn_period_find(h->f, &h->durations->lags, &settings, paths, most);
 }
 
 static int list_candidates(gn_hearing *h) {
   gn_period_path paths[N_PATHS] = {0};
-  const int n = find_paths(h, paths);
+  const int n = find_paths(h, paths, N_PATHS);
   int bad = n < 0;
   for (int i = 0; i < n && !bad; i++) {
     static const float SHIFTS[] = {0, OCTAVE, -OCTAVE};
@@ -310,15 +310,22 @@ static int resume_along(gn_hearing *h, const gn_carried *carried, const float *p
   return gn_candidate_refine(h, &h->list[0], 1);
 }
 
-int gn_candidate_resume(gn_hearing *h, const gn_carried *carried) {
+// Along the first of so many paths that goes on from the last window; none is listed where none does.
+static int resume_on_one_of(gn_hearing *h, const gn_carried *carried, size_t most) {
   gn_period_path paths[N_PATHS] = {0};
   const double before = gn_log(carried->interval_s / h->durations->lags.first_s) / GN_PERIOD_STEP;
-  const int n = find_paths(h, paths);
+  const int n = find_paths(h, paths, most);
   int bad = n < 0;
   for (int i = 0; i < n && !bad && h->n == 0; i++)
     if (fabs((double)median_place(paths[i].place, h->n_seconds) - before) <= CARRIED_PLACES) bad = resume_along(h, carried, paths[i].place);
   for (int i = 0; i < n; i++) gn_free(paths[i].place);
   return bad ? -1 : 0;
+}
+
+// The most periodic path is the one nearly always: the others are looked for where it is not.
+int gn_candidate_resume(gn_hearing *h, const gn_carried *carried) {
+  if (resume_on_one_of(h, carried, 1)) return -1;
+  return h->n ? 0 : resume_on_one_of(h, carried, N_PATHS);
 }
 
 bool gn_candidate_holds(const gn_hearing *h, const gn_carried *carried) {

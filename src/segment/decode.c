@@ -26,6 +26,8 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   d->offered = gn_new(n, sizeof(float));
   d->reach = gn_new(n, sizeof(float));
   d->go = gn_new(n, sizeof(float));
+  d->most = gn_new(n, sizeof(float));
+  d->is_near = gn_new(n, sizeof *d->is_near);
   d->from = gn_new(n, sizeof(int));
   d->second = gn_new(n, sizeof(int));
   d->beats = gn_new(n, sizeof *d->beats);
@@ -40,7 +42,7 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   d->weight = gn_new(n, sizeof(double));
   d->chance = gn_new(n, sizeof *d->chance);
   d->least = gn_new(n, sizeof(size_t));
-  const bool searching = d->row && d->offered && d->reach && d->go && d->from && d->second && d->beats && d->alive && d->summed && d->crest && d->worth && d->top;
+  const bool searching = d->row && d->offered && d->reach && d->go && d->most && d->is_near && d->from && d->second && d->beats && d->alive && d->summed && d->crest && d->worth && d->top;
   if (searching && d->ahead && d->behind && d->systole && d->weight && d->chance && d->least) return d;
   gn_decoder_free(d);
   return NULL;
@@ -52,6 +54,8 @@ void gn_decoder_free(gn_decoder *d) {
   gn_free(d->offered);
   gn_free(d->reach);
   gn_free(d->go);
+  gn_free(d->most);
+  gn_free(d->is_near);
   gn_free(d->from);
   gn_free(d->second);
   gn_free(d->beats);
@@ -120,19 +124,24 @@ GN_WIDE static float largest_sum(const float *restrict x, const float *restrict 
   return most[0];
 }
 
-// What the S2 that suits the S1 at i best is worth, inside the window; and how far behind it that lies.
-static float inside_worth(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, size_t *k) {
+// What the S2 that suits the S1 at i best is worth, inside the window; which sum that is stays known.
+static float inside_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   const float *row = dur->systole + d->row[i] * dur->most_systole_n;
   const systoles t = systoles_of(d, s, dur, i);
   const float near = largest_sum(row + t.from, s->s2 + i + t.from, t.apart - t.from);
   const float far = largest_sum(row + t.apart, d->worth + i + t.apart, t.to - t.apart), ahead = (float)s->systole[i + s->after_s1_n];
-  const bool is_near = t.apart > t.from && near >= far - ahead;
-  if (k) {
-    *k = is_near ? t.from : t.apart;
-    const float *second = is_near ? s->s2 : d->worth, most = is_near ? near : far;
-    while (*k + 1 < t.to && row[*k] + second[i + *k] != most) ++*k;
-  }
-  return t.from == t.to ? GN_NEVER : is_near ? near : far - ahead;
+  d->is_near[i] = t.apart > t.from && near >= far - ahead;
+  d->most[i] = d->is_near[i] ? near : far;
+  return t.from == t.to ? GN_NEVER : d->is_near[i] ? near : far - ahead;
+}
+
+// How far behind it that S2 lies.
+static size_t inside_length(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+  const float *row = dur->systole + d->row[i] * dur->most_systole_n, *second = d->is_near[i] ? s->s2 : d->worth;
+  const systoles t = systoles_of(d, s, dur, i);
+  size_t k = d->is_near[i] ? t.from : t.apart;
+  while (k + 1 < t.to && row[k] + second[i + k] != d->most[i]) ++k;
+  return k;
 }
 
 // An S2 that would lie behind the window's end counts by its whole probability, for nothing there says where.
@@ -152,17 +161,16 @@ static float behind_worth(const gn_decoder *d, const gn_durations *dur, size_t i
 
 static bool may_end_behind(const gn_decoder *d, const gn_durations *dur, size_t i) { return i + dur->systole_to_n[d->row[i]] >= d->n + d->pad; }
 
-static float systole_worth(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+static float systole_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   size_t k;
-  const float inside = inside_worth(d, s, dur, i, NULL), behind = may_end_behind(d, dur, i) ? behind_worth(d, dur, i, &k) : GN_NEVER;
+  const float inside = inside_worth(d, s, dur, i), behind = may_end_behind(d, dur, i) ? behind_worth(d, dur, i, &k) : GN_NEVER;
   return behind > inside ? behind : inside;
 }
 
-static size_t systole_length(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
-  size_t k, k_behind;
-  const float inside = inside_worth(d, s, dur, i, &k);
-  if (may_end_behind(d, dur, i) && behind_worth(d, dur, i, &k_behind) > inside) return k_behind;
-  return k;
+static size_t systole_length(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+  size_t k_behind;
+  if (may_end_behind(d, dur, i) && behind_worth(d, dur, i, &k_behind) > inside_worth(d, s, dur, i)) return k_behind;
+  return inside_length(d, s, dur, i);
 }
 
 // Whether any systole could lift the S1 at i over the bar.

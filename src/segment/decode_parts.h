@@ -5,6 +5,8 @@
 #ifndef GN_SEGMENT_DECODE_PARTS_H
 #define GN_SEGMENT_DECODE_PARTS_H
 
+#include <stdbool.h>
+
 #include "base/maths.h"
 #include "segment/decode.h"
 
@@ -22,6 +24,8 @@ struct gn_decoder {
   float *offered;         ///< best score of a sequence whose next S1 would lie here
   float *reach;           ///< the same with the evidence for an S1 here
   float *go;              ///< and with the S2 that suits it best; GN_NEVER where none could matter
+  float *most;            ///< the largest sum of a systole's probability and its S2, inside the window, where go was asked for
+  bool *is_near;          ///< that S2 lies within the template of S1, and no systole before it
   int *from, *second;     ///< where the S1 before lies (-1: none); frames from a followed S1 to its S2, 0 of others
   gn_beat_frames *beats;
   size_t n_beats;

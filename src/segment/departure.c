@@ -37,6 +37,7 @@
 #define DEEP_LEAST_DB 9.0  // over what precedes it, in the middle
 #define ASTRAY_S 0.020     // further from that the average's onset is not the sound's
 #define DEEP_FEWEST_N 5    // sounds: of fewer the middle place may be chance
+#define DEEP_MOST_N 48     // sounds asked, spread evenly over the window: their middle is known to a few ms, and 20 move anything
 #define DEEP_SPREAD_S 0.030 // of the single sounds' places, robust: more tells nothing
 
 enum { MOST_N = 1024 }; // samples around a sound: 0.2 s at up to 5 kHz
@@ -135,8 +136,9 @@ static void move(girthline_beat *b, bool second, double by_s) {
 // Bring the onsets of a kind back to its sounds where they lie astray as a whole.
 static void bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
   double *late_s = room, *over_db = room + n;
+  const size_t stride = (n + DEEP_MOST_N - 1) / DEEP_MOST_N;
   size_t m = 0;
-  for (size_t i = 0; i < n; i++) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
+  for (size_t i = 0; i < n; i += stride) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
   if (m < DEEP_FEWEST_N || !(gn_median(over_db, m) >= DEEP_LEAST_DB)) return;
   const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S;
   for (size_t i = 0; i < m; i++) late_s[i] = fabs(late_s[i] - usual_s);

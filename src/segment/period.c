@@ -6,9 +6,11 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "base/fft_many.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/wide.h"
+
+#define FLAT 1e-6 // dB^2: a stretch whose levels spread no more is even, but for what sums round off
 
 gn_lags gn_lags_between(double shortest_s, double longest_s) {
   return (gn_lags){shortest_s, (size_t)(gn_log(longest_s / shortest_s) / GN_PERIOD_STEP) + 1};
@@ -16,117 +18,140 @@ gn_lags gn_lags_between(double shortest_s, double longest_s) {
 
 double gn_lags_s(const gn_lags *lags, double j) { return lags->first_s * gn_exp(j * GN_PERIOD_STEP); }
 
-enum { MANY = GN_FFT_MANY };
-
-// One stretch that is correlated with itself.
-typedef struct stretch { size_t k0, k1; double n_evident; } stretch;
+// A stretch that is correlated with itself.
+typedef struct stretch { size_t from, to; } stretch;
 
 // Salience of every lag in every window: n_windows rows of lags->n.
 typedef struct correlogram {
-  size_t n_windows, n_lags, n_fft, len;
+  size_t n_windows, n_lags, len;
   float *salience;
-  gn_fft_many *fft;
-  float *level, *mask, *ones;  // n_fft: of one stretch; no taper
-  float *products, *compared;  // by lag and stretch: sums of products of levels, and how many there are
-  double *lag_n;               // every lag in frames
-  stretch stretches[MANY];
+  double *lag_n; // every lag in frames
+  size_t n;
+  float *level, *level_back;  // by frame: over the usual one, 0 where there is no evidence; and from the last frame to the first
+  double *level_to, *gap_to;  // n + 1: sums over all frames ahead, of levels and of frames without evidence
+  stretch *gaps;              // without evidence
+  size_t n_gaps;
+  stretch at;                 // what the products are of, and of which gaps
+  size_t first_gap, end_gap;
+  double *products;           // reach_n: sums of products of the levels that lie so far apart, by lag
+  float *part;                // reach_n: of a few frames
+  size_t reach_n;
 } correlogram;
 
-static size_t power_of_two(size_t at_least) {
-  size_t n = 2;
-  while (n < at_least) n *= 2;
-  return n;
+// The level of both bands less the mean of all evidence, so that sums of products stay small.
+static void take_levels(correlogram *c, const gn_features *f) {
+  double sum = 0, n_evident = 0;
+  for (size_t k = 0; k < f->n; k++)
+    if (!f->spoilt[k]) sum += (double)(f->level_db[0][k] + f->level_db[1][k]), n_evident++;
+  const float usual = n_evident > 0 ? (float)(sum / n_evident) : 0;
+  for (size_t k = 0; k < f->n; k++) {
+    c->level[k] = f->spoilt[k] ? 0 : f->level_db[0][k] + f->level_db[1][k] - usual;
+    c->level_back[f->n - 1 - k] = c->level[k];
+    c->level_to[k + 1] = c->level_to[k] + (double)c->level[k];
+    c->gap_to[k + 1] = c->gap_to[k] + (f->spoilt[k] ? 1 : 0);
+    if (!f->spoilt[k]) continue;
+    if (k == 0 || !f->spoilt[k - 1]) c->gaps[c->n_gaps++].from = k;
+    c->gaps[c->n_gaps - 1].to = k + 1;
+  }
 }
 
 static int correlogram_init(correlogram *c, const gn_features *f, const gn_lags *lags, size_t len) {
-  const size_t longest = (size_t)(gn_lags_s(lags, (double)lags->n) * f->rate_hz) + 2;
-  *c = (correlogram){.n_windows = (size_t)((double)f->n / f->rate_hz) + 1, .n_lags = lags->n, .n_fft = power_of_two(len + longest), .len = len};
-  const size_t n_out = (c->n_fft / 2 + 1) * MANY;
-  c->fft = gn_fft_many_new(c->n_fft);
+  const size_t longest_n = (size_t)(gn_lags_s(lags, (double)lags->n) * f->rate_hz) + 2;
+  *c = (correlogram){.n_windows = (size_t)((double)f->n / f->rate_hz) + 1, .n_lags = lags->n, .n = f->n, .len = len, .reach_n = longest_n < len ? longest_n : len};
   c->salience = gn_new(c->n_windows * c->n_lags, sizeof(float));
-  c->level = gn_new(3 * c->n_fft, sizeof(float));
-  c->products = gn_new(2 * n_out, sizeof(float));
   c->lag_n = gn_new(c->n_lags, sizeof(double));
-  if (!c->fft || !c->salience || !c->level || !c->products || !c->lag_n) return -1;
-  c->mask = c->level + c->n_fft;
-  c->ones = c->mask + c->n_fft;
-  c->compared = c->products + n_out;
-  for (size_t i = 0; i < c->n_fft; i++) c->ones[i] = 1;
+  c->level = gn_new(2 * f->n, sizeof(float));
+  c->level_to = gn_new(2 * (f->n + 1), sizeof(double));
+  c->gaps = gn_new(f->n / 2 + 1, sizeof *c->gaps);
+  c->products = gn_new(c->reach_n, sizeof(double));
+  c->part = gn_new(c->reach_n, sizeof(float));
+  if (!c->salience || !c->lag_n || !c->level || !c->level_to || !c->gaps || !c->products || !c->part) return -1;
+  c->level_back = c->level + f->n;
+  c->gap_to = c->level_to + f->n + 1;
   for (size_t j = 0; j < c->n_lags; j++) c->lag_n[j] = gn_lags_s(lags, (double)j) * f->rate_hz;
+  take_levels(c, f);
   return 0;
 }
 
 static void correlogram_clear(correlogram *c) {
-  gn_fft_many_free(c->fft);
   gn_free(c->salience);
-  gn_free(c->level);
-  gn_free(c->products);
   gn_free(c->lag_n);
+  gn_free(c->level);
+  gn_free(c->level_to);
+  gn_free(c->gaps);
+  gn_free(c->products);
+  gn_free(c->part);
 }
 
 // The stretch around second w; at the edges it slides inwards and never shrinks.
 static stretch stretch_at(const correlogram *c, const gn_features *f, size_t w) {
-  size_t k1 = w * (size_t)f->rate_hz + c->len / 2;
-  if (k1 > f->n) k1 = f->n;
-  const size_t k0 = k1 > c->len ? k1 - c->len : 0;
-  if (k1 < c->len) k1 = c->len < f->n ? c->len : f->n;
-  return (stretch){k0, k1, 0};
+  size_t to = w * (size_t)f->rate_hz + c->len / 2;
+  if (to > f->n) to = f->n;
+  const size_t from = to > c->len ? to - c->len : 0;
+  if (to < c->len) to = c->len < f->n ? c->len : f->n;
+  return (stretch){from, to};
 }
 
-// Levels of a stretch without their mean, 0 where there is no evidence. Where less than a quarter is evidence nothing is claimed.
-static void take_levels(correlogram *c, const gn_features *f, stretch *s) {
-  double sum = 0;
-  memset(c->level, 0, 2 * c->n_fft * sizeof *c->level);
-  for (size_t k = s->k0; k < s->k1; k++) {
-    if (f->spoilt[k]) continue;
-    c->mask[k - s->k0] = 1;
-    c->level[k - s->k0] = f->level_db[0][k] + f->level_db[1][k];
-    sum += (double)c->level[k - s->k0];
-    s->n_evident++;
+GN_WIDE static void add_scaled(float *restrict sum, float factor, const float *restrict x, size_t n) {
+  for (size_t i = 0; i < n; i++) sum[i] += factor * x[i];
+}
+
+static size_t lesser(size_t a, size_t b) { return a < b ? a : b; }
+static size_t greater(size_t a, size_t b) { return a > b ? a : b; }
+
+// The products since the last call go to all others.
+static void add_part(correlogram *c, double sign) {
+  for (size_t i = 0; i < c->reach_n; i++) c->products[i] += sign * (double)c->part[i];
+  memset(c->part, 0, c->reach_n * sizeof *c->part);
+}
+
+// On to the next stretch, neither of whose ends lies ahead of the last one's: pairs with a frame that is new come in, those with one that is left
+// behind go out.
+static void slide_to(correlogram *c, stretch next) {
+  for (size_t k = c->at.to; k < next.to; k++) add_scaled(c->part, c->level[k], c->level_back + (c->n - 1 - k), lesser(c->reach_n, k - c->at.from + 1));
+  add_part(c, 1);
+  for (size_t k = c->at.from; k < next.from; k++) add_scaled(c->part, c->level[k], c->level + k, lesser(c->reach_n, next.to - k));
+  add_part(c, -1);
+  c->at = next;
+  while (c->end_gap < c->n_gaps && c->gaps[c->end_gap].from < next.to) c->end_gap++;
+  while (c->first_gap < c->end_gap && c->gaps[c->first_gap].to <= next.from) c->first_gap++;
+}
+
+// Pairs of the stretch's frames that lie i apart: how many are evidence, and the sum of both levels over those.
+typedef struct pairs { double n, levels; } pairs;
+
+static pairs pairs_at(const correlogram *c, size_t i) {
+  const double *to = c->level_to, *gap_to = c->gap_to;
+  const size_t a = c->at.from, b = c->at.to;
+  pairs p = {(double)(b - a - i) - (gap_to[b - i] - gap_to[a]) - (gap_to[b] - gap_to[a + i]), (to[b - i] - to[a]) + (to[b] - to[a + i])};
+  for (size_t g = c->first_gap; g < c->end_gap; g++) {
+    const size_t first = greater(c->gaps[g].from, a), end = lesser(c->gaps[g].to, b), later = lesser(first + i, b), later_end = lesser(end + i, b);
+    p.n += gap_to[later_end] - gap_to[later]; // without evidence both: they were taken off twice
+    p.levels -= to[later_end] - to[later];    // the others' levels, where there is no evidence i frames ahead, or behind
+    p.levels -= to[greater(end, a + i) - i] - to[greater(first, a + i) - i];
   }
-  for (size_t i = 0; i < s->k1 - s->k0; i++)
-    if (c->mask[i] > 0) c->level[i] -= (float)(sum / s->n_evident);
-  if (s->n_evident < (double)(s->k1 - s->k0) / 4) s->n_evident = 0;
+  return p;
 }
 
-// Correlate up to MANY stretches from second w on with themselves.
-static void correlate(correlogram *c, const gn_features *f, size_t w) {
-  bool all_evident = true;
-  for (size_t l = 0; l < MANY; l++) {
-    stretch *s = &c->stretches[l];
-    *s = stretch_at(c, f, w + l < c->n_windows ? w + l : c->n_windows - 1);
-    take_levels(c, f, s);
-    all_evident = all_evident && s->n_evident >= (double)(s->k1 - s->k0);
-    gn_fft_many_take(c->fft, l, c->level, c->ones);
-  }
-  gn_fft_many_correlate(c->fft, c->products);
-  if (all_evident) return;
-  for (size_t l = 0; l < MANY; l++) {
-    stretch s = c->stretches[l];
-    take_levels(c, f, &s);
-    gn_fft_many_take(c->fft, l, c->mask, c->ones);
-  }
-  gn_fft_many_correlate(c->fft, c->compared);
-}
+// The sum of the products, each level taken over the stretch's mean.
+static double product_at(const correlogram *c, size_t i, double mean, const pairs *p) { return c->products[i] - mean * p->levels + mean * mean * p->n; }
 
-// How many pairs of frames i apart are evidence.
-static double compared_at(const correlogram *c, size_t l, size_t i) {
-  const stretch *s = &c->stretches[l];
-  return s->n_evident < (double)(s->k1 - s->k0) ? (double)c->compared[i * MANY + l] : (double)(s->k1 - s->k0 - i); // all is evidence
-}
-
-// The correlation of the evidence in one stretch, each lag normalised by how much evidence it compares.
-static void salience_of(const correlogram *c, size_t l, float *row) {
-  const stretch *s = &c->stretches[l];
-  memset(row, 0, c->n_lags * sizeof *row);
-  if (!(s->n_evident > 0)) return;
-  const double power = (double)c->products[l] / compared_at(c, l, 0);
-  for (size_t j = 0; j < c->n_lags && power > 0; j++) {
+// The correlation of the evidence in one stretch, each lag normalised by how much evidence it compares. Where less than a quarter is evidence
+// nothing is claimed.
+static void salience_of(const correlogram *c, float *row) {
+  const double all_n = (double)(c->at.to - c->at.from), n_evident = all_n - (c->gap_to[c->at.to] - c->gap_to[c->at.from]);
+  if (n_evident < all_n / 4 || !(n_evident > 0)) return;
+  const double mean = (c->level_to[c->at.to] - c->level_to[c->at.from]) / n_evident;
+  const pairs itself = pairs_at(c, 0);
+  const double power = product_at(c, 0, mean, &itself) / n_evident;
+  if (!(power > FLAT)) return;
+  for (size_t j = 0; j < c->n_lags; j++) {
     const size_t i = (size_t)c->lag_n[j];
-    if (i + 1 >= s->k1 - s->k0) break;
-    const double w = c->lag_n[j] - (double)i, compared = (1 - w) * compared_at(c, l, i) + w * compared_at(c, l, i + 1);
-    if (compared < 0.15 * s->n_evident) continue;
-    const double r = ((1 - w) * (double)c->products[i * MANY + l] + w * (double)c->products[(i + 1) * MANY + l]) / compared / power;
+    if (i + 1 >= c->at.to - c->at.from || i + 1 >= c->reach_n) break;
+    const pairs one = pairs_at(c, i), next = pairs_at(c, i + 1);
+    const double w = c->lag_n[j] - (double)i, compared = (1 - w) * one.n + w * next.n;
+    if (compared < 0.15 * n_evident) continue;
+    const double r = ((1 - w) * product_at(c, i, mean, &one) + w * product_at(c, i + 1, mean, &next)) / compared / power;
     row[j] = r > 0 ? (float)(r * r) : 0.0f;
   }
 }
@@ -186,9 +211,9 @@ int gn_period_find(const gn_features *f, const gn_lags *lags, const gn_period_se
   correlogram c = {0};
   int found = -1;
   if (correlogram_init(&c, f, lags, len)) goto done;
-  for (size_t w = 0; w < c.n_windows; w += MANY) {
-    correlate(&c, f, w);
-    for (size_t l = 0; l < MANY && w + l < c.n_windows; l++) salience_of(&c, l, c.salience + (w + l) * c.n_lags);
+  for (size_t w = 0; w < c.n_windows; w++) {
+    slide_to(&c, stretch_at(&c, f, w));
+    salience_of(&c, c.salience + w * c.n_lags);
   }
   for (found = 0; (size_t)found < n_paths; found++) {
     if (best_path(&c, s, &paths[found])) {

@@ -57,29 +57,6 @@ static void a_tone_is_where_it_belongs(void **state) {
     for (size_t b = 0; b <= 60; b++) assert_near(power[b * GN_FFT_MANY + s], b != s ? 0 : s ? 3600 : 14400, 1e-2);
 }
 
-static void correlations_are_the_sums_of_products(void **state) {
-  (void)state;
-  const size_t lengths[] = {2, 6, 64, 150};
-  gn_random r = gn_random_of(5);
-  for (size_t k = 0; k < sizeof lengths / sizeof *lengths; k++) {
-    const size_t n = lengths[k];
-    gn_fft_many *many = gn_fft_many_new(n);
-    for (size_t i = 0; i < MOST; i++) ones[i] = 1;
-    for (size_t s = 0; s < GN_FFT_MANY; s++) {
-      for (size_t i = 0; i < n; i++) x[s][i] = (float)gn_random_normal(&r);
-      gn_fft_many_take(many, s, x[s], ones);
-    }
-    gn_fft_many_correlate(many, power);
-    for (size_t s = 0; s < GN_FFT_MANY; s++)
-      for (size_t lag = 0; lag <= n / 2; lag++) {
-        double sum = 0;
-        for (size_t i = 0; i < n; i++) sum += (double)x[s][i] * (double)x[s][(i + lag) % n];
-        assert_near(power[lag * GN_FFT_MANY + s], sum, 1e-5 * (double)n);
-      }
-    gn_fft_many_free(many);
-  }
-}
-
 static void no_signal_depends_on_the_others(void **state) {
   (void)state;
   static float before[(MOST / 2 + 1) * GN_FFT_MANY];
@@ -115,7 +92,6 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_has_the_powers_it_has_alone),
       cmocka_unit_test(a_tone_is_where_it_belongs),
-      cmocka_unit_test(correlations_are_the_sums_of_products),
       cmocka_unit_test(no_signal_depends_on_the_others),
       cmocka_unit_test(odd_lengths_and_refused_memory_give_none),
   };

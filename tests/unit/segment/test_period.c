@@ -96,6 +96,51 @@ static void spoilt_frames_have_no_say(void **state) {
   clear(&f, paths, n);
 }
 
+// What the sums over pairs come to: worked out pair by pair. One window, so that the path's salience is the largest of the plane.
+static double salience_by_pairs(const gn_features *f, double lag_n) {
+  double sum = 0, n = 0, power = 0;
+  for (size_t k = 0; k < f->n; k++)
+    if (!f->spoilt[k]) sum += (double)(f->level_db[0][k] + f->level_db[1][k]), n++;
+  double products[2] = {0, 0}, compared[2] = {0, 0};
+  for (size_t k = 0; k < f->n; k++) {
+    if (f->spoilt[k]) continue;
+    const double x = (double)(f->level_db[0][k] + f->level_db[1][k]) - sum / n;
+    power += x * x / n;
+    for (size_t d = 0; d < 2; d++) {
+      const size_t other = k + (size_t)lag_n + d;
+      if (other >= f->n || f->spoilt[other]) continue;
+      products[d] += x * ((double)(f->level_db[0][other] + f->level_db[1][other]) - sum / n);
+      compared[d]++;
+    }
+  }
+  const double w = lag_n - floor(lag_n);
+  const double r = ((1 - w) * products[0] + w * products[1]) / ((1 - w) * compared[0] + w * compared[1]) / power;
+  return r > 0 ? r * r : 0;
+}
+
+static void sums_over_what_is_not_spoilt_are_those_of_its_pairs(void **state) {
+  (void)state;
+  static const size_t GAPS[][2] = {{0, 0}, {0, 60}, {420, 470}, {930, 1000}}; // the first none; at the start, within, at the end
+  gn_random r = gn_random_of(4);
+  for (size_t gap = 0; gap < 4; gap++) {
+    gn_features f = hear_empty(1000);
+    for (size_t k = 0; k < f.n; k++) f.level_db[0][k] = (float)gn_random_normal(&r);
+    for (long at = 13; at < 1000; at += 117) hear_bump(&f, at, 10, 12, 9);
+    for (size_t g = 1; g <= gap; g++)
+      for (size_t k = GAPS[g][0]; k < GAPS[g][1]; k++) f.spoilt[k] = 1;
+    gn_lags lags;
+    gn_period_path path = {0};
+    const gn_period_settings still = {.window_s = 10, .step_cost = 1e9, .steps_most = 1};
+    lags = gn_lags_between(0.5, 3);
+    const int n = gn_period_find(&f, &lags, &still, &path, 1);
+    assert_int_equal(n, 1);
+    double most = 0;
+    for (size_t j = 0; j < lags.n; j++) most = fmax(most, salience_by_pairs(&f, gn_lags_s(&lags, (double)j) * f.rate_hz));
+    assert_near(path.salience, most, 1e-4);
+    clear(&f, &path, n);
+  }
+}
+
 static void silence_and_next_to_nothing_have_no_period(void **state) {
   (void)state;
   static const size_t LENGTHS[] = {0, 1, 2, 50, 99, 1000};
@@ -135,6 +180,7 @@ int main(void) {
       cmocka_unit_test(twice_and_half_the_lag_are_listed_too),
       cmocka_unit_test(a_rate_that_falls_is_followed),
       cmocka_unit_test(spoilt_frames_have_no_say),
+      cmocka_unit_test(sums_over_what_is_not_spoilt_are_those_of_its_pairs),
       cmocka_unit_test(silence_and_next_to_nothing_have_no_period),
       cmocka_unit_test(refused_memory_is_told_and_leaks_nothing),
   };
