@@ -17,13 +17,16 @@ static int grade(girthline_result *r) {
   gn_note n = gn_findings_note(unusable ? "recording-unusable" : "recording-poor", GIRTHLINE_ROUTINE);
   gn_say(n.text, unusable ? "This recording cannot be used." : "This recording is poor; what follows rests on little.");
   if (q->grade_reason[0]) gn_say(n.text, "%s", q->grade_reason);
-  if (unusable) gn_say(n.text, "It says nothing of the heart: rate, rhythm and murmurs stay open.");
+  const bool heard = r->murmur.present == GIRTHLINE_YES;
+  if (unusable) gn_say(n.text, heard ? "Rate and rhythm stay open. Something like a murmur was heard in the little there is, which a better recording has to bear out."
+                                     : "It says nothing of the heart: rate, rhythm and murmurs stay open.");
   if (q->usable_s < 0.5) gn_say(n.evidence, "All of it was spoilt.");
   else gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
   if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds lie %.0f dB %s the quiet parts.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over");
   gn_findings_key(&n, "/quality/grade");
   gn_findings_key(&n, "/quality/usable_s");
   gn_findings_key(&n, "/quality/heart_to_noise_db");
+  if (unusable && heard) gn_findings_key(&n, "/murmur/present");
   gn_say(n.advice, "%s", gn_findings_small(r->settings.species) ? "Record again for a minute in a quiet room, with the animal calm and the chest piece held still on smoothed or damp hair." : BETTER);
   if (unusable) gn_say(n.advice, "Until then count by ear over a whole minute. Where the rhythm sounds uneven to the ear an ECG at rest settles it, a murmur echocardiography.");
   gn_say(n.advice, "What is not heard in a noisy recording has not gone.");

@@ -126,6 +126,7 @@ static void an_unusable_recording_has_one_finding_on_the_heart_that_claims_nothi
   put(r);
   assert_int_equal(r->n_findings, 1);
   assert_int_equal(r->findings[0].urgency, GIRTHLINE_ROUTINE);
+  assert_true(says(r->findings[0].text, "Something like a murmur was heard") && !says(r->findings[0].text, "murmurs stay open"));
   girthline_result_free(r);
 }
 
