@@ -19,7 +19,11 @@ typedef struct gn_trust {
   double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
   double systole_share;  ///< of the median interval
+  double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
 } gn_trust;
+
+/// The refusal of an account that may have left out every second beat.
+#define GN_TRUST_MIDWAY "as many sounds again lie midway between the beats that were found, so the rate may be twice as high"
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
