@@ -77,6 +77,7 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p,
   s->beats = items;
   s->n_beats = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
+    if (isnan(p[i].s1)) continue; // a stray one
     const bool has1 = c->beats[i].s1 >= 0, inside2 = c->beats[i].s2 < (long)h->f->n && c->beats[i].s2 >= 0;
     const bool has2 = inside2 && p[i].s2 >= S2_LEAST && !h->f->spoilt[c->beats[i].s2];
     const bool hidden = has1 && h->f->spoilt[c->beats[i].s1]; // left out, not guessed
@@ -141,6 +142,7 @@ static int read_out(gn_segment *s, gn_hearing *h) {
   gn_posterior *p = gn_new(c->n_beats, sizeof *p);
   int bad = !p || gn_timing_find(h, c);
   if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, NEAR_N, p);
+  if (!bad) bad = gn_trust_strays(h, c, p);
   if (!bad) bad = keep_beats(s, h, p, c->times, c->times + c->n_beats);
   gn_free(p);
   return bad ? -1 : 0;

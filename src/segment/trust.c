@@ -5,6 +5,8 @@
 #include <math.h>
 
 #include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
 
 // The limits are settings (limits_segment.h). Pairs picked out of noise are told from a heart by their systole above all, which is steady
 // however irregular the beats are.
@@ -14,6 +16,11 @@
 #define MIDWAY_REACH 0.06    // of the interval to either side of its middle: where a beat may lie that was left out
 #define MIDWAY_SLACK_N 2     // frames by which its systole may differ
 #define MIDWAY_LEAST 5       // usual intervals, before their mean means anything
+// In 1245 simulated recordings 45 beats were so within 1.5 intervals, 43 of them invented (37 of 37 within 1.3); hearts of less gain have few.
+#define STRAY_GAIN 20.0      // nats a beat from which on a heart is loud enough to tell
+#define STRAY_SHARE 0.5      // of what the heart's beats gain in the middle
+#define STRAY_NEAR 1.4       // usual intervals from the beat before to the one behind
+#define STRAY_LEAST 5        // beats, before their middle means anything
 #define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
 
 static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
@@ -122,6 +129,32 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
 
 bool gn_trust_plain(const girthline_segment_limits *m, const gn_trust *t) {
   return t->n_clear >= PLAIN_BEATS && fmin(t->contrast_db[0], t->contrast_db[1]) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
+}
+
+// What both sounds of a beat gain; NaN where one of them lies without evidence.
+static double gain_of(const gn_hearing *h, const gn_beat_frames *b) {
+  const long n = (long)h->f->n;
+  if (b->s1 < 0 || b->s2 >= n || h->f->spoilt[b->s1] || h->f->spoilt[b->s2]) return (double)NAN;
+  return (double)(h->scores.s1[b->s1 + (long)h->scores.pad] + h->scores.s2[b->s2 + (long)h->scores.pad]);
+}
+
+int gn_trust_strays(const gn_hearing *h, const gn_candidate *c, gn_posterior *p) {
+  double *gains = gn_new(c->n_beats, sizeof *gains);
+  if (!gains) return -1;
+  size_t n = 0, before = 0;
+  for (size_t i = 0; i < c->n_beats; i++) {
+    const double gain = gain_of(h, &c->beats[i]);
+    if (!isnan(gain)) gains[n++] = gain;
+  }
+  const double least = n >= STRAY_LEAST && c->gain_per_beat >= STRAY_GAIN ? STRAY_SHARE * gn_median(gains, n) : -HUGE_VAL;
+  const double nearest_n = STRAY_NEAR * gn_candidate_interval_n(c);
+  gn_free(gains);
+  for (size_t i = 1; i + 1 < c->n_beats; i++) {
+    const bool stray = gain_of(h, &c->beats[i]) < least && (double)(c->beats[i + 1].s1 - c->beats[before].s1) < nearest_n;
+    if (stray) p[before].unbroken *= p[i].unbroken, p[i].s1 = NAN;
+    else before = i;
+  }
+  return 0;
 }
 
 double gn_trust_confidence(double posterior) {

@@ -180,6 +180,45 @@ static void beats_left_out_are_heard_midway_between_the_others(void **state) {
   clear(t);
 }
 
+static size_t strays(const heard *t, const gn_candidate *c, gn_posterior *p) {
+  size_t n = 0;
+  assert_in_range(c->n_beats, 1, 40);
+  for (size_t i = 0; i < c->n_beats; i++) p[i] = (gn_posterior){1, 1, 0.9f};
+  assert_int_equal(gn_trust_strays(&t->h, c, p), 0);
+  for (size_t i = 0; i < c->n_beats; i++) n += isnan(p[i].s1) ? 1 : 0;
+  return n;
+}
+
+static void a_beat_too_many_that_gains_little_is_a_stray(void **state) {
+  (void)state;
+  heard *t = hear();
+  gn_candidate *c = &t->h.list[0];
+  gn_posterior p[40];
+  assert_int_equal(gn_candidate_refine(&t->h, c, 1), 0);
+  assert_in_range(c->n_beats, 15, 30);
+  gn_beat_frames *more = gn_new(c->n_beats + 1, sizeof *more);
+  for (size_t i = 0; i < c->n_beats; i++) more[i + (i > 5)] = c->beats[i];
+  more[6] = (gn_beat_frames){more[5].s1 + 60, more[5].s1 + 105};
+  gn_free(c->beats);
+  c->beats = more;
+  c->n_beats++;
+  c->gain_per_beat = 25;
+  assert_int_equal(strays(t, c, p), 1);
+  assert_true(isnan(p[6].s1));
+  assert_near(p[5].unbroken, 0.81, 1e-6); // the doubts of both parts
+  assert_near(p[4].unbroken, 0.9, 1e-6);
+  c->gain_per_beat = 19; // too soft a heart to tell
+  assert_int_equal(strays(t, c, p), 0);
+  c->gain_per_beat = 25;
+  gn_memory_refuse(1);
+  assert_int_equal(gn_trust_strays(&t->h, c, p), -1);
+  gn_memory_refuse(0);
+  memmove(c->beats + 6, c->beats + 7, (--c->n_beats - 6) * sizeof *c->beats);
+  t->h.scores.s1[c->beats[8].s1 + (long)t->h.scores.pad] = -20; // one that all but vanishes, where one is due, stays
+  assert_int_equal(strays(t, c, p), 0);
+  clear(t);
+}
+
 static void what_speaks_for_a_clean_heart_is_measured(void **state) {
   (void)state;
   heard *t = hear();
@@ -219,6 +258,7 @@ int main(void) {
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
+      cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
       cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
       cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),
   };
