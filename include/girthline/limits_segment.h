@@ -9,6 +9,9 @@
 #define GIRTHLINE_LIMITS_SEGMENT(LIMIT)                                                                                                                      \
   LIMIT(clear_beats_n, "beats", 2, 1, 1000, "Fewer whole beats cannot repeat: no heart.", "arithmetic")                                                      \
   LIMIT(gain_nats, "nats a beat", 4, 0, 100, "Less likelihood gained a beat: no heart.", "on 525 simulated hearts and 60 recordings of noise")               \
+  LIMIT(faint_gain_nats, "nats a beat", 1.5, 0, 100, "Where many beats keep a steady time with a steady systole, so much will do:",                              \
+        "noise that gains this little held on to 4 beats at most in 60 recordings")                                                                          \
+  LIMIT(faint_beats_n, "beats", 20, 1, 1000, "of at least so many whole ones.", "a choice: 20 times a place within a tenth says more than loudness")            \
   LIMIT(contrast_db, "dB", 10, 0, 80, "Contrast of the clearer of the two sounds, at least.", "on 525 simulated hearts and 60 recordings of noise")          \
   LIMIT(contrast_other_db, "dB", 3, 0, 80, "and of the other one.", "a loud murmur may all but cover it")                                                    \
   LIMIT(steady_beats_n, "beats", 10, 1, 1000, "Where a murmur covers a sound, so many beats will do without that contrast,",                                 \
@@ -29,6 +32,8 @@
   LIMIT(uneven_usual_share, "of the intervals", 0.82, 0, 1, "More than this are usual where the systole spreads by that.",                                    \
         "on 540 simulated hearts and 60 recordings of noise")                                                                                                \
   LIMIT(alike_db, "dB", 1.4, 0, 20, "Two sounds closer than this are one sound.", "on 525 simulated hearts and 60 recordings of noise")                      \
+  LIMIT(midway_nats, "nats", -2, -100, 100, "Midway between its beats a heart has no other's sounds: what two there would gain is less.",                         \
+        "of 790 simulated hearts all right ones lie under -8, those read at half their rate over 0")                                                         \
   LIMIT(even_most, "of the interval", 0.04, 0, 0.5, "How near half the interval systole is for evenly spaced sounds.",                                       \
         "on 525 simulated hearts and 60 recordings of noise")
 

@@ -44,6 +44,7 @@ static const double SYSTOLE_SD = 0.12;      // of the log of systole around a sp
 static const double BLOCK_SD = 0.20, SHORT_BLOCK_SD = 0.25; // the edges of a murmur are less sure, and noise hides the soft ones
 static const double TIME_MOST = 12, KIND_MOST = 3;
 static const double SOFTER_USUAL_DB = 3, SOFTER_PER_DB = 0.25, DULLER_PER_DB = 0.35; // a third sound is softer and duller than the second
+static const double SOFTER_LEAST_DB = 0, SOFTER_LEAST_SD_DB = 2; // and not louder: six leaks have 6 to 12 dB, one presystolic murmur has -4
 static const double THIRD_SD_S = 0.030;     // beyond the range of the delay
 static const double FULL_DB = -6, FULL_SD_DB = 2; // a leak murmurs in full from its start; what swells into a sound is presystolic
 static const double LOW_LEAST_DB = -4, LOW_LEAST_SD_DB = 3; // S1 is there: low frequencies come with the murmur's start
@@ -290,7 +291,7 @@ double gn_cycle_odds(const gn_cycle_block *b, const girthline_profile *profile, 
   const double length = gn_log((b->end_s - b->start_s) / (expected_s + profile->s2_length_s)), z_block = length / (length < 0 ? SHORT_BLOCK_SD : BLOCK_SD);
   return CROSSES_S1 + fmin(TIME_MOST, 0.5 * z_decoded * z_decoded) - 0.5 * z_block * z_block +
          limited(SOFTER_PER_DB * (b->softer_db - SOFTER_USUAL_DB), KIND_MOST) + limited(DULLER_PER_DB * b->duller_db, KIND_MOST) +
-         under(-third_s, -range_s[1], THIRD_SD_S) +
+         under(b->softer_db, SOFTER_LEAST_DB, SOFTER_LEAST_SD_DB) + under(-third_s, -range_s[1], THIRD_SD_S) +
          under(b->before_db, FULL_DB, FULL_SD_DB) + under(b->low_db, LOW_LEAST_DB, LOW_LEAST_SD_DB) + under(-b->low_db, -LOW_MOST_DB, LOW_MOST_SD_DB);
 }
 

@@ -192,7 +192,7 @@ typedef struct search {
   const gn_durations *dur;
   size_t lag;         // frames an S1 waits until those behind it are known: no interval is shorter
   size_t crest, n_crest; // the crests that still count: crest .. n_crest - 1
-  float far;          // the best start of a gap so far
+  float far;          // the best start of a gap so far, less what the gap has cost since
   int far_from;
   double best;
   int last;           // the last S1 of the best sequence
@@ -210,6 +210,7 @@ static void visit(search *at, size_t i) {
   gn_decoder *d = at->d;
   const gn_durations *dur = at->dur;
   const size_t j = d->row[i], left = d->n + d->pad - i, most = (size_t)(GN_LONGEST_PERIODS * dur->period_n[j]);
+  at->far -= (float)(GN_GAP_PERIOD_COST / dur->period_n[j]);
   if (i >= most && d->second[i - most] && d->go[i - most] > at->far) at->far = d->go[i - most], at->far_from = (int)(i - most);
   const float begin = (float)gn_decode_begin_score(d, dur, j, i), after_gap = at->far - (float)GN_GAP_COST;
   float offered = d->offered[i];

@@ -23,6 +23,7 @@
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define NO_PAIRS "no repeating pair of sounds was found"
 #define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
+#define NEXT_BEST_TWICE 60.0 // the same where the best one may have left out every second beat: a choice
 #define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
 #define BROKEN 1e-6f  // judged, and surely not the next beat
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
@@ -78,6 +79,7 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p,
   s->beats = items;
   s->n_beats = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
+    if (isnan(p[i].s1)) continue; // a stray one
     const bool has1 = c->beats[i].s1 >= 0, inside2 = c->beats[i].s2 < (long)h->f->n && c->beats[i].s2 >= 0;
     const bool has2 = inside2 && p[i].s2 >= S2_LEAST && !h->f->spoilt[c->beats[i].s2];
     const bool hidden = has1 && h->f->spoilt[c->beats[i].s1]; // left out, not guessed
@@ -142,6 +144,7 @@ static int read_out(gn_segment *s, gn_hearing *h, bool doubted) {
   gn_posterior *p = gn_new(c->n_beats, sizeof *p);
   int bad = !p || gn_timing_find(h, c);
   if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, NEAR_N, p);
+  if (!bad) bad = gn_trust_strays(h, c, p);
   if (!bad) bad = keep_beats(s, h, p, c->times, c->times + c->n_beats);
   gn_free(p);
   return bad ? -1 : 0;
@@ -190,6 +193,7 @@ static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, dou
 // *refusal is NULL where one is, and else tells what spoke against the best.
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
   const double best_score = h->n ? h->list[0].score : 0;
+  double next_best = NEXT_BEST;
   *refusal = h->n ? NULL : NO_PAIRS;
   for (bool first = true; h->n > 0; first = false) {
     const char *said = NO_PAIRS;
@@ -202,8 +206,9 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
+    if (!strcmp(said, GN_TRUST_MIDWAY)) next_best = NEXT_BEST_TWICE;
     gn_candidate_forget_first(h);
-    if (h->n > 0 && h->list[0].score < best_score - NEXT_BEST) break;
+    if (h->n > 0 && h->list[0].score < best_score - next_best) break;
   }
   return 0;
 }

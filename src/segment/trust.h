@@ -19,7 +19,11 @@ typedef struct gn_trust {
   double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
   double systole_share;  ///< of the median interval
+  double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
 } gn_trust;
+
+/// The refusal of an account that may have left out every second beat.
+#define GN_TRUST_MIDWAY "as many sounds again lie midway between the beats that were found, so the rate may be twice as high"
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
@@ -30,6 +34,11 @@ const char *gn_trust_refusal(const girthline_segment_limits *limits, const gn_tr
 /// true where both sounds of six and more beats stand out as the clearer one must, and each beat gains what a covered one must: for
 /// accounts that had less to go by.
 bool gn_trust_plain(const girthline_segment_limits *limits, const gn_trust *t);
+
+/// Find the beats of a loud heart that bursts of noise were taken for: with less than half of what its others gain, and the beats on either side
+/// as near as one interval, so that nothing is missing without them. Their s1 in p (one for each beat) becomes NaN, and the beat before is
+/// followed by the one behind with the doubts of both. Needs the candidate's own scores in h. -1 when memory is refused.
+int gn_trust_strays(const gn_hearing *h, const gn_candidate *c, gn_posterior *p);
 
 /// Share of beats with such a posterior that are right; calibrated.
 double gn_trust_confidence(double posterior);

@@ -218,6 +218,8 @@ static void each_lack_takes_the_odds_away(void **state) {
   assert_true(odds_with(&b.start_s, &b, -0.05) == -HUGE_VAL), b = usual(); // no more than S1's own rise
   assert_true(odds_with(&b.end_s, &b, 0.02) == -HUGE_VAL), b = usual();    // ends with S1: presystolic
   assert_true(odds_with(&b.systole_s, &b, 0.33) == -HUGE_VAL), b = usual(); // too late for a third sound
+  const double as_loud = odds_with(&b.softer_db, &b, 0);
+  assert_true(odds_with(&b.softer_db, &b, -4) < as_loud - 2.5), b = usual(); // a third sound is not the louder one
   assert_true(odds_with(&b.low_db, &b, 12) < 2), b = usual();               // a rumble
   assert_true(odds_with(&b.low_db, &b, -16) < 2), b = usual();              // no S1 where it begins
   b.closed = false;

@@ -95,7 +95,7 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
   const girthline_limits usual = girthline_limits_default();
-  const gn_trust good = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.33};
+  const gn_trust good = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.33, .midway_nats = NAN};
   assert_null(gn_trust_refusal(&usual.segment, &good, p, 1.5));
   gn_trust bad[8];
   for (size_t i = 0; i < 8; i++) bad[i] = good, bad[i].n_clear = 9; // too few to make up for what is lacking
@@ -132,6 +132,91 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.5));
   bad[4].systole_share = 0.5;
   assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.9 * 60 / p->possible_bpm[1]));
+}
+
+static void many_faint_beats_at_a_steady_time_are_a_heart(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_CAT);
+  const girthline_limits usual = girthline_limits_default();
+  const gn_trust faint = {.n_clear = 20, .gain_per_beat = 1.6, .contrast_db = {13, 8}, .usual_share = 0.95, .systole_sd = 0.03, .alike_db = 3,
+                          .systole_share = 0.42, .midway_nats = NAN};
+  assert_null(gn_trust_refusal(&usual.segment, &faint, p, 0.36));
+  gn_trust less[5];
+  for (size_t i = 0; i < 5; i++) less[i] = faint;
+  less[0].n_clear = 19;
+  less[1].gain_per_beat = 1.4;
+  less[2].usual_share = 0.8;
+  less[3].systole_sd = 0.08;
+  less[4].systole_offset = -0.25;
+  for (size_t i = 0; i < 5; i++) assert_non_null(strstr(gn_trust_refusal(&usual.segment, &less[i], p, 0.36), "stands out"));
+}
+
+// Of a heart of 100 a minute every second beat: what lies midway is as good as a beat. Of all its beats: nothing is there.
+static void beats_left_out_are_heard_midway_between_the_others(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
+  const girthline_limits usual = girthline_limits_default();
+  const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
+  heard *t = test_calloc(1, sizeof *t);
+  t->f = hear_heart(2400, 30, 60, 19);
+  assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
+  assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
+  assert_int_equal(gn_candidate_choose(&t->h), 0);
+  gn_candidate *c = &t->h.list[0];
+  assert_int_equal(gn_candidate_refine(&t->h, c, 1), 0);
+  assert_true(gn_trust_measure(&t->h, c).midway_nats < -10);
+  size_t n = 0;
+  for (size_t i = 0; i < c->n_beats; i += 2) c->beats[n++] = c->beats[i];
+  c->n_beats = n;
+  const gn_trust half = gn_trust_measure(&t->h, c);
+  assert_true(half.midway_nats > 5);
+  gn_trust said = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .systole_share = 0.17};
+  said.midway_nats = half.midway_nats;
+  assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 1.2), GN_TRUST_MIDWAY);
+  said.midway_nats = -9; // as of the least silent of hearts
+  assert_null(gn_trust_refusal(&usual.segment, &said, p, 1.2));
+  c->n_beats = 5; // four intervals: may be chance
+  assert_true(isnan(gn_trust_measure(&t->h, c).midway_nats));
+  clear(t);
+}
+
+static size_t strays(const heard *t, const gn_candidate *c, gn_posterior *p) {
+  size_t n = 0;
+  assert_in_range(c->n_beats, 1, 40);
+  for (size_t i = 0; i < c->n_beats; i++) p[i] = (gn_posterior){1, 1, 0.9f};
+  assert_int_equal(gn_trust_strays(&t->h, c, p), 0);
+  for (size_t i = 0; i < c->n_beats; i++) n += isnan(p[i].s1) ? 1 : 0;
+  return n;
+}
+
+static void a_beat_too_many_that_gains_little_is_a_stray(void **state) {
+  (void)state;
+  heard *t = hear();
+  gn_candidate *c = &t->h.list[0];
+  gn_posterior p[40];
+  assert_int_equal(gn_candidate_refine(&t->h, c, 1), 0);
+  assert_in_range(c->n_beats, 15, 30);
+  gn_beat_frames *more = gn_new(c->n_beats + 1, sizeof *more);
+  for (size_t i = 0; i < c->n_beats; i++) more[i + (i > 5)] = c->beats[i];
+  more[6] = (gn_beat_frames){more[5].s1 + 60, more[5].s1 + 105};
+  gn_free(c->beats);
+  c->beats = more;
+  c->n_beats++;
+  c->gain_per_beat = 25;
+  assert_int_equal(strays(t, c, p), 1);
+  assert_true(isnan(p[6].s1));
+  assert_near(p[5].unbroken, 0.81, 1e-6); // the doubts of both parts
+  assert_near(p[4].unbroken, 0.9, 1e-6);
+  c->gain_per_beat = 19; // too soft a heart to tell
+  assert_int_equal(strays(t, c, p), 0);
+  c->gain_per_beat = 25;
+  gn_memory_refuse(1);
+  assert_int_equal(gn_trust_strays(&t->h, c, p), -1);
+  gn_memory_refuse(0);
+  memmove(c->beats + 6, c->beats + 7, (--c->n_beats - 6) * sizeof *c->beats);
+  t->h.scores.s1[c->beats[8].s1 + (long)t->h.scores.pad] = -20; // one that all but vanishes, where one is due, stays
+  assert_int_equal(strays(t, c, p), 0);
+  clear(t);
 }
 
 static void what_speaks_for_a_clean_heart_is_measured(void **state) {
@@ -171,6 +256,9 @@ int main(void) {
       cmocka_unit_test(too_few_beats_say_nothing_about_names),
       cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
+      cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
+      cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
+      cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
       cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
       cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),
   };
