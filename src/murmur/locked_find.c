@@ -175,9 +175,9 @@ static void take(const gn_murmur_locked *l, const gn_murmur_test *t, size_t k, s
 }
 
 // Where the whole cycle is the noise around, one phase is held against the other, which the sounds' tails tell apart too; and they reach
-// furthest in the lowest band, as an S3 and an S4 do. Of 878 phases of 438 simulated recordings without a murmur none but one of a fast heart
-// and one of ten beats passes for one so; of murmurs laid into hard ones those found are 0.8 dB softer than at the deviations of the lowest
-// band for all.
+// furthest in the lowest band, as an S3 and an S4 do. Of 878 phases of 438 simulated recordings without a murmur six stood 3 to 4.5 deviations
+// out: three of fast hearts (of which one more stood 4.7), two in the lowest band, and one of ten beats. Laid into hard recordings, murmurs
+// are found that are 0.8 dB softer than with the deviations of the lowest band for all.
 double gn_murmur_locked_least(const gn_murmur_locked *l, const gn_murmur_test *t, size_t set) {
   const bool low = gn_murmur_locked_rows(set) & 1u << FIRST;
   const double deviations = l->fast ? FAST_MORE + t->limits->chance_deviations : low ? t->limits->chance_deviations : t->limits->step_deviations;
