@@ -14,6 +14,7 @@
   LIMIT(z_sure, "SD", 7, 0, 100, "From this repetition on it is not held against beats out of step.", "a choice, on simulated recordings")           \
   LIMIT(chance_deviations, "SD", 4.5, 0, 50, "Below it, it must stand so far over the best of beats out of step.",                                     \
         "a choice, on simulated recordings")                                                                                                         \
+  LIMIT(step_deviations, "SD", 3, 0, 50, "What keeps step above 150 Hz in a slow heart stands so far over it.", "a choice, on simulated recordings") \
   LIMIT(few_beats_n, "beats", 4, 2, 1000, "In so few beats", "a choice, on simulated recordings")                                                    \
   LIMIT(few_excess_db, "dB", 6, 0, 60, "every one of them stands this far out.", "a choice, on simulated recordings")                                \
   LIMIT(over_sounds_db, "dB", 6, 0, 60, "Excess over what the heart sounds' own tails leave.", "a choice, on simulated recordings")                  \

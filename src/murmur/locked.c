@@ -19,6 +19,7 @@
 static const double AROUND_S = 0.35;     // the noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter
 static const double MOST_LOG = 2.5;      // one cell counts so much and no more
 static const double QUIET_NOISE = 0.25;  // quantile over cells: noise that much louder than it tells the less
+static const double QUIET_CELL = 0.5;    // that much quieter than it tells little more
 static const size_t AROUND_LEAST = 4;    // cells
 static const size_t QUIET_LEAST = 8;     // cells
 static const size_t STEP = 2;            // cells between stretches
@@ -149,7 +150,7 @@ static void add_power(const gn_murmur_locked *l, size_t k, const double *added, 
 // Excess less what is usual; weight from the noise; both 0 where they are missing.
 GN_WIDE static void weigh(float *restrict excess, float *restrict weight, size_t n, double usual, double quiet) {
   for (size_t j = 0; j < n; j++) {
-    const double x = (double)excess[j] - usual, w = 1 / (1 + (double)weight[j] / quiet);
+    const double x = (double)excess[j] - usual, w = 1 / (QUIET_CELL + (double)weight[j] / quiet);
     const bool there = !isnan(excess[j]);
     excess[j] = there ? (float)x : 0;
     weight[j] = there ? (float)w : 0;
@@ -312,8 +313,8 @@ static void gather_power(gn_murmur_locked *l, size_t k) {
     run[i + 1] = run[i];
     for (size_t b = 0; b < l->n_beats; b++) {
       const size_t at = at_of(l, i, b);
-      const double w = (double)weight[at], usual = (double)noise[at];
-      if (!(w > 0)) continue;
+      const double usual = (double)noise[at], w = 1 / (1 + usual / l->quiet[k]);
+      if (!((double)weight[at] > 0)) continue;
       run[i + 1].power += w * w * ((double)power[b] < most * usual ? (double)power[b] : most * usual);
       run[i + 1].noise += w * w * usual;
       run[i + 1].squares += w * w;
@@ -406,7 +407,7 @@ int gn_murmur_locked_peel(gn_murmur_locked *l, int phase) {
 }
 
 int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
-  *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats};
+  *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats, .fast = cube->interval_s < 2 * AROUND_S};
   if (cube->n_beats < GN_MURMUR_LOCKED_BEATS || !(cube->s1_power > 0)) return 0;
   if (allocate(l)) return -1;
   take_cells(l);

@@ -25,7 +25,7 @@ typedef struct gn_murmur_stretch {
 typedef struct gn_murmur_sums { double power, noise, squares, weights, excess; } gn_murmur_sums;
 
 typedef struct gn_murmur_locked {
-  bool usable;
+  bool usable, fast;            ///< fast: the noise around a cell is that of the whole cycle
   const gn_murmur_cube *cube;
   size_t n_beats, m, n_systole; ///< quiet cells, and those of systole
   size_t *cells;                ///< the picture's cell of each quiet one
@@ -77,6 +77,9 @@ double gn_murmur_locked_gain(const gn_murmur_locked *l, size_t at, size_t n);
 
 /// The picture's row of band k.
 size_t gn_murmur_locked_row(size_t k);
+
+/// What the statistic of a set must reach to be told.
+double gn_murmur_locked_least(const gn_murmur_locked *l, const gn_murmur_test *test, size_t set);
 
 /// Add to the evidence by band what is found in the phase.
 void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *test, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);

@@ -20,6 +20,7 @@ static const double GAIN_SOFT_ALIKE = 0.55, GAIN_SOFT_MOST_DB = 2; // of the ban
 static const size_t GAIN_REST_CELLS = 6;
 static const double SUPPORT_DEVIATIONS = 3; // over the best by chance: what a doubtful find by excess must show here too
 static const double LASTS_SHARE = 0.25;   // of the power over the stretch: as long as that holds it lasts
+static const double FAST_MORE = 1; // deviations more, of a fast heart
 static const size_t LASTS_CELLS = 4;      // averaged
 enum { FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, SETS = GN_MURMUR_LOCKED_SETS };
 
@@ -173,16 +174,27 @@ static void take(const gn_murmur_locked *l, const gn_murmur_test *t, size_t k, s
   e->locked_lasts_s = lasts_s(l, k, stretch, x[0]);
 }
 
+// Where the whole cycle is the noise around, one phase is held against the other, which the sounds' tails tell apart too; and they reach
+// furthest in the lowest band, as an S3 and an S4 do. Of 878 phases of 438 simulated recordings without a murmur six stood 3 to 4.5 deviations
+// out: three of fast hearts (of which one more stood 4.7), two in the lowest band, and one of ten beats. Laid into hard recordings, murmurs
+// are found that are 0.8 dB softer than with the deviations of the lowest band for all.
+double gn_murmur_locked_least(const gn_murmur_locked *l, const gn_murmur_test *t, size_t set) {
+  const bool low = gn_murmur_locked_rows(set) & 1u << FIRST;
+  const double deviations = l->fast ? FAST_MORE + t->limits->chance_deviations : low ? t->limits->chance_deviations : t->limits->step_deviations;
+  return l->best_mean + deviations * l->best_sd;
+}
+
 void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
   if (!l->usable) return;
-  double most = l->best_mean + t->limits->chance_deviations * l->best_sd;
+  double most = -HUGE_VAL;
   size_t best_set = SETS, best = 0;
   for (size_t s = 0; s < l->n_stretches; s++)
     for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++) {
       const double x = gn_murmur_locked_in(l, l->statistic, set, s);
-      if (x <= most || !is_clear(l, t, set, s)) continue;
+      const double least = fmax(most, gn_murmur_locked_least(l, t, set));
+      if (x <= least || !is_clear(l, t, set, s)) continue;
       const double own = without_gain(l, set, s);
-      if (own <= most) continue;
+      if (own <= least) continue;
       most = own;
       best_set = set;
       best = s;
@@ -275,9 +287,10 @@ static bool may_show(const bands *of, size_t set) {
 }
 
 // Does a set whose last band this is stand over chance somewhere in the phase?
-static bool stands_out(const gn_murmur_locked *l, const trial *with, int phase, size_t last, double least) {
+static bool stands_out(const gn_murmur_locked *l, const gn_murmur_test *t, const trial *with, int phase, size_t last) {
   for (size_t set = 0; set < SETS; set++) {
     if (gn_murmur_locked_rows(set) >> (FIRST + last) != 1) continue;
+    const double least = gn_murmur_locked_least(l, t, set) + NINE_OF_TEN;
     for (size_t s = 0; s < l->n_stretches; s++)
       if (l->stretches[s].phase == phase && may_show(&with->bands[s], set) && gn_murmur_locked_in(l, with->statistic, set, s) >= least) return true;
   }
@@ -293,13 +306,12 @@ static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const 
     for (size_t set = 0; set < SETS; set++)
       if (may_show(&with->bands[s], set)) asked |= gn_murmur_locked_rows(set);
   }
-  const double least = l->best_mean + t->limits->chance_deviations * l->best_sd + NINE_OF_TEN;
   for (size_t k = 0; k < ROWS; k++) {
     if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
     gn_murmur_locked_test(l, k, with->excess, with->weight, with->statistic);
-    if (stands_out(l, with, phase, k, least)) return true;
+    if (stands_out(l, t, with, phase, k)) return true;
   }
   return false;
 }

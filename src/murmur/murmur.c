@@ -343,7 +343,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
     if (!found[phase].found) continue;
     if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
     if (is_low_remainder(p, &found[phase], test->cube) || is_background(p, &found[phase]) || is_click(p, test->cube, result)) continue;
-    if (found[phase].z >= test->limits->z_sure || found[phase].locked > 0 || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
+    if (found[phase].z >= test->limits->z_sure || found[phase].locked >= test->limits->chance_deviations || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   unsigned rows;
   if (!out->n_phases && gn_murmur_is_continuous(test, is_mains(result->quality.hum_hz), &rows)) {

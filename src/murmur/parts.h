@@ -104,6 +104,7 @@ typedef struct gn_murmur_evidence {
   double q_power, ref_power;
   double x_db, low_db;     ///< excess; its 5 % bootstrap bound
   double z, share, share_out;
+  bool outlasts;           ///< as low as the heart sounds, it lasts longer than their tails and any S3
   double over_sounds_db;   ///< excess over what the heart sounds leave there
   double level_db;         ///< excess against S1's peak
   double score;

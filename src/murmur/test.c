@@ -282,7 +282,7 @@ static bool runs_into_s1(const gn_murmur_cube *cube, const gn_murmur_evidence *e
 
 void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence *e) {
   const gn_murmur_cube *cube = t->cube;
-  e->found = false;
+  e->found = e->outlasts = false;
   e->z = e->x_db = e->low_db = e->share = e->paired = e->beats_chance = 0;
   e->q_power = gn_murmur_quantile(values, cube->n_beats, LOW_QUANTILE, t->scratch);
   e->ref_power = t->ref_power[e->row * GN_MURMUR_LENGTHS + e->length];
@@ -300,7 +300,9 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);
   const bool hidden = t->hides_s1 && !e->phase && e->row >= HIDDEN_ROW;
-  if (!hidden && e->over_sounds_db < (within ? OVER_WITHIN_DB : t->limits->over_sounds_db) && !outlasts(t, e) && !runs_into_s1(cube, e)) return;
+  const bool alike = !hidden && e->over_sounds_db < (within ? OVER_WITHIN_DB : t->limits->over_sounds_db);
+  e->outlasts = alike && outlasts(t, e);
+  if (alike && !e->outlasts && !runs_into_s1(cube, e)) return;
   e->found = true;
   e->score = e->z >= t->limits->z_sure ? SURE_SCORE + e->x_db : e->paired > 0 ? e->paired : e->x_db;
 }
@@ -347,12 +349,12 @@ static void try_phase(gn_murmur_test *t, int phase, size_t row, gn_murmur_eviden
   }
 }
 
-// Low and short alone: a third sound, or what is left of the second.
+// Low and short alone: a third sound, or what is left of the second. Not what holds out longer than these with a hole here and there.
 static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_row[GN_MURMUR_BANDS], int phase) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     const gn_murmur_evidence *e = &by_row[row];
     if (!e->found) continue;
-    if (row >= 2 || (phase == 0 && e->locked_lasts_s <= 0)) return false;
+    if (e->outlasts || row >= 2 || (phase == 0 && e->locked_lasts_s <= 0)) return false;
     if ((e->locked_lasts_s > 0 ? e->locked_lasts_s : lasts_s(t->cube, e, t->cube->n_systole)) >= EXTRA_MOST_S) return false;
   }
   return true;

@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "base/result.h"
+#include "analyse.h"
 #include "heart.h"
 #include "murmur/murmur.h"
 
@@ -73,10 +74,26 @@ static void a_click_is_not_told_a_second_time_as_a_murmur(void **state) {
   }
 }
 
+// A rumble as low as the sounds, of two pieces with a short dip between; one piece alone may be a third sound.
+static void a_low_rumble_with_a_dip_is_no_third_sound(void **state) {
+  (void)state;
+  for (int pieces = 1; pieces <= 2; pieces++) {
+    heart *h = heart_new(2000, 4, 1.1, 0.33);
+    heart_noise(h, 0, 1e9, 0.001, 7);
+    for (int k = 0; k < pieces; k++) heart_murmur(h, 0.66 + 0.13 * k, 0.755 + 0.13 * k, 85, -10);
+    girthline_result *r = analyse(h);
+    assert_int_equal(r->murmur.present, pieces == 2 ? GIRTHLINE_YES : GIRTHLINE_NO);
+    if (pieces == 2) assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_murmur_that_hides_s1_is_found_where_it_was_seen_to_fill_systole),
       cmocka_unit_test(two_beats_from_s2_to_s2_are_whole_beats_too),
+      cmocka_unit_test(a_low_rumble_with_a_dip_is_no_third_sound),
       cmocka_unit_test(a_click_is_not_told_a_second_time_as_a_murmur),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/result.h"
 #include "analyse.h"
+#include "murmur/locked.h"
 #include "murmur/murmur.h"
 
 // Breaths of 1.6 s every 2.3 s over a soft hiss: quiet for a third of the time, at another place of every beat.
@@ -72,6 +73,65 @@ static void a_loud_murmur_hides_no_softer_one_in_the_other_phase(void **state) {
   heart_free(h);
 }
 
+// Of tones of 16 levels, half a dB apart, how many are told by what keeps step alone: no excess is enough.
+static int told_by_step(double interval_s, double hz, double from_db, double step_deviations) {
+  int told = 0;
+  for (int k = 0; k < 16; k++) {
+    heart *h = heart_new(2000, (size_t)(22.5 / interval_s), interval_s, 0.36 * interval_s);
+    for (int b = 0; b < 9; b++) heart_noise(h, 0.3 + 2.3 * b, 1.6, 0.05, 300 + (uint64_t)b);
+    heart_noise(h, 0, 1e9, 0.005, 400);
+    heart_murmur(h, 0.115, 0.34 * interval_s, hz, from_db + 0.5 * k);
+    girthline_profile store;
+    gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+    girthline_result *r = gn_result_new();
+    r->limits.murmur.excess_db = 40;
+    r->limits.murmur.step_deviations = step_deviations;
+    const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+    assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+    assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
+    told += r->murmur.present == GIRTHLINE_YES;
+    gn_murmur_free(m);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+  return told;
+}
+
+static void a_slow_heart_shows_softer_murmurs_above_150_hz(void **state) {
+  (void)state;
+  const int told = told_by_step(0.9, 220, -30, 3);
+  assert_true(told > told_by_step(0.9, 220, -30, 4.5));
+  assert_true(told >= 11); // from -28 dB on; a quiet place's weight has a part in it
+  assert_int_equal(told_by_step(0.9, 110, -30, 3), told_by_step(0.9, 110, -30, 4.5));
+  assert_int_equal(told_by_step(0.69, 330, -30, 3), told_by_step(0.69, 330, -30, 4.5)); // the noise of 0.7 s around holds all of the cycle
+}
+
+static void the_evidence_asked_for_hangs_on_band_and_rate(void **state) {
+  (void)state;
+  girthline_murmur_limits limits = {.chance_deviations = 4.5, .step_deviations = 3};
+  const gn_murmur_test test = {.limits = &limits};
+  for (int fast = 0; fast < 2; fast++)
+    for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) {
+      const gn_murmur_locked l = {.fast = fast, .best_mean = 2, .best_sd = 0.5};
+      const bool low = gn_murmur_locked_rows(set) & 1u << GN_MURMUR_LOCKED_FIRST;
+      assert_near(gn_murmur_locked_least(&l, &test, set), fast ? 4.75 : low ? 4.25 : 3.5, 1e-9);
+    }
+}
+
+static void what_keeps_step_by_little_is_told_only_where_it_is_loud_enough(void **state) {
+  (void)state;
+  for (int k = 0; k < 2; k++) {
+    heart *h = heart_new(2000, 25, 0.9, 0.33);
+    for (int b = 0; b < 9; b++) heart_noise(h, 0.3 + 2.3 * b, 1.6, k ? 0.05 : 0.02, 300 + (uint64_t)b);
+    heart_noise(h, 0, 1e9, k ? 0.005 : 0.002, 400);
+    heart_murmur(h, 0.115, 0.31, 330, k ? -25 : -32.75); // 3 to 4.5 deviations over chance; told at -22.6 and -29.8 dB
+    girthline_result *r = analyse(h);
+    assert_int_equal(r->murmur.present, k ? GIRTHLINE_YES : GIRTHLINE_NO);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
 static void gain_times_ten_changes_nothing_in_noise(void **state) {
   (void)state;
   heart *h = breathing_heart(0.05, 300);
@@ -113,6 +173,9 @@ int main(void) {
       cmocka_unit_test(breaths_out_of_step_are_no_murmur_whatever_their_course),
       cmocka_unit_test(a_murmur_at_the_limit_is_found_and_one_far_below_is_not),
       cmocka_unit_test(a_loud_murmur_hides_no_softer_one_in_the_other_phase),
+      cmocka_unit_test(a_slow_heart_shows_softer_murmurs_above_150_hz),
+      cmocka_unit_test(the_evidence_asked_for_hangs_on_band_and_rate),
+      cmocka_unit_test(what_keeps_step_by_little_is_told_only_where_it_is_loud_enough),
       cmocka_unit_test(gain_times_ten_changes_nothing_in_noise),
       cmocka_unit_test(refused_memory_never_passes_for_a_finding),
   };
