@@ -153,11 +153,23 @@ static double median_error(const gn_series *s, double *room) {
   return 1.2533 * 1.4826 * gn_median(room, s->n) / sqrt((double)s->n) / median_s;
 }
 
+// Nothing is spoilt and no beat is missing: the median is that of the recording's intervals, not of a sample of them.
+static bool complete(const girthline_result *r, const gn_series *s) {
+  double longest_s = 0;
+  if (overlaps_hidden(r, r->recording.from_s, r->recording.to_s)) return false;
+  for (size_t i = 0; i < s->n; i++) {
+    if (i > 0 && !s->linked[i]) return false;
+    longest_s = fmax(longest_s, s->len_s[i]);
+  }
+  const double end_s = s->start_s[s->n - 1] + s->len_s[s->n - 1];
+  return s->start_s[0] - r->recording.from_s <= longest_s && r->recording.to_s - end_s <= longest_s;
+}
+
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
   if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n) || stand(r) ? -1 : 0;
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
-  if (median_error(s, room) > r->limits.rhythm.rate_error) {
+  if (!complete(r, s) && median_error(s, room) > r->limits.rhythm.rate_error) {
     gn_free(room);
     return no_rate(r, s->n) || stand(r) ? -1 : 0;
   }

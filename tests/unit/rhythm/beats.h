@@ -39,4 +39,11 @@ static inline const char *reason_of(const girthline_result *r, const char *point
   return NULL;
 }
 
+/// One spoilt span and no other.
+static inline void spoil(girthline_result *r, double from_s, double to_s, girthline_problem_kind kind) {
+  r->quality.problems = gn_new(1, sizeof *r->quality.problems);
+  r->quality.problems[0] = (girthline_problem){{from_s, to_s}, kind};
+  r->quality.n_problems = 1;
+}
+
 #endif

@@ -4,12 +4,6 @@
 
 #include "beats.h"
 
-static void spoil(girthline_result *r, double from_s, double to_s, girthline_problem_kind kind) {
-  r->quality.problems = gn_new(1, sizeof *r->quality.problems);
-  r->quality.problems[0] = (girthline_problem){{from_s, to_s}, kind};
-  r->quality.n_problems = 1;
-}
-
 static const double TEN[] = {1, 2, 3, 4, 5, 6, 7, 8, 9, 10};
 
 static size_t used_with(double from_s, double to_s, girthline_problem_kind kind) {
