@@ -10,7 +10,7 @@
   LIMIT(confidence, "", 0.5, 0, 1, "A beat less sure than this bounds no interval.", "confidence is the share of such beats that are right")                   \
   LIMIT(unbroken, "", 0.995, 0, 1, "An interval counts where no beat was missed within it with this probability.",                                             \
         "of 7600 intervals of simulated hearts those from here on were whole but for 1 in 1000, those below but for half")                                     \
-  LIMIT(unbroken_spoilt, "", 0.9999, 0, 1, "The same where something in it is spoilt.",                                                                        \
+  LIMIT(unbroken_spoilt, "", 0.9999, 0, 1, "The same where something in it is spoilt, or it is as long as a pause.",                                              \
         "of 250 such intervals of simulated hearts 4 in 100 from here on were not whole, most below")                                                          \
   LIMIT(silent_heart_s, "s", 10, 1, 120, "Longer without any sound: taken for a sensor off the skin, not for a pause.",                                        \
         "a choice, longer than pauses told of in resting horses")                                                                                              \

