@@ -20,7 +20,7 @@ enum { FEW = 16, MANY = 6 * FEW };
 
 #define PIVOT(NAME, T)                                                                                                  \
   static size_t NAME(const T *x, size_t lo, size_t hi, size_t k) {                                                      \
-    size_t place[FEW];                                                                                                  \
+    size_t place[FEW] = {0};                                                                                            \
     if (hi - lo < MANY) return lo + (hi - lo) / 2;                                                                      \
     for (size_t i = 0; i < FEW; i++) {                                                                                  \
       const size_t at = lo + (2 * i + 1) * (hi - lo) / (2 * FEW);                                                       \
