@@ -265,6 +265,7 @@ static girthline_status finish(pipeline *p) {
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->stages.result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->stages.segment));
   if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->stages.segment)) gn_murmur_hides_s1(p->stages.murmur);
   if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->stages.murmur, p->stages.result);
+  if (status == GIRTHLINE_OK) status = gn_extra_leave_murmurs(p->stages.result);
   if (status == GIRTHLINE_OK) status = gn_findings_run(p->stages.result);
   return status;
 }

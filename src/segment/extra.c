@@ -15,6 +15,7 @@ enum { N_KINDS = GIRTHLINE_CLICK + 1 };
 static const double HORSE_S_S[2] = {0.120, 0.085};   // S1's and S2's length for which the times of the splits hold
 static const double SHORTEST = 0.5;                  // of them that would hold for a sound of no length: a choice, horse to cat
 static const double S1_AS_S2 = 0.7;                  // S1 is longer than S2 by this share in every species of the table
+static const double BESIDE_MURMUR = 0.05;            // of diastole, around a murmur in its middle, that is its own swelling and fading (choice)
 static const double MOVING_ROOM_S[2] = {0.06, 0.15}; // around an onset what hides the heart spoils the sound's form
 
 // What makes a kind. Where it is looked for stands in place_of().
@@ -315,4 +316,44 @@ girthline_status gn_extra_finish(gn_extra *x, girthline_result *result, const do
   gn_free(room);
   *lone_s = x->lone_s;
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
+}
+
+// The median diastole, seconds; NaN without one. -1 when memory is refused.
+static int usual_diastole(const girthline_result *r, double *diastole_s) {
+  *diastole_s = NAN;
+  double *room = gn_new(r->n_beats, sizeof *room);
+  if (!room) return -1;
+  size_t n = 0;
+  for (size_t i = 0; i + 1 < r->n_beats; i++) {
+    const double len_s = r->beats[i + 1].s1_onset_s - r->beats[i].s2_onset_s;
+    if (len_s > 0) room[n++] = len_s;
+  }
+  if (n) *diastole_s = gn_median(room, n);
+  gn_free(room);
+  return 0;
+}
+
+static bool within_murmur(const girthline_result *r, double at) {
+  for (size_t i = 0; i < r->murmur.n_phases; i++) {
+    const girthline_murmur_phase *p = &r->murmur.phases[i];
+    const bool middle = p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_MID;
+    if (middle && at >= p->start_fraction - BESIDE_MURMUR && at <= p->end_fraction + BESIDE_MURMUR) return true;
+  }
+  return false;
+}
+
+girthline_status gn_extra_leave_murmurs(girthline_result *result) {
+  double diastole_s;
+  size_t kept = 0;
+  if (result->n_extras == 0) return GIRTHLINE_OK;
+  if (usual_diastole(result, &diastole_s)) return GIRTHLINE_NO_MEMORY;
+  for (size_t i = 0; i < result->n_extras; i++) {
+    girthline_extra *e = &result->extras[i];
+    const bool third = e->kind == GIRTHLINE_EXTRA_S3, filling = third || e->kind == GIRTHLINE_EXTRA_S4;
+    const double at = (third ? e->delay_s : diastole_s - e->delay_s) / diastole_s;
+    if (filling && within_murmur(result, at)) gn_free(e->onsets_s);
+    else result->extras[kept++] = *e;
+  }
+  result->n_extras = kept;
+  return GIRTHLINE_OK;
 }

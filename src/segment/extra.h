@@ -26,4 +26,7 @@ girthline_status gn_extra_collect(gn_extra *x, const gn_peaks *window, double fr
 /// Fill result->extras; *lone_s (owned by x): onsets of low sounds like S4 that no beat follows within 0.4 s.
 girthline_status gn_extra_finish(gn_extra *x, girthline_result *result, const double **lone_s, size_t *n_lone);
 
+/// Once the murmurs are known: an S3 or S4 within a murmur in the middle of diastole is taken out of result->extras, for it is part of that.
+girthline_status gn_extra_leave_murmurs(girthline_result *result);
+
 #endif

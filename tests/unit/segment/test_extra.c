@@ -275,6 +275,41 @@ static void refused_memory_is_reported_wherever_it_strikes(void **state) {
   heart_free(h);
 }
 
+/// Ten beats of diastoles of 0.6 s, with an S3, an S4 and a click; and a murmur over this part of a phase.
+static girthline_result *with_murmur(girthline_phase phase, girthline_timing timing, double from, double to) {
+  girthline_result *r = gn_result_new();
+  r->beats = gn_new(10, sizeof *r->beats);
+  r->n_beats = 10;
+  for (size_t i = 0; i < 10; i++) r->beats[i] = (girthline_beat){.s1_onset_s = (double)i, .s2_onset_s = (double)i + 0.4};
+  r->extras = gn_new(3, sizeof *r->extras);
+  r->n_extras = 3;
+  r->extras[0] = (girthline_extra){.kind = GIRTHLINE_EXTRA_S3, .delay_s = 0.18, .onsets_s = gn_new(1, sizeof(double))}; // at 0.3 of diastole
+  r->extras[1] = (girthline_extra){.kind = GIRTHLINE_EXTRA_S4, .delay_s = 0.12, .onsets_s = gn_new(1, sizeof(double))}; // at 0.8
+  r->extras[2] = (girthline_extra){.kind = GIRTHLINE_CLICK, .delay_s = 0.7, .onsets_s = gn_new(1, sizeof(double))};
+  r->murmur.n_phases = 1;
+  r->murmur.phases[0] = (girthline_murmur_phase){.phase = phase, .timing = timing, .start_fraction = from, .end_fraction = to};
+  return r;
+}
+
+static void a_third_or_fourth_sound_within_a_murmur_in_mid_diastole_is_part_of_it(void **state) {
+  (void)state;
+  static const struct { girthline_phase phase; girthline_timing timing; double from, to; size_t left; girthline_extra_kind first; } CASES[] = {
+      {GIRTHLINE_DIASTOLE, GIRTHLINE_MID, 0.31, 0.65, 2, GIRTHLINE_EXTRA_S4}, {GIRTHLINE_DIASTOLE, GIRTHLINE_MID, 0.25, 0.9, 1, GIRTHLINE_CLICK},
+      {GIRTHLINE_DIASTOLE, GIRTHLINE_MID, 0.4, 0.7, 3, GIRTHLINE_EXTRA_S3},   {GIRTHLINE_DIASTOLE, GIRTHLINE_HOLO, 0, 0.9, 3, GIRTHLINE_EXTRA_S3},
+      {GIRTHLINE_SYSTOLE, GIRTHLINE_MID, 0.2, 0.9, 3, GIRTHLINE_EXTRA_S3}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    girthline_result *r = with_murmur(CASES[k].phase, CASES[k].timing, CASES[k].from, CASES[k].to);
+    gn_memory_refuse(1);
+    assert_int_equal(gn_extra_leave_murmurs(r), GIRTHLINE_NO_MEMORY);
+    gn_memory_refuse(0);
+    assert_int_equal(r->n_extras, 3);
+    assert_int_equal(gn_extra_leave_murmurs(r), GIRTHLINE_OK);
+    assert_int_equal(r->n_extras, CASES[k].left);
+    assert_int_equal(r->extras[0].kind, CASES[k].first);
+    girthline_result_free(r);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_heart_without_extra_sounds_has_none),
@@ -288,6 +323,7 @@ int main(void) {
       cmocka_unit_test(gain_times_ten_and_windows_change_nothing),
       cmocka_unit_test(nothing_silence_and_nan_give_nothing),
       cmocka_unit_test(spoilt_spans_are_left_out),
+      cmocka_unit_test(a_third_or_fourth_sound_within_a_murmur_in_mid_diastole_is_part_of_it),
       cmocka_unit_test(refused_memory_is_reported_wherever_it_strikes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
