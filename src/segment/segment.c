@@ -251,9 +251,8 @@ static int hear_low(gn_segment *s, const gn_features *f, const char **refusal) {
   gn_hearing h;
   const char *said = NULL;
   for (size_t b = 1; b < GN_N_BANDS; b++) low.level_db[b] = f->level_db[0];
-  const size_t n_doubted = s->n_doubted;
   int bad = gn_hearing_init(&h, &low, &s->profile, &s->durations) || gn_candidate_choose(&h) || judge(s, &h, &said);
-  s->n_doubted = n_doubted;
+  s->n_doubted = 0;
   if (!bad && !said) {
     const gn_trust trust = gn_trust_measure(&h, &h.list[0]);
     if (gn_trust_plain(&s->limits, &trust)) {
@@ -271,7 +270,7 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   s->n_beats = s->n_doubted = 0;
   s->reason[0] = 0;
   int bad = hear(s, f, &refusal);
-  if (!bad && refusal) bad = hear_low(s, f, &refusal);
+  if (!bad && refusal && !s->n_doubted) bad = hear_low(s, f, &refusal);
   if (!bad && refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   *beats = s->beats;
   *n_beats = s->n_beats;
