@@ -40,7 +40,6 @@ static const double SECOND_SHARE = 0.35;    // of S2's usual length lies behind 
 static const double THIRD_EARLIEST = 0.8, THIRD_LATEST = 1.25; // of the species' range of the third sound's delay
 // Weights of the evidence, log odds.
 static const double CROSSES_S1 = 3.5;       // a high murmur through S1 is seen about once in 30 such cycles
-static const double SYSTOLE_SD = 0.12;      // of the log of systole around a species' expectation, as in the naming
 static const double BLOCK_SD = 0.20, SHORT_BLOCK_SD = 0.25; // the edges of a murmur are less sure, and noise hides the soft ones
 static const double TIME_MOST = 12, KIND_MOST = 3;
 static const double SOFTER_USUAL_DB = 3, SOFTER_PER_DB = 0.25, DULLER_PER_DB = 0.35; // a third sound is softer and duller than the second
@@ -55,8 +54,6 @@ static const double FILLED_GAP_DB = 12, FILLED_OVER_DB = 10, GAP_QUANTILE = 0.1,
 // leak of the aortic valve falls away, and a rumble is low.
 static const double STANDS_DB = 6;        // of a sound at its end: noise that swells and ebbs, as panting does, has none
 static const double FILLS_SYSTOLE = 3, FALLING_DB = 3;
-static const double ADOPT = 2;              // log odds to act on: of what was simulated without such a murmur nothing came so far
-static const double SURE_PER_ODD = 2, SURE_MOST = 5; // confidence grows from even chances there, and is limited (choices)
 
 /// Courses of the average cycle; cell k lies at first_s + k * CELL_S from the decoded S1.
 typedef struct cycle {
@@ -275,7 +272,6 @@ static int measure_block(const cycle *c, const girthline_profile *profile, gn_cy
   return 0;
 }
 
-static double limited(double x, double most) { return fmin(most, fmax(-most, x)); }
 static double under(double x, double least, double sd) { return x < least ? -0.5 * (least - x) * (least - x) / (sd * sd) : 0; }
 
 // S2 lasts until the block ends; it begins no earlier than where the decoder heard a sound.
@@ -287,10 +283,10 @@ double gn_cycle_odds(const gn_cycle_block *b, const girthline_profile *profile, 
   if (!b->closed || b->contrast_db < CONTRAST_DB || b->before_db < BEFORE_LEAST_DB || b->rise_db < RISE_LEAST_DB) return -HUGE_VAL;
   if (-b->start_s < BEFORE_SHARE * expected_s || b->end_s < SECOND_SHARE * profile->s2_length_s) return -HUGE_VAL;
   if (third_s < THIRD_EARLIEST * range_s[0] || third_s > THIRD_LATEST * range_s[1]) return -HUGE_VAL;
-  const double z_decoded = doubted ? 0 : gn_log(b->systole_s / expected_s) / SYSTOLE_SD;
+  const double z_decoded = doubted ? 0 : gn_naming_systole_z(b->systole_s, expected_s);
   const double length = gn_log((b->end_s - b->start_s) / (expected_s + profile->s2_length_s)), z_block = length / (length < 0 ? SHORT_BLOCK_SD : BLOCK_SD);
   return CROSSES_S1 + fmin(TIME_MOST, 0.5 * z_decoded * z_decoded) - 0.5 * z_block * z_block +
-         limited(SOFTER_PER_DB * (b->softer_db - SOFTER_USUAL_DB), KIND_MOST) + limited(DULLER_PER_DB * b->duller_db, KIND_MOST) +
+         gn_naming_limited(SOFTER_PER_DB * (b->softer_db - SOFTER_USUAL_DB), KIND_MOST) + gn_naming_limited(DULLER_PER_DB * b->duller_db, KIND_MOST) +
          under(b->softer_db, SOFTER_LEAST_DB, SOFTER_LEAST_SD_DB) + under(-third_s, -range_s[1], THIRD_SD_S) +
          under(b->before_db, FULL_DB, FULL_SD_DB) + under(b->low_db, LOW_LEAST_DB, LOW_LEAST_SD_DB) + under(-b->low_db, -LOW_MOST_DB, LOW_MOST_SD_DB);
 }
@@ -310,9 +306,8 @@ static void rename_beat(const gn_cycle_block *block, const girthline_profile *pr
 
 // true where the names change.
 static bool act_on(double odds, const gn_cycle_block *block, const girthline_profile *profile, double window_start_s, const gn_cycle_beats *in) {
-  const bool change = odds >= ADOPT;
-  const double margin = SURE_PER_ODD * fabs(odds - ADOPT);
-  const float sure = (float)gn_naming_confidence(change ? fmin(margin, SURE_MOST) : margin);
+  const bool change = odds >= GN_NAMING_ADOPT;
+  const float sure = (float)(change ? gn_naming_adopted_confidence(odds) : gn_naming_confidence(gn_naming_margin(odds)));
   for (size_t i = 0; i < in->n_beats; i++) {
     girthline_beat *b = &in->beats[i];
     b->name_confidence = change ? sure : fminf(b->name_confidence, sure);
@@ -325,7 +320,7 @@ static bool act_on(double odds, const gn_cycle_block *block, const girthline_pro
 // confidence they were given.
 static void weigh_exchange(const gn_cycle_beats *in, gn_cycle_outcome *out) {
   double odds = 0;
-  while (odds < SURE_MOST && gn_naming_confidence(odds + 0.1) <= (double)in->beats[0].name_confidence + 1e-6) odds += 0.1;
+  while (odds < GN_NAMING_SURE_MOST && gn_naming_confidence(odds + 0.1) <= (double)in->beats[0].name_confidence + 1e-6) odds += 0.1;
   out->exchanged = out->hides_s1 = FILLS_SYSTOLE > odds;
   const float sure = (float)gn_naming_confidence(fabs(FILLS_SYSTOLE - odds));
   for (size_t i = 0; i < in->n_beats; i++) in->beats[i].name_confidence = sure;

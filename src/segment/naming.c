@@ -12,12 +12,15 @@
 
 #define ROUNDS 2             // re-estimations after the names were exchanged
 #define SYSTOLE_SD 0.12      // spread of log systole around a species' expectation
+#define SURE_PER_ODD 2.0     // confidence in names adopted against the decoder's grows from even chances there (choice)
 #define STEADY_FLOOR_S 0.010 // what the frames and the onset finding alone add to a gap's spread
 #define FIT_WEIGHT 10.0      // log odds for names under which the sounds are e times as likely a beat: of 12 exchanges all that were
                              // right kept nine tenths of it, the wrong ones two thirds to three quarters (choice)
 #define STEADY_WEIGHT 2.0    // log odds for a gap steadier by e (choice)
 
-static double limited(double x, double most) { return fmin(most, fmax(-most, x)); }
+double gn_naming_limited(double x, double most) { return fmin(most, fmax(-most, x)); }
+
+double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / SYSTOLE_SD; }
 
 // Median of x and its robust spread; reorders x, uses room for n more behind it.
 static double middle_and_spread(double *x, double *room, size_t n, double *sd) {
@@ -44,8 +47,8 @@ static double odds_of_gaps(const gn_hearing *h, const gn_candidate *c, const gn_
   double sd1, sd2;
   const double a = middle_and_spread(after1, spare, m, &sd1), b = middle_and_spread(after2, spare, m, &sd2);
   const double expected = gn_systole_expected_s(h->profile, a + b);
-  const double za = gn_log(a / expected) / SYSTOLE_SD, zb = gn_log(b / expected) / SYSTOLE_SD;
-  return limited(0.5 * (zb * zb - za * za), 20) + limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
+  const double za = gn_naming_systole_z(a, expected), zb = gn_naming_systole_z(b, expected);
+  return gn_naming_limited(0.5 * (zb * zb - za * za), 20) + gn_naming_limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
 }
 
 // Log odds that the names are right rather than exchanged. The evidence of the frames has no say: it is the same sounds
@@ -94,3 +97,7 @@ double gn_naming_confidence(double log_odds) {
   // Slope from 525 simulated recordings: 0.6 right at odds of 0 to 1, 0.9 at 2 to 3, 0.97 at 6 to 8, all beyond.
   return fmin(0.995, 1 / (1 + gn_exp(-0.7 * log_odds)));
 }
+
+double gn_naming_margin(double log_odds) { return SURE_PER_ODD * fabs(log_odds - GN_NAMING_ADOPT); }
+
+double gn_naming_adopted_confidence(double log_odds) { return gn_naming_confidence(fmin(gn_naming_margin(log_odds), GN_NAMING_SURE_MOST)); }

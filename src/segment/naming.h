@@ -11,7 +11,24 @@
 /// *log_odds: for the names as they stand afterwards. -1 when memory is refused.
 int gn_naming_settle(gn_hearing *h, gn_candidate *c, double *log_odds);
 
+/// Log odds of other names to act on where a murmur speaks against the names decoded: for less those stay.
+#define GN_NAMING_ADOPT 2.0
+/// Names so adopted are believed up to these log odds (choice).
+#define GN_NAMING_SURE_MOST 5.0
+
+/// How far a systole departs from what the species expects at that rate, in standard deviations of its logarithm.
+double gn_naming_systole_z(double systole_s, double expected_s);
+
+/// x, no further than most to either side of 0.
+double gn_naming_limited(double x, double most);
+
 /// Probability that the names are not exchanged, from the log odds; calibrated.
 double gn_naming_confidence(double log_odds);
+
+/// How far from even chances other names of these log odds are, in log odds: even chances lie where they are adopted.
+double gn_naming_margin(double log_odds);
+
+/// Confidence of names adopted at these log odds.
+double gn_naming_adopted_confidence(double log_odds);
 
 #endif

@@ -16,14 +16,10 @@
 #define STANDS_DB 7.0        // over what lies on either side, in levels as the decoder sees them: of 1165 simulated recordings whose sounds
                              // were named rightly 2 had such a sound where S2 would be expected, of 58 with a rumble for a sound 52
 #define TIME_MOST 2.0        // standard deviations from the expected systole
-#define SYSTOLE_SD 0.12      // of the log of systole around a species' expectation, as in the naming
 #define LEFT_OVER 3.5        // log odds that such a sound brings: 2 in 60 (see above)
 #define OWN_TIME_MOST 12.0   // log odds, as where a leak is weighed
 #define BRIGHTER_PER_DB 0.35 // log odds a dB by which the murmur is higher pitched than both sounds, as the decoder sees them
 #define BRIGHTER_MOST 3.0
-#define ADOPT 2.0            // log odds to act on: for less the names stay
-#define SURE_PER_ODD 2.0     // confidence grows from even chances there, and is limited (choices)
-#define SURE_MOST 5.0
 #define ENDS_N 2             // frames ahead of the next sound's lead that are its own rise
 
 /// The mean course of the levels from one kind of sound to the next.
@@ -104,20 +100,18 @@ static double brightness_db(const float sound[][GN_N_BANDS], size_t n) {
   return peak[1] - peak[0];
 }
 
-static double limited(double x, double most) { return fmin(most, fmax(-most, x)); }
-
 static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool diastole, bool doubted, gn_overlooked *out) {
   const double interval_s = gn_candidate_interval_n(c) / h->f->rate_hz, expected_s = gn_systole_expected_s(h->profile, interval_s);
   double stands_db;
   const size_t crest = find_crest(g, &stands_db);
   if (stands_db < STANDS_DB) return;
-  const double systole_s = (double)onset_of(g, crest, stands_db) / h->f->rate_hz, z = gn_log(systole_s / expected_s) / SYSTOLE_SD;
+  const double systole_s = (double)onset_of(g, crest, stands_db) / h->f->rate_hz, z = gn_naming_systole_z(systole_s, expected_s);
   if (fabs(z) > TIME_MOST) return;
   const gn_beat_frames *mid = &c->beats[c->n_beats / 2];
-  const double decoded_s = (double)(mid->s2 - mid->s1) / h->f->rate_hz, own = doubted ? 0 : gn_log(decoded_s / expected_s) / SYSTOLE_SD;
+  const double decoded_s = (double)(mid->s2 - mid->s1) / h->f->rate_hz, own = doubted ? 0 : gn_naming_systole_z(decoded_s, expected_s);
   const double first = brightness_db(c->model.s1, c->model.n_s1), second = brightness_db(c->model.s2, c->model.n_s2);
   const double murmur = diastole ? first : second, sounds = fmax(diastole ? second : first, g->level_db[1][crest] - g->level_db[0][crest]);
-  const double log_odds = LEFT_OVER + fmin(OWN_TIME_MOST, 0.5 * own * own) - 0.5 * z * z + limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
+  const double log_odds = LEFT_OVER + fmin(OWN_TIME_MOST, 0.5 * own * own) - 0.5 * z * z + gn_naming_limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
   if (log_odds > out->log_odds) *out = (gn_overlooked){diastole, systole_s, log_odds};
 }
 
@@ -133,10 +127,10 @@ int gn_overlooked_find(const gn_hearing *h, const gn_candidate *c, bool doubted,
   return 0;
 }
 
-bool gn_overlooked_holds(const gn_overlooked *o) { return o->log_odds >= ADOPT; }
+bool gn_overlooked_holds(const gn_overlooked *o) { return o->log_odds >= GN_NAMING_ADOPT; }
 
 size_t gn_overlooked_name(const gn_overlooked *o, const girthline_profile *profile, double end_s, girthline_beat *beats, size_t n) {
-  const float sure = (float)gn_naming_confidence(fmin(SURE_PER_ODD * (o->log_odds - ADOPT), SURE_MOST));
+  const float sure = (float)gn_naming_adopted_confidence(o->log_odds);
   size_t kept = 0;
   for (size_t i = 0; i < n; i++) {
     girthline_beat b = beats[i];

@@ -101,18 +101,21 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   return t;
 }
 
-// Many beats at a steady time with a steady systole, as a heart has them where noise all but covers it.
+// At a steady time with a steady and usual systole, as a heart has them.
+static bool keeps_time(const girthline_segment_limits *m, const gn_trust *t) {
+  return t->systole_sd <= m->steady_systole_sd && t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
+}
+
+// Many such beats, where noise all but covers them.
 static bool faint_but_steady(const girthline_segment_limits *m, const gn_trust *t) {
-  return t->n_clear >= (size_t)m->faint_beats_n && t->gain_per_beat >= m->faint_gain_nats && t->systole_sd <= m->steady_systole_sd &&
-         t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
+  return t->n_clear >= (size_t)m->faint_beats_n && t->gain_per_beat >= m->faint_gain_nats && keeps_time(m, t);
 }
 
 const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *t, const girthline_profile *profile, double interval_s) {
   if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < m->gain_nats && !faint_but_steady(m, t)) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
-  const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats &&
-                      t->systole_sd <= m->steady_systole_sd && t->usual_share >= m->steady_usual_share && fabs(t->systole_offset) <= m->steady_offset;
+  const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
   if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
   if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
   const bool few = t->n_clear < (size_t)m->steady_beats_n;
