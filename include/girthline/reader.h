@@ -19,7 +19,7 @@ typedef struct girthline_reader girthline_reader;
 /// Errors: CANNOT_READ, NOT_AUDIO, LIMIT, NO_MEMORY.
 girthline_status girthline_reader_open_file(const char *path, girthline_reader **out, girthline_error *error);
 
-/// The same for a whole audio file held in memory; name is used in messages. data must outlive the reader.
+/// The same for a whole audio file held in memory; name is used in messages (NULL: "recording"). data must outlive the reader.
 girthline_status girthline_reader_open_memory(const void *data, size_t n_bytes, const char *name, girthline_reader **out, girthline_error *error);
 
 /// Duration by the header, rate, channels, the channel chosen, coding in words. Never NULL; lives as long as the reader.

@@ -17,7 +17,7 @@ GIRTHLINE_API_BEGIN
 /// One analysed recording, ready to be written out.
 typedef struct girthline_report_input {
   const girthline_result *result;
-  const char *name;         ///< the file's name as given (any bytes; shown as valid UTF-8)
+  const char *name;         ///< the file's name as given (any bytes; shown as valid UTF-8); NULL: "recording"
   const char *path;         ///< where its sound is read from for the page; NULL: from data
   const void *data;         ///< the file's bytes; NULL: from path
   size_t n_bytes;

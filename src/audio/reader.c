@@ -37,7 +37,7 @@ girthline_status girthline_reader_open_memory(const void *data, size_t n_bytes, 
   GN_PLAIN_NUMBERS;
   gn_audio *audio = NULL;
   *out = NULL;
-  const girthline_status status = gn_audio_open_memory(data, n_bytes, name, &audio, error);
+  const girthline_status status = gn_audio_open_memory(data, n_bytes, name ? name : "recording", &audio, error);
   return finish_open(audio, status, out, error);
 }
 

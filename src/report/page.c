@@ -244,7 +244,7 @@ static void article(gn_page *page) {
   if (page->status) return;
   gn_html_reserve(h, PAGE_BYTES);
   gn_html_format(h, "<article id=\"recording-%zu\">\n<header>\n<h2>", page->index);
-  gn_html_text(h, page->title ? page->title : page->input->name ? page->input->name : "recording");
+  gn_html_text(h, page->title ? page->title : gn_page_heading(page->input));
   gn_html_raw(h, "</h2>\n");
   particulars(page);
   gn_html_format(

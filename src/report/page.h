@@ -16,7 +16,7 @@ typedef struct gn_page {
   gn_html html;
   const girthline_report_input *input;
   const girthline_result *result;
-  const char *title; ///< heading over the recording; NULL: its file's name
+  const char *title; ///< heading over the recording; NULL: gn_page_heading
   bool no_sound;
   const gn_figure_scale *scale; ///< axes shared with other recordings; NULL: own
   size_t index;     ///< of the recording on the page, from 1; ids are made from it
@@ -68,6 +68,7 @@ void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whol
 /// Why a field is not determined: the JSON report's reason, as a sentence.
 void gn_page_reason(gn_page *page, const char *pointer);
 
+const char *gn_page_heading(const girthline_report_input *input); ///< the file's own name, without the folders it was given with
 const char *gn_page_pattern(girthline_pattern pattern); ///< "Regular", "Regular with pauses", ...
 const char *gn_page_grade(girthline_grade grade);       ///< "Good", ...
 const char *gn_page_phase(girthline_phase phase);       ///< "systole", ...

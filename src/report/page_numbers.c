@@ -272,7 +272,7 @@ static void recording_facts(gn_page *page) {
   char hash[48] = "";
   gn_html *h = &page->html;
   gn_html_raw(h, "<dl class=\"facts\">\n<div><dt>File</dt><dd>");
-  gn_html_text(h, page->input->name);
+  gn_html_text(h, page->input->name ? page->input->name : gn_page_heading(page->input));
   gn_html_raw(h, "</dd></div>\n<div><dt>Content</dt><dd><code>");
   gn_html_text(h, page->input->content_hash ? page->input->content_hash : "not hashed");
   gn_html_raw(h, "</code></dd></div>\n<div><dt>Form</dt><dd>");

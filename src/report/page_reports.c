@@ -8,7 +8,7 @@
 #include "base/numbers.h"
 
 static void head(gn_html *h, const girthline_report_input *inputs, size_t n) {
-  char *title = n > 1 ? gn_strprintf("%zu recordings: heart sounds", n) : gn_strprintf("%s: heart sounds", inputs[0].name ? inputs[0].name : "recording");
+  char *title = n > 1 ? gn_strprintf("%zu recordings: heart sounds", n) : gn_strprintf("%s: heart sounds", gn_page_heading(&inputs[0]));
   if (title) gn_page_head(h, title, "Heart sounds, measured");
   else h->failed = true;
   gn_free(title);

@@ -25,6 +25,11 @@ double gn_page_json(const char *key, double value, int *decimals) {
   return fabs(value) < 1e11 ? round(value * unit) / unit : value;
 }
 
+const char *gn_page_heading(const girthline_report_input *input) {
+  const char *slash = input->name ? strrchr(input->name, '/') : NULL;
+  return slash && slash[1] ? slash + 1 : input->name ? input->name : "recording";
+}
+
 void gn_page_reason(gn_page *page, const char *pointer) {
   char store[256];
   const char *reason = gn_reason_of(page->result, pointer, store, sizeof store);

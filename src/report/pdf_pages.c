@@ -112,7 +112,7 @@ static void picture(gn_sheet *sheet, const gn_pdf_recording *rec, gn_figure_kind
 }
 
 void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
-  gn_sheet_title(sheet, rec->input->name ? rec->input->name : "recording");
+  gn_sheet_title(sheet, gn_page_heading(rec->input));
   particulars(sheet, rec->result);
   gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
   answer(sheet, rec->result);

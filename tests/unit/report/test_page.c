@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -60,6 +61,25 @@ static void the_parts_stand_in_reading_order(void **state) {
     assert_non_null(at);
   }
   girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void a_recording_is_headed_by_its_file_s_own_name(void **state) {
+  (void)state;
+  static const char *const NAMES[][2] = {{"clinic/2026/bay-mare.wav", "bay-mare.wav"}, {"bay-mare.wav", "bay-mare.wav"}, {"clinic/", "clinic/"}, {NULL, "recording"}};
+  sample s = sample_new(sample_result_full());
+  for (size_t i = 0; i < sizeof NAMES / sizeof *NAMES; i++) {
+    char heading[64], title[64], file[64];
+    s.input.name = NAMES[i][0];
+    snprintf(heading, sizeof heading, "<h2>%s</h2>", NAMES[i][1]);
+    snprintf(title, sizeof title, "<title>%s: heart sounds</title>", NAMES[i][1]);
+    snprintf(file, sizeof file, "<dt>File</dt><dd>%s</dd>", NAMES[i][0] ? NAMES[i][0] : "recording");
+    char *page = page_of(&s, NULL);
+    assert_int_equal(count(page, heading), 1);
+    assert_int_equal(count(page, title), 1);
+    assert_int_equal(count(page, file), 1);
+    girthline_text_free(page);
+  }
   sample_free(&s);
 }
 
@@ -219,6 +239,7 @@ static void refused_memory_gives_no_page_and_leaks_none(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(the_parts_stand_in_reading_order),
+                                     cmocka_unit_test(a_recording_is_headed_by_its_file_s_own_name),
                                      cmocka_unit_test(the_page_carries_all_pictures_and_four_sounds),
                                      cmocka_unit_test(nothing_is_asked_of_the_network),
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
