@@ -55,6 +55,7 @@ void gn_quality_grade(girthline_quality *q, const girthline_quality_limits *m, c
       return;
     }
   q->grade = GIRTHLINE_GOOD;
-  snprintf(q->grade_reason, sizeof q->grade_reason, "%zu confident beats in %.0f s that are not spoilt, %.1f dB over the noise.", n_confident,
-           q->usable_s, q->heart_to_noise_db);
+  char level[40] = ""; // sounds given by hand have no ends, and none is measured between them
+  if (isfinite(q->heart_to_noise_db)) snprintf(level, sizeof level, ", %.1f dB over the noise", q->heart_to_noise_db);
+  snprintf(q->grade_reason, sizeof q->grade_reason, "%zu confident beats in %.0f s that are not spoilt%s.", n_confident, q->usable_s, level);
 }

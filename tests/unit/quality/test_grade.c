@@ -39,6 +39,17 @@ static void each_rule_decides_its_grade(void **state) {
   }
 }
 
+static void a_level_that_is_not_known_is_not_said(void **state) {
+  (void)state;
+  girthline_beat beats[N_BEATS];
+  fill(beats);
+  girthline_quality q = {.usable_s = 46, .heart_to_noise_db = NAN};
+  const girthline_limits limits = girthline_limits_default();
+  gn_quality_grade(&q, &limits.quality, beats, N_BEATS, 46);
+  assert_int_equal(q.grade, GIRTHLINE_GOOD);
+  assert_string_equal(q.grade_reason, "30 confident beats in 46 s that are not spoilt.");
+}
+
 static void doubtful_beats_lower_the_grade(void **state) {
   (void)state;
   girthline_beat beats[N_BEATS];
@@ -137,6 +148,7 @@ static void without_three_clean_beats_there_is_no_best_span(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_rule_decides_its_grade),
+      cmocka_unit_test(a_level_that_is_not_known_is_not_said),
       cmocka_unit_test(doubtful_beats_lower_the_grade),
       cmocka_unit_test(the_best_span_is_whole_beats_free_of_marks),
       cmocka_unit_test(the_best_span_is_at_the_settled_rate),
