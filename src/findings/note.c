@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "findings/parts.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -40,6 +41,8 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
   }
   field[n] = '\0';
 }
+
+double gn_findings_whole(double value) { return round(round(value * 10) / 10); }
 
 bool gn_findings_poor(const girthline_result *r) { return r->quality.grade == GIRTHLINE_POOR; }
 

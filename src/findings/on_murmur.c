@@ -24,9 +24,9 @@ static void describe(const girthline_result *r, const girthline_murmur_phase *p,
   if (p->musical == GIRTHLINE_YES) gn_say(n->text, "It sounds musical.");
   const char *side = girthline_side_name(r->settings.side), *area = girthline_area_name(r->settings.area);
   if (side && area) gn_say(n->text, "Recorded on the %s, %s area.", side, area);
-  if (!isnan(p->level_db)) gn_say(n->evidence, "Level %.0f dB against S1.", p->level_db);
+  if (!isnan(p->level_db)) gn_say(n->evidence, "Level %.0f dB against S1.", gn_findings_whole(p->level_db));
   if (!isnan(p->level_db_interval[0]) && !isnan(p->level_db_interval[1]))
-    gn_say(n->evidence, "Over the beats %.0f to %.0f dB (95 %%).", p->level_db_interval[0], p->level_db_interval[1]);
+    gn_say(n->evidence, "Over the beats %.0f to %.0f dB (95 %%).", gn_findings_whole(p->level_db_interval[0]), gn_findings_whole(p->level_db_interval[1]));
   if (!isnan(p->peak_hz)) gn_say(n->evidence, "Strongest near %.0f Hz.", p->peak_hz);
   if (!isnan(p->beats_fraction)) gn_say(n->evidence, "In %.0f %% of the clean beats.", 100 * p->beats_fraction);
 }
@@ -118,8 +118,8 @@ static int one(girthline_result *r, size_t i) {
 
 static void limits(const girthline_result *r, gn_note *n) {
   const double *l = r->murmur.detection_limit_db;
-  if (!isnan(l[0])) gn_say(n->evidence, "Softest that could have been heard in systole: %.0f dB against S1.", l[0]);
-  if (!isnan(l[1])) gn_say(n->evidence, "Softest that could have been heard in diastole: %.0f dB.", l[1]);
+  if (!isnan(l[0])) gn_say(n->evidence, "Softest that could have been heard in systole: %.0f dB against S1.", gn_findings_whole(l[0]));
+  if (!isnan(l[1])) gn_say(n->evidence, "Softest that could have been heard in diastole: %.0f dB.", gn_findings_whole(l[1]));
   gn_findings_key(n, "/murmur/present");
   gn_findings_key(n, "/murmur/detection_limit_db");
 }
@@ -127,7 +127,7 @@ static void limits(const girthline_result *r, gn_note *n) {
 static int none(girthline_result *r) {
   const double *l = r->murmur.detection_limit_db;
   gn_note n = gn_findings_note("murmur-none", GIRTHLINE_ROUTINE);
-  if (!isnan(l[0]) && !isnan(l[1])) gn_say(n.text, "No murmur was heard: none above %.0f dB in systole and %.0f dB in diastole.", l[0], l[1]);
+  if (!isnan(l[0]) && !isnan(l[1])) gn_say(n.text, "No murmur was heard: none above %.0f dB in systole and %.0f dB in diastole.", gn_findings_whole(l[0]), gn_findings_whole(l[1]));
   else gn_say(n.text, "No murmur was heard.");
   limits(r, &n);
   gn_say(n.advice, "A murmur is often heard in one place only: listen at every valve area on both sides.");

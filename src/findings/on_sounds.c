@@ -75,7 +75,7 @@ static int one(girthline_result *r, const girthline_extra *x) {
   }
   gn_say(n.evidence, "In %.0f %% of the usable beats.", 100 * x->beats_fraction);
   if (!isnan(x->delay_s)) gn_say(n.evidence, "Median %.0f ms %s.", 1000 * x->delay_s, where(x->kind));
-  if (!isnan(x->level_db)) gn_say(n.evidence, "Level %.0f dB against S1.", x->level_db);
+  if (!isnan(x->level_db)) gn_say(n.evidence, "Level %.0f dB against S1.", gn_findings_whole(x->level_db));
   if (gn_findings_poor(r)) gn_findings_soften(r, &n, x->kind == GIRTHLINE_CLICK ? "A click seems to be there" : "A further sound seems to be there");
   gn_findings_key(&n, "/extra_sounds");
   return gn_findings_add(r, &n);

@@ -32,6 +32,18 @@ static void the_flow_pattern_fits_where_every_point_holds(void **state) {
   girthline_result_free(r);
 }
 
+// A page shows the same numbers beside these words, out of the JSON report's tenths.
+static void levels_are_rounded_as_the_page_does(void **state) {
+  (void)state;
+  girthline_result *r = healthy_horse();
+  r->murmur.present = GIRTHLINE_NO;
+  r->murmur.detection_limit_db[0] = -22.5;
+  r->murmur.detection_limit_db[1] = -26.46;
+  assert_int_equal(gn_findings_run(r), GIRTHLINE_OK);
+  assert_non_null(strstr(finding_of(r, "murmur-none")->text, "−23 dB in systole and −27 dB in diastole"));
+  girthline_result_free(r);
+}
+
 static void one_point_missing_and_it_does_not_fit(void **state) {
   (void)state;
   for (int k = 0; k < 14; k++) {
@@ -190,6 +202,7 @@ static void both_phases_have_a_finding_each(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_flow_pattern_fits_where_every_point_holds),
+      cmocka_unit_test(levels_are_rounded_as_the_page_does),
       cmocka_unit_test(one_point_missing_and_it_does_not_fit),
       cmocka_unit_test(other_animals_are_not_held_against_the_horses_pattern),
       cmocka_unit_test(a_left_sided_systolic_murmur_that_does_not_fit_asks_for_echocardiography),
