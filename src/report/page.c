@@ -10,8 +10,8 @@
 
 #include "base/error.h"
 #include "page_assets.h"
+#include "report/text_parts.h"
 
-#define MEAN_DIFFERS 0.05    ///< the mean rate is shown beside the rate where they differ by more
 #define LONGEST_WHOLE_S 61.0 ///< a longer recording is not carried whole
 #define PAGE_BYTES 2000000 ///< of a recording's part, about; the memory is not touched before it is written
 #define LONG_S 600.0         ///< a longer time is given in minutes as well
@@ -104,12 +104,16 @@ static void rate_line(gn_page *page) {
     gn_page_number(page, (gn_page_value){"/rate/settled_from_s", r->settled_from_s, 0, "s"});
     gn_html_raw(h, " on. ");
   }
-  if (isfinite(r->mean_bpm) && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > MEAN_DIFFERS * r->bpm) {
+  if (isfinite(r->mean_bpm) && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > page->result->limits.findings.mean_differs_share * r->bpm) {
     gn_html_raw(h, "The mean over all beats is ");
     gn_page_number(page, (gn_page_value){"/rate/mean_bpm", r->mean_bpm, 0, ""});
     gn_html_raw(h, ": it differs because beats are missing or come early. ");
   }
   gn_html_raw(h, "</span>");
+}
+
+static void put_doubt(gn_html *h, const char *why) {
+  if (why) gn_html_format(h, " Uncertain: %s.", why);
 }
 
 static void rhythm_line(gn_page *page) {
@@ -121,8 +125,7 @@ static void rhythm_line(gn_page *page) {
   }
   gn_html_format(h, "<span class=\"said\">%s</span> <span class=\"why\">", gn_page_pattern(y->pattern));
   gn_html_text(h, y->explanation);
-  if (page->result->quality.grade == GIRTHLINE_POOR) gn_html_raw(h, " Uncertain: the recording is poor.");
-  else if (y->confidence < 0.7) gn_html_raw(h, " Uncertain: too little speaks for it."); // as in the findings
+  put_doubt(h, gn_text_rhythm_doubt(page->result));
   gn_html_raw(h, "</span>");
 }
 
@@ -136,12 +139,14 @@ static void murmur_found(gn_page *page) {
   if (m->n_phases) {
     const girthline_murmur_phase *p = &m->phases[0];
     const char *loudness = gn_page_loudness(p->loudness);
-    gn_html_format(h, "%c%s, %s, in ", *loudness >= 'a' && *loudness <= 'z' ? *loudness - 'a' + 'A' : *loudness, loudness + 1, gn_page_shape(p->shape));
+    if (m->n_phases > 1) gn_html_format(h, "The first: %s, %s, in ", loudness, gn_page_shape(p->shape));
+    else gn_html_format(h, "%c%s, %s, in ", *loudness >= 'a' && *loudness <= 'z' ? *loudness - 'a' + 'A' : *loudness, loudness + 1, gn_page_shape(p->shape));
     gn_page_percent(page, "/murmur/phases/0/beats_fraction", p->beats_fraction);
     gn_html_raw(h, " of the clean beats. ");
     if (p->ends_before_s2 == GIRTHLINE_YES) gn_html_raw(h, "It ends before S2. ");
     if (p->ends_before_s2 == GIRTHLINE_NO) gn_html_raw(h, "It reaches S2. ");
   }
+  put_doubt(h, gn_text_murmur_doubt(page->result));
   gn_html_raw(h, "</span>");
 }
 

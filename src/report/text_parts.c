@@ -27,9 +27,24 @@ static void put_unknown(gn_buffer *b, const girthline_result *r, const char *poi
   gn_buffer_printf(b, "not determined: %s", gn_reason_of(r, pointer, store, sizeof store));
 }
 
-// A median hides dropped beats; beside a mean this far from it, it does not.
-#define MEAN_DIFFERS 0.05
-#define CONFIDENT 0.7 // as in the findings: under it a pattern is not called
+
+static const char *doubt(const girthline_result *r, double confidence, double least) {
+  if (r->quality.grade == GIRTHLINE_UNUSABLE) return "the recording cannot be used";
+  if (r->quality.grade == GIRTHLINE_POOR) return "the recording is poor";
+  return confidence < least ? "too little speaks for it" : NULL;
+}
+
+const char *gn_text_rhythm_doubt(const girthline_result *r) { return doubt(r, r->rhythm.confidence, r->limits.findings.pattern_confidence); }
+
+const char *gn_text_murmur_doubt(const girthline_result *r) {
+  double surest = (double)NAN; // fmax passes over a NaN
+  for (size_t i = 0; i < r->murmur.n_phases; i++) surest = fmax(surest, r->murmur.phases[i].confidence);
+  return doubt(r, surest, r->limits.findings.murmur_confidence);
+}
+
+static void put_doubt(gn_buffer *b, const char *why) {
+  if (why) gn_buffer_printf(b, "; uncertain, %s", why);
+}
 
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {
   static const char *const STANDINGS[] = {", below", ", within", ", above"};
@@ -39,7 +54,7 @@ void gn_text_rate(gn_buffer *b, const girthline_result *r) {
     return;
   }
   put(b, "", rate->bpm, 0, " a minute");
-  if (isfinite(rate->mean_bpm) && fabs(rate->mean_bpm - rate->bpm) > MEAN_DIFFERS * rate->bpm) {
+  if (isfinite(rate->mean_bpm) && fabs(rate->mean_bpm - rate->bpm) > r->limits.findings.mean_differs_share * rate->bpm) {
     put(b, " by the median interval, ", rate->mean_bpm, 0, " by the mean");
   }
   if (isfinite(rate->settled_bpm) && isfinite(rate->settled_from_s) && rate->settled_from_s > 0) {
@@ -65,8 +80,7 @@ void gn_text_rhythm(gn_buffer *b, const girthline_result *r) {
   if (y->n_pauses) gn_buffer_printf(b, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
   if (y->n_pauses && isfinite(y->longest_interval_s)) put(b, ", longest interval ", y->longest_interval_s, 2, " s");
   if (y->n_early) gn_buffer_printf(b, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
-  if (r->quality.grade == GIRTHLINE_POOR) gn_buffer_puts(b, "; uncertain, the recording is poor");
-  else if (y->confidence < CONFIDENT) gn_buffer_puts(b, "; uncertain, too little speaks for it");
+  put_doubt(b, gn_text_rhythm_doubt(r));
 }
 
 static const char *phase_words(girthline_phase phase) {
@@ -77,10 +91,13 @@ static const char *loudness_words(girthline_loudness loudness) {
   return loudness == GIRTHLINE_SOFTER ? "softer than" : loudness == GIRTHLINE_LOUDER ? "louder than" : "as loud as";
 }
 
+// A whole number of dB is that of the JSON report's tenth, as on the page and in the findings.
+static double tenth(double db) { return round(db * 10) / 10; }
+
 static void put_limits(gn_buffer *b, const double limit_db[2]) {
   if (!isfinite(limit_db[0]) || !isfinite(limit_db[1])) return;
-  put(b, "; one softer than ", limit_db[0], 0, " dB in systole or ");
-  put(b, "", limit_db[1], 0, " dB in diastole, against the first sound, would have gone unnoticed");
+  put(b, "; one softer than ", tenth(limit_db[0]), 0, " dB in systole or ");
+  put(b, "", tenth(limit_db[1]), 0, " dB in diastole, against the first sound, would have gone unnoticed");
 }
 
 void gn_text_murmur(gn_buffer *b, const girthline_result *r) {
@@ -94,6 +111,7 @@ void gn_text_murmur(gn_buffer *b, const girthline_result *r) {
     gn_buffer_puts(b, "a murmur");
     for (size_t i = 0; i < m->n_phases; i++)
       gn_buffer_printf(b, "%s %s, %s the first sound", i ? ", and one" : "", phase_words(m->phases[i].phase), loudness_words(m->phases[i].loudness));
+    put_doubt(b, gn_text_murmur_doubt(r));
   }
 }
 
@@ -123,7 +141,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", q->usable_s, 1, " s of ");
   put(b, "", r->recording.duration_s, 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(q->heart_to_noise_db), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
+  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(tenth(q->heart_to_noise_db)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", q->hum_hz, 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", q->breaths_per_min, 0, " a minute");
   gn_buffer_puts(b, ".");
@@ -149,11 +167,11 @@ void gn_text_problems(gn_buffer *b, const girthline_quality *q) {
   if (any) gn_buffer_puts(b, ".");
 }
 
-// No confidence is ever a whole: what rounds to 100 % is "over 99 %".
+// No confidence is ever a whole: over 99 % it is "over 99 %", and none is rounded up.
 static void put_share(gn_buffer *b, const char *before, double share, const char *after) {
   gn_buffer_puts(b, before);
   if (share > 0.99) gn_buffer_puts(b, "over ");
-  gn_buffer_fixed(b, share > 0.99 ? 99 : 100 * share, 0);
+  gn_buffer_fixed(b, share > 0.99 ? 99 : floor(100 * share), 0);
   gn_buffer_printf(b, " %%%s", after);
 }
 
@@ -183,7 +201,7 @@ void gn_text_extra(gn_buffer *b, const girthline_extra *e) {
   gn_buffer_puts(b, WORDS[e->kind]);
   if (isfinite(e->beats_fraction)) put(b, " in ", 100 * e->beats_fraction, 0, " % of beats");
   if (isfinite(e->delay_s)) put(b, ", ", e->delay_s, 2, DELAYS[e->kind]);
-  if (isfinite(e->level_db)) put(b, ", ", e->level_db, 0, " dB against the first sound");
+  if (isfinite(e->level_db)) put(b, ", ", tenth(e->level_db), 0, " dB against the first sound");
   gn_buffer_puts(b, ".");
 }
 

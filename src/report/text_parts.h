@@ -15,6 +15,9 @@
 void gn_text_rate(gn_buffer *out, const girthline_result *result);
 void gn_text_rhythm(gn_buffer *out, const girthline_result *result);
 void gn_text_murmur(gn_buffer *out, const girthline_result *result);
+/// Why the answer on rhythm, or on the murmurs heard, is uncertain ("the recording is poor"), as the findings have it; NULL: it is not.
+const char *gn_text_rhythm_doubt(const girthline_result *result);
+const char *gn_text_murmur_doubt(const girthline_result *result);
 void gn_text_quality(gn_buffer *out, const girthline_result *result);
 void gn_text_problems(gn_buffer *out, const girthline_quality *quality); ///< nothing where none
 void gn_text_beats(gn_buffer *out, const girthline_result *result);

@@ -95,6 +95,20 @@ static void the_page_carries_all_pictures_and_four_sounds(void **state) {
   sample_free(&s);
 }
 
+static void a_murmur_that_the_findings_do_not_carry_is_uncertain(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  s.result->limits.findings.murmur_confidence = 0;
+  char *page = page_of(&s, NULL);
+  assert_null(strstr(page, "Uncertain: "));
+  girthline_text_free(page);
+  s.result->limits.findings.murmur_confidence = 1;
+  page = page_of(&s, NULL);
+  assert_non_null(strstr(page, "Uncertain: too little speaks for it."));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
 static void nothing_is_asked_of_the_network(void **state) {
   (void)state;
   sample s = sample_new(sample_result_full());
@@ -241,6 +255,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(the_parts_stand_in_reading_order),
                                      cmocka_unit_test(a_recording_is_headed_by_its_file_s_own_name),
                                      cmocka_unit_test(the_page_carries_all_pictures_and_four_sounds),
+                                     cmocka_unit_test(a_murmur_that_the_findings_do_not_carry_is_uncertain),
                                      cmocka_unit_test(nothing_is_asked_of_the_network),
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
                                      cmocka_unit_test(what_is_not_determined_says_why),

@@ -51,6 +51,33 @@ static void lines_keep_within_the_width(void **state) {
   girthline_result_free(r);
 }
 
+static void an_answer_that_the_findings_do_not_carry_is_said_to_be_uncertain(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  char *text = written(r, "a.wav", 400, false);
+  assert_says(text, "a murmur in systole, softer than the first sound\n");
+  girthline_text_free(text);
+  r->limits.findings.murmur_confidence = 0.95; // the made murmur's is 0.9
+  text = written(r, "a.wav", 400, false);
+  assert_says(text, "softer than the first sound; uncertain, too little speaks for it");
+  girthline_text_free(text);
+  r->quality.grade = GIRTHLINE_UNUSABLE;
+  text = written(r, "a.wav", 400, false);
+  assert_says(text, "softer than the first sound; uncertain, the recording cannot be used");
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void shares_are_not_rounded_up(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  for (size_t i = 0; i < r->n_beats; i++) r->beats[i].name_confidence = 0.866f;
+  char *text = written(r, "a.wav", 400, false);
+  assert_says(text, "told apart with 86 % confidence");
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
 static void the_answer_stands_before_everything_else(void **state) {
   (void)state;
   girthline_result *r = made_result(40);
@@ -147,6 +174,8 @@ static void refused_memory_gives_no_summary(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(lines_keep_within_the_width),
+      cmocka_unit_test(an_answer_that_the_findings_do_not_carry_is_said_to_be_uncertain),
+      cmocka_unit_test(shares_are_not_rounded_up),
       cmocka_unit_test(the_answer_stands_before_everything_else),
       cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
       cmocka_unit_test(an_assumed_species_and_given_beats_are_said),
