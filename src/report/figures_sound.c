@@ -8,6 +8,7 @@
 #include "base/memory.h"
 
 #define LINE_ROOM 45.0        // of width a beat; with less its onset lines are short
+#define MARK_S 0.02           // of a sound whose end is not known
 #define LEAST_HATCH 4.0       // pixels
 #define MOST_NAMED_PROBLEMS 20
 
@@ -230,21 +231,42 @@ static void draw_extras(gn_plot *plot, const girthline_result *result, name_row 
     const girthline_extra *extra = &result->extras[i];
     if ((unsigned)extra->kind > GIRTHLINE_CLICK) continue;
     row.free_from = 0;
-    for (size_t k = 0; k < extra->n_onsets; k++) draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + 0.02}, &row, NAMES[extra->kind]);
+    for (size_t k = 0; k < extra->n_onsets; k++) draw_named(plot, (girthline_span){extra->onsets_s[k], extra->onsets_s[k] + MARK_S}, &row, NAMES[extra->kind]);
   }
+}
+
+// An atrial sound alone in a pause belongs to no beat, and so not to the extra sounds.
+static void draw_atrial(gn_plot *plot, const girthline_rhythm *y, name_row row) {
+  gn_plot_colour(plot, GN_NOTE);
+  for (size_t i = 0; i < y->n_pauses; i++)
+    for (size_t k = 0; k < y->pauses[i].n_atrial && k < GIRTHLINE_MAX_ATRIAL; k++)
+      draw_named(plot, (girthline_span){y->pauses[i].atrial_onset_s[k], y->pauses[i].atrial_onset_s[k] + MARK_S}, &row, "S4");
+}
+
+static bool has_atrial(const gn_plot *plot, const girthline_rhythm *y) {
+  for (size_t i = 0; i < y->n_pauses; i++)
+    if (y->pauses[i].n_atrial && y->pauses[i].span.start_s < plot->x1 && y->pauses[i].span.end_s > plot->x0) return true;
+  return false;
+}
+
+static size_t beats_inside(const gn_plot *plot, const girthline_result *result) {
+  size_t n = 0;
+  for (size_t i = 0; i < result->n_beats; i++) n += is_inside(plot, result->beats[i].s1_onset_s);
+  return n;
 }
 
 void gn_draw_detail(gn_plot *plot, const gn_figure_source *source) { gn_draw_part(plot, source, source->result->quality.best_span); }
 
 void gn_draw_part(gn_plot *plot, const gn_figure_source *source, girthline_span part) {
   const girthline_result *result = source->result;
-  const bool extra_row = result->n_extras > 0;
   plot->x = 40;
-  plot->y = 48 + (extra_row ? 16 : 0) + (plot->narrow ? 16 : 0);
   plot->w = plot->width - plot->x - 6;
-  plot->h = 206 - plot->y;
   plot->x0 = part.start_s;
   plot->x1 = part.end_s;
+  const bool lines = plot->w > LINE_ROOM * (double)beats_inside(plot, result), two_rows = plot->narrow || !lines;
+  const bool extra_row = result->n_extras > 0 || has_atrial(plot, &result->rhythm);
+  plot->y = 48 + (extra_row ? 16 : 0) + (two_rows ? 16 : 0);
+  plot->h = 206 - plot->y;
   draw_amplitude(plot, source, false);
   gn_plot_colour(plot, GN_INK);
   for (size_t i = 0; i < result->quality.n_problems; i++) {
@@ -252,10 +274,7 @@ void gn_draw_part(gn_plot *plot, const gn_figure_source *source, girthline_span 
     gn_plot_hatch(plot, fmax(gn_plot_x(plot, spoilt.start_s), plot->x), fmin(gn_plot_x(plot, spoilt.end_s), plot->x + plot->w), plot->y, plot->y + plot->h);
   }
   gn_plot_axis_time(plot);
-  size_t n_inside = 0;
-  for (size_t i = 0; i < result->n_beats; i++) n_inside += is_inside(plot, result->beats[i].s1_onset_s);
-  const bool lines = plot->w > LINE_ROOM * (double)n_inside;
-  name_row first = {plot->y - (plot->narrow ? 36 : 20), 0, lines}, second = {plot->y - 20, 0, lines};
+  name_row first = {plot->y - (two_rows ? 36 : 20), 0, lines}, second = {plot->y - 20, 0, lines};
   for (size_t i = 0; i < result->n_beats; i++) {
     const girthline_beat *b = &result->beats[i];
     gn_plot_colour(plot, GN_FIRST);
@@ -263,5 +282,7 @@ void gn_draw_part(gn_plot *plot, const gn_figure_source *source, girthline_span 
     gn_plot_colour(plot, GN_SECOND);
     draw_named(plot, (girthline_span){b->s2_onset_s, b->s2_onset_s + (double)b->s2_offset_s}, &second, "S2");
   }
-  if (extra_row) draw_extras(plot, result, (name_row){plot->y - (plot->narrow ? 52 : 36), 0, lines});
+  const name_row above = {plot->y - (two_rows ? 52 : 36), 0, lines};
+  draw_extras(plot, result, above);
+  draw_atrial(plot, &result->rhythm, above);
 }

@@ -78,6 +78,11 @@ static void caption_intervals(gn_page *page) {
   if (y->n_pauses) gn_html_format(h, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
   if (y->n_early) gn_html_format(h, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
   gn_html_raw(h, y->n_pauses || y->n_early ? "." : "; no pause, no early beat.");
+  for (size_t i = 0; i < y->n_pauses; i++) {
+    if (!y->pauses[i].n_atrial) continue;
+    gn_html_raw(h, " S4: a soft sound like one, alone in a pause.");
+    return;
+  }
 }
 
 static void caption_next(gn_page *page) {

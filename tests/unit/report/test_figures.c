@@ -3,6 +3,7 @@
 #include "support.h"
 
 #include <cairo.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
@@ -119,6 +120,61 @@ static void a_picture_stays_within_its_height(void **state) {
   girthline_result_free(r);
 }
 
+static double height_of(const char *svg, const char *name) {
+  char end[20];
+  snprintf(end, sizeof end, ">%s</text>", name);
+  const char *at = strstr(svg, end);
+  assert_non_null(at);
+  while (memcmp(at, " y=\"", 4)) at--;
+  return atof(at + 4);
+}
+
+// A cat at 220 a minute.
+static void a_fast_hearts_names_and_numbers_have_room(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  const double step_s = 60.0 / 220, start_s = r->quality.best_span.start_s;
+  for (size_t i = 0; i < r->n_beats; i++) {
+    r->beats[i].s1_onset_s = start_s + step_s * (double)i;
+    r->beats[i].s2_onset_s = r->beats[i].s1_onset_s + step_s / 2;
+  }
+  for (size_t i = 0; i < r->rhythm.n_intervals; i++)
+    r->rhythm.intervals[i].span = (girthline_span){start_s + step_s * (double)i, start_s + step_s * (double)(i + 1) + (i % 2 ? 0.004 : 0)};
+  r->quality.best_span.end_s = start_s + step_s * (double)r->n_beats;
+  gn_html svg = svg_of(GN_FIGURE_DETAIL, r, "x", NULL);
+  assert_true(height_of(svg.text, "S2") - height_of(svg.text, "S1") >= 12);
+  gn_html_clear(&svg);
+  cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+  cairo_t *cr = cairo_create(surface);
+  const gn_figure_source source = {r, NULL, NULL};
+  double x, y, width, height;
+  assert_int_equal(gn_figure_draw(GN_FIGURE_NEXT, &source, cr, 264, NULL, NULL), GIRTHLINE_OK);
+  cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
+  assert_true(x >= 0);
+  cairo_destroy(cr);
+  cairo_surface_destroy(surface);
+  girthline_result_free(r);
+}
+
+static void a_sound_alone_in_a_pause_is_named_in_its_picture(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  const size_t n_extras = r->n_extras;
+  r->n_extras = 0;
+  r->rhythm.n_pauses = 0;
+  gn_html svg = svg_of(GN_FIGURE_DETAIL, r, "x", NULL);
+  assert_null(strstr(svg.text, ">S4</text>"));
+  gn_html_clear(&svg);
+  const double at_s = r->quality.best_span.start_s;
+  r->rhythm.n_pauses = 1;
+  r->rhythm.pauses[0] = (girthline_pause){{at_s, at_s + 2}, 2, {at_s + 1}, 1};
+  svg = svg_of(GN_FIGURE_DETAIL, r, "x", NULL);
+  assert_non_null(strstr(svg.text, ">S4</text>"));
+  gn_html_clear(&svg);
+  r->n_extras = n_extras; // freed with their onsets
+  girthline_result_free(r);
+}
+
 static void a_day_of_beats_makes_no_larger_a_picture(void **state) {
   (void)state;
   girthline_result *r = sample_result_full();
@@ -228,7 +284,9 @@ int main(void) {
       cmocka_unit_test(the_time_axis_covers_the_recording_or_the_stretch),
                                      cmocka_unit_test(a_result_without_data_has_no_pictures),
                                      cmocka_unit_test(a_picture_stays_within_its_height),
-                                     cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),
+                                     cmocka_unit_test(a_fast_hearts_names_and_numbers_have_room),
+      cmocka_unit_test(a_sound_alone_in_a_pause_is_named_in_its_picture),
+      cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),
                                      cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for), cmocka_unit_test(shared_axes_hold_every_recording_and_leave_one_alone_as_it_is),
       cmocka_unit_test(a_picture_as_a_file_says_who_wrote_it_and_is_the_same_twice)};
   return cmocka_run_group_tests(tests, NULL, NULL);
