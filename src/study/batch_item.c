@@ -65,6 +65,13 @@ static void set_reason(gn_batch_row *row, const char *text) {
   row->reason[n] = 0;
 }
 
+// A message without the path it begins with: the row has the name, and where the set lies today is no part of its table.
+static const char *without_path(const gn_batch_item *item, const char *text) {
+  const size_t n = strlen(item->path);
+  if (strncmp(text, item->path, n) || (text[n] != ':' && text[n] != ' ')) return text;
+  return text + n + strspn(text + n, ": ");
+}
+
 static girthline_status look(const char *path, struct stat *st, girthline_error *error) {
   if (stat(path, st)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, strerror(errno));
   if (S_ISREG(st->st_mode)) return GIRTHLINE_OK;
@@ -112,7 +119,7 @@ static void analyse(gn_batch_job *job, size_t i, gn_batch_row *row, girthline_re
     row->content_hash[0] = 0;
     set_reason(row, "the file changed while it was read: start the command again when it is complete");
   } else if (row->status) {
-    set_reason(row, error.text[0] ? error.text : girthline_status_text(row->status));
+    set_reason(row, error.text[0] ? without_path(job->mine[i], error.text) : girthline_status_text(row->status));
   }
 }
 
@@ -194,7 +201,7 @@ static girthline_status finish(gn_batch_job *job, size_t i, gn_batch_row *row, g
   if (status == GIRTHLINE_CANNOT_WRITE) return status;
   if (status) { // the recording went away before its sound was read for the page, or it is too much for this machine
     row->status = status;
-    set_reason(row, error->text);
+    set_reason(row, without_path(item, error->text));
     *error = (girthline_error){0};
     row->page[0] = 0;
     result = NULL;

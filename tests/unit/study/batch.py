@@ -172,6 +172,13 @@ def shards_join_to_what_one_run_writes():
     assert 'other settings' in run('--merge', 'shards', code=5)
 
 
+def where_the_set_lies_is_no_part_of_its_table():
+    run('set', '--out', 'here', '--quiet')
+    run(os.path.abspath('set'), '--out', 'there', '--quiet')
+    assert tables('here') == tables('there')
+    assert 'failed' in {r['status'] for r in rows('here')}
+
+
 def names_are_read_back_exactly():
     names = [b'=1+1.wav', b'+1.wav', b'@sum.wav', b'-dash.wav', b"'quoted'.wav", b"'%41.wav", b'a,b "c".wav', b'line\nfeed.wav', b'tab\tx.wav', b'\t=x.wav', b'\r=x.wav',
              b' =blank.wav', b'not\xffutf8.wav', 'Fohlen-größe.wav'.encode(), b'x;=1.wav', b'<b>&.wav', b'%41.wav']
@@ -393,7 +400,7 @@ def a_file_that_grows_meanwhile_is_a_row():
 
 
 TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
-         shards_join_to_what_one_run_writes, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row,
+         shards_join_to_what_one_run_writes, where_the_set_lies_is_no_part_of_its_table, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row,
          a_folder_that_may_not_be_read_is_a_row_but_where_it_was_asked_for, the_tables_open_in_r,
          another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
