@@ -126,7 +126,8 @@ static void put_row(gn_wrap *w, const gn_change *x) {
   if (whole && w->width >= TABLE_LEAST) put_cells(w, (const char *const *)cells);
   else if (whole) put_sentence(w, cells);
   for (int i = 0; i < N_COLUMNS; i++) gn_free(cells[i]);
-  if (x->verdict != GN_WITHIN_REPEATABILITY) gn_wrap_paragraph(w, GN_PLAIN, "", 6, 6, x->reason);
+  const bool plain = x->verdict == GN_WITHIN_REPEATABILITY && !(fabs(x->change) > x->repeatability); // what the numbers beside it show
+  if (!plain) gn_wrap_paragraph(w, GN_PLAIN, "", 6, 6, x->reason);
 }
 
 static void put_headings(gn_wrap *w) {

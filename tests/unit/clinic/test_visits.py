@@ -441,11 +441,13 @@ class Visits(unittest.TestCase):
     def test_the_page_shows_the_course_and_says_what_the_verdicts_rest_on(self):
         self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
         self.do("add", self.put("b.json", exam(report(bpm=40), date="2026-03-02")))
-        self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json", "--text", "c.txt")
+        self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json")
         page = self.bytes_of("c.html").decode()
         for words in ("Over all visits", "Murmur in systole, left mitral", "larger and not known", "licensed veterinarian decides", "within repeatability", 'class="told">gone'):
             self.assertIn(words, page)
         self.do("compare", "Marlow", "--html", "a.json", code=4)  # no file of this program
+        self.do("add", self.put("d.json", exam(report(phases=[phase(phase()["level_db"] + 5.9)]), date="2026-06-02")))
+        self.assertIn("under 6 dB, which is never called", " ".join(self.do("compare", "Marlow", "1", "3", "--text", "-")[0].split()))
 
     def test_the_answer_says_whether_nothing_differs_or_nothing_could_be_compared(self):
         self.do("add", self.put("a.json", exam(report())))
