@@ -111,7 +111,7 @@ static void write_rate(gn_writer *w, const gn_examined *x) {
   gn_writer_text(w, "standing", gn_name_standing(r->standing));
   write_pooled_from(w, x);
   gn_writer_text(w, "pooled", "bpm: 60 over the median of all used intervals of the resting recordings; mean_bpm: 60 over their mean; settled_bpm: the median of the "
-                              "recordings' settled rates; min_bpm and max_bpm: over the recordings'");
+                              "recordings' settled rates; min_bpm and max_bpm: the lowest and highest of theirs");
   gn_writer_close(w);
 }
 

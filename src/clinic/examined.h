@@ -23,7 +23,8 @@ typedef struct gn_pooled_rate {
   double bpm;         ///< 60 over the median of all their used intervals
   double mean_bpm;    ///< 60 over the mean of the same
   double settled_bpm; ///< median of the recordings' settled rates
-  double min_bpm, max_bpm;
+  double recordings_bpm[2]; ///< lowest and highest of the same
+  double min_bpm, max_bpm;  ///< lowest and highest of the recordings' own, over 15 s windows
   double usual_range_bpm[2];
   girthline_standing standing; ///< of settled_bpm
 } gn_pooled_rate;

@@ -59,8 +59,10 @@ static void range_of_rates(gn_examined *x) {
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (!x->pooled[i]) continue;
     const girthline_rate *r = &x->recordings[i].result->rate;
-    settled[n++] = isfinite(r->settled_bpm) ? r->settled_bpm : r->bpm;
-    x->rate.min_bpm = fmin(x->rate.min_bpm, isfinite(r->min_bpm) ? r->min_bpm : r->bpm); // fmin passes over a NaN
+    settled[n] = isfinite(r->settled_bpm) ? r->settled_bpm : r->bpm;
+    x->rate.recordings_bpm[0] = fmin(x->rate.recordings_bpm[0], settled[n]); // fmin passes over a NaN
+    x->rate.recordings_bpm[1] = fmax(x->rate.recordings_bpm[1], settled[n++]);
+    x->rate.min_bpm = fmin(x->rate.min_bpm, isfinite(r->min_bpm) ? r->min_bpm : r->bpm);
     x->rate.max_bpm = fmax(x->rate.max_bpm, isfinite(r->max_bpm) ? r->max_bpm : r->bpm);
   }
   x->rate.settled_bpm = n ? gn_median(settled, n) : (double)NAN;
@@ -135,7 +137,7 @@ static void measures(gn_examined *x, sums *s) {
 
 int gn_exam_pool(gn_examined *x) {
   const double unknown = (double)NAN;
-  x->rate = (gn_pooled_rate){unknown, unknown, unknown, unknown, unknown, {unknown, unknown}, GIRTHLINE_STANDING_UNKNOWN};
+  x->rate = (gn_pooled_rate){unknown, unknown, unknown, {unknown, unknown}, unknown, unknown, {unknown, unknown}, GIRTHLINE_STANDING_UNKNOWN};
   x->rhythm = (gn_pooled_rhythm){.confidence = unknown, .mean_interval_s = unknown, .sdnn_ms = unknown, .rmssd_ms = unknown, .interval_cv_percent = unknown,
                                  .longest_interval_s = unknown};
   choose(x);

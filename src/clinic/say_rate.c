@@ -48,7 +48,7 @@ static int rate(gn_examined *x) {
   size_t at = 0;
   const girthline_finding *own = known ? own_finding(x, f.kind, &at) : NULL;
   if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", r->settled_bpm);
-  else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->min_bpm, r->max_bpm);
+  else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->recordings_bpm[0], r->recordings_bpm[1]);
   if (known) gn_exam_say(f.text, "That is %s the usual %.0f to %.0f.", WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
   say_mean(x, &f);

@@ -98,6 +98,17 @@ static void rates_are_pooled_over_all_resting_intervals(void **state) {
   done(&m);
 }
 
+// Beside the picture of each place stands its rate; the range over them has to hold it.
+static void the_range_over_the_recordings_holds_the_rate_of_each(void **state) {
+  (void)state;
+  made m = make(HORSE PULMONIC AORTIC);
+  for (size_t i = 0; i < 2; i++) result(&m, i)->rate = (girthline_rate){.bpm = 38 + 2 * (double)i, .settled_bpm = 38 + 2 * (double)i, .min_bpm = 39, .max_bpm = 39};
+  together(&m);
+  assert_non_null(strstr(finding(&m, "rate-within")->text, "(2 recordings, 38 to 40)"));
+  assert_near(m.x->rate.max_bpm, 39, 0); // over 15 s windows, in the JSON report
+  done(&m);
+}
+
 static void the_pattern_that_asks_for_most_is_given_and_the_difference_said(void **state) {
   (void)state;
   made m = make(HORSE PULMONIC AORTIC);
@@ -410,6 +421,7 @@ static void a_file_becomes_json_as_long_as_one_recording_could_be_analysed(void 
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(the_range_over_the_recordings_holds_the_rate_of_each),
       cmocka_unit_test(rates_are_pooled_over_all_resting_intervals),
       cmocka_unit_test(the_pattern_that_asks_for_most_is_given_and_the_difference_said),
       cmocka_unit_test(an_unusable_recording_is_not_pooled_and_its_area_not_taken_as_recorded),
