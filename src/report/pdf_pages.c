@@ -138,6 +138,9 @@ static void beside(gn_sheet *sheet, const gn_pdf_recording *rec, const gn_figure
 }
 
 static void pictures_of_beats(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  bool any = false;
+  for (int kind = GN_FIGURE_CYCLE; kind <= GN_FIGURE_RATE; kind++) any = any || gn_figure_has((gn_figure_kind)kind, &rec->source);
+  if (!any) return;
   gn_sheet_heading(sheet, "The beats");
   beside(sheet, rec, (const gn_figure_kind[]){GN_FIGURE_CYCLE, GN_FIGURE_NEXT}, 0.68);
   if (gn_figure_has(GN_FIGURE_CYCLE, &rec->source))
