@@ -121,10 +121,16 @@ girthline_status gn_score_reports_read(gn_score_reports *reports, const char *pa
   if (!file) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", path, why);
   if (is_stdin) path = "standard input";
   girthline_status status = GIRTHLINE_OK;
+  bool any = false;
   int c;
   while (!status && (c = getc(file)) != EOF) {
     if (c == '\n' || c == ' ' || c == '\r' || c == '\t') continue;
     ungetc(c, file);
+    if (!any && c != '{') { // a table, a recording
+      status = gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is no JSON report: name reports.ndjson of a batch, or a report's .json", path);
+      break;
+    }
+    any = true;
     json_error_t fault;
     gn_json_begin();
     json_t *json = json_loadf(file, JSON_DISABLE_EOF_CHECK, &fault);
