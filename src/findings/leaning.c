@@ -33,7 +33,8 @@ static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p
   bool all = true;
   const bool adult = s->age_days < 0 || s->age_days >= r->limits.findings.adult_days; // a horse that is not adult is called a foal
   reason(v, s->species == GIRTHLINE_HORSE && !s->species_assumed && adult, &all, "It is not stated to be an adult horse.");
-  reason(v, left_base(s), &all, "The left heart base (pulmonic or aortic area) was not stated as the place.");
+  const bool placed = s->side != GIRTHLINE_SIDE_UNKNOWN && s->area != GIRTHLINE_AREA_UNKNOWN;
+  reason(v, left_base(s), &all, placed ? "The place is not the left heart base (pulmonic or aortic area)." : "The left heart base (pulmonic or aortic area) was not stated as the place.");
   reason(v, s->minutes_after_exercise < 0, &all, "It was not recorded at rest.");
   reason(v, r->rate.standing == GIRTHLINE_WITHIN, &all, "The rate is not known to be within the range for rest.");
   reason(v, p->timing == GIRTHLINE_EARLY || p->timing == GIRTHLINE_MID, &all, "It is not early or mid systolic.");
@@ -80,8 +81,12 @@ gn_leaning gn_findings_leaning(const girthline_result *r, const girthline_murmur
       gn_findings_say(reasons, size, "Early to mid systolic, rising and falling, ends before S2, not loud, at the left heart base of an adult horse at a resting rate.");
     return GN_LEANS_FLOW;
   }
-  if (r->settings.species == GIRTHLINE_HORSE || r->settings.species == GIRTHLINE_FOAL) fits_flow(r, p, &v);
-  else say_basis(r, &v);
+  if (r->settings.species == GIRTHLINE_HORSE || r->settings.species == GIRTHLINE_FOAL) {
+    if (reasons) gn_findings_say(reasons, size, "It does not fit the pattern of a flow murmur."); // what the sentences that follow are about
+    fits_flow(r, p, &v);
+  } else {
+    say_basis(r, &v);
+  }
   const bool asks = p->timing == GIRTHLINE_HOLO || p->loudness == GIRTHLINE_LOUDER || r->settings.side == GIRTHLINE_LEFT || !gn_findings_equine(r->settings.species);
   return asks ? GN_LEANS_ECHO : GN_LEANS_UNDETERMINED;
 }
