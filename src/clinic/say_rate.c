@@ -8,8 +8,6 @@
 
 #include "clinic/parts.h"
 
-#define MEAN_DIFFERS 0.05 ///< the mean is shown beside the rate where they differ by more: a median hides dropped beats
-
 static int undetermined(gn_examined *x) {
   gn_exam_finding f = gn_exam_note("rate-undetermined", GIRTHLINE_ROUTINE);
   gn_exam_say(f.text, "The rate at rest was not determined.");
@@ -34,9 +32,13 @@ static const girthline_finding *own_finding(const gn_examined *x, const char *ki
   return best;
 }
 
+// As the recordings' own findings, by their limit.
 static void say_mean(const gn_examined *x, gn_exam_finding *f) {
   const gn_pooled_rate *r = &x->rate;
-  if (isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > MEAN_DIFFERS * r->bpm)
+  size_t i = 0;
+  while (i < x->exam->n_recordings && !x->pooled[i]) i++;
+  if (i == x->exam->n_recordings) return;
+  if (isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > x->recordings[i].result->limits.findings.mean_differs_share * r->bpm)
     gn_exam_say(f->text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", r->mean_bpm);
 }
 

@@ -23,7 +23,7 @@ def intervals(bpm, n=30, spread=0.02):
 
 
 def report(bpm=36.0, phases=(), limit=(-25.0, -25.0), present=..., pattern="regular", extra=(), rate_hz=4000, encoding="PCM_16", species="horse", grade="good",
-           side="left", area="mitral", after=None, n=30, hash_digit="0"):
+           side="left", area="mitral", after=None, n=30, hash_digit="0", sure=0.9):
     present = bool(phases) if present is ... else present
     undetermined = {} if present is not None else {"/murmur/present": "the recording is too noisy between the beats"}
     return {
@@ -34,7 +34,7 @@ def report(bpm=36.0, phases=(), limit=(-25.0, -25.0), present=..., pattern="regu
         "quality": {"grade": grade, "usable_s": 55, "heart_to_noise_db": 20},
         "beats": [], "extra_sounds": list(extra),
         "rate": {"bpm": bpm, "mean_bpm": bpm, "settled_bpm": bpm, "counted": []},
-        "rhythm": {"pattern": pattern, "confidence": 0.9, "intervals": intervals(bpm, n) if bpm else [], "used_count": n, "mean_interval_s": round(60 / bpm, 4) if bpm else None,
+        "rhythm": {"pattern": pattern, "confidence": sure, "intervals": intervals(bpm, n) if bpm else [], "used_count": n, "mean_interval_s": round(60 / bpm, 4) if bpm else None,
                    "sdnn_ms": 33.9 if bpm else None, "rmssd_ms": 66.7 if bpm else None, "onset_jitter_ms": 2.0},
         "murmur": {"present": present, "detection_limit_db": {"systole": limit[0], "diastole": limit[1]}, "phases": list(phases)},
         "findings": [], "undetermined": undetermined, "caution": "A screening aid."}

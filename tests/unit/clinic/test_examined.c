@@ -98,6 +98,17 @@ static void rates_are_pooled_over_all_resting_intervals(void **state) {
   done(&m);
 }
 
+static void a_mean_that_differs_is_said_by_the_limit_of_the_recordings(void **state) {
+  (void)state;
+  for (int differs = 0; differs < 2; differs++) {
+    made m = make(HORSE PULMONIC);
+    intervals(result(&m, 0), (const double[]){1.6, 1.6, 1.6, 1.6, differs ? 2.1 : 1.9}, 5); // the mean is 5.9 or 3.6 % slower
+    together(&m);
+    assert_int_equal(strstr(finding(&m, "rate-within")->text, "The mean over all beats is 35") != NULL, differs);
+    done(&m);
+  }
+}
+
 // Beside the picture of each place stands its rate; the range over them has to hold it.
 static void the_range_over_the_recordings_holds_the_rate_of_each(void **state) {
   (void)state;
@@ -421,6 +432,7 @@ static void a_file_becomes_json_as_long_as_one_recording_could_be_analysed(void 
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_mean_that_differs_is_said_by_the_limit_of_the_recordings),
       cmocka_unit_test(the_range_over_the_recordings_holds_the_rate_of_each),
       cmocka_unit_test(rates_are_pooled_over_all_resting_intervals),
       cmocka_unit_test(the_pattern_that_asks_for_most_is_given_and_the_difference_said),

@@ -374,7 +374,7 @@ class Visits(unittest.TestCase):
             (report(bpm=36), report(bpm=39), "rate", "within-repeatability"),  # under 4
             (report(bpm=36), report(bpm=None), "rate", "undetermined"), (report(), report(species="donkey"), "rate", "not-comparable"),
             (report(), report(rate_hz=8000), "rate", "within-repeatability"), (report(bpm=36), report(bpm=44), "mean-interval", "decreased"),
-            (report(), report(pattern="pauses"), "rhythm", "changed"), (report(), report(), "rhythm", "within-repeatability"),
+            (report(), report(pattern="pauses"), "rhythm", "changed"), (report(), report(pattern="pauses", sure=0.69), "rhythm", "undetermined"), (report(), report(), "rhythm", "within-repeatability"),
             (report(), report(pattern="undetermined"), "rhythm", "undetermined"), (report(), report(), "sdnn", "within-repeatability"),
             (report(extra=s3), report(), "extra-sound-S3", "undetermined"), (report(extra=rare), report(extra=s3), "extra-sound-S3", "increased"),
             (report(extra=s3), report(extra=s3, encoding="MP3"), "extra-sound-S3", "not-comparable"),
