@@ -363,6 +363,16 @@ static void a_read_only_folder_is_named(void **state) {
   check_line(&(line){"report heart.wav --json dir/a.json", 4, "dir"}, "");
 }
 
+static void a_file_that_is_replaced_keeps_its_rights(void **state) {
+  (void)state;
+  struct stat st;
+  assert_int_equal(run("report heart.wav --json a.json"), 0);
+  assert_int_equal(chmod("a.json", 0640), 0);
+  assert_int_equal(run("report heart.wav --json a.json"), 0);
+  assert_int_equal(stat("a.json", &st), 0);
+  assert_int_equal(st.st_mode & 07777, 0640);
+}
+
 int main(int argc, char **argv) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test_setup(each_command_line_ends_as_stated, fresh),
@@ -375,6 +385,7 @@ int main(int argc, char **argv) {
       cmocka_unit_test_setup(a_marked_recording_and_its_clip_are_written_and_written_again, fresh),
       cmocka_unit_test_setup(an_output_that_is_a_link_to_the_input_is_refused, fresh),
       cmocka_unit_test_setup(a_link_is_written_through, fresh),
+      cmocka_unit_test_setup(a_file_that_is_replaced_keeps_its_rights, fresh),
       cmocka_unit_test_setup(a_full_disk_is_an_output_that_could_not_be_written, fresh),
       cmocka_unit_test_setup(faults_in_a_beats_file_name_the_line, fresh),
       cmocka_unit_test_setup(an_interrupt_ends_with_130_and_leaves_nothing, fresh),
