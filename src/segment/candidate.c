@@ -139,7 +139,7 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   const gn_beat_frames *beats;
   size_t n_beats;
   c->score = gn_decode_best(h->decoder, &h->scores, h->durations, c->place, h->n_seconds, &beats, &n_beats);
-  const double z = c->model.systole_log_offset / OFFSET_SD;
+  const double z = c->systole_offset / OFFSET_SD;
   c->score -= 0.5 * z * z;
   c->gain_per_beat = c->score / (double)n_beats;
   c->score += h->scores.diastole_total;
@@ -153,9 +153,19 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   return 0;
 }
 
-// Local period by second: the median of the five intervals around it.
+static double place_of(const gn_hearing *h, double period_s) {
+  const double place = gn_log(period_s / h->durations->lags.first_s) / GN_PERIOD_STEP;
+  return fmin(fmax(place, 0), (double)(h->durations->lags.n - 1));
+}
+
+// The period by second: the median of the intervals around it; of all where there is no local one.
 static void learn_period(const gn_hearing *h, gn_candidate *c) {
   if (c->n_beats < 3) return;
+  if (c->irregular) {
+    const float place = (float)place_of(h, gn_candidate_interval_n(c) / h->f->rate_hz);
+    for (size_t k = 0; k < h->n_seconds; k++) c->place[k] = place;
+    return;
+  }
   const size_t n_int = c->n_beats - 1;
   for (size_t k = 0; k < h->n_seconds; k++) {
     size_t i = 0;
@@ -163,8 +173,7 @@ static void learn_period(const gn_hearing *h, gn_candidate *c) {
     double near[7];
     size_t m = 0;
     for (size_t q = i < 3 ? 0 : i - 3; q < n_int && q <= i + 3; q++) near[m++] = (double)(c->beats[q + 1].s1 - c->beats[q].s1) / h->f->rate_hz;
-    const double place = gn_log(gn_median(near, m) / h->durations->lags.first_s) / GN_PERIOD_STEP;
-    c->place[k] = (float)fmin(fmax(place, 0), (double)(h->durations->lags.n - 1));
+    c->place[k] = (float)place_of(h, gn_median(near, m));
   }
 }
 
@@ -197,7 +206,8 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
   const double weight = (double)n / ((double)n + 2);
   for (size_t i = 0; i < n; i++) spread[i] = log_systole[i];
   const double offset = n ? gn_median(spread, n) : 0;
-  m->systole_log_offset = within(weight * offset, -OFFSET_MOST, OFFSET_MOST);
+  c->systole_offset = weight * offset;
+  m->systole_log_offset = within(c->systole_offset, -OFFSET_MOST, OFFSET_MOST);
   for (size_t i = 0; i < n; i++) spread[i] = fabs(log_systole[i] - offset);
   c->systole_spread = 1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02;
   m->systole_sd = within(c->systole_spread, 0.04, SYSTOLE_SD_MOST);
@@ -207,7 +217,7 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
 
 int gn_candidate_learn(gn_hearing *h, gn_candidate *c) {
   if (gn_model_learn(&c->model, h->f, c->beats, c->n_beats)) return -1;
-  if (!c->irregular) learn_period(h, c);
+  learn_period(h, c);
   if (learn_durations(h, c)) return -1;
   gn_model_score(&c->model, h->f, &h->scores);
   return 0;

@@ -18,6 +18,7 @@ typedef struct gn_candidate {
   bool irregular;        ///< no local period: one wide distribution
   float *place;          ///< grid place of the period by second
   double score;          ///< log likelihood of everything
+  double systole_offset; ///< log of its beats' systole over the species' expectation, before it was bounded for the model
   double systole_spread; ///< of log systole over the beats, as it was before it was bounded for the model
   double gain_per_beat;  ///< log likelihood over that of no beat at all
   gn_beat_frames *beats;

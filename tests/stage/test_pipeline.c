@@ -20,6 +20,26 @@ static void a_simulated_heart_is_read_as_it_was_made(void **state) {
   recorded_free(w);
 }
 
+// Where intervals differ by half and more, each sound taken for a beat of its own repeats as steadily as the heart does.
+static void an_irregular_heart_s_sounds_are_no_beats_of_their_own(void **state) {
+  (void)state;
+  static const struct { uint64_t seed; double seconds; } MADE[] = {{1020, 12}, {1073, 15}, {1124, 15}, {1124, 30}};
+  for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
+    gn_synth_spec spec;
+    gn_synth_spec_init(&spec);
+    spec.seed = MADE[i].seed;
+    spec.seconds = MADE[i].seconds;
+    spec.rate_hz = 2000;
+    spec.rhythm = GN_SYNTH_IRREGULAR;
+    recorded *w = recorded_made(&spec);
+    girthline_result *r = recorded_analyse(w, NULL);
+    recorded_assert_found(w, r, 0.3, 6, 0.030);
+    assert_near(r->rate.mean_bpm, 60 * (double)(w->n_s1 - 1) / (w->s1_s[w->n_s1 - 1] - w->s1_s[0]), 2);
+    girthline_result_free(r);
+    recorded_free(w);
+  }
+}
+
 static void the_best_stretch_is_at_the_settled_rate(void **state) {
   (void)state;
   gn_synth_spec spec = recorded_spec();
@@ -217,6 +237,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_simulated_heart_is_read_as_it_was_made),
+      cmocka_unit_test(an_irregular_heart_s_sounds_are_no_beats_of_their_own),
       cmocka_unit_test(the_best_stretch_is_at_the_settled_rate),
       cmocka_unit_test(gain_changes_no_beat_no_word_and_no_rate),
       cmocka_unit_test(the_sample_rate_changes_no_beat_no_word_and_no_rate),
