@@ -16,7 +16,9 @@
         "a choice, on simulated recordings")                                                                                                         \
   LIMIT(step_deviations, "SD", 3, 0, 50, "What keeps step above 150 Hz in a slow heart stands so far over it.", "a choice, on simulated recordings") \
   LIMIT(few_beats_n, "beats", 4, 2, 1000, "In so few beats", "a choice, on simulated recordings")                                                    \
-  LIMIT(few_excess_db, "dB", 6, 0, 60, "every one of them stands this far out.", "a choice, on simulated recordings")                                \
+  LIMIT(few_excess_db, "dB", 6, 0, 60, "every one of them stands this far out,", "a choice, on simulated recordings")                                \
+  LIMIT(few_soft_excess_db, "dB", 15, 0, 60, "or this far where the murmur is softer than that:", "a breath outlasts few beats, and is softer")        \
+  LIMIT(few_soft_db, "dB", -15, -80, 40, "so much against S1's peak.", "as above: on human recordings of 3 beats, and breath")                          \
   LIMIT(over_sounds_db, "dB", 6, 0, 60, "Excess over what the heart sounds' own tails leave.", "a choice, on simulated recordings")                  \
   LIMIT(level_least_db, "dB", -38, -80, 0, "Against S1's peak; softer, the recorder's own noise repeats.", "a choice, on simulated recordings")      \
   LIMIT(none_limit_db, "dB", -10, -80, 40, "No murmur is said only where one this soft would have been heard.", "a choice, on simulated recordings")

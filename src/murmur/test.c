@@ -206,8 +206,9 @@ static bool repeats(gn_murmur_test *t, const float *values, gn_murmur_evidence *
   if (2 * n_there < t->cube->n_beats) return false; // a place that few beats reach shows nothing
   if (n_there <= (size_t)t->limits->few_beats_n) {
     e->low_db = e->x_db;
+    const double least_db = e->level_db < t->limits->few_soft_db ? fmax(t->limits->few_excess_db, t->limits->few_soft_excess_db) : t->limits->few_excess_db;
     for (size_t b = 0; b < t->cube->n_beats; b++)
-      if (!isnan(values[b]) && (double)values[b] < gn_from_db(t->limits->few_excess_db) * e->ref_power) return false;
+      if (!isnan(values[b]) && (double)values[b] < gn_from_db(least_db) * e->ref_power) return false;
     return n_there >= 2; // what was heard once repeats nothing
   }
   const double least_db = t->limits->db_per_z * (t->limits->z_enough - e->z);

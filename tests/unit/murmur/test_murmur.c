@@ -358,6 +358,23 @@ static void two_whole_beats_will_do_and_fewer_say_so(void **state) {
   heart_free(h);
 }
 
+// A breath lasts as long as few beats do; over many it does not come back in each.
+static void what_is_soft_over_a_background_takes_more_than_a_few_beats(void **state) {
+  (void)state;
+  static const struct { size_t n_beats; double background; girthline_tristate present; } CASES[] = {
+      {3, 0.005, GIRTHLINE_UNKNOWN}, {3, 0.0001, GIRTHLINE_YES}, {20, 0.008, GIRTHLINE_YES}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    heart *h = heart_new(2000, CASES[k].n_beats, 0.9, 0.33);
+    heart_noise(h, 0, 1e9, CASES[k].background, 5);
+    heart_murmur(h, 0.09, 0.33, 200, -18);
+    girthline_result *r = analyse(h);
+    if (CASES[k].present == GIRTHLINE_YES) assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+    else assert_int_not_equal(r->murmur.present, GIRTHLINE_YES);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
 static void noise_raises_the_limit_until_none_cannot_be_said(void **state) {
   (void)state;
   double last_db = -100;
@@ -455,6 +472,7 @@ int main(void) {
       cmocka_unit_test(clipping_does_not_hide_a_murmur),
       cmocka_unit_test(spoilt_spans_are_left_out),
       cmocka_unit_test(two_whole_beats_will_do_and_fewer_say_so),
+      cmocka_unit_test(what_is_soft_over_a_background_takes_more_than_a_few_beats),
       cmocka_unit_test(noise_raises_the_limit_until_none_cannot_be_said),
       cmocka_unit_test(a_long_recording_keeps_an_even_choice),
       cmocka_unit_test(the_average_cycle_shows_the_sounds_where_they_are),
