@@ -268,6 +268,11 @@ const char *girthline_caution(girthline_species species) {
          "decides, and local rules apply: do not ride, work, sedate, treat, buy or sell an animal on this report alone.";
 }
 
+const char *gn_species_young(girthline_species species, double age_days, double adult_days) {
+  if (!(age_days >= 0) || age_days >= adult_days) return NULL;
+  return species == GIRTHLINE_HORSE ? "foal" : species == GIRTHLINE_CATTLE ? "calf" : NULL;
+}
+
 const char GN_HUMAN_ADVICE[] =
     "For research and teaching only, not for use on patients. In general an ECG settles a question of rhythm and echocardiography one of valves and "
     "heart muscle.";

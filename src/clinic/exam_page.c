@@ -96,6 +96,7 @@ void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
   }
   snprintf(said, 200, "%.0f beats a minute", r->settled_bpm);
   if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", STANDINGS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
+  else if (gn_exam_young(x)) gn_exam_append(why, 600, "What is usual at this age is the rate of a %s: name that species.", gn_exam_young(x));
   else gn_exam_append(why, 600, "What is usual depends on the age, which is not known.");
   if (x->n_pooled == 1) gn_exam_append(why, 600, "From one recording; the mean over all beats is %.0f.", r->mean_bpm);
   else gn_exam_append(why, 600, "From %zu recordings, %.0f to %.0f; the mean over all beats is %.0f.", x->n_pooled, r->recordings_bpm[0], r->recordings_bpm[1], r->mean_bpm);

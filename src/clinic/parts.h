@@ -43,5 +43,7 @@ const char *gn_exam_label(int section, size_t key); ///< what a key is called on
 void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on the rate at rest; both empty before
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on murmurs and its reasons; both empty before
 bool gn_exam_equine(const gn_examined *x);
+const girthline_limits *gn_exam_limits(const gn_examined *x); ///< of the recordings that were put together; NULL: there are none
+const char *gn_exam_young(const gn_examined *x);              ///< the species to name for an animal so young (gn_species_young)
 
 #endif

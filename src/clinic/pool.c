@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/result.h"
 #include "base/statistics.h"
 #include "clinic/parts.h"
 
@@ -68,12 +69,23 @@ static void range_of_rates(gn_examined *x) {
   x->rate.settled_bpm = n ? gn_median(settled, n) : (double)NAN;
 }
 
+const girthline_limits *gn_exam_limits(const gn_examined *x) {
+  for (size_t i = 0; i < x->exam->n_recordings; i++)
+    if (x->pooled[i]) return &x->recordings[i].result->limits;
+  return NULL;
+}
+
+const char *gn_exam_young(const gn_examined *x) {
+  const girthline_limits *limits = gn_exam_limits(x);
+  return limits ? gn_species_young(x->species, x->age_days, limits->findings.adult_days) : NULL;
+}
+
 static void standing(gn_examined *x) {
   girthline_profile store;
   const girthline_profile *p = girthline_profile_of(x->species, x->age_days, &store);
   gn_pooled_rate *r = &x->rate;
   r->standing = GIRTHLINE_STANDING_UNKNOWN;
-  if (!p) return;
+  if (!p || gn_exam_young(x)) return;
   for (int k = 0; k < 2; k++) r->usual_range_bpm[k] = p->usual_bpm[k];
   if (!isfinite(r->settled_bpm) || (p->age_matters && x->age_days < 0)) return;
   r->standing = r->settled_bpm < p->usual_bpm[0] ? GIRTHLINE_BELOW : r->settled_bpm > p->usual_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;

@@ -35,10 +35,8 @@ static const girthline_finding *own_finding(const gn_examined *x, const char *ki
 // As the recordings' own findings, by their limit.
 static void say_mean(const gn_examined *x, gn_exam_finding *f) {
   const gn_pooled_rate *r = &x->rate;
-  size_t i = 0;
-  while (i < x->exam->n_recordings && !x->pooled[i]) i++;
-  if (i == x->exam->n_recordings) return;
-  if (isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > x->recordings[i].result->limits.findings.mean_differs_share * r->bpm)
+  const girthline_limits *limits = gn_exam_limits(x);
+  if (limits && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > limits->findings.mean_differs_share * r->bpm)
     gn_exam_say(f->text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", r->mean_bpm);
 }
 
@@ -46,12 +44,14 @@ static int rate(gn_examined *x) {
   static const char *const KINDS[] = {"rate-below", "rate-within", "rate-above"}, *const WORDS[] = {"below", "within", "above"};
   const gn_pooled_rate *r = &x->rate;
   const bool known = r->standing != GIRTHLINE_STANDING_UNKNOWN;
+  const char *young = gn_exam_young(x);
   gn_exam_finding f = gn_exam_note(known ? KINDS[r->standing] : "rate-not-held", GIRTHLINE_ROUTINE);
   size_t at = 0;
   const girthline_finding *own = known ? own_finding(x, f.kind, &at) : NULL;
   if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", r->settled_bpm);
   else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->recordings_bpm[0], r->recordings_bpm[1]);
   if (known) gn_exam_say(f.text, "That is %s the usual %.0f to %.0f.", WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
+  else if (young) gn_exam_say(f.text, "What is usual at this age is the rate of a %s.", young);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
   say_mean(x, &f);
   if (own) {
@@ -59,6 +59,8 @@ static int rate(gn_examined *x) {
     gn_exam_say(f.evidence, "%s", own->evidence ? own->evidence : "");
     gn_exam_say(f.advice, "%s", own->advice ? own->advice : "");
     f.urgency = own->urgency;
+  } else if (young) {
+    gn_exam_say(f.advice, "Name the species %s.", young);
   } else {
     gn_exam_say(f.advice, known ? "Count again at the next visit, after the animal has settled." : "Give the day of birth and the day of the examination.");
   }

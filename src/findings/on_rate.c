@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#include "base/result.h"
+
 // Urgency. Below: routine down to 0.85 of the range's lower end (a horse at 24, still inside the wider published range of
 // 24 to 45), then soon; under 0.7 of it before work, since nobody should ride or sedate on a rate no range holds.
 // Above: up to 1.25 times the upper end excitement explains it as well (healthy horses' reference interval reaches 53,
@@ -110,6 +112,17 @@ static int after_exercise(girthline_result *r) {
   return gn_findings_add(r, &n);
 }
 
+static int needs_species(girthline_result *r, const char *young) {
+  gn_note n = gn_findings_note("rate-needs-species", GIRTHLINE_ROUTINE);
+  gn_say(n.text, "The rate is %.0f a minute. It is not held against the range of %s: at this age it is that of a %s that counts.", r->rate.settled_bpm,
+         gn_findings_plural(r->settings.species), young);
+  gn_say(n.evidence, "%s", gn_findings_reason(r, "/rate/standing"));
+  gn_findings_key(&n, "/rate/settled_bpm");
+  gn_findings_key(&n, "/rate/standing");
+  gn_say(n.advice, "Analyse the recording again as that of a %s. A young animal that is dull or does not drink needs a veterinarian whatever its rate.", young);
+  return gn_findings_add(r, &n);
+}
+
 static int needs_age(girthline_result *r) {
   gn_note n = gn_findings_note("rate-needs-age", GIRTHLINE_ROUTINE);
   gn_say(n.text, "The rate is %.0f a minute. Whether that is usual depends on the age, which was not given.", r->rate.settled_bpm);
@@ -142,7 +155,10 @@ static int standing(girthline_result *r) {
   }
   girthline_profile store;
   const girthline_profile *p = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
-  return p && p->age_matters && r->settings.age_days < 0 && !isnan(r->rate.settled_bpm) ? needs_age(r) : 0;
+  const char *young = gn_species_young(r->settings.species, r->settings.age_days, r->limits.findings.adult_days);
+  if (isnan(r->rate.settled_bpm)) return 0;
+  if (young) return needs_species(r, young);
+  return p && p->age_matters && r->settings.age_days < 0 ? needs_age(r) : 0;
 }
 
 int gn_findings_rate(girthline_result *r) {

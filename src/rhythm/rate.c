@@ -3,6 +3,7 @@
 #include "rhythm/parts.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #include "base/memory.h"
 #include "base/result.h"
@@ -118,8 +119,11 @@ static int stand(girthline_result *r) {
   girthline_profile store;
   const girthline_profile *p = girthline_profile_of(set->species, set->age_days, &store);
   const bool no_age = p && p->age_matters && set->age_days < 0;
-  if (!p || no_age) {
-    const char *why = no_age ? "The usual rate of a young animal depends on its age, which was not given." : "The species is not known.";
+  const char *young = gn_species_young(set->species, set->age_days, r->limits.findings.adult_days);
+  if (!p || no_age || young) {
+    char why[160];
+    if (young) snprintf(why, sizeof why, "The usual rate of so young an animal is that of a %s: name the species %s.", young, young);
+    else snprintf(why, sizeof why, "%s", no_age ? "The usual rate of a young animal depends on its age, which was not given." : "The species is not known.");
     return gn_result_undetermine(r, "/rate/standing", "%s", why) || gn_result_undetermine(r, "/rate/usual_range_bpm", "%s", why) ? -1 : 0;
   }
   rate->usual_range_bpm[0] = p->usual_bpm[0];

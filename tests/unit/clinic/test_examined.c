@@ -243,6 +243,17 @@ static void a_foals_rate_is_held_against_its_age(void **state) {
   done(&m);
 }
 
+static void a_young_horse_is_not_held_against_grown_ones(void **state) {
+  (void)state;
+  made m = make("[animal]\nspecies = horse\nborn = 2026-05-01\n[examination]\ndate = 2026-05-10\n" PULMONIC);
+  result(&m, 0)->rate.settled_bpm = 36;
+  together(&m);
+  assert_int_equal(m.x->rate.standing, GIRTHLINE_STANDING_UNKNOWN);
+  assert_true(isnan(m.x->rate.usual_range_bpm[0]));
+  assert_non_null(strstr(finding(&m, "rate-not-held")->text, "the rate of a foal"));
+  done(&m);
+}
+
 static made series(double resting, double after, const char *minutes) {
   char text[400];
   snprintf(text, sizeof text, "%s%s[recording x]\nfile = x.wav\nminutes_after_exercise = %s\n", HORSE, PULMONIC, minutes);
@@ -444,6 +455,7 @@ int main(void) {
       cmocka_unit_test(a_pulse_deficit_is_said_beyond_what_counting_can_tell),
       cmocka_unit_test(signs_are_held_against_usual_values),
       cmocka_unit_test(a_foals_rate_is_held_against_its_age),
+      cmocka_unit_test(a_young_horse_is_not_held_against_grown_ones),
       cmocka_unit_test(recovery_is_held_against_published_recovery),
       cmocka_unit_test(pauses_that_vanish_with_exercise_are_not_called_harmless),
       cmocka_unit_test(no_sentence_states_a_disease_or_prompts_to_exercise),

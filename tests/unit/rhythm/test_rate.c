@@ -174,6 +174,10 @@ static void standing_is_by_species_and_age_and_at_rest_only(void **state) {
   assert_int_equal(standing_of(GIRTHLINE_FOAL, -1, -1, 80), GIRTHLINE_STANDING_UNKNOWN);
   assert_int_equal(standing_of(GIRTHLINE_CALF, -1, -1, 100), GIRTHLINE_STANDING_UNKNOWN);
   assert_true(standing_of(GIRTHLINE_FOAL, 20, -1, 80) != GIRTHLINE_STANDING_UNKNOWN);
+  // An adult's 36 is far too slow for a foal of a week: 60 to 100 (Rossdale; Koterba).
+  assert_int_equal(standing_of(GIRTHLINE_HORSE, 7, -1, 36), GIRTHLINE_STANDING_UNKNOWN);
+  assert_int_equal(standing_of(GIRTHLINE_CATTLE, 7, -1, 66), GIRTHLINE_STANDING_UNKNOWN);
+  assert_int_equal(standing_of(GIRTHLINE_HORSE, 3000, -1, 36), GIRTHLINE_WITHIN);
 }
 
 // rate(t) = 26 (1 + 0.5 exp(-t / 9)) up to where it falls by this share over the last 8 s.
