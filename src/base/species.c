@@ -259,10 +259,10 @@ const char *girthline_species_name(girthline_species species) {
 
 const char *girthline_caution(girthline_species species) {
   if (species == GIRTHLINE_HUMAN)
-    return "For research and teaching only, not for use on patients. This page describes what was measured in one sound recording. "
+    return "For research and teaching only, not for use on patients. This page describes what was measured in sound recordings. "
            "It is not a diagnosis, it does not show that a disease is present or absent, and nobody may be examined, treated, "
            "reassured or sent away on its word. Anyone worried about a heart should see a doctor.";
-  return "A screening aid, not a diagnosis. It describes what was measured in one sound recording and what such a pattern is commonly "
+  return "A screening aid, not a diagnosis. It describes what was measured in sound recordings and what such a pattern is commonly "
          "seen with; it does not show that a disease is present, and finding nothing does not show that none is. Rhythm is settled by "
          "an ECG, a murmur by echocardiography, and an exercise test is done only on a veterinarian's decision. A licensed veterinarian "
          "decides, and local rules apply: do not ride, work, sedate, treat, buy or sell an animal on this report alone.";

@@ -10,6 +10,7 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
+#include "report/text_parts.h"
 
 #define MOST_LISTED_BEATS 4000 ///< more are left to the JSON report
 
@@ -224,7 +225,7 @@ void gn_page_trust(gn_page *page) {
   gn_html_text(h, q->grade_reason);
   gn_html_raw(h, "</p>\n");
   trust_shares(page);
-  if (page->result->recording.repaired) gn_html_raw(h, "<p>The file's header gave a wrong length and was mended while reading.</p>\n");
+  if (page->result->recording.repaired) gn_html_raw(h, "<p>" GN_TEXT_REPAIRED "</p>\n");
   gn_html_raw(h, "</section>\n");
 }
 

@@ -100,7 +100,7 @@ static void trust(gn_sheet *sheet, const girthline_result *r) {
   gn_buffer_puts(&b, " ");
   gn_text_beats(&b, r);
   if (r->beats_given) gn_buffer_puts(&b, " The heart sounds were given by hand, not read from the recording.");
-  if (r->recording.repaired) gn_buffer_puts(&b, " The file's header gave a wrong length and was mended while reading.");
+  if (r->recording.repaired) gn_buffer_puts(&b, " " GN_TEXT_REPAIRED);
   gn_sheet_words(sheet, GN_SHEET_BODY, GN_INK, &b);
 }
 

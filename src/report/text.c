@@ -68,7 +68,7 @@ static void write_trust(gn_wrap *w, const girthline_result *r) {
   if (r->settings.species_assumed)
     gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, "No species was named; a horse was assumed, and another animal's heart may be misread.");
   if (r->beats_given) gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, "The heart sounds were given by hand, not read from the recording.");
-  if (r->recording.repaired) gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, "The file's header gave a wrong length and was mended while reading.");
+  if (r->recording.repaired) gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, GN_TEXT_REPAIRED);
 }
 
 static void write_sounds(gn_wrap *w, const girthline_result *r) {

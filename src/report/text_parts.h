@@ -25,6 +25,10 @@ void gn_text_extra(gn_buffer *out, const girthline_extra *extra);
 void gn_text_murmur_phase(gn_buffer *out, const girthline_murmur_phase *phase);
 void gn_text_variability(gn_buffer *out, const girthline_rhythm *rhythm); ///< nothing where none was measured
 
+/// Said where the header was mended.
+#define GN_TEXT_REPAIRED \
+  "The file's header gave another length than the file holds and was mended while reading. If it was cut off while it was copied, copy it again."
+
 #define GN_TEXT_N_MEASURES 15
 
 /// Measure i and every later one that is missing for the same reason: "rate, rhythm: the reason". Marks them in said.
