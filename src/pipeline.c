@@ -52,6 +52,9 @@ typedef struct girthline_analysis {
   float block[BLOCK_N];    // samples on their way in, gathered to blocks that begin at the same places however they come
   size_t n_block, at;      // in it; samples of the recording that have come
   size_t first, end;       // the part that was asked for, in samples of the recording
+  gn_audio *audio;         // where they come from, if they are read here
+  girthline_status reading; // of that, with what there is to say of it
+  girthline_error fault;
   girthline_status status; // of the last thing done: a fault stays
 } pipeline;
 
@@ -205,26 +208,34 @@ static girthline_status take_samples(pipeline *p, const float *samples, size_t n
   return status;
 }
 
-// What came to grief in the sound before the place where reading broke off comes first, as if it had been worked on before.
-static girthline_status first_fault(pipeline *p, girthline_status status, const girthline_error *fault, girthline_error *error) {
-  const girthline_status before = gn_relay_wait(p->relay);
-  if (before != GIRTHLINE_OK) return before;
-  if (error) *error = *fault;
+// Read on to the end of a window, or of the part that was asked for. A fault of the reading does not end the work: what comes to grief in the
+// sound before it comes first, as if it had been worked on before.
+static girthline_status read_window(void *user, bool *more) {
+  pipeline *p = user;
+  const double done_to_s = p->done_to_s; // moves on with a window; so few samples are no two windows
+  float samples[READ_N];
+  girthline_status status = GIRTHLINE_OK;
+  size_t got = READ_N;
+  while (status == GIRTHLINE_OK && got == READ_N && p->at < p->end && p->done_to_s == done_to_s) {
+    p->reading = gn_audio_read(p->audio, samples, p->end - p->at < READ_N ? p->end - p->at : READ_N, &got, &p->fault);
+    if (p->reading != GIRTHLINE_OK) return GIRTHLINE_OK;
+    status = take_samples(p, samples, got);
+  }
+  *more = got == READ_N && p->at < p->end;
   return status;
 }
 
-// Read the part that was asked for, block by block.
+// Read the part that was asked for, by whichever thread is free.
 static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
-  float samples[READ_N];
   girthline_status status = p->first ? gn_audio_seek(audio, p->first, error) : GIRTHLINE_OK;
   p->at = p->first;
-  for (size_t got = READ_N; status == GIRTHLINE_OK && got == READ_N && p->at < p->end;) {
-    girthline_error fault = {0};
-    status = gn_audio_read(audio, samples, p->end - p->at < READ_N ? p->end - p->at : READ_N, &got, &fault);
-    if (status == GIRTHLINE_OK) status = take_samples(p, samples, got);
-    else status = first_fault(p, status, &fault, error);
-  }
-  return status;
+  p->audio = audio;
+  if (status == GIRTHLINE_OK) status = gn_relay_draw(p->relay, read_window);
+  if (status != GIRTHLINE_OK || p->reading == GIRTHLINE_OK) return status;
+  status = gn_relay_wait(p->relay);
+  if (status != GIRTHLINE_OK) return status;
+  if (error) *error = p->fault;
+  return p->reading;
 }
 
 // Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.

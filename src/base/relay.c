@@ -20,6 +20,8 @@ struct gn_relay {
   size_t done[GN_RELAY_STAGES + 1]; // items given, and done by each stage: the one before stage s leaves done[s] to it
   bool busy[GN_RELAY_STAGES];       // somebody is at a stage
   girthline_status status;
+  gn_relay_source *source; // NULL: none that has more
+  bool drawing;            // somebody is at it
   bool ending;
 };
 
@@ -58,10 +60,27 @@ static void work(gn_relay *r, size_t s) {
   pthread_cond_broadcast(&r->changed);
 }
 
+static bool is_free(const gn_relay *r) { return r->done[0] - r->done[r->n_stages] < r->n_places; }
+
+// The source's next item, in the same way.
+static void draw(gn_relay *r) {
+  gn_relay_source *const source = r->source;
+  bool more = false;
+  r->drawing = true;
+  pthread_mutex_unlock(&r->lock);
+  const girthline_status status = source(r->user, &more);
+  pthread_mutex_lock(&r->lock);
+  if (r->status == GIRTHLINE_OK) r->status = status;
+  r->drawing = false;
+  if (!more || r->status != GIRTHLINE_OK) r->source = NULL;
+  pthread_cond_broadcast(&r->changed);
+}
+
 // Do what there is to do, or wait until there is something.
 static void go_on(gn_relay *r) {
   const size_t s = ready(r);
   if (s < r->n_stages) work(r, s);
+  else if (r->source && !r->drawing && is_free(r)) draw(r);
   else pthread_cond_wait(&r->changed, &r->lock);
 }
 
@@ -103,7 +122,7 @@ void gn_relay_start(gn_relay *r, size_t n_threads) {
 
 girthline_status gn_relay_place(gn_relay *r, size_t *place) {
   pthread_mutex_lock(&r->lock);
-  while (r->done[0] - r->done[r->n_stages] == r->n_places) go_on(r);
+  while (!is_free(r)) go_on(r);
   *place = place_of(r, r->done[0]);
   const girthline_status status = r->status;
   pthread_mutex_unlock(&r->lock);
@@ -120,6 +139,15 @@ girthline_status gn_relay_give(gn_relay *r) {
   r->done[0]++;
   pthread_cond_broadcast(&r->changed);
   const girthline_status status = r->n_threads ? r->status : finish(r);
+  pthread_mutex_unlock(&r->lock);
+  return status;
+}
+
+girthline_status gn_relay_draw(gn_relay *r, gn_relay_source *source) {
+  pthread_mutex_lock(&r->lock);
+  r->source = source;
+  while (r->source) go_on(r);
+  const girthline_status status = r->status;
   pthread_mutex_unlock(&r->lock);
   return status;
 }

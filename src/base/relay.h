@@ -33,6 +33,13 @@ girthline_status gn_relay_place(gn_relay *relay, size_t *place);
 girthline_status gn_relay_give(gn_relay *relay); ///< the item in that place goes to the first stage
 girthline_status gn_relay_wait(gn_relay *relay); ///< work until all that was given is done
 
+/// Where items come from, if the relay is to ask for them: gives the next one by the two calls above, which find a place free, and says in
+/// *more whether another may follow; or gives none. One thread at a time is at it, whichever is free, when no stage has anything to do.
+typedef girthline_status gn_relay_source(void *user, bool *more);
+
+/// Work until a source has no more, or somebody came to grief: what is under way then, gn_relay_wait ends.
+girthline_status gn_relay_draw(gn_relay *relay, gn_relay_source *source);
+
 /// The same work on two pieces that have nothing in common: side by side where a second thread is wanted and can be had.
 void gn_relay_both(void (*each)(void *piece), void *one, void *other, bool side_by_side);
 

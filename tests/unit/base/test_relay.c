@@ -17,6 +17,9 @@ typedef struct line {
   size_t fault_at[STAGES]; // item with which a stage comes to grief
   bool by_caller_alone;
   pthread_t caller;
+  gn_relay *relay;
+  size_t n_drawn, n_at_source; // threads at it now
+  size_t start_at, n_threads;  // the item before which threads are started
 } line;
 
 static int n_left = -1; // threads that can still be had; -1: any number
@@ -62,6 +65,35 @@ static girthline_status run(line *l, size_t n_threads) {
   return all;
 }
 
+static girthline_status draw_one(void *user, bool *more) {
+  line *l = user;
+  size_t place = 99;
+  if (l->by_caller_alone) assert_true(pthread_equal(l->caller, pthread_self()));
+  assert_int_equal(__atomic_fetch_add(&l->n_at_source, 1, __ATOMIC_SEQ_CST), 0);
+  if (l->n_drawn == l->start_at) gn_relay_start(l->relay, l->n_threads);
+  girthline_status status = l->n_drawn == ITEMS ? GIRTHLINE_OK : gn_relay_place(l->relay, &place);
+  *more = l->n_drawn < ITEMS;
+  if (*more) {
+    assert_true(place < PLACES);
+    l->place[place] = 7 * l->n_drawn++;
+  }
+  __atomic_fetch_sub(&l->n_at_source, 1, __ATOMIC_SEQ_CST);
+  return *more && status == GIRTHLINE_OK ? gn_relay_give(l->relay) : status;
+}
+
+static girthline_status run_from_source(line *l, size_t n_threads, size_t start_at) {
+  gn_relay_stage *const stages[STAGES] = {first, second, third};
+  l->caller = pthread_self();
+  l->n_threads = n_threads;
+  l->start_at = start_at;
+  l->relay = gn_relay_new(stages, STAGES, PLACES, l);
+  assert_non_null(l->relay);
+  const girthline_status status = gn_relay_draw(l->relay, draw_one), all = gn_relay_wait(l->relay);
+  assert_true(status == GIRTHLINE_OK || status == all);
+  gn_relay_free(l->relay);
+  return all;
+}
+
 static void assert_all_done(const line *l) {
   assert_int_equal(l->n_done, ITEMS);
   for (size_t i = 0; i < ITEMS; i++) {
@@ -79,6 +111,28 @@ static void items_go_through_in_order_whatever_the_number_of_threads(void **stat
     assert_all_done(&l);
     assert_int_equal(n_created, n < 2 ? 0 : n > STAGES ? STAGES : n - 1);
   }
+}
+
+static void items_of_a_source_go_the_same_way(void **state) {
+  (void)state;
+  for (size_t n = 0; n < 6; n++)
+    for (size_t start_at = 0; start_at < 2; start_at++) {
+      line l = {.by_caller_alone = n < 2};
+      assert_int_equal(run_from_source(&l, n, start_at), GIRTHLINE_OK);
+      assert_all_done(&l);
+    }
+}
+
+static void a_source_is_asked_for_nothing_more_once_a_stage_has_come_to_grief(void **state) {
+  (void)state;
+  for (size_t n = 1; n <= STAGES; n++)
+    for (size_t s = 0; s < STAGES; s++) {
+      line l = {0};
+      l.fault_at[s] = 20;
+      assert_int_equal(run_from_source(&l, n, 0), GIRTHLINE_NO_MEMORY);
+      assert_int_equal(l.counted[s], 20);
+      assert_true(l.n_drawn <= 20 + PLACES);
+    }
 }
 
 static void where_threads_are_not_to_be_had_the_others_do_all(void **state) {
@@ -172,6 +226,8 @@ static void refused_memory_gives_no_relay(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(items_go_through_in_order_whatever_the_number_of_threads),
+      cmocka_unit_test(items_of_a_source_go_the_same_way),
+      cmocka_unit_test(a_source_is_asked_for_nothing_more_once_a_stage_has_come_to_grief),
       cmocka_unit_test(where_threads_are_not_to_be_had_the_others_do_all),
       cmocka_unit_test(where_requests_for_memory_are_counted_the_caller_does_all),
       cmocka_unit_test(a_fault_ends_the_work_and_is_told),
