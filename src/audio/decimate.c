@@ -19,7 +19,7 @@ enum { STAGES = 2, CHUNK = 4096, LANES = 8 };
 typedef struct stage {
   size_t factor, n_taps, n_padded; // n_padded: a multiple of LANES, zeros behind the taps
   float *taps;
-  float *held; // room for n_padded + CHUNK; the stretch that coming outputs still need
+  float *held; // room for 2 n_padded; the stretch that coming outputs still need, shorter than one
   size_t n_held, skip; // skip: samples to drop before the next output's first
 } stage;
 
@@ -91,7 +91,7 @@ static int stage_init(stage *s, double fs_hz, size_t factor) {
   s->n_taps = 2 * half + 1;
   s->n_padded = (s->n_taps + LANES - 1) / LANES * LANES;
   s->taps = gn_new(s->n_padded, sizeof *s->taps);
-  s->held = gn_new(s->n_padded + CHUNK, sizeof *s->held);
+  s->held = gn_new(2 * s->n_padded, sizeof *s->held);
   if (!s->taps || !s->held) return -1;
   design(s->taps, half, fs_hz, stop_hz);
   return 0;
@@ -123,49 +123,72 @@ GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t 
   return added(sum);
 }
 
-// Four of them, step apart: each tap is fetched once for all, and none waits for the others' sums.
+// Four of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side.
 typedef float eight __attribute__((vector_size(LANES * sizeof(float)), aligned(sizeof(float)), may_alias));
+typedef float four __attribute__((vector_size(4 * sizeof(float)), aligned(sizeof(float)), may_alias));
+
+GN_WIDE_PART four halves_added(eight sum) { return *(const four *)&sum + *((const four *)&sum + 1); }
+
+GN_WIDE_PART four ends_added(four a, four b) { return GN_SHUFFLE(a, b, 0, 1, 4, 5) + GN_SHUFFLE(a, b, 2, 3, 6, 7); }
 
 GN_WIDE_PART void four_dots(const float *restrict a, const float *restrict b, size_t step, size_t n, float *restrict out) {
-  eight one = {0}, two = {0}, three = {0}, four = {0};
+  eight sum1 = {0}, sum2 = {0}, sum3 = {0}, sum4 = {0};
   for (size_t i = 0; i < n; i += LANES) {
     const eight tap = *(const eight *)(a + i);
-    one += tap * *(const eight *)(b + i);
-    two += tap * *(const eight *)(b + i + step);
-    three += tap * *(const eight *)(b + i + 2 * step);
-    four += tap * *(const eight *)(b + i + 3 * step);
+    sum1 += tap * *(const eight *)(b + i);
+    sum2 += tap * *(const eight *)(b + i + step);
+    sum3 += tap * *(const eight *)(b + i + 2 * step);
+    sum4 += tap * *(const eight *)(b + i + 3 * step);
   }
-  const eight sums[4] = {one, two, three, four};
-  for (size_t k = 0; k < 4; k++) out[k] = added((const float *)&sums[k]);
+  const four first = ends_added(halves_added(sum1), halves_added(sum2)), last = ends_added(halves_added(sum3), halves_added(sum4));
+  *(four *)out = GN_SHUFFLE(first, last, 0, 2, 4, 6) + GN_SHUFFLE(first, last, 1, 3, 5, 7);
 }
 
-// Take n <= CHUNK samples (NULL: zeros).
-GN_WIDE static size_t stage_push(stage *s, const float *in, size_t n, float *out) {
-  const size_t drop = s->skip < n ? s->skip : n;
-  s->skip -= drop;
-  if (in) memcpy(s->held + s->n_held, in + drop, (n - drop) * sizeof *in);
-  else memset(s->held + s->n_held, 0, (n - drop) * sizeof *in);
-  s->n_held += n - drop;
-  size_t at = 0, n_out = 0;
-  for (; at + 3 * s->factor + s->n_padded <= s->n_held; at += 4 * s->factor, n_out += 4) four_dots(s->taps, s->held + at, s->factor, s->n_padded, out + n_out);
-  for (; at + s->n_padded <= s->n_held; at += s->factor) out[n_out++] = dot(s->taps, s->held + at, s->n_padded);
-  if (at > s->n_held) {
-    s->skip = at - s->n_held;
-    at = s->n_held;
-  }
-  s->n_held -= at;
-  memmove(s->held, s->held + at, s->n_held * sizeof *s->held);
+// The outputs whose taps begin from *at to before `end` and lie within n samples; *at goes on.
+GN_WIDE static size_t outputs_of(const stage *s, const float *x, size_t n, size_t end, size_t *at, float *out) {
+  const size_t step = s->factor, width = s->n_padded;
+  size_t i = *at, n_out = 0;
+  for (; i + 3 * step < end && i + 3 * step + width <= n; i += 4 * step, n_out += 4) four_dots(s->taps, x + i, step, width, out + n_out);
+  for (; i < end && i + width <= n; i += step) out[n_out++] = dot(s->taps, x + i, width);
+  *at = i;
   return n_out;
 }
 
+// Take n samples: what begins in those held, then what lies in the new ones alone.
+static size_t stage_push(stage *s, const float *in, size_t n, float *out) {
+  const size_t drop = s->skip < n ? s->skip : n;
+  s->skip -= drop;
+  in += drop;
+  n -= drop;
+  const size_t joined_n = n < s->n_padded ? n : s->n_padded;
+  size_t at = 0;
+  memcpy(s->held + s->n_held, in, joined_n * sizeof *in);
+  size_t n_out = outputs_of(s, s->held, s->n_held + joined_n, s->n_held, &at, out);
+  if (at < s->n_held) { // too few came
+    s->n_held += joined_n - at;
+    memmove(s->held, s->held + at, s->n_held * sizeof *s->held);
+    return n_out;
+  }
+  at -= s->n_held;
+  n_out += outputs_of(s, in, n, n, &at, out + n_out);
+  s->skip = at > n ? at - n : 0;
+  s->n_held = at > n ? 0 : n - at;
+  memcpy(s->held, in + (n - s->n_held), s->n_held * sizeof *s->held);
+  return n_out;
+}
+
+// in == NULL: zeros.
 static size_t push(gn_decimator *d, const float *in, size_t n, float *out) {
+  static const float SILENCE[64] = {0};
+  const size_t most = in ? CHUNK : sizeof SILENCE / sizeof *SILENCE;
   size_t n_out = 0;
   while (n > 0) {
-    const size_t k = n < CHUNK ? n : CHUNK;
+    const size_t k = n < most ? n : most;
+    const float *const x = in ? in : SILENCE;
     if (d->n_stages == 1) {
-      n_out += stage_push(&d->stages[0], in, k, out + n_out);
+      n_out += stage_push(&d->stages[0], x, k, out + n_out);
     } else {
-      const size_t n_between = stage_push(&d->stages[0], in, k, d->between);
+      const size_t n_between = stage_push(&d->stages[0], x, k, d->between);
       n_out += stage_push(&d->stages[1], d->between, n_between, out + n_out);
     }
     if (in) in += k;

@@ -152,13 +152,6 @@ enum { LANES = 4 };
 typedef double lanes __attribute__((vector_size(LANES * sizeof(double))));
 typedef float row __attribute__((vector_size(LANES * sizeof(float)), aligned(4)));
 
-#ifdef __clang__
-#define SHUFFLE(X, Y, A, B, C, D) __builtin_shufflevector(X, Y, A, B, C, D)
-#else
-#define SHUFFLE(X, Y, A, B, C, D) __builtin_shuffle(X, Y, (picked){A, B, C, D})
-typedef int picked __attribute__((vector_size(LANES * sizeof(int))));
-#endif
-
 // Coefficients, then what both sections remember: the high-pass's last input and its step, its last two outputs (the low-pass's inputs), the
 // sum of the latter, the low-pass's last two outputs.
 #define BAND_PASS(NAME, T)                                                                                              \
@@ -281,9 +274,9 @@ GN_WIDE static void sweep_back(together *state, float (*x)[LANES], size_t n) {
 
 // Four samples of each of four lanes, one after the other, become four rows, or the other way round.
 static inline void turn_over(row x[LANES]) {
-  const row a = SHUFFLE(x[0], x[1], 0, 4, 1, 5), b = SHUFFLE(x[2], x[3], 0, 4, 1, 5), c = SHUFFLE(x[0], x[1], 2, 6, 3, 7),
-            d = SHUFFLE(x[2], x[3], 2, 6, 3, 7);
-  x[0] = SHUFFLE(a, b, 0, 1, 4, 5), x[1] = SHUFFLE(a, b, 2, 3, 6, 7), x[2] = SHUFFLE(c, d, 0, 1, 4, 5), x[3] = SHUFFLE(c, d, 2, 3, 6, 7);
+  const row a = GN_SHUFFLE(x[0], x[1], 0, 4, 1, 5), b = GN_SHUFFLE(x[2], x[3], 0, 4, 1, 5), c = GN_SHUFFLE(x[0], x[1], 2, 6, 3, 7),
+            d = GN_SHUFFLE(x[2], x[3], 2, 6, 3, 7);
+  x[0] = GN_SHUFFLE(a, b, 0, 1, 4, 5), x[1] = GN_SHUFFLE(a, b, 2, 3, 6, 7), x[2] = GN_SHUFFLE(c, d, 0, 1, 4, 5), x[3] = GN_SHUFFLE(c, d, 2, 3, 6, 7);
 }
 
 // n rows to the bands' own samples from a place on, and back.

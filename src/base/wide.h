@@ -19,4 +19,12 @@
 /// Before a static function that such a one calls: it becomes part of it, else it would be compiled once.
 #define GN_WIDE_PART static inline __attribute__((always_inline))
 
+/// Four of the eight numbers in two vectors of four floats, by their places.
+#ifdef __clang__
+#define GN_SHUFFLE(X, Y, A, B, C, D) __builtin_shufflevector(X, Y, A, B, C, D)
+#else
+#define GN_SHUFFLE(X, Y, A, B, C, D) __builtin_shuffle(X, Y, (gn_picked){A, B, C, D})
+typedef int gn_picked __attribute__((vector_size(4 * sizeof(int))));
+#endif
+
 #endif
