@@ -29,7 +29,6 @@
 #include "window.h"
 
 #define BLOCK_N 4096      // samples that go through at a time: all of them stay in the nearest cache
-#define READ_N 16384      // samples read at a time
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
@@ -208,20 +207,23 @@ static girthline_status take_samples(pipeline *p, const float *samples, size_t n
   return status;
 }
 
-// Read on to the end of a window, or of the part that was asked for. A fault of the reading does not end the work: what comes to grief in the
-// sound before it comes first, as if it had been worked on before.
+// Read on to the end of a window, or of the part that was asked for, every sample a number and at once where it belongs. A fault of the reading
+// does not end the work: what comes to grief in the sound before it comes first, as if it had been worked on before.
 static girthline_status read_window(void *user, bool *more) {
   pipeline *p = user;
-  const double done_to_s = p->done_to_s; // moves on with a window; so few samples are no two windows
-  float samples[READ_N];
+  const double done_to_s = p->done_to_s; // moves on with a window
   girthline_status status = GIRTHLINE_OK;
-  size_t got = READ_N;
-  while (status == GIRTHLINE_OK && got == READ_N && p->at < p->end && p->done_to_s == done_to_s) {
-    p->reading = gn_audio_read(p->audio, samples, p->end - p->at < READ_N ? p->end - p->at : READ_N, &got, &p->fault);
+  for (*more = true; status == GIRTHLINE_OK && *more && p->done_to_s == done_to_s;) {
+    const size_t room = BLOCK_N - p->n_block, left = p->end - p->at, want = left < room ? left : room;
+    size_t got;
+    *more = false;
+    p->reading = gn_audio_read(p->audio, p->block + p->n_block, want, &got, &p->fault);
     if (p->reading != GIRTHLINE_OK) return GIRTHLINE_OK;
-    status = take_samples(p, samples, got);
+    p->at += got;
+    p->n_block += got;
+    if (p->n_block == BLOCK_N) status = run_block(p);
+    *more = got == want && p->at < p->end;
   }
-  *more = got == READ_N && p->at < p->end;
   return status;
 }
 

@@ -102,26 +102,34 @@ GN_WIDE static void scale(const short *restrict from, size_t n, float *restrict 
   for (size_t i = 0; i < n; i++) to[i] = (float)from[i] * (1.0f / 32768);
 }
 
-// sf_readf_float, which turns whole numbers into float one by one.
-static sf_count_t read_16(gn_audio *audio, float *frames, size_t n) {
-  short whole[16384];
-  const size_t channels = (size_t)audio->info.channels, most = sizeof whole / sizeof *whole / channels;
-  const sf_count_t k = sf_readf_short(audio->file, whole, (sf_count_t)(n < most ? n : most));
-  if (k > 0) scale(whole, (size_t)k * channels, frames);
-  return k;
+// sf_readf_float, which turns whole numbers into float one by one; read ahead, so that few samples at a time may be asked for.
+static size_t read_16(gn_audio *audio, float *frames, size_t n) {
+  const size_t channels = (size_t)audio->info.channels;
+  if (audio->whole_at == audio->n_whole) {
+    const size_t room = sizeof audio->whole / sizeof *audio->whole / channels, left = audio->end - audio->at;
+    const sf_count_t k = sf_readf_short(audio->file, audio->whole, (sf_count_t)(left < room ? left : room));
+    audio->whole_at = 0;
+    audio->n_whole = k > 0 ? (size_t)k * channels : 0;
+  }
+  const size_t ready = (audio->n_whole - audio->whole_at) / channels, some = ready < n ? ready : n;
+  scale(audio->whole + audio->whole_at, some * channels, frames);
+  audio->whole_at += some * channels;
+  return some;
+}
+
+static size_t read_float(gn_audio *audio, float *frames, size_t n) {
+  const sf_count_t k = sf_readf_float(audio->file, frames, (sf_count_t)n);
+  return k > 0 ? (size_t)k : 0;
 }
 
 size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n) {
   if (n > audio->end - audio->at) n = audio->end - audio->at;
   const bool plain_16 = is_plain_16(audio->info.format);
   size_t got = 0;
-  while (audio->file && got < n) {
+  for (size_t k = 1; audio->file && got < n && k; got += k, audio->at += k) {
     float *to = frames + got * (size_t)audio->info.channels;
-    const sf_count_t k = plain_16 ? read_16(audio, to, n - got) : sf_readf_float(audio->file, to, (sf_count_t)(n - got));
-    if (k <= 0) break;
-    got += (size_t)k;
+    k = plain_16 ? read_16(audio, to, n - got) : read_float(audio, to, n - got);
   }
-  audio->at += got;
   if (got < n) { // the header promised more than there is
     audio->end = audio->at;
     audio->recording.duration_s = (double)audio->end / audio->recording.sample_rate_hz;
@@ -133,6 +141,7 @@ size_t gn_audio_read_frames(gn_audio *audio, float *frames, size_t n) {
 static girthline_status reopen(gn_audio *audio, girthline_error *error) {
   sf_close(audio->file);
   audio->file = NULL;
+  audio->whole_at = audio->n_whole = 0;
   const girthline_status status = open_decoder(audio, error);
   audio->at = 0;
   return status;
@@ -283,6 +292,7 @@ girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *e
   if (frame > audio->end) frame = audio->end;
   if (!audio->rereads && sf_seek(audio->file, (sf_count_t)frame, SEEK_SET) == (sf_count_t)frame) {
     audio->at = frame;
+    audio->whole_at = audio->n_whole = 0;
     return GIRTHLINE_OK;
   }
   float skipped[GN_AUDIO_BLOCK];

@@ -22,6 +22,8 @@ struct gn_audio {
   SF_INFO info;
   girthline_recording recording;
   char shown[GN_AUDIO_SHOWN];
+  short whole[16384];    ///< of 16 bits: read ahead
+  size_t whole_at, n_whole; ///< of them: the next one, and all
   float *block;          ///< GN_AUDIO_BLOCK frames of all channels
   size_t channel;        ///< from 0
   size_t at, end;        ///< next frame; frames by the header (SIZE_MAX: not known)
