@@ -160,9 +160,8 @@ static size_t ones(uint64_t bits) { return ~bits ? (size_t)__builtin_ctzll(~bits
 
 // How many of the samples before `end` equal the one before them, counted from the last on; `end` when all do.
 static size_t same_before(uint64_t same, size_t end) {
-  size_t n = 0;
-  while (n < end && same >> (end - 1 - n) & 1) n++;
-  return n;
+  const uint64_t others = end ? ~same << (64 - end) : 0; // the last of them is bit 63
+  return others ? (size_t)__builtin_clzll(others) : end;
 }
 
 // The bookkeeping as it stands n samples on, of which none ends a run of three or more.
@@ -193,12 +192,36 @@ static size_t end_of_run(gn_quality_clipping *c, const float *x, uint64_t same, 
   return more + 1;
 }
 
+// Whether a run of this value, over before it could be a gap, lies too far inside what the block reaches so far to count as clipping.
+static bool is_inside(const gn_quality_clipping *c, float value) {
+  const double extreme = value > 0 ? (double)c->block_max : (double)c->block_min;
+  return fabs((double)value) < c->limits->clip_extreme_share * fabs(extreme);
+}
+
+// Whether no run of three or more that ends within the stretch can count.
+static bool nothing_counts(const gn_quality_clipping *c, const float *x, uint64_t same) {
+  if (c->held.n || c->run_n >= (uint64_t)c->limits->clip_run_n) return false;
+  uint64_t third = same & (same << 1 | (c->run_n > 1));
+  if (third && c->limits->gap_s * c->fs_hz < 2 * ACTIVITY_N) return false;
+  while (third) {
+    const size_t at = (size_t)__builtin_ctzll(third), end = at + ones(same >> at);
+    if (!is_inside(c, x[at])) return false;
+    third = end < 64 ? third >> end << end : 0;
+  }
+  return true;
+}
+
 // The same bookkeeping as push_each for a whole stretch: only runs of three or more are looked at one by one.
 static int push_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans *list) {
   const glance g = glance_at(c, x);
   if (!c->n_seen || !(g.sum < INFINITY) || g.finer) return push_each(c, x, ACTIVITY_N, list);
   uint64_t same = g.same;
-  for (size_t n = ACTIVITY_N, done; n; n -= done, x += done, same = done < 64 ? same >> done : 0) {
+  size_t n = ACTIVITY_N;
+  if (nothing_counts(c, x, same)) {
+    go_on(c, x, same, n);
+    n = 0;
+  }
+  for (size_t done; n; n -= done, x += done, same = done < 64 ? same >> done : 0) {
     const uint64_t third = same & (same << 1 | (c->run_n > 1));
     if (c->held.n || c->run_n >= (uint64_t)c->limits->clip_run_n) {
       done = end_of_run(c, x, same, n, list);
