@@ -373,6 +373,21 @@ static int search(const gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
   return gn_murmur_locked_init(locked, test->cube, m->beats) || gn_murmur_search(test, locked, found) ? -1 : 0;
 }
 
+// What is usual in the recording, for one test or the other.
+typedef struct learning {
+  gn_murmur_test *test; // NULL: the other
+  gn_murmur_locked *locked;
+  const gn_murmur_cube *cube;
+  const gn_murmur_beat *beats;
+  int refused;
+} learning;
+
+static void learn(void *piece) {
+  learning *l = piece;
+  if (l->test) gn_murmur_test_learn(l->test);
+  else l->refused = gn_murmur_locked_init(l->locked, l->cube, l->beats);
+}
+
 static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *result) {
   gn_murmur_test test;
   gn_murmur_evidence found[2];
@@ -381,7 +396,9 @@ static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *r
   test.fs_hz = m->fs_hz;
   gn_murmur_picture(cube, test.scratch, &result->pictures);
   gn_murmur_locked locked;
-  int refused = gn_murmur_locked_init(&locked, cube, m->beats) || search(m, &test, &locked, found) || limits(m, &test, &locked, result) ||
+  learning by_excess = {.test = &test}, by_step = {.locked = &locked, .cube = cube, .beats = m->beats};
+  gn_relay_both(learn, &by_step, &by_excess, m->shares);
+  int refused = by_step.refused || search(m, &test, &locked, found) || limits(m, &test, &locked, result) ||
                 describe_all(m, &test, &locked, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
   gn_murmur_locked_clear(&locked);

@@ -149,6 +149,9 @@ bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double 
 /// Hold a window against surrogates, whose beats are out of step: fills beats_chance and chance. 0, or -1 when memory is refused.
 int gn_murmur_chance(gn_murmur_test *test, gn_murmur_evidence *e);
 
+/// What is usual in the recording by band and window length; before a search.
+void gn_murmur_test_learn(gn_murmur_test *test);
+
 /// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
 int gn_murmur_search(gn_murmur_test *test, struct gn_murmur_locked *locked, gn_murmur_evidence best[2]);
 

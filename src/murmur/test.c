@@ -100,25 +100,25 @@ static bool paired_mean(gn_murmur_test *t, const float *values, const float *out
   return gn_murmur_weighted(t->part, t->weights, n, out);
 }
 
-static double usual_paired(gn_murmur_test *t, size_t row, size_t n, const float *outside) {
+static double usual_paired(gn_murmur_test *t, size_t n_windows, const float *outside) {
   size_t kept = 0;
-  for (size_t a = 0; a + n <= t->cube->n_cells; a += STEP) {
+  for (size_t w = 0; w < n_windows; w++) {
     double x[2];
-    gn_murmur_window(t->cube, row, a, n, t->values);
-    if (paired_mean(t, t->values, outside, x)) t->quiet[kept++] = x[0];
+    if (paired_mean(t, t->many + w * t->cube->n_beats, outside, x)) t->quiet[kept++] = x[0];
   }
   return kept ? gn_quantile(t->quiet, kept, USUAL_QUANTILE) : (double)INFINITY;
 }
 
-// The quiet level of a band at a window length, and per beat what is usual in the quietest windows.
-static void reference(gn_murmur_test *t, size_t row, size_t length) {
+// The quiet level of a band at a window length, and per beat what is usual in the quietest windows. All windows' values are in many then: how many.
+static size_t reference(gn_murmur_test *t, size_t row, size_t length) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = t->length_n[length], n_beats = cube->n_beats;
   size_t n_windows = 0;
   double *q = t->quiet, *sorted = t->quiet + cube->n_cells;
   for (size_t a = 0; a + n <= cube->n_cells; a += STEP, n_windows++) {
-    gn_murmur_window(cube, row, a, n, t->values);
-    q[n_windows] = gn_murmur_quantile(t->values, n_beats, LOW_QUANTILE, t->scratch);
+    float *const values = t->many + n_windows * n_beats;
+    gn_murmur_window(cube, row, a, n, values);
+    q[n_windows] = gn_murmur_quantile(values, n_beats, LOW_QUANTILE, t->scratch);
     if (isnan(q[n_windows])) q[n_windows] = INFINITY;
     sorted[n_windows] = q[n_windows];
   }
@@ -131,16 +131,16 @@ static void reference(gn_murmur_test *t, size_t row, size_t length) {
   t->ref_power[row * GN_MURMUR_LENGTHS + length] = ref;
   if (filled) {
     for (size_t b = 0; b < n_beats; b++) outside[b] = (outside - length * n_beats)[b];
-    return;
+    return n_windows;
   }
   const double most = gn_quantile(sorted, n_windows, QUIET_SHARE);
-  size_t n_quiet = 0;
-  for (size_t w = 0; w < n_windows; w++)
-    if (q[w] <= most) gn_murmur_window(cube, row, w * STEP, n, t->many + n_quiet++ * n_beats);
   for (size_t b = 0; b < n_beats; b++) {
-    for (size_t k = 0; k < n_quiet; k++) t->values[k] = t->many[k * n_beats + b];
+    size_t n_quiet = 0;
+    for (size_t w = 0; w < n_windows; w++)
+      if (q[w] <= most) t->values[n_quiet++] = t->many[w * n_beats + b];
     outside[b] = (float)gn_murmur_quantile(t->values, n_quiet, OUTSIDE_QUANTILE, t->scratch);
   }
+  return n_windows;
 }
 
 static double share_above(const float *values, size_t n, double threshold, size_t *n_there) {
@@ -442,13 +442,15 @@ static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, 
   return 0;
 }
 
-int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evidence best[2]) {
+void gn_murmur_test_learn(gn_murmur_test *t) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     for (size_t length = 0; length < GN_MURMUR_LENGTHS; length++) {
-      const size_t which = row * GN_MURMUR_LENGTHS + length;
-      reference(t, row, length);
-      t->usual[which] = usual_paired(t, row, t->length_n[length], t->outside + which * t->cube->n_beats);
+      const size_t which = row * GN_MURMUR_LENGTHS + length, n_windows = reference(t, row, length);
+      t->usual[which] = usual_paired(t, n_windows, t->outside + which * t->cube->n_beats);
     }
+}
+
+int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evidence best[2]) {
   for (int phase = 0; phase < 2; phase++)
     if (search_phase(t, locked, phase, &best[phase])) return -1;
   if (best[0].found == best[1].found) return 0;
