@@ -10,6 +10,7 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 #include "base/weighted.h"
+#include "base/wide.h"
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define WAVE_HZ 1000.0
@@ -99,37 +100,66 @@ typedef struct levels { size_t n, n_local; float *floor_db, *peak_db, *local_db,
 
 #define LOCAL_STEP 5 // frames between places where the local background is taken (50 ms)
 
-// A sorted list that a window slides over: what comes in and what goes out finds its place by counting what is smaller.
-static size_t place_of(const float *sorted, size_t m, float x) {
-  int smaller = 0;
-  for (size_t i = 0; i < m; i++) smaller += sorted[i] < x;
-  return (size_t)smaller;
+// The levels of the frames that carry evidence, in rising order, while a window slides over them: from .. to - 1.
+typedef struct sliding {
+  const gn_features *f;
+  const float *db;
+  float *sorted;
+  size_t m, from, to;
+} sliding;
+
+// How many are smaller than either. So few are faster counted than halved: no step waits for another.
+GN_WIDE_PART void places_of(const sliding *w, float one, float other, size_t place[2]) {
+  int smaller[2] = {0};
+  for (size_t i = 0; i < w->m; i++) smaller[0] += w->sorted[i] < one;
+  for (size_t i = 0; i < w->m; i++) smaller[1] += w->sorted[i] < other;
+  place[0] = (size_t)smaller[0];
+  place[1] = (size_t)smaller[1];
 }
 
-static void put_in(float *sorted, size_t *m, float x) {
-  const size_t at = place_of(sorted, *m, x);
-  memmove(sorted + at + 1, sorted + at, (*m - at) * sizeof *sorted);
-  sorted[at] = x;
-  ++*m;
+GN_WIDE_PART void put_in(sliding *w, float x) {
+  size_t at[2];
+  places_of(w, x, x, at);
+  memmove(w->sorted + at[0] + 1, w->sorted + at[0], (w->m++ - at[0]) * sizeof x);
+  w->sorted[at[0]] = x;
 }
 
-static void take_out(float *sorted, size_t *m, float x) {
-  const size_t at = place_of(sorted, *m, x);
-  --*m;
-  memmove(sorted + at, sorted + at + 1, (*m - at) * sizeof *sorted);
+GN_WIDE_PART void take_out(sliding *w, float x) {
+  size_t at[2];
+  places_of(w, x, x, at);
+  memmove(w->sorted + at[0], w->sorted + at[0] + 1, (--w->m - at[0]) * sizeof x);
+}
+
+// One out, another in: only what lies between the two moves.
+GN_WIDE_PART void exchange(sliding *w, float out, float in) {
+  size_t at[2];
+  float *const x = w->sorted;
+  places_of(w, out, in, at);
+  if (at[1] > at[0]) memmove(x + at[0], x + at[0] + 1, (--at[1] - at[0]) * sizeof in);
+  else memmove(x + at[1] + 1, x + at[1], (at[0] - at[1]) * sizeof in);
+  x[at[1]] = in;
+}
+
+GN_WIDE static void slide_over(sliding *w, size_t from, size_t to) {
+  const unsigned char *const spoilt = w->f->spoilt;
+  for (; w->to < to; w->to++) {
+    if (spoilt[w->to]) continue;
+    while (w->from < from && w->from < w->to && spoilt[w->from]) w->from++;
+    if (w->from < from && w->from < w->to) exchange(w, w->db[w->from++], w->db[w->to]);
+    else put_in(w, w->db[w->to]);
+  }
+  for (; w->from < from; w->from++)
+    if (!spoilt[w->from]) take_out(w, w->db[w->from]);
 }
 
 // Lower level of the stretch around every LOCAL_STEP-th frame; NaN where there is no evidence.
 static void local_background(const gn_features *f, const float *db, levels *l, const gn_envelope_settings *s) {
   const size_t half = (size_t)(s->local_window_s * f->rate_hz / 2);
-  float *sorted = l->work;
-  for (size_t j = 0, m = 0, from = 0, to = 0; j < l->n_local; j++) {
-    const size_t centre = j * LOCAL_STEP, k0 = centre > half ? centre - half : 0, k1 = centre + half < f->n ? centre + half : f->n;
-    for (; to < k1; to++)
-      if (!f->spoilt[to]) put_in(sorted, &m, db[to]);
-    for (; from < k0; from++)
-      if (!f->spoilt[from]) take_out(sorted, &m, db[from]);
-    l->local_db[j] = m >= half / 2 ? gn_quantile_sorted_f(sorted, m, s->local_quantile) : NAN;
+  sliding w = {.f = f, .db = db, .sorted = l->work};
+  for (size_t j = 0; j < l->n_local; j++) {
+    const size_t centre = j * LOCAL_STEP;
+    slide_over(&w, centre > half ? centre - half : 0, centre + half < f->n ? centre + half : f->n);
+    l->local_db[j] = w.m >= half / 2 ? gn_quantile_sorted_f(w.sorted, w.m, s->local_quantile) : NAN;
   }
 }
 
