@@ -7,7 +7,7 @@
 #include "base/memory.h"
 #include "base/relay.h"
 
-enum { PLACES = 2, ITEMS = 300, STAGES = 3 };
+enum { PLACES = 3, INSIDE = 2, ITEMS = 300, STAGES = 3 };
 
 // Each stage multiplies by a number of its own and adds one that it counts up: out of order, or twice, it would come to something else.
 typedef struct line {
@@ -18,6 +18,7 @@ typedef struct line {
   bool by_caller_alone;
   pthread_t caller;
   gn_relay *relay;
+  int n_inside;                // items in the stages now
   size_t n_drawn, n_at_source; // threads at it now
   size_t start_at, n_threads;  // the item before which threads are started
 } line;
@@ -35,8 +36,10 @@ int __wrap_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, v
 
 static girthline_status do_stage(line *l, size_t stage, size_t place) {
   if (l->by_caller_alone) assert_true(pthread_equal(l->caller, pthread_self()));
+  if (stage == 0) assert_true(__atomic_add_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST) <= INSIDE);
   l->place[place] = 31 * l->place[place] + ++l->counted[stage];
   if (stage == STAGES - 1) l->results[l->n_done++] = l->place[place];
+  if (stage == STAGES - 1) __atomic_sub_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST);
   return l->counted[stage] == l->fault_at[stage] ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
@@ -46,7 +49,7 @@ static girthline_status third(void *user, size_t place) { return do_stage(user, 
 
 static girthline_status run(line *l, size_t n_threads) {
   gn_relay_stage *const stages[STAGES] = {first, second, third};
-  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, l);
+  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, INSIDE, l);
   girthline_status status = GIRTHLINE_OK;
   assert_non_null(r);
   l->caller = pthread_self();
@@ -86,7 +89,7 @@ static girthline_status run_from_source(line *l, size_t n_threads, size_t start_
   l->caller = pthread_self();
   l->n_threads = n_threads;
   l->start_at = start_at;
-  l->relay = gn_relay_new(stages, STAGES, PLACES, l);
+  l->relay = gn_relay_new(stages, STAGES, PLACES, INSIDE, l);
   assert_non_null(l->relay);
   const girthline_status status = gn_relay_draw(l->relay, draw_one), all = gn_relay_wait(l->relay);
   assert_true(status == GIRTHLINE_OK || status == all);
@@ -175,7 +178,7 @@ static void a_relay_may_be_let_go_of_while_it_works(void **state) {
   for (size_t n = 1; n <= STAGES; n++) {
     gn_relay_stage *const stages[STAGES] = {first, second, third};
     line l = {0};
-    gn_relay *r = gn_relay_new(stages, STAGES, PLACES, &l);
+    gn_relay *r = gn_relay_new(stages, STAGES, PLACES, INSIDE, &l);
     size_t place;
     gn_relay_start(r, n);
     for (size_t i = 0; i < 5; i++) {
@@ -218,7 +221,7 @@ static void refused_memory_gives_no_relay(void **state) {
   (void)state;
   gn_relay_stage *const stages[1] = {first};
   gn_memory_refuse(1);
-  assert_null(gn_relay_new(stages, 1, PLACES, NULL));
+  assert_null(gn_relay_new(stages, 1, PLACES, INSIDE, NULL));
   gn_memory_refuse(0);
   assert_true(gn_relay_processors() >= 1);
 }
