@@ -3,6 +3,7 @@
 #include "support.h"
 
 #include <pthread.h>
+#include <time.h>
 
 #include "base/memory.h"
 #include "base/relay.h"
@@ -18,7 +19,8 @@ typedef struct line {
   bool by_caller_alone;
   pthread_t caller;
   gn_relay *relay;
-  int n_inside;                // items in the stages now
+  int n_inside, most_inside;   // items in the stages now, and at most
+  bool slow;                   // the last stage takes long
   size_t n_drawn, n_at_source; // threads at it now
   size_t start_at, n_threads;  // the item before which threads are started
 } line;
@@ -36,7 +38,9 @@ int __wrap_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, v
 
 static girthline_status do_stage(line *l, size_t stage, size_t place) {
   if (l->by_caller_alone) assert_true(pthread_equal(l->caller, pthread_self()));
-  if (stage == 0) assert_true(__atomic_add_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST) <= INSIDE);
+  const int n_inside = stage == 0 ? __atomic_add_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST) : 0;
+  if (n_inside > l->most_inside) l->most_inside = n_inside;
+  if (l->slow && stage == STAGES - 1) nanosleep(&(struct timespec){.tv_nsec = 20000000}, NULL);
   l->place[place] = 31 * l->place[place] + ++l->counted[stage];
   if (stage == STAGES - 1) l->results[l->n_done++] = l->place[place];
   if (stage == STAGES - 1) __atomic_sub_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST);
@@ -138,6 +142,23 @@ static void a_source_is_asked_for_nothing_more_once_a_stage_has_come_to_grief(vo
     }
 }
 
+static void while_as_many_as_may_be_are_in_the_stages_the_others_wait(void **state) {
+  (void)state;
+  gn_relay_stage *const stages[STAGES] = {first, second, third};
+  line l = {.slow = true};
+  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, INSIDE, &l);
+  size_t place;
+  gn_relay_start(r, 2);
+  for (size_t i = 0; i < 6; i++) {
+    assert_int_equal(gn_relay_place(r, &place), GIRTHLINE_OK);
+    assert_int_equal(gn_relay_give(r), GIRTHLINE_OK);
+  }
+  assert_int_equal(gn_relay_wait(r), GIRTHLINE_OK);
+  gn_relay_free(r);
+  assert_int_equal(l.n_done, 6);
+  assert_int_equal(l.most_inside, INSIDE);
+}
+
 static void where_threads_are_not_to_be_had_the_others_do_all(void **state) {
   (void)state;
   for (int n = 0; n < 2; n++) {
@@ -231,6 +252,7 @@ int main(void) {
       cmocka_unit_test(items_go_through_in_order_whatever_the_number_of_threads),
       cmocka_unit_test(items_of_a_source_go_the_same_way),
       cmocka_unit_test(a_source_is_asked_for_nothing_more_once_a_stage_has_come_to_grief),
+      cmocka_unit_test(while_as_many_as_may_be_are_in_the_stages_the_others_wait),
       cmocka_unit_test(where_threads_are_not_to_be_had_the_others_do_all),
       cmocka_unit_test(where_requests_for_memory_are_counted_the_caller_does_all),
       cmocka_unit_test(a_fault_ends_the_work_and_is_told),
