@@ -6,6 +6,8 @@
 // after that one, a few nats dearer at the most (an interval's probability has a flat tail on either side).
 #include "segment/decode_parts.h"
 
+#include <math.h>
+
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/wide.h"
@@ -78,25 +80,30 @@ static void find_rows(gn_decoder *d, const gn_durations *dur, const float *place
   for (size_t second = 0, i = 0; i < n; second++) {
     const double end = (double)d->pad + ((double)second + 0.5) * dur->rate_hz;
     const unsigned short row = (unsigned short)gn_decode_row_of(dur, place, second);
-    for (; i < n && ((double)i < end || second + 1 == n_place); i++) d->row[i] = row;
+    const size_t to = second + 1 == n_place || end > (double)n ? n : (size_t)ceil(end);
+    for (; i < to; i++) d->row[i] = row;
   }
 }
 
-static void find_worths(gn_decoder *d, const gn_scores *s) {
+GN_WIDE static void find_worths(gn_decoder *d, const gn_scores *s) {
   const size_t n = d->n + 2 * d->pad;
-  for (size_t m = 0; m < n; m++) d->worth[m] = (float)((double)s->s2[m] + (m >= GN_TEMPLATE_LEAD ? s->systole[m - GN_TEMPLATE_LEAD] : 0));
+  float *restrict worth = d->worth;
+  for (size_t m = 0; m < GN_TEMPLATE_LEAD; m++) worth[m] = s->s2[m];
+  for (size_t m = GN_TEMPLATE_LEAD; m < n; m++) worth[m] = (float)((double)s->s2[m] + s->systole[m - GN_TEMPLATE_LEAD]);
   for (size_t b = 0; b * GN_BLOCK < n; b++) {
-    const size_t end = (b + 1) * GN_BLOCK < n ? (b + 1) * GN_BLOCK : n;
-    float top = d->worth[b * GN_BLOCK];
-    for (size_t m = b * GN_BLOCK + 1; m < end; m++) top = d->worth[m] > top ? d->worth[m] : top;
-    d->top[b] = top;
+    const size_t from = b * GN_BLOCK, some = n - from < GN_BLOCK ? n - from : GN_BLOCK;
+    float top[GN_BLOCK];
+    for (size_t m = 0; m < GN_BLOCK; m++) top[m] = worth[from + (m < some ? m : 0)];
+    for (size_t half = GN_BLOCK / 2; half; half /= 2)
+      for (size_t m = 0; m < half; m++) top[m] = top[m + half] > top[m] ? top[m + half] : top[m];
+    d->top[b] = top[0];
   }
 }
 
 // The systoles that end before the window does: those that S1's own template reaches into, and the others.
 typedef struct systoles { size_t from, apart, to; } systoles; // from .. apart - 1, apart .. to - 1
 
-static systoles systoles_of(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+GN_WIDE_PART systoles systoles_of(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   const size_t j = d->row[i], from = dur->systole_from_n[j], left = d->n + d->pad - i, apart = s->after_s1_n + GN_TEMPLATE_LEAD;
   systoles t = {from, apart > from ? apart : from, dur->systole_to_n[j] + 1};
   if (t.to > left) t.to = left;
@@ -106,7 +113,7 @@ static systoles systoles_of(const gn_decoder *d, const gn_scores *s, const gn_du
 }
 
 // The largest sum of two rows, several side by side as a compiler may keep them in vector registers.
-GN_WIDE static float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
+GN_WIDE_PART float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
   enum { LANES = 8 };
   float most[LANES];
   size_t i = 0;
@@ -125,7 +132,7 @@ GN_WIDE static float largest_sum(const float *restrict x, const float *restrict 
 }
 
 // What the S2 that suits the S1 at i best is worth, inside the window; which sum that is stays known.
-static float inside_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+GN_WIDE_PART float inside_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   const float *row = dur->systole + d->row[i] * dur->most_systole_n;
   const systoles t = systoles_of(d, s, dur, i);
   const float near = largest_sum(row + t.from, s->s2 + i + t.from, t.apart - t.from);
@@ -161,7 +168,7 @@ static float behind_worth(const gn_decoder *d, const gn_durations *dur, size_t i
 
 static bool may_end_behind(const gn_decoder *d, const gn_durations *dur, size_t i) { return i + dur->systole_to_n[d->row[i]] >= d->n + d->pad; }
 
-static float systole_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+GN_WIDE_PART float systole_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   size_t k;
   const float inside = inside_worth(d, s, dur, i), behind = may_end_behind(d, dur, i) ? behind_worth(d, dur, i, &k) : GN_NEVER;
   return behind > inside ? behind : inside;
@@ -174,7 +181,7 @@ static size_t systole_length(gn_decoder *d, const gn_scores *s, const gn_duratio
 }
 
 // Whether any systole could lift the S1 at i over the bar.
-static bool may_matter(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, float bar) {
+GN_WIDE_PART bool may_matter(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, float bar) {
   const size_t j = d->row[i], from = i + dur->systole_from_n[j], to = i + dur->systole_to_n[j], after_s1 = i + s->after_s1_n;
   if (may_end_behind(d, dur, i)) return true;
   double low = s->systole[after_s1]; // an S2 within the template of S1 has no systole before it
@@ -191,6 +198,8 @@ typedef struct search {
   const gn_scores *s;
   const gn_durations *dur;
   size_t lag;         // frames an S1 waits until those behind it are known: no interval is shorter
+  size_t row, longest; // the local period's place, and the longest interval
+  float gap_cost;     // of a frame, by that period
   size_t crest, n_crest; // the crests that still count: crest .. n_crest - 1
   float far;          // the best start of a gap so far, less what the gap has cost since
   int far_from;
@@ -200,17 +209,23 @@ typedef struct search {
 
 static float bar_of(const search *at) { return at->crest < at->n_crest ? at->d->go[at->d->crest[at->crest]] - BEAM : GN_NEVER; }
 
-static void note_crest(search *at, size_t i) {
+GN_WIDE_PART void note_crest(search *at, size_t i) {
   const gn_decoder *d = at->d;
   while (at->n_crest > at->crest && d->go[d->crest[at->n_crest - 1]] <= d->go[i]) at->n_crest--;
   d->crest[at->n_crest++] = i;
 }
 
-static void visit(search *at, size_t i) {
+GN_WIDE_PART void visit(search *at, size_t i) {
   gn_decoder *d = at->d;
   const gn_durations *dur = at->dur;
-  const size_t j = d->row[i], left = d->n + d->pad - i, most = (size_t)(GN_LONGEST_PERIODS * dur->period_n[j]);
-  at->far -= (float)(GN_GAP_PERIOD_COST / dur->period_n[j]);
+  const size_t j = d->row[i], left = d->n + d->pad - i;
+  if (i == 0 || j != at->row) {
+    at->row = j;
+    at->longest = (size_t)(GN_LONGEST_PERIODS * dur->period_n[j]);
+    at->gap_cost = (float)(GN_GAP_PERIOD_COST / dur->period_n[j]);
+  }
+  const size_t most = at->longest;
+  at->far -= at->gap_cost;
   if (i >= most && d->second[i - most] && d->go[i - most] > at->far) at->far = d->go[i - most], at->far_from = (int)(i - most);
   const float begin = (float)gn_decode_begin_score(d, dur, j, i), after_gap = at->far - (float)GN_GAP_COST;
   float offered = d->offered[i];
@@ -227,7 +242,7 @@ static void visit(search *at, size_t i) {
 }
 
 // Offer every frame where the next S1 may lie the sequence that has its last beat at i.
-GN_WIDE static void extend(const search *at, size_t i) {
+GN_WIDE_PART void extend(const search *at, size_t i) {
   gn_decoder *d = at->d;
   const double period_n = at->dur->period_n[d->row[i]];
   const size_t left = d->n + d->pad - i, longest = (size_t)(GN_LONGEST_PERIODS * period_n), most = longest < left ? longest : left;
@@ -240,7 +255,7 @@ GN_WIDE static void extend(const search *at, size_t i) {
 }
 
 // Follow the S1 at i, unless another one stands over it.
-static void settle(search *at, size_t i) {
+GN_WIDE_PART void settle(search *at, size_t i) {
   gn_decoder *d = at->d;
   const size_t past = (size_t)(PAST * at->dur->period_n[d->row[i]]);
   while (at->crest < at->n_crest && d->crest[at->crest] + past < i) at->crest++;
@@ -249,6 +264,14 @@ static void settle(search *at, size_t i) {
   d->summed[i] = d->go[i] >= bar_of(at) + (BEAM - SUMMED);
   d->alive[d->n_alive++] = i;
   extend(at, i);
+}
+
+// All frames, one after the other; none comes after the n-th.
+GN_WIDE static void go_through(search *at, size_t n) {
+  for (size_t i = 0; i < n + at->lag; i++) {
+    if (i >= at->lag) settle(at, i - at->lag);
+    if (i < n) visit(at, i);
+  }
 }
 
 // The S1 before the one at i: the first of the followed ones that offered it what it has. All from place *a in alive on lie behind it.
@@ -315,10 +338,7 @@ double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur
   at.lag = shortest_of_all(d, dur, n);
   for (size_t i = 0; i < n; i++) d->offered[i] = GN_NEVER, d->second[i] = 0;
   d->n_alive = 0;
-  for (size_t i = 0; i < n + at.lag; i++) {
-    if (i >= at.lag) settle(&at, i - at.lag);
-    if (i < n) visit(&at, i);
-  }
+  go_through(&at, n);
   keep_last(&at);
   trace_back(&at);
   thin(d);
