@@ -14,6 +14,7 @@
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define WAVE_HZ 1000.0
+#define DB_PER_NAT 4.3429448190325182765
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
 
 gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profile) {
@@ -200,6 +201,28 @@ static float between(const float *x, size_t n, double at) {
   return x[j] + (float)(at - (double)j) * (x[j + 1] - x[j]);
 }
 
+// A soft knee at the floor: level of the power added to the background's, of so many frames at once.
+enum { MANY = 256 };
+
+static void knee(float *db, size_t from, size_t n, const levels *l, const gn_envelope_settings *s, size_t step) {
+  float floor_db[MANY], most_db[MANY];
+  double over[MANY];
+  for (size_t i = 0; i < n; i++) {
+    const double at = (double)(from + i) / (double)step;
+    const float peak_db = between(l->peak_db, l->n, at), local_db = between(l->local_db, l->n_local, (double)(from + i) / LOCAL_STEP);
+    floor_db[i] = fmaxf(between(l->floor_db, l->n, at), local_db);
+    most_db[i] = peak_db - floor_db[i];
+    over[i] = (double)(db[from + i] - floor_db[i]) / DB_PER_NAT;
+  }
+  gn_exp_many(over, n);
+  for (size_t i = 0; i < n; i++) over[i] += 1;
+  gn_log_many(over, n);
+  for (size_t i = 0; i < n; i++) {
+    const double most = fmax((double)most_db[i] + s->headroom_db, s->headroom_db);
+    db[from + i] = isnan(floor_db[i]) ? 0.0f : (float)fmin(DB_PER_NAT * over[i], most);
+  }
+}
+
 static void over_background(gn_features *f, float *db, levels *l, const gn_envelope_settings *s) {
   const size_t step = (size_t)f->rate_hz, half = (size_t)(s->floor_window_s * f->rate_hz / 2);
   for (size_t j = 0; j < l->n; j++) levels_of_block(f, db, j * step, half, l, j, s);
@@ -209,15 +232,7 @@ static void over_background(gn_features *f, float *db, levels *l, const gn_envel
   median_of_five(l->peak_db, l->n, l->work);
   local_background(f, db, l, s);
   fill_gaps(l->local_db, l->n_local);
-  for (size_t k = 0; k < f->n; k++) {
-    const double at = (double)k / (double)step;
-    const float peak_db = between(l->peak_db, l->n, at), local_db = between(l->local_db, l->n_local, (double)k / LOCAL_STEP);
-    const float floor_db = fmaxf(between(l->floor_db, l->n, at), local_db);
-    // A soft knee at the floor: level of the power added to the background's.
-    const double over = gn_db(gn_from_db((double)(db[k] - floor_db)) + 1) ;
-    const double most = fmax((double)(peak_db - floor_db) + s->headroom_db, s->headroom_db);
-    db[k] = isnan(floor_db) ? 0.0f : (float)fmin(over, most);
-  }
+  for (size_t k = 0; k < f->n; k += MANY) knee(db, k, f->n - k < MANY ? f->n - k : MANY, l, s, step);
 }
 
 static int allocate(gn_features *f, levels *l) {

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include "base/biquad.h"
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
@@ -67,17 +68,25 @@ static void add_up(const gn_signal *window, const look *l, size_t first, size_t 
 
 // Mean of the places a split into a quiet part and a louder one may have, each by its likelihood, samples; NaN without any.
 static double split(const double *sum, size_t n, size_t edge) {
-  double cost[MOST_N], best = INFINITY, weight = 0, at = 0;
-  for (size_t k = edge; k + edge <= n; k++) {
-    const double quiet = mean(sum, 0, k), loud = mean(sum, k, n);
-    cost[k] = loud > quiet ? (double)k * gn_log(quiet + 1e-30) + (double)(n - k) * gn_log(loud + 1e-30) : (double)INFINITY;
-    best = fmin(best, cost[k]);
+  double cost[MOST_N], loud[MOST_N], best = INFINITY, weight = 0, at = 0;
+  const size_t n_places = n + 1 > 2 * edge ? n + 1 - 2 * edge : 0;
+  for (size_t i = 0; i < n_places; i++) {
+    cost[i] = mean(sum, 0, edge + i) + 1e-30;
+    loud[i] = mean(sum, edge + i, n) + 1e-30;
+    if (!(loud[i] > cost[i])) cost[i] = INFINITY;
+  }
+  gn_log_many(cost, n_places);
+  gn_log_many(loud, n_places);
+  for (size_t i = 0; i < n_places; i++) {
+    cost[i] = (double)(edge + i) * cost[i] + (double)(n - edge - i) * loud[i];
+    best = fmin(best, cost[i]);
   }
   if (isinf(best)) return (double)NAN;
-  for (size_t k = edge; k + edge <= n; k++) {
-    const double w = gn_exp(-0.5 * INDEPENDENT_SHARE * (cost[k] - best));
-    weight += w;
-    at += w * (double)k;
+  for (size_t i = 0; i < n_places; i++) cost[i] = -0.5 * INDEPENDENT_SHARE * (cost[i] - best);
+  gn_exp_many(cost, n_places);
+  for (size_t i = 0; i < n_places; i++) {
+    weight += cost[i];
+    at += cost[i] * (double)(edge + i);
   }
   return at / weight;
 }

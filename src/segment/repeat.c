@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
@@ -128,9 +129,13 @@ static likeness likeness_of(double *z, size_t n) {
   return l;
 }
 
-static double density(const likeness *l, double z) {
-  const double u = (z - l->median) / l->spread;
-  return (1 - STRAY_SHARE) * 0.3989422804014327 / l->spread * gn_exp(-0.5 * u * u) + STRAY_SHARE * STRAY_DENSITY;
+static void densities(const likeness *l, double *z, size_t n) {
+  for (size_t i = 0; i < n; i++) {
+    const double u = (z[i] - l->median) / l->spread;
+    z[i] = -0.5 * u * u;
+  }
+  gn_exp_many(z, n);
+  for (size_t i = 0; i < n; i++) z[i] = (1 - STRAY_SHARE) * 0.3989422804014327 / l->spread * z[i] + STRAY_SHARE * STRAY_DENSITY;
 }
 
 // Whether a sound that begins at a frame would lie on clean frames only.
@@ -213,6 +218,17 @@ static double largest(const float *x, long from, long to, long n) {
   return (double)best[0];
 }
 
+enum { MANY = 256 }; // frames at once
+
+static void fisher_many(double *x, size_t n) {
+  for (size_t i = 0; i < n; i++) {
+    const double c = x[i] > AGREEMENT_MOST ? AGREEMENT_MOST : x[i] < -AGREEMENT_MOST ? -AGREEMENT_MOST : x[i];
+    x[i] = (1 + c) / (1 - c);
+  }
+  gn_log_many(x, n);
+  for (size_t i = 0; i < n; i++) x[i] *= 0.5;
+}
+
 // Fisher's z of every frame's agreement (NaN where something is spoilt); into r->between those of frames clear of every sound.
 static size_t compare(const stretch *s, const gn_candidate *c, double offset, room *r) {
   const long slack = (long)(SLACK_S * s->f->wave_rate_hz);
@@ -223,10 +239,11 @@ static size_t compare(const stretch *s, const gn_candidate *c, double offset, ro
     if (!clean(s, k)) continue;
     const long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5);
     const double best = largest(r->agreement, at - slack, at + slack, n_places);
-    if (best < -1) continue;
-    r->by_frame[k] = fisher(best);
-    if (between_sounds(c, k, (long)s->n_frames, &next)) r->between[n++] = r->by_frame[k];
+    if (best >= -1) r->by_frame[k] = best;
   }
+  fisher_many(r->by_frame, s->f->n);
+  for (long k = 0; k < (long)s->f->n; k++)
+    if (!isnan(r->by_frame[k]) && between_sounds(c, k, (long)s->n_frames, &next)) r->between[n++] = r->by_frame[k];
   return n;
 }
 
@@ -236,9 +253,20 @@ static bool add(const stretch *s, const likeness *sound, const likeness *burst, 
   const double apart = (sound->median - burst->median) / spread;
   const double weight = WEIGHT_MOST * fmin(1, (apart - APART_LEAST) / (APART_WHOLE - APART_LEAST));
   if (!(weight > 0)) return false;
-  for (size_t k = 0; k < s->f->n; k++)
-    if (!isnan(z[k]))
-      scores[k] += (float)(weight * gn_log(density(sound, fmin(z[k], sound->median)) / density(burst, fmax(z[k], burst->median))));
+  for (size_t k = 0; k < s->f->n; k += MANY) {
+    double as_sound[MANY], as_burst[MANY];
+    const size_t n = s->f->n - k < MANY ? s->f->n - k : MANY;
+    for (size_t i = 0; i < n; i++) {
+      as_sound[i] = z[k + i] < sound->median ? z[k + i] : sound->median;
+      as_burst[i] = z[k + i] > burst->median ? z[k + i] : burst->median;
+    }
+    densities(sound, as_sound, n);
+    densities(burst, as_burst, n);
+    for (size_t i = 0; i < n; i++) as_sound[i] /= as_burst[i];
+    gn_log_many(as_sound, n);
+    for (size_t i = 0; i < n; i++)
+      if (!isnan(z[k + i])) scores[k + i] += (float)(weight * as_sound[i]);
+  }
   return true;
 }
 

@@ -42,11 +42,36 @@ static void the_ends_are_what_they_should_be(void **state) {
   gn_levels_db(x, 1, x, 0);
 }
 
+static void logarithms_and_powers_of_many_are_those_of_one(void **state) {
+  (void)state;
+  static double x[N], y[N];
+  gn_random r = gn_random_of(2);
+  for (size_t i = 0; i < N; i++) x[i] = y[i] = 1400 * gn_random_uniform(&r) - 700;
+  gn_exp_many(y, N);
+  for (size_t i = 0; i < N; i++) assert_near(y[i] / exp(x[i]), 1, 1e-15);
+  gn_log_many(y, N - 491);
+  for (size_t i = 0; i < N - 491; i++) assert_near(y[i], x[i], 3e-14 + 4e-16 * fabs(x[i]));
+  for (size_t i = N - 491; i < N; i++) assert_near(y[i] / exp(x[i]), 1, 1e-15); // nothing behind them is touched
+  double ends[] = {0, 1, -708, -800, -INFINITY, NAN, 709};
+  gn_exp_many(ends, 7);
+  assert_true(ends[0] == 1);
+  assert_near(ends[1], 2.718281828459045, 1e-15);
+  for (size_t i = 2; i < 5; i++) assert_near(ends[i] / 3.307553003638408e-308, 1, 1e-12);
+  assert_true(isnan(ends[5]));
+  assert_near(ends[6] / exp(709), 1, 1e-15);
+  double logs[] = {1, INFINITY, NAN, 1e-300, 2};
+  gn_log_many(logs, 5);
+  assert_true(logs[0] == 0 && isinf(logs[1]) && logs[1] > 0 && isnan(logs[2]));
+  assert_near(logs[3], -690.7755278982137, 1e-12);
+  assert_near(logs[4], 0.6931471805599453, 1e-14);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(levels_are_ten_times_the_decimal_logarithm),
       cmocka_unit_test(levels_rise_with_the_power),
       cmocka_unit_test(the_ends_are_what_they_should_be),
+      cmocka_unit_test(logarithms_and_powers_of_many_are_those_of_one),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
