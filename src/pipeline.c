@@ -137,7 +137,11 @@ static girthline_status decode(void *user, size_t place) {
 
 static girthline_status measure(void *user, size_t place) {
   pipeline *p = user;
-  return gn_window_measure(&p->stages, &p->windows[place]);
+  gn_window *w = &p->windows[place];
+  const girthline_status status = gn_window_measure(&p->stages, w);
+  gn_free(w->samples); // there is other use for the room until the next window's are read
+  w->samples = NULL;
+  return status;
 }
 
 // The first n samples are a window whose beats are final up to to_s: on it goes. keep_n of its last samples, and what lies behind them,
@@ -147,7 +151,7 @@ static girthline_status give_window(pipeline *p, size_t n, double to_s, size_t k
   girthline_status status = gn_relay_place(p->relay, &place);
   if (status != GIRTHLINE_OK) return status;
   gn_window *w = &p->windows[place];
-  float *const next = w->samples ? w->samples : keep_n ? gn_room(p->room_n, sizeof(float)) : NULL;
+  float *const next = keep_n ? gn_room(p->room_n, sizeof(float)) : NULL;
   if (!w->quality) w->quality = gn_quality_window_new();
   const bool refused = !w->quality || (keep_n && !next);
   const double fs_hz = gn_decimator_fs_hz(p->decimator);
