@@ -150,7 +150,6 @@ static int zero_phase_any(const gn_biquad *sections, size_t n_sections, const fl
 // three. In this form (direct form I) only two operations lie between one output and the next. The signals lie side by side.
 enum { LANES = 4 };
 typedef double lanes __attribute__((vector_size(LANES * sizeof(double))));
-typedef float row __attribute__((vector_size(LANES * sizeof(float)), aligned(4)));
 
 // Coefficients, then what both sections remember: the high-pass's last input and its step, its last two outputs (the low-pass's inputs), the
 // sum of the latter, the low-pass's last two outputs.
@@ -203,7 +202,7 @@ static void take_lane(const together *t, size_t l, alone *s) {
   s->x1 = t->x1[l], s->step1 = t->step1[l], s->y1 = t->y1[l], s->y2 = t->y2[l], s->sum1 = t->sum1[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
 }
 
-// Up to LANES band-passes at work on one signal. x: a block of their samples, a row for each sample; the signal's ends are each one's own, and
+// Up to LANES band-passes at work on one signal. x: a block of their samples, a gn_row for each sample; the signal's ends are each one's own, and
 // are swept alone. Nothing else is kept of what the first direction made for the second but in the bands' own samples.
 enum { BLOCK_N = 256 };
 
@@ -256,7 +255,7 @@ GN_WIDE static void sweep_forwards(together *state, const float *in, float (*x)[
     const double v = (double)in[i];
     lanes a = {v, v, v, v};
     together_take(&s, &a);
-    *(row *)x[i] = __builtin_convertvector(a, row);
+    *(gn_row *)x[i] = __builtin_convertvector(a, gn_row);
   }
   *state = s;
 }
@@ -265,28 +264,21 @@ GN_WIDE static void sweep_forwards(together *state, const float *in, float (*x)[
 GN_WIDE static void sweep_back(together *state, float (*x)[LANES], size_t n) {
   together s = *state;
   for (size_t i = n; i-- > 0;) {
-    lanes a = __builtin_convertvector(*(row *)x[i], lanes);
+    lanes a = __builtin_convertvector(*(gn_row *)x[i], lanes);
     together_take(&s, &a);
-    *(row *)x[i] = __builtin_convertvector(a, row);
+    *(gn_row *)x[i] = __builtin_convertvector(a, gn_row);
   }
   *state = s;
-}
-
-// Four samples of each of four lanes, one after the other, become four rows, or the other way round.
-static inline void turn_over(row x[LANES]) {
-  const row a = GN_SHUFFLE(x[0], x[1], 0, 4, 1, 5), b = GN_SHUFFLE(x[2], x[3], 0, 4, 1, 5), c = GN_SHUFFLE(x[0], x[1], 2, 6, 3, 7),
-            d = GN_SHUFFLE(x[2], x[3], 2, 6, 3, 7);
-  x[0] = GN_SHUFFLE(a, b, 0, 1, 4, 5), x[1] = GN_SHUFFLE(a, b, 2, 3, 6, 7), x[2] = GN_SHUFFLE(c, d, 0, 1, 4, 5), x[3] = GN_SHUFFLE(c, d, 2, 3, 6, 7);
 }
 
 // n rows to the bands' own samples from a place on, and back.
 static void hand_on(const team *t, size_t from, size_t n) {
   size_t i = 0;
   for (; i + LANES <= n; i += LANES) {
-    row x[LANES];
-    for (size_t k = 0; k < LANES; k++) x[k] = *(const row *)t->x[i + k];
-    turn_over(x);
-    for (size_t l = 0; l < t->n_bands; l++) *(row *)(t->out[l] + from + i) = x[l];
+    gn_row x[LANES];
+    for (size_t k = 0; k < LANES; k++) x[k] = *(const gn_row *)t->x[i + k];
+    gn_turn_over(x);
+    for (size_t l = 0; l < t->n_bands; l++) *(gn_row *)(t->out[l] + from + i) = x[l];
   }
   for (; i < n; i++)
     for (size_t l = 0; l < t->n_bands; l++) t->out[l][from + i] = t->x[i][l];
@@ -295,10 +287,10 @@ static void hand_on(const team *t, size_t from, size_t n) {
 static void fetch(team *t, size_t from, size_t n) {
   size_t i = 0;
   for (; i + LANES <= n; i += LANES) {
-    row x[LANES];
-    for (size_t l = 0; l < LANES; l++) x[l] = *(const row *)(t->out[band_of(t, l)] + from + i);
-    turn_over(x);
-    for (size_t k = 0; k < LANES; k++) *(row *)t->x[i + k] = x[k];
+    gn_row x[LANES];
+    for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(t->out[band_of(t, l)] + from + i);
+    gn_turn_over(x);
+    for (size_t k = 0; k < LANES; k++) *(gn_row *)t->x[i + k] = x[k];
   }
   for (; i < n; i++)
     for (size_t l = 0; l < LANES; l++) t->x[i][l] = t->out[band_of(t, l)][from + i];

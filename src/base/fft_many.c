@@ -5,6 +5,7 @@
 // The signals lie side by side, so that every step is the same plain loop over neighbouring numbers.
 #include "base/fft_many.h"
 
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
@@ -58,13 +59,28 @@ void gn_fft_many_free(gn_fft_many *fft) {
   gn_free(fft);
 }
 
-void gn_fft_many_take(gn_fft_many *fft, size_t signal, const float *samples, const float *taper) {
-  float *even = fft->now + signal, *odd = even + fft->n * LANES;
-  for (size_t i = 0; i < fft->n; i++) {
-    const float x = samples[2 * i], y = samples[2 * i + 1];
-    even[i * LANES] = isfinite(x) ? x * taper[2 * i] : 0;
-    odd[i * LANES] = isfinite(y) ? y * taper[2 * i + 1] : 0;
+// Four samples of four signals each, two even and two odd ones, tapered; what is not finite counts as 0 (of such a number itself taken off is none).
+GN_WIDE_PART void take_four(gn_fft_many *fft, const float *const signals[4], size_t at, gn_row taper, float *even) {
+  typedef int mask __attribute__((vector_size(sizeof(gn_row))));
+  gn_row x[4];
+  for (size_t k = 0; k < 4; k++) {
+    const gn_row y = *(const gn_row *)(signals[k] + at);
+    x[k] = (gn_row)((mask)(y * taper) & (mask)(y - y == 0));
   }
+  gn_turn_over(x);
+  float *const odd = even + fft->n * LANES;
+  *(gn_row *)even = x[0], *(gn_row *)odd = x[1], *(gn_row *)(even + LANES) = x[2], *(gn_row *)(odd + LANES) = x[3];
+}
+
+GN_WIDE void gn_fft_many_take(gn_fft_many *fft, const float *const *signals, const float *taper) {
+  const size_t n_fours = fft->n / 2;
+  for (size_t i = 0; i < n_fours; i++) {
+    const gn_row t = *(const gn_row *)(taper + 4 * i);
+    for (size_t s = 0; s < GN_FFT_MANY; s += 4) take_four(fft, signals + s, 4 * i, t, fft->now + 2 * i * LANES + s);
+  }
+  for (size_t i = 4 * n_fours; i < 2 * fft->n; i++)
+    for (size_t s = 0; s < GN_FFT_MANY; s++)
+      fft->now[(i % 2 * fft->n + i / 2) * LANES + s] = fabsf(signals[s][i]) <= FLT_MAX ? signals[s][i] * taper[i] : 0;
 }
 
 // One stage: transforms of `radix` numbers that lie m blocks apart, turned and put side by side. A block holds `stride` rows.

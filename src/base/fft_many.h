@@ -15,9 +15,9 @@ typedef struct gn_fft_many gn_fft_many;
 gn_fft_many *gn_fft_many_new(size_t n);
 void gn_fft_many_free(gn_fft_many *fft); ///< accepts NULL
 
-/// Take in a signal (0 to GN_FFT_MANY - 1): n samples, each times its taper; what is not finite counts as 0. All must be taken in anew
-/// before every transform.
-void gn_fft_many_take(gn_fft_many *fft, size_t signal, const float *samples, const float *taper);
+/// Take in GN_FFT_MANY signals: n samples of each, times its taper; what is not finite counts as 0. They must be taken in anew before every
+/// transform.
+void gn_fft_many_take(gn_fft_many *fft, const float *const *signals, const float *taper);
 
 /// The n/2 + 1 powers of each, as gn_fft_power's: bin k of a signal at power[k * GN_FFT_MANY + signal]. To the bit, none depends on
 /// the other signals.

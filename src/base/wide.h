@@ -27,4 +27,13 @@
 typedef int gn_picked __attribute__((vector_size(4 * sizeof(int))));
 #endif
 
+typedef float gn_row __attribute__((vector_size(4 * sizeof(float)), aligned(sizeof(float)), may_alias));
+
+/// Four rows of four become their columns.
+GN_WIDE_PART void gn_turn_over(gn_row x[4]) {
+  const gn_row a = GN_SHUFFLE(x[0], x[1], 0, 4, 1, 5), b = GN_SHUFFLE(x[2], x[3], 0, 4, 1, 5), c = GN_SHUFFLE(x[0], x[1], 2, 6, 3, 7),
+               d = GN_SHUFFLE(x[2], x[3], 2, 6, 3, 7);
+  x[0] = GN_SHUFFLE(a, b, 0, 1, 4, 5), x[1] = GN_SHUFFLE(a, b, 2, 3, 6, 7), x[2] = GN_SHUFFLE(c, d, 0, 1, 4, 5), x[3] = GN_SHUFFLE(c, d, 2, 3, 6, 7);
+}
+
 #endif

@@ -69,7 +69,9 @@ void gn_quality_frames_clear(gn_quality_frames *f) {
 
 // The next n <= GN_FFT_MANY frames, hop_n apart.
 static void compute(gn_quality_frames *f, const float *samples, size_t n, float rows[][GN_N_BANDS]) {
-  for (size_t k = 0; k < GN_FFT_MANY; k++) gn_fft_many_take(f->fft, k, samples + (k < n ? k : 0) * f->hop_n, f->taper);
+  const float *from[GN_FFT_MANY];
+  for (size_t k = 0; k < GN_FFT_MANY; k++) from[k] = samples + (k < n ? k : 0) * f->hop_n;
+  gn_fft_many_take(f->fft, from, f->taper);
   gn_fft_many_power(f->fft, f->power);
   for (int b = 0; b < GN_N_BANDS; b++) {
     float sum[GN_FFT_MANY] = {0};

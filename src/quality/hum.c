@@ -27,8 +27,9 @@ typedef struct spectra {
 } spectra;
 
 // The n <= GN_FFT_MANY spectra of what begins at from; room: what gn_fft_many_power fills.
-static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const float *const *from, size_t n, float *room, float *power) {
-  for (size_t k = 0; k < GN_FFT_MANY; k++) gn_fft_many_take(fft, k, from[k < n ? k : 0], taper);
+static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const float **from, size_t n, float *room, float *power) {
+  for (size_t k = n; k < GN_FFT_MANY; k++) from[k] = from[0];
+  gn_fft_many_take(fft, from, taper);
   gn_fft_many_power(fft, room);
   for (size_t k = 0; k < n; k++)
     for (size_t bin = 0; bin < s->n_bins; bin++) power[k * s->n_bins + bin] = room[bin * GN_FFT_MANY + k];
