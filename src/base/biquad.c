@@ -215,13 +215,14 @@ typedef struct team {
   float *head[LANES], *tail[LANES], *room; // pad_n[l] samples ahead of the signal and behind it
   alone alone[LANES];
   together together;
-  float x[BLOCK_N][LANES];
+  float *lane[LANES]; // each band's samples; of lanes to spare the first one's
 } team;
 
 static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
   size_t pads_n = 0;
   *t = (team){.sections = sections, .in = in, .out = out, .n_bands = n_bands, .n = n};
   for (size_t l = 0; l < n_bands; l++) pads_n += 2 * (t->pad_n[l] = padding_within(sections[l], 2, n));
+  for (size_t l = 0; l < LANES; l++) t->lane[l] = out[l < n_bands ? l : 0];
   float *at = t->room = gn_room(pads_n, sizeof *at);
   if (!at) return -1;
   for (size_t l = 0; l < n_bands; at += 2 * t->pad_n[l], l++) {
@@ -233,11 +234,8 @@ static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, co
   return 0;
 }
 
-// Lanes to spare do what the first one does.
-static size_t band_of(const team *t, size_t lane) { return lane < t->n_bands ? lane : 0; }
-
 static void join(team *t) {
-  for (size_t l = 0; l < LANES; l++) put_lane(&t->together, l, &t->alone[band_of(t, l)]);
+  for (size_t l = 0; l < LANES; l++) put_lane(&t->together, l, &t->alone[l < t->n_bands ? l : 0]);
 }
 
 // What is too small to be kept is let go of.
@@ -248,52 +246,60 @@ static void part(team *t) {
   }
 }
 
-// Every lane takes the signal's next n samples.
-GN_WIDE static void sweep_forwards(together *state, const float *in, float (*x)[LANES], size_t n) {
+// One sample through every lane.
+GN_WIDE_PART gn_row taken(together *s, lanes *x) {
+  together_take(s, x);
+  return __builtin_convertvector(*x, gn_row);
+}
+
+GN_WIDE_PART void put(float *const *to, size_t n_bands, size_t at, const gn_row x[LANES]) {
+  for (size_t l = 0; l < LANES; l++)
+    if (l < n_bands) *(gn_row *)(to[l] + at) = x[l];
+}
+
+// Every lane takes the signal's next n samples, four at a time: what comes out goes to the bands' own from `at` on.
+GN_WIDE static void sweep_forwards(together *state, const float *in, float *const *to, size_t n_bands, size_t at, size_t n) {
   together s = *state;
-  for (size_t i = 0; i < n; i++) {
-    const double v = (double)in[i];
-    lanes a = {v, v, v, v};
-    together_take(&s, &a);
-    *(gn_row *)x[i] = __builtin_convertvector(a, gn_row);
+  const size_t end = at + n;
+  for (; at + LANES <= end; at += LANES) {
+    gn_row x[LANES];
+    for (size_t k = 0; k < LANES; k++) {
+      const double v = (double)in[at + k];
+      x[k] = taken(&s, &(lanes){v, v, v, v});
+    }
+    gn_turn_over(x);
+    put(to, n_bands, at, x);
+  }
+  for (; at < end; at++) {
+    const double v = (double)in[at];
+    const gn_row x = taken(&s, &(lanes){v, v, v, v});
+    for (size_t l = 0; l < n_bands; l++) to[l][at] = x[l];
   }
   *state = s;
 }
 
-// n rows in place, from the last to the first.
-GN_WIDE static void sweep_back(together *state, float (*x)[LANES], size_t n) {
+// n samples of the bands' own in place, from the last to the first; lanes to spare look at the first one's.
+GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_bands, size_t from, size_t n) {
   together s = *state;
-  for (size_t i = n; i-- > 0;) {
-    lanes a = __builtin_convertvector(*(gn_row *)x[i], lanes);
-    together_take(&s, &a);
-    *(gn_row *)x[i] = __builtin_convertvector(a, gn_row);
+  size_t left = n;
+  for (; left % LANES; left--) {
+    const size_t at = from + left - 1;
+    const gn_row x = taken(&s, &(lanes){(double)in[0][at], (double)in[1][at], (double)in[2][at], (double)in[3][at]});
+    for (size_t l = 0; l < n_bands; l++) in[l][at] = x[l];
+  }
+  for (; left; left -= LANES) {
+    const size_t at = from + left - LANES;
+    gn_row x[LANES];
+    for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + at);
+    gn_turn_over(x);
+    for (size_t k = LANES; k-- > 0;) {
+      lanes a = __builtin_convertvector(x[k], lanes);
+      x[k] = taken(&s, &a);
+    }
+    gn_turn_over(x);
+    put(in, n_bands, at, x);
   }
   *state = s;
-}
-
-// n rows to the bands' own samples from a place on, and back.
-static void hand_on(const team *t, size_t from, size_t n) {
-  size_t i = 0;
-  for (; i + LANES <= n; i += LANES) {
-    gn_row x[LANES];
-    for (size_t k = 0; k < LANES; k++) x[k] = *(const gn_row *)t->x[i + k];
-    gn_turn_over(x);
-    for (size_t l = 0; l < t->n_bands; l++) *(gn_row *)(t->out[l] + from + i) = x[l];
-  }
-  for (; i < n; i++)
-    for (size_t l = 0; l < t->n_bands; l++) t->out[l][from + i] = t->x[i][l];
-}
-
-static void fetch(team *t, size_t from, size_t n) {
-  size_t i = 0;
-  for (; i + LANES <= n; i += LANES) {
-    gn_row x[LANES];
-    for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(t->out[band_of(t, l)] + from + i);
-    gn_turn_over(x);
-    for (size_t k = 0; k < LANES; k++) *(gn_row *)t->x[i + k] = x[k];
-  }
-  for (; i < n; i++)
-    for (size_t l = 0; l < LANES; l++) t->x[i][l] = t->out[band_of(t, l)][from + i];
 }
 
 static void run_forwards(team *t) {
@@ -304,9 +310,8 @@ static void run_forwards(team *t) {
   for (size_t at = 0; at < t->n; at += BLOCK_N) {
     const size_t n = t->n - at < BLOCK_N ? t->n - at : BLOCK_N;
     join(t);
-    sweep_forwards(&t->together, t->in + at, t->x, n);
+    sweep_forwards(&t->together, t->in, t->lane, t->n_bands, at, n);
     part(t);
-    hand_on(t, at, n);
   }
   for (size_t l = 0; l < t->n_bands; l++) sweep_alone(&t->alone[l], t->tail[l], 1, t->pad_n[l]);
 }
@@ -320,11 +325,9 @@ static void run_back(team *t) {
   for (size_t left = t->n; left > 0;) {
     const size_t n = left % BLOCK_N ? left % BLOCK_N : BLOCK_N;
     left -= n;
-    fetch(t, left, n);
     join(t);
-    sweep_back(&t->together, t->x, n);
+    sweep_back(&t->together, t->lane, t->n_bands, left, n);
     part(t);
-    hand_on(t, left, n);
   }
 }
 
