@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/random.h"
@@ -119,31 +120,45 @@ static void noise_around(const gn_murmur_locked *l, const float *logs, float *ou
   }
 }
 
+enum { MANY = 256 }; // numbers at once
+
+// The logarithms of a beat's powers, less what is known of a murmur; NaN where that is none. Those that stay are as they were before.
+static void less_known(double *power, const double *known, const bool *stays, float *logs, size_t n) {
+  gn_log_many(power, n);
+  for (size_t i = 0; i < n; i++)
+    if (!stays[i]) logs[i] = (float)(power[i] - known[i]);
+}
+
 // Logarithms of the power, less what is known of a murmur.
 static void take_logs(gn_murmur_locked *l, size_t k) {
   const size_t n = l->m * l->n_beats;
-  const double *known = l->known + k * l->m;
-  const float *power = l->power + k * n;
-  float *logs = l->logs + k * n;
+  const bool stays[MANY] = {false};
   for (size_t b = 0; b < l->n_beats; b++)
-    for (size_t i = 0; i < l->m; i++) {
-      const size_t at = at_of(l, i, b);
-      logs[at] = (double)power[at] > 0 && !isnan(l->times[at]) ? (float)(gn_log((double)power[at]) - known[i]) : NAN;
+    for (size_t from = 0; from < l->m; from += MANY) {
+      const size_t at = at_of(l, from, b), some = l->m - from < MANY ? l->m - from : MANY;
+      const float *power = l->power + k * n + at;
+      double there[MANY];
+      for (size_t i = 0; i < some; i++) there[i] = (double)power[i] > 0 && !isnan(l->times[at + i]) ? (double)power[i] : (double)NAN;
+      less_known(there, l->known + k * l->m + from, stays, l->logs + k * n + at, some);
     }
 }
 
 // The same with power added. Where that is none, they are as they were.
 static void add_power(const gn_murmur_locked *l, size_t k, const double *added, float *logs) {
   const size_t n = l->m * l->n_beats;
-  const double *known = l->known + k * l->m;
-  const float *power = l->power + k * n, *noise = l->noise + k * n, *before = l->logs + k * n;
   for (size_t b = 0; b < l->n_beats; b++)
-    for (size_t i = 0; i < l->m; i++) {
-      const size_t at = at_of(l, i, b);
-      logs[at] = isnan(noise[at]) ? NAN : before[at];
-      if (isnan(logs[at]) || added[i] == 0) continue;
-      const double p = (double)power[at] * (1 + added[i] / (l->usual_ratio[k] * (double)noise[at]));
-      logs[at] = p > 0 ? (float)(gn_log(p) - known[i]) : NAN;
+    for (size_t from = 0; from < l->m; from += MANY) {
+      const size_t at = at_of(l, from, b), some = l->m - from < MANY ? l->m - from : MANY;
+      const float *power = l->power + k * n + at, *noise = l->noise + k * n + at, *before = l->logs + k * n + at;
+      double there[MANY];
+      bool stays[MANY];
+      for (size_t i = 0; i < some; i++) {
+        logs[at + i] = isnan(noise[i]) ? NAN : before[i];
+        stays[i] = isnan(logs[at + i]) || added[from + i] == 0;
+        there[i] = stays[i] ? 1 : (double)power[i] * (1 + added[from + i] / (l->usual_ratio[k] * (double)noise[i]));
+        if (!(there[i] > 0)) there[i] = NAN;
+      }
+      less_known(there, l->known + k * l->m + from, stays, logs + at, some);
     }
 }
 
@@ -164,10 +179,16 @@ void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, f
   if (added) add_power(l, k, added, excess);
   else take_logs(l, k);
   noise_around(l, logs, weight);
-  for (size_t j = 0; j < n; j++) {
-    const double x = (double)logs[j] - (double)weight[j];
-    excess[j] = (float)(x > MOST_LOG ? MOST_LOG : x < -MOST_LOG ? -MOST_LOG : x);
-    weight[j] = isnan(x) ? NAN : (float)gn_exp((double)weight[j]);
+  for (size_t from = 0; from < n; from += MANY) {
+    const size_t some = n - from < MANY ? n - from : MANY;
+    double power[MANY];
+    for (size_t i = 0; i < some; i++) power[i] = (double)weight[from + i];
+    gn_exp_many(power, some);
+    for (size_t i = 0, j = from; i < some; i++, j++) {
+      const double x = (double)logs[j] - (double)weight[j];
+      excess[j] = (float)(x > MOST_LOG ? MOST_LOG : x < -MOST_LOG ? -MOST_LOG : x);
+      weight[j] = isnan(x) ? NAN : (float)power[i];
+    }
   }
   if (!added) {
     memcpy(noise, weight, n * sizeof *noise);

@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/random.h"
@@ -90,11 +91,11 @@ void gn_murmur_test_clear(gn_murmur_test *t) {
 // Mean of the logarithm of the power over the beat's own quiet, and its standard error. false: too few beats.
 static bool paired_mean(gn_murmur_test *t, const float *values, const float *outside, double out[2]) {
   const size_t n = t->cube->n_beats;
+  for (size_t b = 0; b < n; b++) t->weights[b] = (double)values[b] > 0 && (double)outside[b] > 0 ? (double)values[b] / (double)outside[b] : (double)NAN;
+  gn_log_many(t->weights, n);
   for (size_t b = 0; b < n; b++) {
-    t->part[b] = NAN;
-    if (!((double)values[b] > 0) || !((double)outside[b] > 0)) continue;
-    const double x = gn_log((double)values[b] / (double)outside[b]);
-    t->part[b] = (float)(x < PAIRED_MOST ? x > -PAIRED_MOST ? x : -PAIRED_MOST : PAIRED_MOST);
+    const double x = t->weights[b];
+    t->part[b] = (float)(x > PAIRED_MOST ? PAIRED_MOST : x < -PAIRED_MOST ? -PAIRED_MOST : x);
   }
   gn_murmur_weigh(outside, n, t->weights, t->errors);
   return gn_murmur_weighted(t->part, t->weights, n, out);
