@@ -126,7 +126,7 @@ GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t 
 // Four of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side.
 typedef float eight __attribute__((vector_size(LANES * sizeof(float)), aligned(sizeof(float)), may_alias));
 
-GN_WIDE_PART gn_row halves_added(eight sum) { return *(const gn_row *)&sum + *((const gn_row *)&sum + 1); }
+GN_WIDE_PART gn_row halves_added(const eight *sum) { return *(const gn_row *)sum + *((const gn_row *)sum + 1); }
 
 GN_WIDE_PART gn_row ends_added(gn_row a, gn_row b) { return GN_SHUFFLE(a, b, 0, 1, 4, 5) + GN_SHUFFLE(a, b, 2, 3, 6, 7); }
 
@@ -139,7 +139,7 @@ GN_WIDE_PART void four_dots(const float *restrict a, const float *restrict b, si
     sum3 += tap * *(const eight *)(b + i + 2 * step);
     sum4 += tap * *(const eight *)(b + i + 3 * step);
   }
-  const gn_row first = ends_added(halves_added(sum1), halves_added(sum2)), last = ends_added(halves_added(sum3), halves_added(sum4));
+  const gn_row first = ends_added(halves_added(&sum1), halves_added(&sum2)), last = ends_added(halves_added(&sum3), halves_added(&sum4));
   *(gn_row *)out = GN_SHUFFLE(first, last, 0, 2, 4, 6) + GN_SHUFFLE(first, last, 1, 3, 5, 7);
 }
 
