@@ -61,7 +61,7 @@ GN_WIDE void gn_exp_many(double *x, size_t n) { MANY(to_exps(&y)) }
 GN_WIDE void gn_levels_db(const float *power, double added, float *db, size_t n) {
   size_t i = 0;
   for (; i + LANES <= n; i += LANES) {
-    lanes x;
+    lanes x = {0};
     for (size_t k = 0; k < LANES; k++) x[k] = (double)power[i + k] + added;
     to_logs(&x, DB_PER_NAT);
     for (size_t k = 0; k < LANES; k++) db[i + k] = (float)x[k];

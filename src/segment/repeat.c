@@ -254,7 +254,7 @@ static bool add(const stretch *s, const likeness *sound, const likeness *burst, 
   const double weight = WEIGHT_MOST * fmin(1, (apart - APART_LEAST) / (APART_WHOLE - APART_LEAST));
   if (!(weight > 0)) return false;
   for (size_t k = 0; k < s->f->n; k += MANY) {
-    double as_sound[MANY], as_burst[MANY];
+    double as_sound[MANY] = {0}, as_burst[MANY] = {0};
     const size_t n = s->f->n - k < MANY ? s->f->n - k : MANY;
     for (size_t i = 0; i < n; i++) {
       as_sound[i] = z[k + i] < sound->median ? z[k + i] : sound->median;
