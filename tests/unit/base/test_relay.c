@@ -38,8 +38,10 @@ int __wrap_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, v
 
 static girthline_status do_stage(line *l, size_t stage, size_t place) {
   if (l->by_caller_alone) assert_true(pthread_equal(l->caller, pthread_self()));
-  const int n_inside = stage == 0 ? __atomic_add_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST) : 0;
-  if (n_inside > l->most_inside) l->most_inside = n_inside;
+  if (stage == 0) {
+    const int n_inside = __atomic_add_fetch(&l->n_inside, 1, __ATOMIC_SEQ_CST);
+    if (n_inside > l->most_inside) l->most_inside = n_inside;
+  }
   if (l->slow && stage == STAGES - 1) nanosleep(&(struct timespec){.tv_nsec = 20000000}, NULL);
   l->place[place] = 31 * l->place[place] + ++l->counted[stage];
   if (stage == STAGES - 1) l->results[l->n_done++] = l->place[place];
