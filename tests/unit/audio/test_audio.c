@@ -357,6 +357,29 @@ static void a_seek_beyond_the_end_reads_nothing(void **state) {
   free(m.bytes);
 }
 
+// Samples of 16 bits are read ahead.
+static void a_seek_leaves_nothing_that_was_read_ahead(void **state) {
+  (void)state;
+  for (int channels = 1; channels <= 2; channels++) {
+    memory_file m = sine(SF_FORMAT_WAV | SF_FORMAT_PCM_16, 8000, channels, 1000);
+    const size_t places[] = {700, 3, 990, 0};
+    gn_audio *audio;
+    float whole[1000], x[10];
+    size_t got;
+    assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, NULL), GIRTHLINE_OK);
+    assert_int_equal(gn_audio_read(audio, whole, 1000, &got, NULL), GIRTHLINE_OK);
+    assert_int_equal(got, 1000);
+    for (size_t i = 0; i < sizeof places / sizeof *places; i++) {
+      assert_int_equal(gn_audio_seek(audio, places[i], NULL), GIRTHLINE_OK);
+      assert_int_equal(gn_audio_read(audio, x, 10, &got, NULL), GIRTHLINE_OK);
+      assert_int_equal(got, 10);
+      assert_memory_equal(x, whole + places[i], sizeof x);
+    }
+    gn_audio_close(audio);
+    free(m.bytes);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(what_is_no_file_is_refused_at_once_with_the_remedy),
@@ -371,6 +394,7 @@ int main(void) {
       cmocka_unit_test(an_mp3_is_read_whatever_lies_in_the_current_folder),
       cmocka_unit_test(threads_do_not_mix_their_errors),
       cmocka_unit_test(a_seek_beyond_the_end_reads_nothing),
+      cmocka_unit_test(a_seek_leaves_nothing_that_was_read_ahead),
   };
   return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }
