@@ -11,6 +11,7 @@
 #include "base/statistics.h"
 #include "base/weighted.h"
 #include "base/wide.h"
+#include "envelope/recovery.h"
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define WAVE_HZ 1000.0
@@ -271,8 +272,9 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
       out->level_db[b][k] = smoothed_power(&frame, in->band[b], in->n, at);
     }
     gn_levels_db(out->level_db[b], 1e-30, out->level_db[b], out->n);
-    over_background(out, out->level_db[b], &l, settings);
   }
+  if (gn_recovery_undo(out)) goto done;
+  for (size_t b = 0; b < GN_N_BANDS; b++) over_background(out, out->level_db[b], &l, settings);
   for (size_t k = 0; k < out->n_fine; k++) {
     const double at = (out->start_s - in->start_s + (double)k / FINE_HZ) * in->fs_hz;
     out->fine_power[k] = smoothed_power(&fine, in->fine, in->n, at);
