@@ -14,6 +14,10 @@
   LIMIT(faint_beats_n, "beats", 20, 1, 1000, "of at least so many whole ones.", "a choice: 20 times a place within a tenth says more than loudness")            \
   LIMIT(contrast_db, "dB", 10, 0, 80, "Contrast of the clearer of the two sounds, at least.", "on 525 simulated hearts and 60 recordings of noise")          \
   LIMIT(contrast_other_db, "dB", 3, 0, 80, "and of the other one.", "a loud murmur may all but cover it")                                                    \
+  LIMIT(loud_contrast_db, "dB", 25, 0, 80, "Where the clearer one stands out so far,",                                                                         \
+        "as below")                                                                                                                                        \
+  LIMIT(loud_gain_nats, "nats a second", 7, 0, 1000, "a beat has to gain so much for each second of its interval: knocks leave other knocks unexplained.",   \
+        "a choice: 9 at least in 1875 simulated hearts so loud; 2 to 4 in knocks at random times")                                                          \
   LIMIT(steady_beats_n, "beats", 10, 1, 1000, "Where a murmur covers a sound, so many beats will do without that contrast,",                                 \
         "a choice: many beats at a steady time, and a steady systole, say enough")                                                                           \
   LIMIT(steady_other_db, "dB", 1, 0, 40, "the covered sound still standing so far out,", "as above: a click alone has no other")                             \

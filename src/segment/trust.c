@@ -117,6 +117,8 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
   const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
   if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
+  if (clearer >= m->loud_contrast_db && t->gain_per_beat < m->loud_gain_nats * interval_s)
+    return "sounds as loud as these leave too much of what is heard unexplained, as knocks do";
   if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
   const bool few = t->n_clear < (size_t)m->steady_beats_n;
   const bool unsteady = few || t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;

@@ -134,6 +134,20 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.9 * 60 / p->possible_bpm[1]));
 }
 
+// Random knocks far over the background: some of them pass for beats, the others stay unexplained.
+static void loud_sounds_have_to_tell_much_for_the_time_they_take(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  const girthline_limits usual = girthline_limits_default();
+  gn_trust t = {.n_clear = 20, .gain_per_beat = 10, .contrast_db = {24, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.3, .midway_nats = NAN};
+  assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5)); // not so loud
+  t.contrast_db[0] = 30;
+  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &t, p, 1.5), "knocks"));
+  assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.4)); // not so long
+  t.gain_per_beat = 11;
+  assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5));
+}
+
 static void many_faint_beats_at_a_steady_time_are_a_heart(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_CAT);
@@ -256,6 +270,7 @@ int main(void) {
       cmocka_unit_test(too_few_beats_say_nothing_about_names),
       cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
+      cmocka_unit_test(loud_sounds_have_to_tell_much_for_the_time_they_take),
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
       cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
