@@ -10,6 +10,8 @@
 
 #include <girthline/result.h>
 
+#define GN_RHYTHM_NOISY_DB 6.5 ///< heart to noise, under which a beat may be missed or be noise (a choice: see pattern.c)
+
 /// What an interval is, held against the usual interval around it.
 typedef enum gn_interval_kind {
   GN_PLAIN = 0, ///< near the usual interval

@@ -14,10 +14,9 @@
 // interval). Healthy horses at rest: SDRR 47.8 +- 22.3 ms of about 1500 (facts: Liege, ORBi 2268/293159), so 3 to
 // 5 %; atrial fibrillation about 24 % (Tateno and Glass 2001). Between them, chosen on simulated series.
 // A repeated event makes a pattern; one alone is listed, unless the recording is so short that more could not be expected.
-// Under this level over the noise a single pause may be a missed beat, a single early beat a false one, unless it looks its part: its
+// Under GN_RHYTHM_NOISY_DB over the noise a single pause may be a missed beat, a single early beat a false one, unless it looks its part: its
 // beats are sure, the pause a whole number of intervals, the early beat followed as one is. A choice: of the single pauses of simulated
 // recordings under it nine that did were pauses and two missed beats; of the early beats five were and none was false.
-static const double NOISY_DB = 6.5;
 static const double SURE = 0.99, WHOLE_WITHIN = 0.1, SURE_EARLY = 0.8;
 // An ectopic beat of a fast heart comes hardly early, but the interval after it is long: a couple. In a real heart with early
 // beats (tests/reference/intervals_208.csv) the couples' long intervals are 1.15 to 1.45 times the usual, and what lies outside
@@ -228,7 +227,7 @@ int gn_rhythm_pattern(girthline_result *r, const gn_series *s, double jitter_ms)
   }
   view v;
   if (look(s, jitter_ms, &v)) return -1;
-  v.noisy = r->quality.heart_to_noise_db < NOISY_DB;
+  v.noisy = r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB;
   for (size_t i = 0; i < y->n_pauses; i++) v.n_atrial += y->pauses[i].n_atrial > 0;
   y->pattern = decide(&v);
   y->confidence = confidence(&v, y);

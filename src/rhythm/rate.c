@@ -169,11 +169,16 @@ static bool complete(const girthline_result *r, const gn_series *s) {
   return s->start_s[0] - r->recording.from_s <= longest_s && r->recording.to_s - end_s <= longest_s;
 }
 
+static bool unsure(const girthline_result *r, const gn_series *s, double *room) {
+  const bool noisy = r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB;
+  return !complete(r, s) && median_error(s, room) > (noisy ? r->limits.rhythm.rate_error_noisy : r->limits.rhythm.rate_error);
+}
+
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
   if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n) || stand(r) ? -1 : 0;
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
-  if (!complete(r, s) && median_error(s, room) > r->limits.rhythm.rate_error) {
+  if (unsure(r, s, room)) {
     gn_free(room);
     return no_rate(r, s->n) || stand(r) ? -1 : 0;
   }

@@ -52,6 +52,23 @@ static void intervals_too_unlike_one_another_carry_no_rate(void **state) {
   girthline_result_free(r);
 }
 
+static void intervals_that_noise_may_have_a_part_in_have_to_be_more_alike(void **state) {
+  (void)state;
+  static const double LENGTHS_S[] = {1.0, 1.5, 1.2, 1.9, 1.3, 1.0, 1.8}, HEART_TO_NOISE_DB[] = {9, 5}; // the median is known to 16 %
+  double onsets[8] = {0.5};
+  for (size_t i = 0; i < 7; i++) onsets[i + 1] = onsets[i] + LENGTHS_S[i];
+  for (size_t k = 0; k < 2; k++) {
+    girthline_result *r = with_beats(onsets, 8, 11);
+    spoil(r, 0.1, 0.3, GIRTHLINE_HANDLING);
+    r->quality.heart_to_noise_db = HEART_TO_NOISE_DB[k];
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    if (k == 0) assert_near(r->rate.bpm, 60 / 1.3, 1e-6);
+    else assert_non_null(strstr(reason_of(r, "/rate/bpm"), "too unlike"));
+    assert_true(isnan(r->rate.bpm) == (k == 1));
+    girthline_result_free(r);
+  }
+}
+
 // A very irregular heart heard from end to end: its median is what it is. Where some of it was not heard, it is not known.
 static void intervals_of_which_none_is_missing_carry_their_rate_however_unlike(void **state) {
   (void)state;
@@ -205,6 +222,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_steady_heart_has_one_rate),
       cmocka_unit_test(intervals_too_unlike_one_another_carry_no_rate),
+      cmocka_unit_test(intervals_that_noise_may_have_a_part_in_have_to_be_more_alike),
       cmocka_unit_test(intervals_of_which_none_is_missing_carry_their_rate_however_unlike),
       cmocka_unit_test(beats_are_counted_in_whole_windows_as_by_ear),
       cmocka_unit_test(windows_begin_where_the_analysed_part_begins),
