@@ -31,30 +31,48 @@ typedef struct thump { size_t from, start, end, to; } thump; // frames looked at
 
 static double lacking_db(const course *c, size_t since) { return fmax(0, c->depth_db - c->db_a_frame * (double)since); }
 
-// Sum of squares about the mean of what the levels would be without that course; *n: frames that count.
-static double rest(const float *level, const unsigned char *spoilt, const thump *t, const course *c, size_t *n) {
-  double sum = 0, squares = 0;
-  *n = 0;
-  for (size_t k = t->from; k < t->to; k++) {
-    if (k == t->start) k = t->end;
-    if (k >= t->to) break;
-    if (spoilt[k]) continue;
-    const double x = (double)level[k] + (k >= t->end ? lacking_db(c, k - t->end) : 0);
-    sum += x, squares += x * x, ++*n;
+/// Over the frames that count from the thump's end up to some frame, j frames after that end: their number, sums of j, j^2, the level x and j x.
+typedef struct sums { double n, j, jj, x, jx; } sums;
+
+/// What is known of a thump before any course is tried.
+typedef struct heard {
+  sums *upto;         ///< by frame after the end; upto[k] holds those before the k-th
+  size_t n_behind;
+  double n, x, xx;    ///< before and behind: frames that count, sums of the level and its square
+} heard;
+
+static void listen(const gn_features *f, const float *level, const thump *t, heard *h) {
+  h->n_behind = t->to - t->end;
+  h->n = h->x = h->xx = 0;
+  h->upto[0] = (sums){0};
+  for (size_t k = t->from; k < t->start; k++)
+    if (!f->spoilt[k]) h->n++, h->x += (double)level[k], h->xx += (double)level[k] * (double)level[k];
+  for (size_t i = 0; i < h->n_behind; i++) {
+    const double x = (double)level[t->end + i], j = (double)i;
+    sums *s = &h->upto[i + 1];
+    *s = h->upto[i];
+    if (!f->spoilt[t->end + i]) s->n++, s->j += j, s->jj += j * j, s->x += x, s->jx += j * x, h->xx += x * x;
   }
-  return *n ? squares - sum * sum / (double)*n : 0;
+  h->n += h->upto[h->n_behind].n;
+  h->x += h->upto[h->n_behind].x;
+}
+
+// Sum of squares about the mean of what the levels would be without that course.
+static double rest(const heard *h, const course *c) {
+  const double lasts_n = c->depth_db > 0 ? ceil(c->depth_db / c->db_a_frame) : 0, d = c->depth_db, r = c->db_a_frame;
+  const sums *s = &h->upto[lasts_n < (double)h->n_behind ? (size_t)lasts_n : h->n_behind];
+  const double added = d * s->n - r * s->j, squares = d * d * s->n - 2 * d * r * s->j + r * r * s->jj, both = d * s->x - r * s->jx, sum = h->x + added;
+  return h->n > 0 ? h->xx + 2 * both + squares - sum * sum / h->n : 0;
 }
 
 // The course that tells the levels best; a depth of 0 where none is sure.
-static course find_course(const gn_features *f, const float *level, const thump *t) {
+static course find_course(const heard *h, double rate_hz) {
   course best = {0, 0};
-  size_t n;
-  const double flat = rest(level, f->spoilt, t, &best, &n);
-  double least = flat * gn_exp(-2 * LEAST_NATS * APART_S * f->rate_hz / (double)(n ? n : 1));
+  double least = rest(h, &best) * gn_exp(-2 * LEAST_NATS * APART_S * rate_hz / fmax(1, h->n));
   for (size_t r = 0; r < N_RATES; r++)
     for (double depth = DEPTH_LEAST_DB; depth <= DEPTH_MOST_DB; depth += DEPTH_STEP_DB) {
-      const course c = {depth, RATES_DB_S[r] / f->rate_hz};
-      const double left = rest(level, f->spoilt, t, &c, &n);
+      const course c = {depth, RATES_DB_S[r] / rate_hz};
+      const double left = rest(h, &c);
       if (left < least) least = left, best = c;
     }
   return best;
@@ -74,7 +92,7 @@ static size_t next_spoilt(const gn_features *f, size_t k) {
   return k;
 }
 
-static void undo(gn_features *f, const float *level) {
+static void undo(gn_features *f, const float *level, heard *h) {
   const size_t edge = (size_t)(EDGE_S * f->rate_hz), before = (size_t)(BEFORE_S * f->rate_hz), behind = (size_t)(BEHIND_S * f->rate_hz);
   size_t last_end = 0;
   for (size_t start = next_spoilt(f, 0); start < f->n;) {
@@ -83,7 +101,8 @@ static void undo(gn_features *f, const float *level) {
     if (t.from < last_end + edge) t.from = last_end + edge;
     if (t.from > t.start) t.from = t.start;
     if (t.to >= t.end + (size_t)(LEAST_S * f->rate_hz)) {
-      const course c = find_course(f, level, &t);
+      listen(f, level, &t, h);
+      const course c = find_course(h, f->rate_hz);
       for (size_t b = 0; b < GN_N_BANDS; b++)
         for (size_t k = end; k < next; k++) f->level_db[b][k] += (float)lacking_db(&c, k - end);
     }
@@ -92,19 +111,25 @@ static void undo(gn_features *f, const float *level) {
   }
 }
 
-int gn_recovery_undo(gn_features *f) {
-  float *level = gn_new(2 * f->n, sizeof *level), *clear = level ? level + f->n : NULL;
+// clear: room for as many levels as there are frames.
+static void undo_all(gn_features *f, float *level, float *clear, heard *h) {
   size_t n = 0;
-  if (!level) return -1;
   for (size_t k = 0; k < f->n; k++) {
     level[k] = 0.5f * (f->level_db[0][k] + f->level_db[1][k]);
     if (!f->spoilt[k]) clear[n++] = level[k];
   }
-  if (n && n < f->n) {
-    const float most = gn_quantile_f(clear, n, CEILING);
-    for (size_t k = 0; k < f->n; k++) level[k] = fminf(level[k], most);
-    undo(f, level);
-  }
+  if (!n || n == f->n) return;
+  const float most = gn_quantile_f(clear, n, CEILING);
+  for (size_t k = 0; k < f->n; k++) level[k] = fminf(level[k], most);
+  undo(f, level, h);
+}
+
+int gn_recovery_undo(gn_features *f) {
+  float *level = gn_new(2 * f->n, sizeof *level), *clear = level ? level + f->n : NULL;
+  heard h = {.upto = gn_new((size_t)(BEHIND_S * f->rate_hz) + 1, sizeof *h.upto)};
+  const bool refused = !level || !h.upto;
+  if (!refused) undo_all(f, level, clear, &h);
   gn_free(level);
-  return 0;
+  gn_free(h.upto);
+  return refused ? -1 : 0;
 }
