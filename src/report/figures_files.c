@@ -13,10 +13,10 @@
 #include "report/buffer.h"
 #include "report/figures.h"
 #include "report/figures_plot.h"
+#include "report/sound.h"
 
 #define NEXT_WIDTH 264.0 ///< of the square picture
 #define PNG_SCALE 2.0    ///< pixels a unit
-#define LONGEST_STRETCH_S 61.0
 #define PNG_HEAD_N 33 ///< signature and the first chunk, IHDR (PNG specification, 5.2 and 11.2.2)
 
 const char *girthline_figure_name(size_t i) { return i < GN_N_FIGURES ? gn_figure_name((gn_figure_kind)i) : NULL; }
@@ -110,7 +110,7 @@ girthline_status girthline_report_figure(const girthline_report_input *input, si
   const bool is_scaled = options && options->n_scale_to, shows_stretch = kind == GN_FIGURE_DETAIL || kind == GN_FIGURE_SPECTRUM;
   if (is_scaled && !gn_figure_scale_of(options->scale_to, options->n_scale_to, &scale)) return gn_error_memory(error, "report");
   const girthline_span best = input->result->quality.best_span;
-  const bool has_stretch = best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_STRETCH_S;
+  const bool has_stretch = best.end_s > best.start_s && best.end_s - best.start_s <= GN_SOUND_LONGEST_S;
   girthline_status status = GIRTHLINE_OK;
   if (has_stretch && shows_stretch) status = gn_sound_read(input, best.start_s, best.end_s, &stretch, error);
   const gn_figure_source source = {input->result, &stretch, is_scaled ? &scale : NULL};

@@ -12,7 +12,6 @@
 #include "page_assets.h"
 #include "report/text_parts.h"
 
-#define LONGEST_WHOLE_S 61.0 ///< a longer recording is not carried whole
 #define PAGE_BYTES 2000000 ///< of a recording's part, about; the memory is not touched before it is written
 #define LONG_S 600.0         ///< a longer time is given in minutes as well
 #define GENERATOR "girthline"
@@ -237,8 +236,8 @@ static girthline_status read_sound(gn_page *page) {
   const double end_s = span.end_s > span.start_s ? span.end_s : page->result->recording.duration_s;
   const girthline_span best = page->result->quality.best_span;
   girthline_status status = GIRTHLINE_OK;
-  if (!page->no_sound && end_s - span.start_s <= LONGEST_WHOLE_S) status = gn_sound_read(page->input, span.start_s, end_s, &page->whole, page->error);
-  if (!status && best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_WHOLE_S)
+  if (!page->no_sound && end_s - span.start_s <= GN_SOUND_LONGEST_S) status = gn_sound_read(page->input, span.start_s, end_s, &page->whole, page->error);
+  if (!status && best.end_s > best.start_s && best.end_s - best.start_s <= GN_SOUND_LONGEST_S)
     status = gn_sound_read(page->input, best.start_s, best.end_s, &page->stretch, page->error);
   return status;
 }

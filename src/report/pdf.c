@@ -16,12 +16,12 @@
 #include "base/numbers.h"
 #include "report/buffer.h"
 #include "report/pdf_pages.h"
+#include "report/sound.h"
 
 #define FIXED_DATE "2000-01-01T00:00:00Z" ///< where the recording has none
 #define LEAST_SCALE 0.55                  ///< a page that is still too full loses its end
 #define SCALE_STEP 0.025
 #define FOOTER_HEIGHT 12.0
-#define LONGEST_STRETCH_S 61.0
 
 typedef void (*page_drawer)(gn_sheet *, const gn_pdf_recording *);
 
@@ -81,7 +81,7 @@ static void draw_page(gn_sheet *sheet, const gn_pdf_recording *rec, page_drawer 
 static void draw_recording(gn_sheet *sheet, const girthline_report_input *input, const gn_figure_scale *scale) {
   gn_sound stretch = {0};
   const girthline_span best = input->result->quality.best_span;
-  if (best.end_s > best.start_s && best.end_s - best.start_s <= LONGEST_STRETCH_S && (input->path || input->data))
+  if (best.end_s > best.start_s && best.end_s - best.start_s <= GN_SOUND_LONGEST_S && (input->path || input->data))
     sheet->status = gn_sound_read(input, best.start_s, best.end_s, &stretch, sheet->error);
   const gn_pdf_recording rec = {input, input->result, {input->result, &stretch, scale}};
   if (!sheet->status) draw_page(sheet, &rec, gn_pdf_first_page, 1);

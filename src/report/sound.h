@@ -21,6 +21,9 @@ typedef struct gn_sound {
 /// Chromium refuses sound below 3000 Hz; 8000 Hz is the least every player takes.
 #define GN_SOUND_RATE_HZ 8000.0
 
+/// Longer stretches are neither carried by a page nor drawn sample by sample, seconds: a minute, and what a recorder adds to it (choice).
+#define GN_SOUND_LONGEST_S 61.0
+
 void gn_sound_clear(gn_sound *sound); ///< accepts NULL
 
 /// Read [from_s, to_s) of the chosen channel at its own rate; to_s past the end reads to the end. An input without a

@@ -99,7 +99,7 @@ static void result_cells(gn_buffer *b, const girthline_result *r) {
   gn_buffer_puts(b, "<td class=\"n\">");
   if (isfinite(bpm)) gn_buffer_fixed(b, bpm, 0);
   gn_buffer_puts(b, "</td>");
-  cell(b, gn_name_pattern(r->rhythm.pattern));
+  cell(b, r->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "not determined" : gn_name_pattern(r->rhythm.pattern));
   gn_buffer_puts(b, "<td>");
   picture(b, &r->rhythm);
   gn_buffer_puts(b, "</td>");
