@@ -113,7 +113,11 @@ static void a_mean_that_differs_is_said_by_the_limit_of_the_recordings(void **st
 static void the_range_over_the_recordings_holds_the_rate_of_each(void **state) {
   (void)state;
   made m = make(HORSE PULMONIC AORTIC);
-  for (size_t i = 0; i < 2; i++) result(&m, i)->rate = (girthline_rate){.bpm = 38 + 2 * (double)i, .settled_bpm = 38 + 2 * (double)i, .min_bpm = 39, .max_bpm = 39};
+  for (size_t i = 0; i < 2; i++) {
+    girthline_rate *r = &result(&m, i)->rate;
+    r->bpm = r->settled_bpm = 38 + 2 * (double)i;
+    r->min_bpm = r->max_bpm = 39;
+  }
   together(&m);
   assert_non_null(strstr(finding(&m, "rate-within")->text, "(2 recordings, 38 to 40)"));
   assert_near(m.x->rate.max_bpm, 39, 0); // over 15 s windows, in the JSON report
