@@ -2,10 +2,18 @@
 // SPDX-License-Identifier: MIT
 #include "base/numbers.h"
 
+#include <math.h>
+
 // Where the C locale is refused (it is no allocation in the C libraries known), 0 leaves all as it is.
 locale_t gn_numbers_plain(void) { return uselocale(newlocale(LC_ALL_MASK, "C", (locale_t)0)); }
 
 void gn_numbers_restore(const locale_t *before) {
   const locale_t mine = uselocale(*before);
   if (mine != *before) freelocale(mine);
+}
+
+double gn_rounded(double value, int decimals) {
+  double unit = 1;
+  for (int i = 0; i < decimals; i++) unit *= 10;
+  return fabs(value) < 1e11 ? round(value * unit) / unit : value;
 }

@@ -30,12 +30,17 @@ static const char *recording_reason(const gn_examined *x, const char *pointer) {
   return "not stated in the examination file";
 }
 
+static const char *no_standing(const gn_examined *x) {
+  const char *young = gn_exam_young(x);
+  if (!young) return "what is usual depends on the age, which is not known";
+  return !strcmp(young, "foal") ? "so young an animal is a foal: name that species" : "so young an animal is a calf: name that species";
+}
+
 static const char *reason_of(const gn_examined *x, const char *pointer) {
   const char *own = recording_reason(x, pointer);
   if (own) return own;
   if (!strcmp(pointer, "/animal/age_days")) return "the day of birth and the day of the examination are not both given to the day";
-  if (!strcmp(pointer, "/rate/standing") && isfinite(x->rate.settled_bpm))
-    return gn_exam_young(x) ? "so young an animal is a foal or a calf: name that species" : "what is usual depends on the age, which is not known";
+  if (!strcmp(pointer, "/rate/standing") && isfinite(x->rate.settled_bpm)) return no_standing(x);
   if (!strcmp(pointer, "/pulse_deficit_per_min"))
     return isfinite(x->rate.mean_bpm) ? "no pulse was counted" : "there is no heart rate at rest to hold a pulse against";
   if (!strncmp(pointer, "/recovery", 9)) return strstr(pointer, "over_resting") && !isfinite(x->rate.settled_bpm) ? "there is no resting rate" : "no rate was determined in that recording";

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "base/result.h"
 
 static const char MINUS[] = "\xE2\x88\x92";
@@ -42,7 +43,7 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
   field[n] = '\0';
 }
 
-double gn_findings_whole(double value) { return round(round(value * 10) / 10); }
+double gn_findings_whole(double value) { return round(gn_rounded(value, 1)); }
 
 bool gn_findings_poor(const girthline_result *r) { return r->quality.grade == GIRTHLINE_POOR; }
 

@@ -122,24 +122,17 @@ static void noise_around(const gn_murmur_locked *l, const float *logs, float *ou
 
 enum { MANY = 256 }; // numbers at once
 
-// The logarithms of a beat's powers, less what is known of a murmur; NaN where that is none. Those that stay are as they were before.
-static void less_known(double *power, const double *known, const bool *stays, float *logs, size_t n) {
-  gn_log_many(power, n);
-  for (size_t i = 0; i < n; i++)
-    if (!stays[i]) logs[i] = (float)(power[i] - known[i]);
-}
-
 // Logarithms of the power, less what is known of a murmur.
 static void take_logs(gn_murmur_locked *l, size_t k) {
   const size_t n = l->m * l->n_beats;
-  const bool stays[MANY] = {false};
   for (size_t b = 0; b < l->n_beats; b++)
     for (size_t from = 0; from < l->m; from += MANY) {
       const size_t at = at_of(l, from, b), some = l->m - from < MANY ? l->m - from : MANY;
       const float *power = l->power + k * n + at;
       double there[MANY];
       for (size_t i = 0; i < some; i++) there[i] = (double)power[i] > 0 && !isnan(l->times[at + i]) ? (double)power[i] : (double)NAN;
-      less_known(there, l->known + k * l->m + from, stays, l->logs + k * n + at, some);
+      gn_log_many(there, some);
+      for (size_t i = 0; i < some; i++) l->logs[k * n + at + i] = (float)(there[i] - l->known[k * l->m + from + i]);
     }
 }
 
@@ -158,7 +151,9 @@ static void add_power(const gn_murmur_locked *l, size_t k, const double *added, 
         there[i] = stays[i] ? 1 : (double)power[i] * (1 + added[from + i] / (l->usual_ratio[k] * (double)noise[i]));
         if (!(there[i] > 0)) there[i] = NAN;
       }
-      less_known(there, l->known + k * l->m + from, stays, logs + at, some);
+      gn_log_many(there, some);
+      for (size_t i = 0; i < some; i++)
+        if (!stays[i]) logs[at + i] = (float)(there[i] - l->known[k * l->m + from + i]);
     }
 }
 

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "report/reasons.h"
 
 #define COUNT(names) ((int)(sizeof(names) / sizeof((names)[0])))
@@ -20,9 +21,7 @@ double gn_page_json(const char *key, double value, int *decimals) {
   *decimals = 4;
   for (size_t i = sizeof ROUNDED / sizeof ROUNDED[0]; i-- > 0;)
     if (strstr(key, ROUNDED[i].in)) *decimals = ROUNDED[i].decimals;
-  double unit = 1;
-  for (int i = 0; i < *decimals; i++) unit *= 10;
-  return fabs(value) < 1e11 ? round(value * unit) / unit : value;
+  return gn_rounded(value, *decimals);
 }
 
 const char *gn_page_heading(const girthline_report_input *input) {

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "report/names.h"
 #include "report/reasons.h"
 
@@ -26,7 +27,6 @@ static void put_unknown(gn_buffer *b, const girthline_result *r, const char *poi
   char store[256];
   gn_buffer_printf(b, "not determined: %s", gn_reason_of(r, pointer, store, sizeof store));
 }
-
 
 static const char *doubt(const girthline_result *r, double confidence, double least) {
   if (r->quality.grade == GIRTHLINE_UNUSABLE) return "the recording cannot be used";
@@ -91,13 +91,10 @@ static const char *loudness_words(girthline_loudness loudness) {
   return loudness == GIRTHLINE_SOFTER ? "softer than" : loudness == GIRTHLINE_LOUDER ? "louder than" : "as loud as";
 }
 
-// A whole number of dB is that of the JSON report's tenth, as on the page and in the findings.
-static double tenth(double db) { return round(db * 10) / 10; }
-
 static void put_limits(gn_buffer *b, const double limit_db[2]) {
   if (!isfinite(limit_db[0]) || !isfinite(limit_db[1])) return;
-  put(b, "; one softer than ", tenth(limit_db[0]), 0, " dB in systole or ");
-  put(b, "", tenth(limit_db[1]), 0, " dB in diastole, against the first sound, would have gone unnoticed");
+  put(b, "; one softer than ", gn_rounded(limit_db[0], 1), 0, " dB in systole or ");
+  put(b, "", gn_rounded(limit_db[1], 1), 0, " dB in diastole, against the first sound, would have gone unnoticed");
 }
 
 void gn_text_murmur(gn_buffer *b, const girthline_result *r) {
@@ -141,7 +138,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", q->usable_s, 1, " s of ");
   put(b, "", r->recording.duration_s, 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(tenth(q->heart_to_noise_db)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
+  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, 1)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", q->hum_hz, 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", q->breaths_per_min, 0, " a minute");
   gn_buffer_puts(b, ".");
@@ -201,7 +198,7 @@ void gn_text_extra(gn_buffer *b, const girthline_extra *e) {
   gn_buffer_puts(b, WORDS[e->kind]);
   if (isfinite(e->beats_fraction)) put(b, " in ", 100 * e->beats_fraction, 0, " % of beats");
   if (isfinite(e->delay_s)) put(b, ", ", e->delay_s, 2, DELAYS[e->kind]);
-  if (isfinite(e->level_db)) put(b, ", ", tenth(e->level_db), 0, " dB against the first sound");
+  if (isfinite(e->level_db)) put(b, ", ", gn_rounded(e->level_db, 1), 0, " dB against the first sound");
   gn_buffer_puts(b, ".");
 }
 

@@ -255,6 +255,11 @@ static void a_young_horse_is_not_held_against_grown_ones(void **state) {
   assert_int_equal(m.x->rate.standing, GIRTHLINE_STANDING_UNKNOWN);
   assert_true(isnan(m.x->rate.usual_range_bpm[0]));
   assert_non_null(strstr(finding(&m, "rate-not-held")->text, "the rate of a foal"));
+  girthline_error error = {0};
+  char *json = gn_exam_json(m.x, &error);
+  assert_non_null(json);
+  assert_non_null(strstr(json, "an animal is a foal: name that species"));
+  girthline_text_free(json);
   done(&m);
 }
 
