@@ -35,11 +35,24 @@
 #define DEEP_AFTER_S 0.110
 #define DEEP_EDGE_S 0.012
 #define DEEP_LATE_S 0.007  // a sound's low part begins so much later, and the filter delays it
-#define DEEP_LEAST_DB 9.0  // over what precedes it, in the middle
+#define DEEP_AHEAD_S 0.020 // what it is held against; further back lies the sound before, in a fast heart
+#define DEEP_LEAST_DB 9.0  // over that, in the middle
 #define ASTRAY_S 0.020     // further from that the average's onset is not the sound's
 #define DEEP_FEWEST_N 5    // sounds: of fewer the middle place may be chance
 #define DEEP_MOST_N 48     // sounds asked, spread evenly over the window: their middle is known to a few ms, and 20 move anything
 #define DEEP_SPREAD_S 0.030 // of the single sounds' places, robust: more tells nothing
+#define TURNS 3            // from afar the first look finds only part of the way
+
+// A sound rises, a murmur that runs into it is there already: what is as strong above 120 Hz just ahead of the low part as in the sound is
+// no beginning of that sound, and less has to speak for it. Chosen on 2372 averages of 1205 simulated recordings, 320 of them of fast hearts
+// with late murmurs: of 46 that this moves 41 come nearer, by 16 ms on average, and five lie 5 to 9 ms further off.
+#define HISS_LOW_HZ 120.0
+#define HISS_HIGH_HZ 500.0
+#define HISS_AHEAD_S 0.010
+#define HISS_APART_S 0.004
+#define HISS_DB (-4.0)     // against the sound
+#define HISS_LEAST_DB 6.0  // the low part over what precedes it
+#define HISS_ASTRAY_S 0.009
 
 enum { MOST_N = 1024 }; // samples around a sound: 0.2 s at up to 5 kHz
 
@@ -47,7 +60,8 @@ static double mean(const double *sum, size_t from, size_t to) { return (sum[to] 
 
 // What of a sound's surroundings is looked at: the band (its upper edge as often as `steep` says), and from where to where, seconds.
 typedef struct look { double low_hz, high_hz, before_s, after_s, edge_s; int steep; } look;
-static const look OWN = {LOW_HZ, HIGH_HZ, BEFORE_S, AFTER_S, EDGE_S, 1}, DEEP = {DEEP_LOW_HZ, DEEP_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, 2};
+static const look OWN = {LOW_HZ, HIGH_HZ, BEFORE_S, AFTER_S, EDGE_S, 1}, DEEP = {DEEP_LOW_HZ, DEEP_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, 2},
+                  HISS = {HISS_LOW_HZ, HISS_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, 1};
 
 // Running sum of the filtered sound's squares from a sample of the window on: n + 1 values.
 static void add_up(const gn_signal *window, const look *l, size_t first, size_t n, double *sum) {
@@ -115,17 +129,26 @@ gn_departure gn_departure_find(const gn_signal *window, double onset_s) {
   return (gn_departure){at_s, fmin((over_db - LITTLE_DB) / (PLENTY_DB - LITTLE_DB), 1)};
 }
 
-// Where the sound's low part begins, seconds after its onset, and how far it stands over what precedes it, dB. false where not to be had.
-static bool deep_start(const gn_signal *window, double onset_s, double *late_s, double *over_db) {
+// How far the sound from a sample on stands over the stretch that ends some time ahead of it, dB.
+static double over_db_of(const double *sum, size_t n, size_t at, double fs_hz, double apart_s, double ahead_s) {
+  const size_t loud = (size_t)(LOUD_S * fs_hz), apart = (size_t)(apart_s * fs_hz), len = (size_t)(ahead_s * fs_hz);
+  const size_t end = at > apart ? at - apart : 1, to = at + loud < n ? at + loud : n;
+  return gn_db((mean(sum, at, to) + 1e-30) / (mean(sum, end > len ? end - len : 0, end) + 1e-30));
+}
+
+// Where the sound's low part begins, seconds after its onset, how far it stands over what precedes it, and how strong the high band is ahead of
+// it against the sound, dB. false where not to be had.
+static bool deep_start(const gn_signal *window, double onset_s, double *late_s, double *over_db, double *ahead_db) {
   const double fs_hz = window->fs_hz;
   double sum[MOST_N + 1], first;
   const size_t n = sums_around(window, &DEEP, onset_s, &first, sum), edge = (size_t)(DEEP_EDGE_S * fs_hz);
   if (!n) return false;
   const double at = split(sum, n, edge);
   if (isnan(at)) return false;
-  const size_t from = (size_t)at, to = from + (size_t)(LOUD_S * fs_hz), quiet = from - (size_t)(EDGE_S * fs_hz);
-  *over_db = gn_db((mean(sum, from, to < n ? to : n) + 1e-30) / (mean(sum, 0, quiet) + 1e-30));
+  *over_db = over_db_of(sum, n, (size_t)at, fs_hz, EDGE_S, DEEP_AHEAD_S);
   *late_s = window->start_s + (first + at) / fs_hz - onset_s;
+  sums_around(window, &HISS, onset_s, &first, sum);
+  *ahead_db = -over_db_of(sum, n, (size_t)at, fs_hz, HISS_APART_S, HISS_AHEAD_S);
   return true;
 }
 
@@ -142,18 +165,22 @@ static void move(girthline_beat *b, bool second, double by_s) {
   move_onset(onset_of(b, second), second ? &b->s2_peak_s : &b->s1_peak_s, second ? &b->s2_offset_s : &b->s1_offset_s, by_s);
 }
 
-// Bring the onsets of a kind back to its sounds where they lie astray as a whole.
-static void bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
-  double *late_s = room, *over_db = room + n;
+// Bring the onsets of a kind back to its sounds where they lie astray as a whole; false where they stay.
+static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
+  double *late_s = room, *over_db = room + n, *ahead_db = room + 2 * n;
   const size_t stride = (n + DEEP_MOST_N - 1) / DEEP_MOST_N;
   size_t m = 0;
-  for (size_t i = 0; i < n; i += stride) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
-  if (m < DEEP_FEWEST_N || !(gn_median(over_db, m) >= DEEP_LEAST_DB)) return;
-  const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S;
+  for (size_t i = 0; i < n; i += stride) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m], &ahead_db[m]);
+  if (m < DEEP_FEWEST_N) return false;
+  const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S, usual_db = gn_median(over_db, m);
   for (size_t i = 0; i < m; i++) late_s[i] = fabs(late_s[i] - usual_s);
-  if (fabs(astray_s) < ASTRAY_S || 1.4826 * gn_median(late_s, m) > DEEP_SPREAD_S) return;
+  const double spread_s = 1.4826 * gn_median(late_s, m);
+  const bool runs_in = gn_median(ahead_db, m) >= HISS_DB && astray_s >= HISS_ASTRAY_S && usual_db >= HISS_LEAST_DB;
+  const bool far = fabs(astray_s) >= ASTRAY_S && usual_db >= DEEP_LEAST_DB;
+  if (!(runs_in || far) || spread_s > DEEP_SPREAD_S) return false;
   for (size_t i = 0; i < n; i++)
     if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, astray_s);
+  return true;
 }
 
 static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bool second, gn_departure *own) {
@@ -173,10 +200,10 @@ static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bo
 
 int gn_departure_sharpen(const gn_signal *window, girthline_beat *beats, size_t n) {
   gn_departure *own = gn_new(n, sizeof *own);
-  double *room = gn_new(2 * n, sizeof *room);
+  double *room = gn_new(3 * n, sizeof *room);
   const bool refused = !own || !room;
   for (int second = 0; second < 2 && !refused; second++) {
-    bring_back(window, beats, n, second, room);
+    for (int turn = 0; turn < TURNS && bring_back(window, beats, n, second, room); turn++) {}
     sharpen(window, beats, n, second, own);
   }
   gn_free(own);

@@ -107,20 +107,39 @@ static void a_sound_in_noise_stays_where_the_average_put_it(void **state) {
   sound_free(s);
 }
 
-// A tone of 260 Hz swells from 60 ms before each S1 to its height when the sound comes, and the onsets given are the tone's.
-static void onsets_on_a_murmur_that_runs_into_the_sounds_come_back_to_the_sounds(void **state) {
-  (void)state;
-  sound *s = sound_new(2000, 3e-4);
+// A tone of 260 Hz swells from so long before each S1 to its height when the sound comes, and the onsets given are the tone's.
+static void swell(sound *s, double from_s, double height, double given_s) {
   for (size_t i = 0; i < BEATS; i++) {
     const double begin_s = s->begins_s[2 * i];
-    for (size_t k = (size_t)((begin_s - 0.06) * 2000); k < (size_t)(begin_s * 2000); k++)
-      s->x[k] += (float)(0.1 * (1 - (begin_s - (double)k / 2000) / 0.06) * sin(2 * M_PI * 260 * (double)k / 2000));
-    s->beats[i].s1_onset_s = begin_s - 0.055;
+    for (size_t k = (size_t)((begin_s - from_s) * 2000); k < (size_t)(begin_s * 2000); k++)
+      s->x[k] += (float)(height * (1 - (begin_s - (double)k / 2000) / from_s) * sin(2 * M_PI * 260 * (double)k / 2000));
+    s->beats[i].s1_onset_s = begin_s - given_s;
     s->beats[i].s1_peak_s = 0.1f;
   }
+}
+
+static void assert_onsets_are_back(sound *s) {
   assert_int_equal(gn_departure_sharpen(&s->window, s->beats, BEATS), 0);
   for (size_t i = 0; i < BEATS; i++) assert_near(s->beats[i].s1_onset_s, s->begins_s[2 * i] + 0.003, 0.014);
   sound_free(s);
+}
+
+static void onsets_on_a_murmur_that_runs_into_the_sounds_come_back_to_the_sounds(void **state) {
+  (void)state;
+  sound *s = sound_new(2000, 3e-4);
+  swell(s, 0.06, 0.1, 0.055);
+  assert_onsets_are_back(s);
+}
+
+// As in a fast heart: the sound before has hardly ended when the murmur begins.
+static void a_sound_shortly_before_hides_no_murmur_that_runs_into_the_next(void **state) {
+  (void)state;
+  sound *s = sound_new(2000, 3e-4);
+  swell(s, 0.05, 0.3, 0.018);
+  for (size_t i = 0; i < BEATS; i++)
+    for (size_t k = (size_t)((s->begins_s[2 * i] - 0.12) * 2000); k < (size_t)((s->begins_s[2 * i] - 0.045) * 2000); k++)
+      s->x[k] += (float)(0.1 * sin(2 * M_PI * 60 * (double)k / 2000));
+  assert_onsets_are_back(s);
 }
 
 static void onsets_that_are_late_as_a_whole_come_back(void **state) {
@@ -183,6 +202,7 @@ int main(void) {
       cmocka_unit_test(gain_moves_nothing),
       cmocka_unit_test(a_sound_in_noise_stays_where_the_average_put_it),
       cmocka_unit_test(onsets_on_a_murmur_that_runs_into_the_sounds_come_back_to_the_sounds),
+      cmocka_unit_test(a_sound_shortly_before_hides_no_murmur_that_runs_into_the_next),
       cmocka_unit_test(onsets_that_are_late_as_a_whole_come_back),
       cmocka_unit_test(a_hidden_sound_moves_with_the_others),
       cmocka_unit_test(what_cannot_be_looked_at_is_left_alone),
