@@ -35,7 +35,7 @@ static const size_t CYCLIC_ONE_PAUSE_IN = 10;
 
 typedef struct view {
   const girthline_rhythm_limits *m;
-  size_t n, n_plain, n_pauses, n_early, n_split, n_atrial;
+  size_t n, n_plain, n_pauses, n_early, n_atrial;
   double spread;       ///< of the plain intervals, half their 16 to 84 % range, share of the usual interval
   double all_spread;   ///< the same of all intervals
   double wide_spread;  ///< the larger of that and their 5 to 95 % range over 3.29: sees the odd ones out too
@@ -71,7 +71,6 @@ static void tally(const gn_series *s, double *room, view *v) {
   for (size_t i = 0; i < s->n; i++) {
     v->n_pauses += s->kind[i] == GN_PAUSE;
     v->sure_pause = v->sure_pause || sure_pause(s, i);
-    v->n_split += s->kind[i] == GN_SPLIT;
     if (s->kind[i] == GN_PLAIN) room[v->n_plain++] = s->ratio[i];
   }
   v->spread = half_range(room, v->n_plain);
