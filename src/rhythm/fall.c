@@ -25,8 +25,7 @@ static fit fit_tau(const gn_series *s, const gn_fall *about, double tau_s, doubl
     const double x = gn_exp(-(s->start_s[i] - s->start_s[0]) / tau_s), y = s->len_s[i];
     n++, sx += x, sy += y, sxx += x * x, sxy += x * y, syy += y * y;
   }
-  fit f = {NAN, 0, 0, 0, (size_t)n};
-  if (n < 3) return f;
+  fit f = {.n = (size_t)n};
   const double cxx = sxx - sx * sx / n, cxy = sxy - sx * sy / n;
   f.sst = syy - sy * sy / n;
   f.slope_s = cxx > 0 ? cxy / cxx : 0;

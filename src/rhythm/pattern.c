@@ -58,11 +58,9 @@ static bool sure_pause(const gn_series *s, size_t i) {
   return s->kind[i] == GN_PAUSE && (double)s->confidence[i] >= SURE && fabs(s->ratio[i] - floor(s->ratio[i] + 0.5)) <= WHOLE_WITHIN;
 }
 
-// i: a short interval with another that follows it.
+// i: a short interval with another that follows it. (Whether that one follows as it should, stands_out asks of every early beat.)
 static bool sure_early(const gn_series *s, size_t i) {
-  const double after = s->ratio[i + 1];
-  return (double)fminf(s->confidence[i], s->confidence[i + 1]) >= SURE && s->ratio[i] <= SURE_EARLY &&
-         after >= s->limits->after_early_low && after <= 2 - s->ratio[i] + s->limits->even_tolerance;
+  return (double)fminf(s->confidence[i], s->confidence[i + 1]) >= SURE && s->ratio[i] <= SURE_EARLY;
 }
 
 static void tally(const gn_series *s, double *room, view *v) {

@@ -347,6 +347,24 @@ static void a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones(vo
   assert_near(before - confidence_of(ms, 40, 4), 0.2 * 8 / 40, 0.001); // a fifth for all of them; 32 instead of 40 intervals are as sure
   ms[20] = 3000;
   assert_near(before - confidence_of(ms, 40, 0), 0.1, 0.001); // one pause that makes no pattern
+  gn_random g = gn_random_of(7);
+  for (size_t i = 0; i < 40; i++) ms[i] = 1500 * (0.92 + 0.08 * (double)gn_random_below(&g, 3));
+  assert_true(confidence_of(ms, 40, 0) < 0.75); // its spread of 8 % lies a little under the limit of 8.5
+}
+
+// Two pauses in sixty intervals may be beats missed, unless an atrial sound stands alone in each of them.
+static void rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two(void **state) {
+  (void)state;
+  double ms[60];
+  for (size_t i = 0; i < 60; i++) ms[i] = i == 20 || i == 40 ? 3000 : 1500 + 15 * (double)(i % 3);
+  for (size_t n_lone = 0; n_lone <= 2; n_lone++) {
+    girthline_result *r = with_intervals_ms(ms, 60, 0.2);
+    const double lone_s[] = {r->beats[20].s1_onset_s + 1.3, r->beats[40].s1_onset_s + 1.3};
+    assert_int_equal(gn_rhythm_run(r, lone_s, n_lone, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.n_pauses, 2);
+    assert_int_equal(r->rhythm.pattern, n_lone == 2 ? GIRTHLINE_PAUSES : GIRTHLINE_REGULAR);
+    girthline_result_free(r);
+  }
 }
 
 // The pause after an ectopic beat makes up for it wholly, in part, or not at all, as the sinus node is reset or not (common practice, no source).
@@ -393,6 +411,7 @@ int main(void) {
       cmocka_unit_test(beats_heard_twice_leave_an_even_heart_even),
       cmocka_unit_test(the_words_tell_the_numbers_that_were_put_in),
       cmocka_unit_test(a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones),
+      cmocka_unit_test(rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two),
       cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };
