@@ -96,7 +96,10 @@ static void sample_entropy_takes_no_template_over_a_gap(void **state) {
     linked[i] = gn_random_below(&random, 6) > 0;
   }
   assert_near(gn_rhythm_sample_entropy(x, linked, 300, 0.5, &refused), entropy_by_definition(x, linked, 300, 0.5), 1e-12);
-  assert_true(isnan(gn_rhythm_sample_entropy(x, linked, 3, 0.2, &refused)));
+  for (size_t n = 0; n <= 3; n++) assert_true(isnan(gn_rhythm_sample_entropy(x, NULL, n, 5, &refused)));
+  for (size_t i = 0; i < 300; i++) x[i] = i % 3 == 2 ? (double)(10 * i) : 0; // pairs come back and no run of three
+  assert_true(isnan(gn_rhythm_sample_entropy(x, NULL, 300, 0.5, &refused)));
+  assert_false(refused);
 }
 
 static void two_hundred_intervals_carry_an_entropy_and_one_fewer_do_not(void **state) {
