@@ -75,6 +75,10 @@ def columns_are_the_reports_fields(folder, animals):
         if row['status'] == 'failed':
             assert {c for c in row if row[c]} == {'number', 'file', 'status', 'reason', 'species', 'species_assumed', 'content_hash', 'version',
                                                'settings_hash'}, row
+    with open(os.path.join(folder, 'batch.json'), encoding='utf-8') as f:
+        summary = json.load(f)
+    assert [summary[k] for k in ('inputs', 'analysed', 'unusable', 'failed')] == \
+        [len(table)] + [sum(row['status'] == s for row in table) for s in ('analysed', 'unusable', 'failed')], summary
     beats = [(r, str(i + 1), b) for r in reports for i, b in enumerate(r['beats'])]
     rows = read(folder, 'beats.csv')
     assert len(rows) == len(beats)
@@ -97,7 +101,7 @@ def main():
         with open('torn.wav', 'wb') as f:
             f.write(b'RIFF')
         with open('list.csv', 'w', encoding='utf-8') as f:
-            f.write('file,species,animal,side,area\nhorse.wav,,Oriel,left,aortic\ndog.wav,dog,Sorrel,,\nnoise.wav,,,right,\ntorn.wav,,,,\n')
+            f.write('file,species,animal,side,area\nhorse.wav,,Oriel,left,aortic\n\ndog.wav,dog,Sorrel,,\nnoise.wav,,,right,\ntorn.wav,,,,\n')
         animals = {'horse.wav': 'Oriel', 'dog.wav': 'Sorrel', 'noise.wav': '', 'torn.wav': ''}
         seen = set()
         for out, program in (('out', PROGRAM), ('made', STOOD_IN)):

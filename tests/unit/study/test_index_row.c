@@ -6,6 +6,7 @@
 
 #include "base/memory.h"
 #include "base/result.h"
+#include "study/batch_index.h"
 #include "study/batch_row.h"
 
 static char animal[] = "Oriel", file[] = "a<b.wav", path[] = "set/a<b.wav";
@@ -124,12 +125,40 @@ static void what_was_not_determined_is_not_shown_as_none(void **state) {
   assert_non_null(strstr(row_of(NULL, &row), "<td>failed</td><td></td><td></td><td></td><td></td><td></td></tr>"));
 }
 
+// Bars of five beats a minute, from the lowest to the highest that holds a recording: the tallest fills 160 units, the others their share, and
+// each begins over the number that its label says. What failed, or has no rate, is in no bar.
+static void the_page_shows_how_the_rates_and_the_quality_lie(void **state) {
+  (void)state;
+  gn_index_counts c = {{0}, {0}, 0, 0};
+  static const struct { bool failed; girthline_grade grade; double bpm; } ROWS[] = {
+      {false, GIRTHLINE_GOOD, 30}, {false, GIRTHLINE_GOOD, 34.9}, {false, GIRTHLINE_FAIR, 35}, {false, GIRTHLINE_POOR, 47}, {false, GIRTHLINE_UNUSABLE, NAN}, {true, GIRTHLINE_GOOD, 33}};
+  for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++) gn_index_count(&c, ROWS[i].failed, ROWS[i].grade, ROWS[i].bpm);
+  gn_buffer b = {0};
+  gn_index_head(&b, &c);
+  gn_buffer_add(&b, "", 1);
+  assert_false(b.refused);
+  static const char *const SAYS[] = {
+      "<h2>6 recordings</h2>", "out of the 4 with a rate",
+      // Four bars in five places of 128 units: 2, 1, none and 1 of at most 2.
+      "<rect x=\"1\" y=\"14\" width=\"126\" height=\"160\"/><rect x=\"129\" y=\"94\" width=\"126\" height=\"80\"/><rect x=\"257\" y=\"174\" width=\"126\" height=\"0\"/>"
+      "<rect x=\"385\" y=\"94\" width=\"126\" height=\"80\"/>",
+      "<text x=\"0\" y=\"194\">30</text><text x=\"128\" y=\"194\">35</text><text x=\"256\" y=\"194\">40</text><text x=\"384\" y=\"194\">45</text>"
+      "<text x=\"512\" y=\"194\">50</text><text x=\"0\" y=\"10\">2</text>",
+      "good: 2</text>", "fair: 1</text>", "poor: 1</text>", "unusable: 1</text>", "failed: 1</text>"};
+  for (size_t i = 0; i < sizeof SAYS / sizeof *SAYS; i++) {
+    if (!strstr(b.text, SAYS[i])) print_error("not in the page: %s\n", SAYS[i]);
+    assert_non_null(strstr(b.text, SAYS[i]));
+  }
+  gn_buffer_clear(&b);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_interval_stands_as_high_as_it_is_long),
       cmocka_unit_test(an_interval_not_used_leaves_a_gap),
       cmocka_unit_test(many_intervals_share_a_step_from_the_shortest_to_the_longest),
       cmocka_unit_test(a_row_says_what_was_found),
+      cmocka_unit_test(the_page_shows_how_the_rates_and_the_quality_lie),
       cmocka_unit_test(what_was_not_determined_is_not_shown_as_none),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
