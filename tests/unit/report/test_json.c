@@ -244,6 +244,9 @@ static void a_name_that_is_not_utf8_keeps_its_bytes_in_percent_form(void **state
                       "a\xEF\xBF\xBD/\xEF\xBF\xBD\xEF\xBF\xBD \xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD.wav");
   assert_string_equal(json_string_value(at(root, "recording", "file_percent")), "a%FF/%C0%AF%20%ED%A0%80.wav");
   json_decref(root);
+  root = written(r, "\xFF" "AZaz09-._~/%@[`{:"); // RFC 3986, 2.3: letters, digits and - . _ ~ stay; what stands beside them in ASCII does not
+  assert_string_equal(json_string_value(at(root, "recording", "file_percent")), "%FFAZaz09-._~/%25%40%5B%60%7B%3A");
+  json_decref(root);
   girthline_result_free(r);
 }
 
