@@ -4,8 +4,6 @@
 
 #include <math.h>
 
-// Ductus: a continuous murmur is common in the new-born foal and usually gone by one to two weeks (Horse Side Vet Guide).
-
 static const char *const PHASES[] = {"systole", "diastole", "systole and diastole"};
 static const char *const TIMINGS[] = {"early", "mid", "late", "through"};
 static const char *const SHAPES[] = {"even", "rising", "falling", "rising and falling"};

@@ -4,9 +4,6 @@
 
 #include <math.h>
 
-// Three repeats of a five-beat pattern of dropped beats last 24 to 30 s in a horse (derived), so a minute is a
-// comfortable minimum for a rhythm; under this much usable sound the report says so.
-
 static const char BETTER[] = "Record again for a minute in a quiet place, engine and fans off. Push the chest piece well forward behind the elbow, with the "
                              "foreleg of that side advanced, smooth or damp the hair, and hold it still.";
 

@@ -167,12 +167,32 @@ double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *
   return sum;
 }
 
-// The peaks of blocks hop_n apart that are no silence.
+// Whether anything stands out of a block: a fifth of its frames lie this far under its loudest. Where the chest piece is off the animal, nothing
+// does: steady noise reaches some 5 dB. Of 765 simulated recordings with the chest piece on all along 8 dB changed eleven, one by six beats lost.
+static const double STANDS_OUT_DB = 6, QUIET_SHARE = 0.2;
+
+static bool stands_out(const gn_quality_frames *f, size_t start, size_t n, double peak) {
+  const double quiet = peak * gn_from_db(-STANDS_OUT_DB);
+  size_t n_quiet = 0;
+  for (size_t i = start; i < start + n; i++) n_quiet += (double)f->rows[i][GN_BAND_WIDE] < quiet;
+  return (double)n_quiet >= QUIET_SHARE * (double)n;
+}
+
+// The peaks of blocks hop_n apart that are no silence: of those out of which something stands, unless they are few.
 static size_t block_peaks(const gn_quality_frames *f, const gn_quality_levels *levels, size_t hop_n, int band, double *out) {
   const double least = levels->most_wide * gn_from_db(f->limits->silence_under_db);
-  size_t n = 0;
-  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n)
-    if (block_peak(f, start, levels->n_block, GN_BAND_WIDE) > least) out[n++] = block_peak(f, start, levels->n_block, band);
+  size_t n = 0, n_out = 0;
+  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n) {
+    const double peak = block_peak(f, start, levels->n_block, GN_BAND_WIDE);
+    n += peak > least;
+    n_out += peak > least && stands_out(f, start, levels->n_block, peak);
+  }
+  const bool few = 4 * n_out < n;
+  n = 0;
+  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n) {
+    const double peak = block_peak(f, start, levels->n_block, GN_BAND_WIDE);
+    if (peak > least && (few || stands_out(f, start, levels->n_block, peak))) out[n++] = block_peak(f, start, levels->n_block, band);
+  }
   return n;
 }
 

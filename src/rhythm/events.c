@@ -11,12 +11,9 @@
 // an early beat in every fourth leave the median at the usual interval.
 #define AROUND_N 9
 
-// The beat after an early one: longer than usual (compensated) or about usual, never another half.
-
 static void usual(gn_series *s) {
   for (size_t i = 0; i < s->n; i++) {
-    const size_t width = s->n < AROUND_N ? (s->n - 1) | 1 : AROUND_N; // odd, so that the median is one of them
-    const size_t take = width > s->n ? s->n : width;
+    const size_t take = s->n < AROUND_N ? (s->n - 1) | 1 : AROUND_N; // odd, so that the median is one of them
     size_t from = i < take / 2 ? 0 : i - take / 2;
     if (from + take > s->n) from = s->n - take;
     double x[AROUND_N];

@@ -8,7 +8,6 @@
 
 // Contact raises the rate for about a minute (common practice, no source); the fall is tried with these time constants.
 static const double TAUS_S[] = {3, 4.5, 6.5, 9, 13, 18, 25, 35};
-// Pauses, early beats and missed beats must not bend the curve: only intervals within some shares of it enter.
 
 typedef struct fit { double settled_s, slope_s, sse, sst; size_t n; } fit;
 
@@ -16,7 +15,8 @@ double gn_rhythm_fall_len_s(const gn_fall *f, double t_s) {
   return f->settled_s * (1 - f->depth * gn_exp(-(t_s - f->start_s) / f->tau_s));
 }
 
-// Least squares of length = settled + slope * exp(-(t - start) / tau) over the intervals whose ratio to `about` is in reach.
+// Least squares of length = settled + slope * exp(-(t - start) / tau) over the intervals whose ratio to `about` is in reach:
+// pauses, early beats and missed beats must not bend the curve.
 static fit fit_tau(const gn_series *s, const gn_fall *about, double tau_s, double lo, double hi) {
   double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0;
   for (size_t i = 0; i < s->n && s->start_s[i] - s->start_s[0] <= s->limits->fall_longest_s; i++) {
@@ -25,8 +25,7 @@ static fit fit_tau(const gn_series *s, const gn_fall *about, double tau_s, doubl
     const double x = gn_exp(-(s->start_s[i] - s->start_s[0]) / tau_s), y = s->len_s[i];
     n++, sx += x, sy += y, sxx += x * x, sxy += x * y, syy += y * y;
   }
-  fit f = {NAN, 0, 0, 0, (size_t)n};
-  if (n < 3) return f;
+  fit f = {.n = (size_t)n};
   const double cxx = sxx - sx * sx / n, cxy = sxy - sx * sy / n;
   f.sst = syy - sy * sy / n;
   f.slope_s = cxx > 0 ? cxy / cxx : 0;

@@ -10,10 +10,6 @@
 #include "base/result.h"
 #include "base/statistics.h"
 
-// A rhythm is "otherwise regular" up to a spread of the plain intervals (half of their 16 to 84 % range over the usual
-// interval). Healthy horses at rest: SDRR 47.8 +- 22.3 ms of about 1500 (facts: Liege, ORBi 2268/293159), so 3 to
-// 5 %; atrial fibrillation about 24 % (Tateno and Glass 2001). Between them, chosen on simulated series.
-// A repeated event makes a pattern; one alone is listed, unless the recording is so short that more could not be expected.
 // Under GN_RHYTHM_NOISY_DB over the noise a single pause may be a missed beat, a single early beat a false one, unless it looks its part: its
 // beats are sure, the pause a whole number of intervals, the early beat followed as one is. A choice: of the single pauses of simulated
 // recordings under it nine that did were pauses and two missed beats; of the early beats five were and none was false.
@@ -23,19 +19,15 @@ static const double SURE = 0.99, WHOLE_WITHIN = 0.1, SURE_EARLY = 0.8;
 // couples spreads 6 %; in fibrillation that is 14 % and more. Only a long series carries such a count (choices).
 static const double COUPLE_SHORT = 0.97, COUPLE_LONG = 1.15;
 static const size_t COUPLES_FEWEST_N = 40;
-// Rare ones are explained by missed or doubled beats as well (unless an atrial sound stands in two pauses).
 // What lies outside the early beats of an irregular heart still spreads more than this; a heart as even as this with some short
 // intervals has false beats among its own.
 static const double EVEN_REST = 0.035;
 // A breathing heart has no pauses; one interval in so many may be two of which the beat between was missed.
 static const size_t CYCLIC_ONE_PAUSE_IN = 10;
 
-// Breathing swings a heart by some 10 %, fibrillation by some 24 %: at this spread both are as likely. In a dog breathing
-// may do more, so the swing's size never weighs more than a few beats' worth of evidence.
-
 typedef struct view {
   const girthline_rhythm_limits *m;
-  size_t n, n_plain, n_pauses, n_early, n_split, n_atrial;
+  size_t n, n_plain, n_pauses, n_early, n_atrial;
   double spread;       ///< of the plain intervals, half their 16 to 84 % range, share of the usual interval
   double all_spread;   ///< the same of all intervals
   double wide_spread;  ///< the larger of that and their 5 to 95 % range over 3.29: sees the odd ones out too
@@ -58,11 +50,9 @@ static bool sure_pause(const gn_series *s, size_t i) {
   return s->kind[i] == GN_PAUSE && (double)s->confidence[i] >= SURE && fabs(s->ratio[i] - floor(s->ratio[i] + 0.5)) <= WHOLE_WITHIN;
 }
 
-// i: a short interval with another that follows it.
+// i: a short interval with another that follows it. (Whether that one follows as it should, stands_out asks of every early beat.)
 static bool sure_early(const gn_series *s, size_t i) {
-  const double after = s->ratio[i + 1];
-  return (double)fminf(s->confidence[i], s->confidence[i + 1]) >= SURE && s->ratio[i] <= SURE_EARLY &&
-         after >= s->limits->after_early_low && after <= 2 - s->ratio[i] + s->limits->even_tolerance;
+  return (double)fminf(s->confidence[i], s->confidence[i + 1]) >= SURE && s->ratio[i] <= SURE_EARLY;
 }
 
 static void tally(const gn_series *s, double *room, view *v) {
@@ -71,7 +61,6 @@ static void tally(const gn_series *s, double *room, view *v) {
   for (size_t i = 0; i < s->n; i++) {
     v->n_pauses += s->kind[i] == GN_PAUSE;
     v->sure_pause = v->sure_pause || sure_pause(s, i);
-    v->n_split += s->kind[i] == GN_SPLIT;
     if (s->kind[i] == GN_PLAIN) room[v->n_plain++] = s->ratio[i];
   }
   v->spread = half_range(room, v->n_plain);
@@ -124,6 +113,7 @@ static bool enough(size_t events, double share, double short_n, const view *v) {
   return events == 1 && (double)v->n <= short_n;
 }
 
+// Rare ones are explained by missed beats as well, unless an atrial sound stands in two.
 static bool pauses_enough(const view *v) {
   return v->n_atrial >= 2 || enough(v->n_pauses, v->m->pauses_share, v->noisy && !v->sure_pause ? 0 : v->m->pauses_short_n, v);
 }
@@ -142,7 +132,8 @@ static bool coupled(const view *v) {
          v->rest_spread <= v->tight;
 }
 
-// What the size of the swing alone says for breathing against no pattern, in log-likelihood.
+// What the size of the swing alone says for breathing against no pattern, in log-likelihood. In a dog breathing may swing more than fibrillation
+// does, so it never weighs more than a few beats' worth of evidence.
 static double swing_prior(const girthline_rhythm_limits *m, double spread) {
   const double x = gn_log(spread / m->swing_even) * m->swing_slope;
   return x > m->swing_most ? -m->swing_most : x < -m->swing_most ? m->swing_most : -x;

@@ -20,10 +20,8 @@ static const double NN50_MS = 50.0;           // Task Force 1996, Eur Heart J 17
 typedef struct template { double x[M + 1]; } template;
 
 static int by_first(const void *a, const void *b) {
-  const template *p = a, *q = b;
-  for (int m = 0; m <= M; m++)
-    if (p->x[m] != q->x[m]) return p->x[m] < q->x[m] ? -1 : 1;
-  return 0;
+  const double p = ((const template *)a)->x[0], q = ((const template *)b)->x[0];
+  return (p > q) - (p < q);
 }
 
 // Pairs of templates that match over M and over M + 1 values. p is sorted by its first value, so the candidates of one
@@ -47,7 +45,6 @@ static void count_matches(const template *p, size_t n, double r, double *columns
 }
 
 double gn_rhythm_sample_entropy(const double *x, const bool *linked, size_t n, double r, bool *refused) {
-  if (n < M + 2) return NAN;
   template *p = gn_new(n, sizeof *p);
   double *columns = gn_new(n, 2 * sizeof *columns);
   uint64_t matches[2] = {0, 0};

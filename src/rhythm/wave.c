@@ -15,8 +15,6 @@ static const double TURN_STEP = 0.2; // of a turn over the stretch: a fifth lose
 // A wave pays for amplitude, phase, period and the search over periods: the price was chosen on series without a wave so that
 // the search seldom wins. A missed beat is no part of a wave, a beat too many neither, and each interval left out pays too.
 #define FEWEST_N 6
-// A wave's amplitude is at most sqrt 2 of the intervals' SD: where that is small none is looked for. The least spread a heart has
-// about its wave keeps a perfect fit from counting for everything.
 
 typedef struct stretch { double t[WINDOW_N], y[WINDOW_N]; size_t n; } stretch;
 typedef struct line { double c[TERMS], sse, hz; } line;
@@ -87,6 +85,7 @@ static void drop_worst(stretch *w, const line *l) {
   memmove(w->y + worst, w->y + worst + 1, (w->n - worst) * sizeof *w->y);
 }
 
+// (Here and below: the least spread a heart has about its wave keeps a perfect fit from counting for everything.)
 // One wrong beat spoils the two intervals beside it and bends the wave: leave out those that fit worst, one after the
 // other, and keep the number of them that pays best.
 static void drop_misfits(const girthline_rhythm_limits *m, stretch *w, double interval_s, line *best) {
@@ -112,7 +111,7 @@ typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_
 static void add_stretch(const girthline_rhythm_limits *m, stretch *w, double interval_s, sums *u) {
   line flat = {{0}, 0, 0}, wave = {{0}, 0, 0};
   if (w->n < FEWEST_N || !solve(w, 0, &flat)) return;
-  if (flat.sse < (double)w->n * m->even_spread * m->even_spread) { // no wave worth the name fits into so little
+  if (flat.sse < (double)w->n * m->even_spread * m->even_spread) { // a wave's amplitude is at most sqrt 2 of the intervals' SD
     u->n += (double)w->n;
     u->sst += flat.sse;
     u->sse += flat.sse;

@@ -9,13 +9,13 @@
 #include "report/html.h"
 #include "report/names.h"
 
-// The picture: each interval as a step, as high as it is long, on a scale set by the median of the recording.
+// The picture: each interval as a step, as high as it is long, on a scale set by the mean of the recording.
 enum { WIDE = 120, HIGH = 24 }; // its units
-#define MEDIANS_HIGH 2.5        // an interval this many times the usual reaches the top
+#define MEANS_HIGH 2.5          // an interval this many times the mean reaches the top
 #define MOST_STEPS 60           // more intervals share a step, drawn from the shortest to the longest
 
-static double height_of(double interval_s, double usual_s) {
-  const double h = HIGH * (1 - interval_s / (MEDIANS_HIGH * usual_s));
+static double height_of(double interval_s, double mean_s) {
+  const double h = HIGH * (1 - interval_s / (MEANS_HIGH * mean_s));
   return h < 1 ? 1 : h > HIGH - 1 ? HIGH - 1 : h;
 }
 

@@ -143,6 +143,22 @@ static void a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout(
   heart_free(&h);
 }
 
+// The chest piece comes off between two beats and is put back 19 s later, a third of the recording: the span begins and ends there to within
+// the step of a second or so, and the beats of the rest are not taken for handling because they stand out of that third.
+static void a_heart_that_is_not_heard_for_a_while_is_marked_where_it_was(void **state) {
+  (void)state;
+  heart h = heart_new(60, 1.6, 0), quiet = heart_new(60, 100, 0.005);
+  const double off_s = 20.4, on_s = 39.6;
+  for (size_t i = 0; i < h.n; i++) h.samples[i] = (double)i / FS_HZ < off_s || (double)i / FS_HZ > on_s ? h.samples[i] + quiet.samples[i] : quiet.samples[i];
+  gn_quality_spans s = mark(&h);
+  assert_true(marked_s(s.items, s.n, NOTHING_HEARD, off_s, on_s) > on_s - off_s - 1);
+  assert_true(marked_s(s.items, s.n, NOTHING_HEARD, 0, 60) < on_s - off_s + 2.5);
+  assert_near(marked_s(s.items, s.n, ANY & ~NOTHING_HEARD, 0, 60), 0, 0.01);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+  heart_free(&quiet);
+}
+
 static void silence_noise_and_a_tone_hold_no_heart(void **state) {
   (void)state;
   for (int kind = 0; kind < 4; kind++) {
@@ -218,6 +234,7 @@ int main(void) {
       cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
       cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
       cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
+      cmocka_unit_test(a_heart_that_is_not_heard_for_a_while_is_marked_where_it_was),
       cmocka_unit_test(silence_noise_and_a_tone_hold_no_heart), cmocka_unit_test(nothing_one_sample_and_nan_are_borne),
       cmocka_unit_test(frames_do_not_depend_on_the_windows), cmocka_unit_test(band_powers_are_mean_squares),
   };

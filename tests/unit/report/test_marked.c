@@ -245,6 +245,30 @@ static void another_form_is_decoded_without_loss(void **state) {
   free(m.bytes);
 }
 
+// Sound of floating point may reach full scale and go beyond; 24 bits end at 2^23 - 1, and what is beyond stays there instead of turning over.
+static void what_is_beyond_full_scale_stays_at_the_rail(void **state) {
+  (void)state;
+  static const double IN[] = {0.5, 1, -1, 1.5, -1.5};
+  static const long OUT[] = {4194304, 8388607, -8388608, 8388607, -8388608};
+  static float x[N_AIFF];
+  for (size_t i = 0; i < N_AIFF; i++) x[i] = (float)IN[i % 5];
+  memory_file m = memory_file_of(SF_FORMAT_AIFF | SF_FORMAT_FLOAT, RATE_HZ, 1, x, N_AIFF);
+  girthline_result *r = made_result(4);
+  r->recording.sample_rate_hz = RATE_HZ;
+  const gn_buffer file = {.text = (char *)m.bytes, .n = (size_t)m.n};
+  gn_buffer out = marked(&file, r, false);
+  size_t got = 0;
+  const unsigned char *data = (const unsigned char *)chunk_of(&out, "data", 0, &got);
+  assert_int_equal(got, 3 * N_AIFF);
+  for (size_t i = 0; i < 5; i++) {
+    const long bits = data[3 * i] | data[3 * i + 1] << 8 | data[3 * i + 2] << 16;
+    assert_int_equal(bits < 1 << 23 ? bits : bits - (1 << 24), OUT[i]);
+  }
+  gn_buffer_clear(&out);
+  girthline_result_free(r);
+  free(m.bytes);
+}
+
 // Every request for memory refused in turn, and every write up to the n_writes-th.
 static void check_refusals(const girthline_report_input *input, int n_writes) {
   girthline_status status = GIRTHLINE_NO_MEMORY;
@@ -295,6 +319,7 @@ int main(void) {
       cmocka_unit_test(a_recording_cut_off_in_its_samples_is_marked_to_its_last_whole_frame),
       cmocka_unit_test(without_a_best_stretch_there_is_no_clip),
       cmocka_unit_test(another_form_is_decoded_without_loss),
+      cmocka_unit_test(what_is_beyond_full_scale_stays_at_the_rail),
       cmocka_unit_test(another_form_tells_of_refused_memory_and_a_full_disk),
       cmocka_unit_test(refused_memory_and_a_full_disk_are_told),
   };

@@ -130,6 +130,40 @@ static void an_empty_result_says_what_was_not_determined_and_why(void **state) {
   girthline_result_free(r);
 }
 
+static void the_title_says_where_and_when(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  r->settings.species_assumed = false;
+  char *text = written(r, "a.wav", 100, false);
+  assert_says(text, "a.wav: horse, 60.0 s\n");
+  girthline_text_free(text);
+  r->settings.side = GIRTHLINE_LEFT, r->settings.area = GIRTHLINE_MITRAL, r->settings.minutes_after_exercise = 0;
+  text = written(r, "a.wav", 100, false);
+  assert_says(text, "a.wav: horse, 60.0 s, left side, mitral area, 0 min after exercise\n");
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void each_finding_stands_with_its_urgency_and_advice(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  r->findings[0].urgency = GIRTHLINE_BEFORE_WORK;
+  char *text = written(r, "a.wav", 100, false);
+  assert_says(text, "Findings\n  before work  One pause of 3.00 s, 2.0 times");
+  assert_says(text, "               An ECG at rest settles what the pause is;");
+  assert_says(text, "  The evidence for each stands in the page and in the JSON report.\n");
+  assert_null(strstr(text, "None."));
+  girthline_text_free(text);
+  const size_t n = r->n_findings;
+  r->n_findings = 0;
+  text = written(r, "a.wav", 100, false);
+  assert_says(text, "Findings\n  None.\n");
+  assert_null(strstr(text, "The evidence for each"));
+  girthline_text_free(text);
+  r->n_findings = n;
+  girthline_result_free(r);
+}
+
 static void nothing_that_acts_on_a_terminal_passes(void **state) {
   (void)state;
   girthline_result *r = made_result(1);
@@ -180,6 +214,8 @@ int main(void) {
       cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
       cmocka_unit_test(an_assumed_species_and_given_beats_are_said),
       cmocka_unit_test(an_empty_result_says_what_was_not_determined_and_why),
+      cmocka_unit_test(the_title_says_where_and_when),
+      cmocka_unit_test(each_finding_stands_with_its_urgency_and_advice),
       cmocka_unit_test(nothing_that_acts_on_a_terminal_passes),
       cmocka_unit_test(colour_is_off_unless_asked_for),
       cmocka_unit_test(refused_memory_gives_no_summary),

@@ -46,6 +46,43 @@ static void a_long_pause_is_kept_but_a_sensor_off_the_skin_is_not(void **state) 
   }
 }
 
+// A beat says with what probability none was missed after it: 0.995 is enough where nothing is spoilt, 0.9999 where something is; a long
+// silence hides beats whatever is said, a short one none.
+static void a_spoilt_span_hides_a_beat_only_where_one_may_have_been(void **state) {
+  (void)state;
+  static const struct { girthline_problem_kind kind; double to_s; float unbroken; size_t used; } CASES[] = {
+      {GIRTHLINE_BREATHING, 3.4, 0.996f, 9},   {GIRTHLINE_BREATHING, 3.4, 0.994f, 0}, {GIRTHLINE_HANDLING, 3.4, 0.999f, 8}, {GIRTHLINE_HANDLING, 3.4, 0.99995f, 9},
+      {GIRTHLINE_CLIPPING, 3.4, 0.99995f, 9},  {GIRTHLINE_CLIPPING, 4.4, 0.999f, 7},  {GIRTHLINE_NO_HEART_SOUND, 13.3, 0.99995f, 2},
+      {GIRTHLINE_NO_HEART_SOUND, 13.1, 0.999f, 9},
+  };
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    girthline_result *r = with_beats(TEN, 10, 14);
+    for (size_t i = 0; i < 10; i++) r->beats[i].unbroken = CASES[k].unbroken;
+    spoil(r, 3.2, CASES[k].to_s, CASES[k].kind);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.used_count, CASES[k].used);
+    girthline_result_free(r);
+  }
+}
+
+// Spans come in order of their starts and may lie over one another: a long one that hides nothing, one that ended before, two in one interval.
+static void of_several_spoilt_spans_each_counts_where_it_lies(void **state) {
+  (void)state;
+  const girthline_problem all[] = {{{0.2, 10.8}, GIRTHLINE_BREATHING}, {{1.2, 5.3}, GIRTHLINE_NO_HEART_SOUND}, {{3.2, 3.4}, GIRTHLINE_HANDLING},
+                                   {{3.3, 3.35}, GIRTHLINE_NO_HEART_SOUND}, {{6.2, 8.3}, GIRTHLINE_DROPOUT}, {{7.2, 7.3}, GIRTHLINE_NOISE}};
+  const bool used[] = {true, true, false, true, true, false, false, false, true};
+  for (int sure = 0; sure < 2; sure++) {
+    girthline_result *r = with_beats(TEN, 10, 11);
+    r->quality.problems = gn_new(6, sizeof *r->quality.problems);
+    memcpy(r->quality.problems, all, sizeof all);
+    r->quality.n_problems = 6;
+    for (size_t i = 0; sure && i < 10; i++) r->beats[i].unbroken = 0.99995f;
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    for (size_t i = 0; i < 9; i++) assert_int_equal(r->rhythm.intervals[i].used, sure || used[i]);
+    girthline_result_free(r);
+  }
+}
+
 // A pause of twice the usual interval is used where its beat says so surely, or says nothing (beats given by hand); the shorter ones stay.
 static void what_is_long_as_a_pause_asks_for_more_than_other_intervals(void **state) {
   (void)state;
@@ -61,6 +98,15 @@ static void what_is_long_as_a_pause_asks_for_more_than_other_intervals(void **st
     assert_int_equal(r->rhythm.n_pauses, CASES[k].used ? 1 : 0);
     girthline_result_free(r);
   }
+  // It is the beat before the pause that is asked, also where a sound before it was missed.
+  girthline_result *r = with_beats(onsets, 11, 18);
+  for (size_t i = 0; i < 11; i++) r->beats[i].unbroken = i == 5 ? 0.999f : 0.99995f;
+  r->beats[2].s1_onset_s = NAN;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_false(r->rhythm.intervals[4].used);
+  assert_near(r->rhythm.intervals[4].span.start_s, onsets[5], 0);
+  assert_int_equal(r->rhythm.used_count, 7);
+  girthline_result_free(r);
 }
 
 static void a_missed_beat_is_bridged_but_never_used(void **state) {
@@ -140,6 +186,8 @@ int main(void) {
       cmocka_unit_test(no_interval_bridges_a_spoilt_span),
       cmocka_unit_test(breath_and_noise_hide_no_beat),
       cmocka_unit_test(a_long_pause_is_kept_but_a_sensor_off_the_skin_is_not),
+      cmocka_unit_test(a_spoilt_span_hides_a_beat_only_where_one_may_have_been),
+      cmocka_unit_test(of_several_spoilt_spans_each_counts_where_it_lies),
       cmocka_unit_test(what_is_long_as_a_pause_asks_for_more_than_other_intervals),
       cmocka_unit_test(a_missed_beat_is_bridged_but_never_used),
       cmocka_unit_test(a_beat_more_likely_wrong_than_right_bounds_no_interval),

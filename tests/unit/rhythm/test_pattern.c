@@ -268,6 +268,105 @@ static void in_noise_one_event_is_a_pattern_where_its_beats_are_sure_and_it_look
   assert_int_equal(in_noise(doubled, 10, 1), GIRTHLINE_REGULAR);
 }
 
+// Of the two beats that bound a pause or an early beat the less sure one speaks.
+static void in_noise_both_beats_of_an_event_have_to_be_sure(void **state) {
+  (void)state;
+  const double dropped[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
+  for (size_t unsure = 3; unsure <= 6; unsure++) { // beats 4 and 5 bound the pause
+    girthline_result *r = with_intervals_ms(dropped, 10, 0.2);
+    for (size_t i = 0; i < r->n_beats; i++) r->beats[i].confidence = i == unsure ? 0.95f : 1;
+    r->quality.heart_to_noise_db = 4;
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, unsure == 4 || unsure == 5 ? GIRTHLINE_REGULAR : GIRTHLINE_PAUSES);
+    girthline_result_free(r);
+  }
+}
+
+// Beats heard twice again and again: two short intervals that make one usual one are no part of the spread.
+static void beats_heard_twice_leave_an_even_heart_even(void **state) {
+  (void)state;
+  double onsets[60];
+  size_t n = 0;
+  for (size_t i = 0; i < 24; i++) {
+    onsets[n++] = 1.5 * (double)i;
+    if (i % 4 == 1) onsets[n++] = 1.5 * (double)i + 0.72;
+  }
+  girthline_result *r = with_beats(onsets, n, 36);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  assert_int_equal(r->rhythm.n_early, 0);
+  assert_int_equal(r->rhythm.n_pauses, 0);
+  assert_non_null(strstr(r->rhythm.explanation, "they spread 0.0 %"));
+  girthline_result_free(r);
+}
+
+// The words tell what was put in: a wave of 12 % about every 5.0 s; intervals of which a third each is 2 % short, usual and 2 % long.
+static void the_words_tell_the_numbers_that_were_put_in(void **state) {
+  (void)state;
+  double onsets[200], ms[60];
+  size_t n = 0;
+  for (double t = 0.2; t < 40; t += 0.8 * (1 + 0.12 * sin(6.283185 * (t + 0.4) / 5))) onsets[n++] = t;
+  girthline_result *r = with_beats(onsets, n, 40);
+  double swing = 0, period_s = 0, explained = 0;
+  size_t used = 0;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_CYCLIC);
+  assert_int_equal(sscanf(r->rhythm.explanation, "The intervals lengthen and shorten smoothly by %lf %% either way, about every %lf s; this wave explains %lf %% of their variance (%zu",
+                          &swing, &period_s, &explained, &used), 4);
+  assert_near(swing, 12, 1);
+  assert_near(period_s, 5, 0.15);
+  assert_near(explained, 98, 2);
+  assert_int_equal(used, n - 1);
+  girthline_result_free(r);
+  for (size_t i = 0; i < 60; i++) ms[i] = 1500 * (0.98 + 0.02 * (double)((i * 7 + i / 9) % 3));
+  r = with_intervals_ms(ms, 60, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_string_equal(r->rhythm.explanation, "The intervals are even: they spread 2.0 % about the usual one (60 intervals).");
+  girthline_result_free(r);
+}
+
+static double confidence_of(const double *ms, size_t n, size_t n_unsure) {
+  girthline_result *r = with_intervals_ms(ms, n, 0.2);
+  for (size_t i = 0; i < n_unsure; i++) r->beats[2 + 3 * i].confidence = 0.3f; // each takes two intervals
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  const double c = r->rhythm.confidence;
+  girthline_result_free(r);
+  return c;
+}
+
+static void a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones(void **state) {
+  (void)state;
+  double ms[40], before = 0;
+  for (size_t i = 0; i < 40; i++) ms[i] = 1500 + 15 * (double)(i % 3);
+  for (size_t n = 5; n <= 40; n++) {
+    const double c = confidence_of(ms, n, 0);
+    assert_true(c > before && c < 1);
+    before = c;
+  }
+  assert_true(before > 0.95);
+  assert_near(before - confidence_of(ms, 40, 4), 0.2 * 8 / 40, 0.001); // a fifth for all of them; 32 instead of 40 intervals are as sure
+  ms[20] = 3000;
+  assert_near(before - confidence_of(ms, 40, 0), 0.1, 0.001); // one pause that makes no pattern
+  gn_random g = gn_random_of(7);
+  for (size_t i = 0; i < 40; i++) ms[i] = 1500 * (0.92 + 0.08 * (double)gn_random_below(&g, 3));
+  assert_true(confidence_of(ms, 40, 0) < 0.75); // its spread of 8 % lies a little under the limit of 8.5
+}
+
+// Two pauses in sixty intervals may be beats missed, unless an atrial sound stands alone in each of them.
+static void rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two(void **state) {
+  (void)state;
+  double ms[60];
+  for (size_t i = 0; i < 60; i++) ms[i] = i == 20 || i == 40 ? 3000 : 1500 + 15 * (double)(i % 3);
+  for (size_t n_lone = 0; n_lone <= 2; n_lone++) {
+    girthline_result *r = with_intervals_ms(ms, 60, 0.2);
+    const double lone_s[] = {r->beats[20].s1_onset_s + 1.3, r->beats[40].s1_onset_s + 1.3};
+    assert_int_equal(gn_rhythm_run(r, lone_s, n_lone, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.n_pauses, 2);
+    assert_int_equal(r->rhythm.pattern, n_lone == 2 ? GIRTHLINE_PAUSES : GIRTHLINE_REGULAR);
+    girthline_result_free(r);
+  }
+}
+
 // The pause after an ectopic beat makes up for it wholly, in part, or not at all, as the sinus node is reset or not (common practice, no source).
 static void an_early_beat_may_be_made_up_for_in_part(void **state) {
   (void)state;
@@ -308,6 +407,11 @@ int main(void) {
       cmocka_unit_test(false_beats_in_a_very_even_heart_do_not_make_it_irregular),
       cmocka_unit_test(one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern),
       cmocka_unit_test(in_noise_one_event_is_a_pattern_where_its_beats_are_sure_and_it_looks_its_part),
+      cmocka_unit_test(in_noise_both_beats_of_an_event_have_to_be_sure),
+      cmocka_unit_test(beats_heard_twice_leave_an_even_heart_even),
+      cmocka_unit_test(the_words_tell_the_numbers_that_were_put_in),
+      cmocka_unit_test(a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones),
+      cmocka_unit_test(rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two),
       cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };

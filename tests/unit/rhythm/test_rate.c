@@ -127,6 +127,37 @@ static void a_window_with_a_hidden_beat_is_not_counted(void **state) {
   girthline_result_free(r);
 }
 
+// Long and short intervals by turns, 1.9 and 1 s: from whichever beat, ten of them fill 14.5 s and an eleventh would not end within 15. Then
+// the same a tenth shorter: eleven fill 13.95 s at the least.
+static void the_lowest_and_highest_rate_are_means_over_fifteen_seconds(void **state) {
+  (void)state;
+  for (int missed = 0; missed < 2; missed++) {
+    double ms[28];
+    for (size_t i = 0; i < 28; i++) ms[i] = (i % 2 ? 1000 : 1900) * (i < 14 ? 1 : 0.9);
+    girthline_result *r = with_intervals_ms(ms, 28, 0.3);
+    if (missed) r->beats[13].s1_onset_s = NAN; // no window reaches over it, and either side of it holds one
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_near(r->rate.min_bpm, 600 / 14.5, 1e-9);
+    assert_near(r->rate.max_bpm, 660 / 13.95, 1e-9);
+    assert_null(reason_of(r, "/rate/min_bpm"));
+    girthline_result_free(r);
+  }
+}
+
+static void without_fifteen_seconds_on_end_there_is_no_lowest_or_highest_rate(void **state) {
+  (void)state;
+  double ms[18];
+  for (size_t i = 0; i < 18; i++) ms[i] = 1500;
+  girthline_result *r = with_intervals_ms(ms, 18, 0.3);
+  r->beats[9].s1_onset_s = NAN;
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_near(r->rate.bpm, 40, 1e-9);
+  assert_true(isnan(r->rate.min_bpm) && isnan(r->rate.max_bpm));
+  assert_non_null(reason_of(r, "/rate/min_bpm"));
+  assert_non_null(reason_of(r, "/rate/max_bpm"));
+  girthline_result_free(r);
+}
+
 static void dropped_beats_part_the_median_and_the_mean(void **state) {
   (void)state;
   const double ms[] = {1600, 1600, 1600, 3200, 1600, 1600, 1600, 3200, 1600, 1600, 1600, 3200};
@@ -227,6 +258,8 @@ int main(void) {
       cmocka_unit_test(beats_are_counted_in_whole_windows_as_by_ear),
       cmocka_unit_test(windows_begin_where_the_analysed_part_begins),
       cmocka_unit_test(a_window_with_a_hidden_beat_is_not_counted),
+      cmocka_unit_test(the_lowest_and_highest_rate_are_means_over_fifteen_seconds),
+      cmocka_unit_test(without_fifteen_seconds_on_end_there_is_no_lowest_or_highest_rate),
       cmocka_unit_test(dropped_beats_part_the_median_and_the_mean),
       cmocka_unit_test(a_rate_that_falls_after_contact_settles),
       cmocka_unit_test(a_rate_still_falling_at_the_end_has_not_settled),

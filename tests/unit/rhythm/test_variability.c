@@ -96,7 +96,10 @@ static void sample_entropy_takes_no_template_over_a_gap(void **state) {
     linked[i] = gn_random_below(&random, 6) > 0;
   }
   assert_near(gn_rhythm_sample_entropy(x, linked, 300, 0.5, &refused), entropy_by_definition(x, linked, 300, 0.5), 1e-12);
-  assert_true(isnan(gn_rhythm_sample_entropy(x, linked, 3, 0.2, &refused)));
+  for (size_t n = 0; n <= 3; n++) assert_true(isnan(gn_rhythm_sample_entropy(x, NULL, n, 5, &refused)));
+  for (size_t i = 0; i < 300; i++) x[i] = i % 3 == 2 ? (double)(10 * i) : 0; // pairs come back and no run of three
+  assert_true(isnan(gn_rhythm_sample_entropy(x, NULL, 300, 0.5, &refused)));
+  assert_false(refused);
 }
 
 static void two_hundred_intervals_carry_an_entropy_and_one_fewer_do_not(void **state) {
@@ -150,6 +153,28 @@ static void the_limit_lies_at_twice_root_three_of_the_jitter(void **state) {
   }
 }
 
+// Onsets that jitter by 20 ms (SD of an interval) part successive intervals by a normal variable of SD 34.64 ms, which is beyond 50 ms in
+// erfc(50 / 34.64 / sqrt 2) = 14.9 % of cases; by 10 ms in 0.39 %. Under twice that the measure says nothing of the heart.
+static void the_share_over_fifty_is_null_below_twice_what_jitter_gives(void **state) {
+  (void)state;
+  static const struct { double jitter_ms; int over_50; const char *why; } CASES[] = {
+      {20, 29, "would give (15 %)."}, {20, 30, NULL}, {10, 0, "would give (under 1 %)."}, {10, 1, NULL}, {NAN, 0, NULL}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    double ms[101];
+    for (int i = 0; i < 101; i++) ms[i] = 1500 + (i % 2 && i <= CASES[k].over_50 ? 60 : 0);
+    for (int i = CASES[k].over_50; i < 101; i++) ms[i] = ms[CASES[k].over_50];
+    girthline_result *r = with_intervals_ms(ms, 101, 0.3);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, CASES[k].jitter_ms), GIRTHLINE_OK);
+    const char *why = reason_of(r, "/rhythm/pnn50_percent");
+    if (CASES[k].why) assert_true(isnan(r->rhythm.pnn50_percent) && why && strstr(why, CASES[k].why));
+    else {
+      assert_near(r->rhythm.pnn50_percent, CASES[k].over_50, 1e-9);
+      assert_null(why);
+    }
+    girthline_result_free(r);
+  }
+}
+
 static void fifty_milliseconds_exactly_are_not_more_than_fifty(void **state) {
   (void)state;
   const double ms[] = {1000, 1050, 1000, 1050, 1101, 1050};
@@ -179,6 +204,7 @@ int main(void) {
       cmocka_unit_test(two_hundred_intervals_carry_an_entropy_and_one_fewer_do_not),
       cmocka_unit_test(jitter_alone_gives_root_three_of_itself_and_nulls_what_lies_below_twice_that),
       cmocka_unit_test(the_limit_lies_at_twice_root_three_of_the_jitter),
+      cmocka_unit_test(the_share_over_fifty_is_null_below_twice_what_jitter_gives),
       cmocka_unit_test(fifty_milliseconds_exactly_are_not_more_than_fifty),
       cmocka_unit_test(no_difference_is_taken_across_a_gap),
   };
