@@ -293,7 +293,7 @@ GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_bands
     for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + at);
     gn_turn_over(x);
     for (size_t k = LANES; k-- > 0;) {
-      lanes a = __builtin_convertvector(x[k], lanes);
+      lanes a = {(double)x[k][0], (double)x[k][1], (double)x[k][2], (double)x[k][3]};
       x[k] = taken(&s, &a);
     }
     gn_turn_over(x);
