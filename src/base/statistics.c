@@ -67,7 +67,7 @@ SELECT(select_float, pivot_float, float)
 
 // The smallest, several side by side: each step waits for the one before.
 #define SMALLEST(NAME, T)                                                                                               \
-  static T NAME(const T *x, size_t n) {                                                                                 \
+  T NAME(const T *x, size_t n) {                                                                                 \
     enum { LANES = 16 };                                                                                                \
     T least[LANES];                                                                                                     \
     size_t i = 0;                                                                                                       \
@@ -78,8 +78,8 @@ SELECT(select_float, pivot_float, float)
     for (size_t k = 1; k < LANES; k++) least[0] = least[k] < least[0] ? least[k] : least[0];                            \
     return least[0];                                                                                                    \
   }
-SMALLEST(smallest_double, double)
-SMALLEST(smallest_float, float)
+SMALLEST(gn_smallest, double)
+SMALLEST(gn_smallest_f, float)
 
 double gn_quantile(double *x, size_t n, double q) {
   if (n == 0) return NAN;
@@ -87,7 +87,7 @@ double gn_quantile(double *x, size_t n, double q) {
   const size_t k = (size_t)at;
   select_double(x, n, k);
   if (k + 1 >= n || at == (double)k) return x[k];
-  const double next = smallest_double(x + k + 1, n - k - 1);
+  const double next = gn_smallest(x + k + 1, n - k - 1);
   return x[k] + (at - (double)k) * (next - x[k]);
 }
 
@@ -97,7 +97,7 @@ float gn_quantile_f(float *x, size_t n, double q) {
   const size_t k = (size_t)at;
   select_float(x, n, k);
   if (k + 1 >= n || at == (double)k) return x[k];
-  const float next = smallest_float(x + k + 1, n - k - 1);
+  const float next = gn_smallest_f(x + k + 1, n - k - 1);
   return (float)((double)x[k] + (at - (double)k) * ((double)next - (double)x[k]));
 }
 

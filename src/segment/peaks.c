@@ -8,6 +8,7 @@
 #include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/statistics.h"
 #include "base/weighted.h"
 #include "base/wide.h"
 
@@ -122,12 +123,7 @@ bool gn_peaks_hold(const gn_peaks *e, double from_s, double to_s) {
   return to_s > from_s && cell_of(e, from_s) >= 1 && cell_of(e, to_s) + 2 < (long)e->n;
 }
 
-static float lowest(const float *x, long a, long b) {
-  float least = x[a];
-  for (long i = a; i <= b; i++)
-    if (x[i] < least) least = x[i];
-  return least;
-}
+static float lowest(const float *x, long a, long b) { return gn_smallest_f(x + a, (size_t)(b - a) + 1); }
 
 static void measure(const gn_peaks *e, const float *x, long peak, long left, long right, gn_peak *out) {
   const double ahead_s = AHEAD * (x == e->low_db ? LOW_SMOOTH_S : SHARP_SMOOTH_S);
