@@ -45,21 +45,27 @@ static void flush(double *state, size_t n) {
     if (fabs(state[i]) < STATE_FLOOR) state[i] = 0;
 }
 
+const gn_biquad gn_biquad_through = {1, 0, 0, 0, 0};
+
 // Transposed direct form II; the brackets keep the chain from one output to the next short.
-void gn_biquad_run(const gn_biquad *section, double state[2], const float *in, float *out, size_t n) {
-  const gn_biquad c = *section;
+static inline float step(const gn_biquad *c, double s[2], float in) {
+  const double x = (double)in, y = c->b0 * x + s[0];
+  s[0] = (c->b1 * x + s[1]) - c->a1 * y;
+  s[1] = c->b2 * x - c->a2 * y;
+  return (float)y;
+}
+
+// Sample by sample through all three: each waits for its own last output only.
+void gn_biquad_run(const gn_biquad sections[3], double state[3][2], const float *in, float *out, size_t n) {
+  const gn_biquad a = sections[0], b = sections[1], c = sections[2];
   for (size_t start = 0; start < n; start += FLUSH_EVERY_N) {
     const size_t end = n - start < FLUSH_EVERY_N ? n : start + FLUSH_EVERY_N;
-    double s0 = state[0], s1 = state[1];
-    for (size_t i = start; i < end; i++) {
-      const double x = (double)in[i], y = c.b0 * x + s0;
-      s0 = (c.b1 * x + s1) - c.a1 * y;
-      s1 = c.b2 * x - c.a2 * y;
-      out[i] = (float)y;
-    }
-    state[0] = s0;
-    state[1] = s1;
-    flush(state, 2);
+    double s[2] = {state[0][0], state[0][1]}, t[2] = {state[1][0], state[1][1]}, u[2] = {state[2][0], state[2][1]};
+    for (size_t i = start; i < end; i++) out[i] = step(&c, u, step(&b, t, step(&a, s, in[i])));
+    flush(s, 2);
+    flush(t, 2);
+    flush(u, 2);
+    for (size_t k = 0; k < 2; k++) state[0][k] = s[k], state[1][k] = t[k], state[2][k] = u[k];
   }
 }
 
@@ -108,11 +114,9 @@ static void sweep_pair(const gn_biquad two[2], float *first, ptrdiff_t step, siz
   }
 }
 
-static const gn_biquad THROUGH = {1, 0, 0, 0, 0};
-
 static void sweep(const gn_biquad *sections, size_t n_sections, float *first, ptrdiff_t step, size_t n) {
   for (size_t i = 0; i < n_sections; i += 2) {
-    const gn_biquad two[2] = {sections[i], i + 1 < n_sections ? sections[i + 1] : THROUGH};
+    const gn_biquad two[2] = {sections[i], i + 1 < n_sections ? sections[i + 1] : gn_biquad_through};
     double s[4];
     settle_both(two, (double)*first, s);
     sweep_pair(two, first, step, n, s);
@@ -293,7 +297,7 @@ GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_bands
     for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + at);
     gn_turn_over(x);
     for (size_t k = LANES; k-- > 0;) {
-      lanes a = __builtin_convertvector(x[k], lanes);
+      lanes a = {(double)x[k][0], (double)x[k][1], (double)x[k][2], (double)x[k][3]};
       x[k] = taken(&s, &a);
     }
     gn_turn_over(x);

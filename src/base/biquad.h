@@ -21,9 +21,12 @@ gn_biquad gn_biquad_highpass(double cut_hz, double fs_hz);
 /// A band-pass as a cascade: sections[0] the high-pass at low_hz, sections[1] the low-pass at high_hz.
 void gn_biquad_bandpass(gn_biquad sections[2], double low_hz, double high_hz, double fs_hz);
 
-/// Causal; state starts as {0, 0} (or as gn_biquad_settle gives it) and carries over between calls, so that chunks give
-/// the bits of the whole. in == out is allowed. Never refuses.
-void gn_biquad_run(const gn_biquad *section, double state[2], const float *in, float *out, size_t n);
+/// The section that changes nothing.
+extern const gn_biquad gn_biquad_through;
+
+/// Three sections, one behind the other, causal; each state starts as {0, 0} (or as gn_biquad_settle gives it) and carries over between calls,
+/// so that chunks give the bits of the whole. in == out is allowed. Never refuses.
+void gn_biquad_run(const gn_biquad sections[3], double state[3][2], const float *in, float *out, size_t n);
 
 /// The state in which the section would be had its input been `level` for ever.
 void gn_biquad_settle(const gn_biquad *section, double level, double state[2]);

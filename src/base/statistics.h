@@ -15,6 +15,9 @@ float gn_quantile_f(float *x, size_t n, double q); ///< the same for float
 /// The same of x that is sorted already.
 float gn_quantile_sorted_f(const float *x, size_t n, double q);
 
+double gn_smallest(const double *x, size_t n); ///< n at least 1; x should hold no NaN
+float gn_smallest_f(const float *x, size_t n);
+
 double gn_median(double *x, size_t n); ///< gn_quantile at 0.5; reorders x
 
 double gn_mean(const double *x, size_t n); ///< NaN when n == 0

@@ -71,21 +71,61 @@ static void smoother_clear(smoother *s) {
   gn_free(s->sum);
 }
 
-// Weighted mean of the squared signal around sample position `centre`; the window shrinks at the edges.
-static float smoothed_power(const smoother *s, const float *x, size_t n, double centre) {
+// Times offset_s + k / rate_hz after the first sample, k < n.
+typedef struct grid { double offset_s, rate_hz; size_t n; } grid;
+
+GN_WIDE_PART double place_of(const gn_envelope_in *in, const grid *g, size_t k) { return (g->offset_s + (double)k / g->rate_hz) * in->fs_hz; }
+
+// Where around a centre the smoother's window begins, and its weights.
+typedef struct aim { long first; const float *weights; float sum; } aim;
+
+GN_WIDE_PART aim aim_at(const smoother *s, double centre) {
   const double before = floor(centre), places = (centre - before) * OVERSAMPLING;
-  const size_t place = (size_t)places, row = 2 * place + (places > (double)place);
-  const float *w = s->weights + row * s->width_n;
-  const double first = before - (double)(s->reach_n - 1);
-  if (first >= 0 && first + (double)s->width_n <= (double)n) return gn_weighted_squares_f(w, x + (size_t)first, s->width_n) / s->sum[row];
+  const long place = (long)places, row = 2 * place + (places > (double)place);
+  return (aim){(long)before - (long)(s->reach_n - 1), s->weights + row * (long)s->width_n, s->sum[row]};
+}
+
+// Weighted mean of the squares where the window shrinks, for not all of it is inside.
+static float power_at_edge(const smoother *s, const aim *a, const float *x, size_t n) {
   float sum = 0, weight = 0;
   for (size_t k = 0; k < 2 * s->reach_n; k++) {
-    const double at = first + (double)k;
-    if (at < 0 || at >= (double)n) continue;
-    sum += w[k] * (x[(size_t)at] * x[(size_t)at]);
-    weight += w[k];
+    const long at = a->first + (long)k;
+    if (at < 0 || at >= (long)n) continue;
+    sum += a->weights[k] * (x[at] * x[at]);
+    weight += a->weights[k];
   }
   return weight > 0 ? sum / weight : 0.0f;
+}
+
+// Weighted mean of the squared signal around every time of the grid, several at once: those not inside look at the signal's start meanwhile.
+GN_WIDE static void smooth(const smoother *s, const gn_envelope_in *in, const float *x, const grid *g, float *out) {
+  enum { SUMS = GN_WEIGHTED_SUMS };
+  for (size_t k = 0; k < g->n; k += SUMS) {
+    const size_t some = g->n - k < SUMS ? g->n - k : SUMS;
+    const float *weights[SUMS], *from[SUMS];
+    float sum[SUMS];
+    aim a[SUMS];
+    bool inside[SUMS];
+    for (size_t q = 0; q < SUMS; q++) {
+      a[q] = aim_at(s, place_of(in, g, k + (q < some ? q : 0)));
+      inside[q] = a[q].first >= 0 && a[q].first + (long)s->width_n <= (long)in->n;
+      weights[q] = a[q].weights;
+      from[q] = inside[q] ? x + a[q].first : x;
+    }
+    if (in->n >= s->width_n) gn_weighted_squares_f(weights, from, s->width_n, sum);
+    for (size_t q = 0; q < some; q++) out[k + q] = inside[q] ? sum[q] / a[q].sum : power_at_edge(s, &a[q], x, in->n);
+  }
+}
+
+// The bands' sum at every time of the grid, linear between samples.
+GN_WIDE static void add_bands(const gn_envelope_in *in, const grid *g, float *out) {
+  const long last = (long)in->n - 2;
+  for (size_t k = 0; k < g->n; k++) {
+    const double at = place_of(in, g, k);
+    const long i = (long)at < last ? (long)at : last;
+    const float part = (float)(at - (double)i), a = in->band[0][i] + in->band[1][i], b = in->band[0][i + 1] + in->band[1][i + 1];
+    out[k] = a + part * (b - a);
+  }
 }
 
 static void mark_spoilt(const gn_envelope_in *in, gn_features *f) {
@@ -266,26 +306,15 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   if (allocate(out, &l) || smoother_init(&frame, settings->frame_smooth_s, in->fs_hz) || smoother_init(&fine, settings->fine_smooth_s, in->fs_hz))
     goto done;
   mark_spoilt(in, out);
+  const double offset_s = out->start_s - in->start_s;
   for (size_t b = 0; b < GN_N_BANDS; b++) {
-    for (size_t k = 0; k < out->n; k++) {
-      const double at = (out->start_s - in->start_s + (double)k / FRAME_HZ) * in->fs_hz;
-      out->level_db[b][k] = smoothed_power(&frame, in->band[b], in->n, at);
-    }
+    smooth(&frame, in, in->band[b], &(grid){offset_s, FRAME_HZ, out->n}, out->level_db[b]);
     gn_levels_db(out->level_db[b], 1e-30, out->level_db[b], out->n);
   }
   if (gn_recovery_undo(out)) goto done;
   for (size_t b = 0; b < GN_N_BANDS; b++) over_background(out, out->level_db[b], &l, settings);
-  for (size_t k = 0; k < out->n_fine; k++) {
-    const double at = (out->start_s - in->start_s + (double)k / FINE_HZ) * in->fs_hz;
-    out->fine_power[k] = smoothed_power(&fine, in->fine, in->n, at);
-  }
-  for (size_t k = 0; k < out->n_wave; k++) {
-    const double at = (out->start_s - in->start_s + (double)k / WAVE_HZ) * in->fs_hz;
-    const size_t i = (size_t)at < in->n - 2 ? (size_t)at : in->n - 2;
-    const float part = (float)(at - (double)i);
-    const float a = in->band[0][i] + in->band[1][i], b = in->band[0][i + 1] + in->band[1][i + 1];
-    out->wave[k] = a + part * (b - a);
-  }
+  smooth(&fine, in, in->fine, &(grid){offset_s, FINE_HZ, out->n_fine}, out->fine_power);
+  add_bands(in, &(grid){offset_s, WAVE_HZ, out->n_wave}, out->wave);
   status = GIRTHLINE_OK;
 done:
   smoother_clear(&frame);

@@ -22,21 +22,37 @@ void gn_murmur_beat_clear(gn_murmur_beat *beat) {
   beat->power = beat->wave = NULL;
 }
 
+enum { SUMS = GN_WEIGHTED_SUMS };
+
+// Where the samples around the middle of a cell begin.
+static long first_of(size_t cell, double fs_hz, long half_n) { return (long)(((double)cell + 0.5) * GN_MURMUR_CELL_S * fs_hz + 0.5) - half_n; }
+
+// Weighted mean of the squares from a sample on, which may lie before the window, as far as they are inside.
+static float mean_from(const float *x, size_t n, const double *kernel, size_t kernel_n, long first) {
+  const size_t skip = first < 0 ? (size_t)-first : 0, from = (size_t)(first + (long)skip);
+  const size_t there = from >= n ? 0 : n - from, left = kernel_n - skip, some = there < left ? there : left;
+  double weight = 0, sum[SUMS];
+  for (size_t k = 0; k < some; k++) weight += kernel[skip + k];
+  const float *const at = x + (some ? from : 0);
+  gn_weighted_squares(kernel + skip, (const float *const[]){at, at, at, at}, some, sum);
+  return weight > 0 ? (float)(sum[0] / weight) : NAN;
+}
+
 static void smooth(const float *x, size_t n, double fs_hz, const double *kernel, long half_n, float *out, size_t n_cells) {
   const size_t kernel_n = (size_t)(2 * half_n + 1);
   double whole = 0;
   for (size_t k = 0; k < kernel_n; k++) whole += kernel[k];
-  for (size_t c = 0; c < n_cells; c++) {
-    const long first = (long)(((double)c + 0.5) * GN_MURMUR_CELL_S * fs_hz + 0.5) - half_n;
-    const size_t skip = first < 0 ? (size_t)-first : 0, from = (size_t)(first + (long)skip);
-    if (!skip && from + kernel_n <= n) {
-      out[c] = (float)(gn_weighted_squares(kernel, x + from, kernel_n) / whole);
+  for (size_t c = 0; c < n_cells;) {
+    const float *at[SUMS];
+    double sum[SUMS];
+    if (first_of(c, fs_hz, half_n) < 0 || c + SUMS > n_cells || first_of(c + SUMS - 1, fs_hz, half_n) + (long)kernel_n > (long)n) {
+      out[c] = mean_from(x, n, kernel, kernel_n, first_of(c, fs_hz, half_n));
+      c++;
       continue;
     }
-    const size_t there = from >= n ? 0 : n - from, left = kernel_n - skip, some = there < left ? there : left;
-    double weight = 0;
-    for (size_t k = 0; k < some; k++) weight += kernel[skip + k];
-    out[c] = weight > 0 ? (float)(gn_weighted_squares(kernel + skip, x + from, some) / weight) : NAN;
+    for (size_t q = 0; q < SUMS; q++) at[q] = x + first_of(c + q, fs_hz, half_n);
+    gn_weighted_squares(kernel, at, kernel_n, sum);
+    for (size_t q = 0; q < SUMS; q++, c++) out[c] = (float)(sum[q] / whole);
   }
 }
 

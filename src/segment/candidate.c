@@ -20,7 +20,6 @@
 #define SYSTOLE_SD_MOST 0.10 // a wider one reads any two sounds as a beat's
 #define REGULAR_SD_MOST 0.10 // of log interval around a steady period
 #define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
-#define STEADY_SHARE 0.15 // of the period: within it an interval is likelier before a steady rhythm (1.5 of its widest spreads) than before none
 #define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
 #define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
@@ -294,26 +293,31 @@ int gn_candidate_choose(gn_hearing *h) {
   return 0;
 }
 
-// Whether every interval of a clear heart's account lies so near the local period that one without a period could only be less likely.
-static bool is_steady(const gn_hearing *h, const gn_candidate *c) {
-  bool steady = c->gain_per_beat >= GN_CLEAR_GAIN;
-  for (size_t i = 0; steady && i + 1 < c->n_beats; i++) {
-    const double interval_s = (double)(c->beats[i + 1].s1 - c->beats[i].s1) / h->f->rate_hz, period_s = gn_candidate_period_s(h, c, c->beats[i].s1);
-    steady = fabs(interval_s - period_s) <= STEADY_SHARE * period_s;
+// Log odds of an account's intervals before its local periods against another one's model of no period but the middle one.
+static double log_odds_of_period(const gn_hearing *h, const gn_candidate *c, const gn_model *other) {
+  const double middle_n = gn_lags_s(&h->durations->lags, (double)median_place(c->place, h->n_seconds)) * h->f->rate_hz;
+  double sum = 0;
+  for (size_t i = 0; i + 1 < c->n_beats; i++) {
+    const double r = (double)(c->beats[i + 1].s1 - c->beats[i].s1);
+    const double with = gn_durations_interval_chance(&c->model, gn_candidate_period_s(h, c, c->beats[i].s1) * h->f->rate_hz, r);
+    const double without = gn_durations_interval_chance(other, middle_n, r);
+    if (with > 0 && without > 0) sum += gn_log(with / without);
   }
-  return steady;
+  return sum;
 }
 
-// The two accounts of a window that goes on as the last one did; the more likely one is learnt from.
+// The two accounts of a window that goes on as the last one did; the more likely one is learnt from. The one without a period would have to win
+// back what it loses on the beats of the other by reading them otherwise: of a clear heart each of them costs as much.
 static int resume_along(gn_hearing *h, const gn_carried *carried, const float *place) {
   gn_model_score(&carried->model, h->f, &h->scores);
   for (int irregular = 0; irregular < 2; irregular++) {
-    if (irregular && is_steady(h, &h->list[0])) break;
+    gn_model model = carried->model;
+    model.interval_sd = irregular ? IRREGULAR_SD : fmin(model.interval_sd, REGULAR_SD_MOST);
+    if (irregular && h->list[0].gain_per_beat >= GN_CLEAR_GAIN && log_odds_of_period(h, &h->list[0], &model) >= GN_CLEAR_GAIN) break;
     gn_candidate *c = append(h, irregular);
     if (!c) return -1;
     set_course(h, c, place, 0);
-    c->model = carried->model;
-    c->model.interval_sd = irregular ? IRREGULAR_SD : fmin(c->model.interval_sd, REGULAR_SD_MOST);
+    c->model = model;
     if (gn_candidate_decode(h, c)) return -1;
   }
   best_first(h);

@@ -112,23 +112,30 @@ GN_WIDE_PART systoles systoles_of(const gn_decoder *d, const gn_scores *s, const
   return t;
 }
 
-// The largest sum of two rows, several side by side as a compiler may keep them in vector registers.
+// Each the larger one of two. (A compiler may not make a register's maximum of plain comparisons: they tell zeros apart by their order.)
+typedef int picked __attribute__((vector_size(sizeof(gn_row))));
+GN_WIDE_PART void take_larger(gn_row *most, gn_row v) {
+  const picked over = v > *most;
+  *most = (gn_row)(((picked)v & over) | ((picked)*most & ~over));
+}
+
+// The largest sum of two rows, eight side by side; the last eight meet those before them.
 GN_WIDE_PART float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
-  enum { LANES = 8 };
-  float most[LANES];
-  size_t i = 0;
-  for (size_t k = 0; k < LANES; k++) most[k] = GN_NEVER;
-  for (; i + LANES <= n; i += LANES)
-    for (size_t k = 0; k < LANES; k++) {
-      const float v = x[i + k] + y[i + k];
-      most[k] = v > most[k] ? v : most[k];
-    }
-  for (; i < n; i++) {
-    const float v = x[i] + y[i];
-    most[0] = v > most[0] ? v : most[0];
+  enum { HALF = 4, LANES = 2 * HALF };
+  float most = GN_NEVER;
+  if (n < LANES) {
+    for (size_t i = 0; i < n; i++) most = x[i] + y[i] > most ? x[i] + y[i] : most;
+    return most;
   }
-  for (size_t k = 1; k < LANES; k++) most[0] = most[k] > most[0] ? most[k] : most[0];
-  return most[0];
+  gn_row low = {GN_NEVER, GN_NEVER, GN_NEVER, GN_NEVER}, high = low;
+  for (size_t k = 0, i; k < n; k += LANES) {
+    i = k + LANES <= n ? k : n - LANES;
+    take_larger(&low, *(const gn_row *)(x + i) + *(const gn_row *)(y + i));
+    take_larger(&high, *(const gn_row *)(x + i + HALF) + *(const gn_row *)(y + i + HALF));
+  }
+  take_larger(&low, high);
+  for (size_t k = 0; k < HALF; k++) most = low[k] > most ? low[k] : most;
+  return most;
 }
 
 // What the S2 that suits the S1 at i best is worth, inside the window; which sum that is stays known.

@@ -58,24 +58,21 @@ enum { MOST_N = 1024 }; // samples around a sound: 0.2 s at up to 5 kHz
 
 static double mean(const double *sum, size_t from, size_t to) { return (sum[to] - sum[from]) / (double)(to - from); }
 
-// What of a sound's surroundings is looked at: the band (its upper edge as often as `steep` says), and from where to where, seconds.
-typedef struct look { double low_hz, high_hz, before_s, after_s, edge_s; int steep; } look;
-static const look OWN = {LOW_HZ, HIGH_HZ, BEFORE_S, AFTER_S, EDGE_S, 1}, DEEP = {DEEP_LOW_HZ, DEEP_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, 2},
-                  HISS = {HISS_LOW_HZ, HISS_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, 1};
+// What of a sound's surroundings is looked at: the band (its upper edge twice where it is `steep`), and from where to where, seconds.
+typedef struct look { double low_hz, high_hz, before_s, after_s, edge_s; bool steep; } look;
+static const look OWN = {LOW_HZ, HIGH_HZ, BEFORE_S, AFTER_S, EDGE_S, false}, DEEP = {DEEP_LOW_HZ, DEEP_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, true},
+                  HISS = {HISS_LOW_HZ, HISS_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, false};
 
 // Running sum of the filtered sound's squares from a sample of the window on: n + 1 values.
 static void add_up(const gn_signal *window, const look *l, size_t first, size_t n, double *sum) {
   float x[MOST_N];
-  gn_biquad band[2];
-  gn_biquad_bandpass(band, l->low_hz, fmin(l->high_hz, 0.4 * window->fs_hz), window->fs_hz);
+  gn_biquad sections[3];
+  double state[3][2] = {{0}};
+  gn_biquad_bandpass(sections, l->low_hz, fmin(l->high_hz, 0.4 * window->fs_hz), window->fs_hz);
+  sections[2] = l->steep ? sections[1] : gn_biquad_through;
   const size_t settle = (size_t)(SETTLE_S * window->fs_hz), begin = first - settle;
-  double high[2];
-  gn_biquad_settle(&band[0], (double)window->samples[begin], high);
-  gn_biquad_run(&band[0], high, window->samples + begin, x, settle + n);
-  for (int k = 0; k < l->steep; k++) {
-    double low[2] = {0, 0};
-    gn_biquad_run(&band[1], low, x, x, settle + n);
-  }
+  gn_biquad_settle(&sections[0], (double)window->samples[begin], state[0]);
+  gn_biquad_run(sections, state, window->samples + begin, x, settle + n);
   sum[0] = 0;
   for (size_t k = 0; k < n; k++) sum[k + 1] = sum[k] + (double)x[settle + k] * (double)x[settle + k];
 }

@@ -72,17 +72,30 @@ static float lift(float *row, size_t n) {
   return top;
 }
 
-// The interval around the period, with a flat tail in the logarithm on either side.
+// What a model says of intervals: the share around the period, and the flat tails in the logarithm on either side.
+typedef struct shares { double usual, usual_sd, long_rate, short_rate; } shares;
+
+static shares shares_of(const gn_model *m) {
+  return (shares){1 - m->long_share - m->short_share, m->interval_sd, m->long_share / gn_log(GN_LONGEST_PERIODS / 1.2), m->short_share / gn_log(1 / GN_SHORTEST_PERIODS)};
+}
+
+// Of r frames, x periods, off_log from the period in the logarithm.
+static double interval_chance(const shares *s, double r, double x, double off_log) {
+  if (!(x >= GN_SHORTEST_PERIODS && x <= GN_LONGEST_PERIODS)) return 0;
+  return s->usual * lognormal(off_log, r, s->usual_sd) + ((x > 1.2 ? s->long_rate : 0) + (x < 1 ? s->short_rate : 0)) / r;
+}
+
+double gn_durations_interval_chance(const gn_model *m, double period_n, double r) {
+  const shares s = shares_of(m);
+  return interval_chance(&s, r, r / period_n, gn_log(r / period_n));
+}
+
 static void fill_interval(gn_durations *d, const gn_model *m, size_t j) {
   const double period_n = d->period_n[j], log_period = d->log_period[j];
   float *row = d->interval + j * d->most_interval_n, *chance = d->chance + j * d->most_interval_n, *rest = d->survival + j * d->most_interval_n;
-  const double usual = 1 - m->long_share - m->short_share;
-  const double long_rate = m->long_share / gn_log(GN_LONGEST_PERIODS / 1.2), short_rate = m->short_share / gn_log(1 / GN_SHORTEST_PERIODS);
+  const shares s = shares_of(m);
   for (size_t r = 0; r < d->most_interval_n; r++) {
-    const double x = (double)r / period_n;
-    double p = 0;
-    if (x >= GN_SHORTEST_PERIODS && x <= GN_LONGEST_PERIODS)
-      p = usual * lognormal(d->log_n[r] - log_period, (double)r, m->interval_sd) + ((x > 1.2 ? long_rate : 0) + (x < 1 ? short_rate : 0)) / (double)r;
+    const double p = interval_chance(&s, (double)r, (double)r / period_n, d->log_n[r] - log_period);
     chance[r] = p > 1e-12 ? (float)p : 0.0f;
     row[r] = p > 1e-12 ? (float)gn_log(p) : GN_NEVER;
   }

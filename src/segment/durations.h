@@ -46,6 +46,9 @@ int gn_durations_init(gn_durations *d, const gn_lags *lags, double rate_hz, cons
 void gn_durations_fill(gn_durations *d, const gn_model *m, const girthline_profile *profile, double least_place, double most_place);
 void gn_durations_clear(gn_durations *d);
 
+/// The probability of an interval of r frames by a model and the local period, frames; 0 of a gap.
+double gn_durations_interval_chance(const gn_model *m, double period_n, double r);
+
 /// The expected systole at an interval, seconds (without a recording's own offset).
 double gn_systole_expected_s(const girthline_profile *profile, double interval_s);
 

@@ -8,7 +8,9 @@
 #include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/statistics.h"
 #include "base/weighted.h"
+#include "base/wide.h"
 
 static const double CELL_S = 0.0025;
 static const double LOW_HZ[2] = {20, 60}, SHARP_HZ[2] = {50, 400}; // S3 and S4 lie under 70 Hz (Li et al. 2020)
@@ -35,16 +37,32 @@ static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_
   return k->weights ? 0 : -1;
 }
 
-// Weighted mean of the squares from sample `first` on, which may lie before the window; what lies outside is left out.
+// Weighted sums of the squares from so many places inside, side by side: a sum waits for its own last step.
+enum { SUMS = GN_WEIGHTED_SUMS };
+GN_WIDE static void sums_apart(const kernel *k, const float *const from[SUMS], double sum[SUMS]) {
+  double s[SUMS] = {0};
+  for (size_t i = 0; i < k->n; i++)
+    for (size_t q = 0; q < SUMS; q++) {
+      const double x = (double)from[q][i * k->stride];
+      s[q] += k->weights[i] * x * x;
+    }
+  for (size_t q = 0; q < SUMS; q++) sum[q] = s[q];
+}
+
+static void powers_from(const kernel *k, const float *const from[SUMS], double power[SUMS]) {
+  if (k->stride == 1) gn_weighted_squares(k->weights, from, k->n, power);
+  else sums_apart(k, from, power);
+  for (size_t q = 0; q < SUMS; q++) power[q] /= k->whole;
+}
+
+// The same from sample `first` on, which may lie before the window; what lies outside is left out.
 static double power_from(const kernel *k, const float *x, size_t n, long first) {
   double sum = 0, weight = 0;
   if (first >= 0 && (size_t)first + (k->n - 1) * k->stride < n) {
-    if (k->stride == 1) return gn_weighted_squares(k->weights, x + first, k->n) / k->whole;
-    for (size_t i = 0; i < k->n; i++) {
-      const double s = (double)x[(size_t)first + i * k->stride];
-      sum += k->weights[i] * s * s;
-    }
-    return sum / k->whole;
+    const float *const from = x + first;
+    double power[SUMS];
+    powers_from(k, (const float *const[]){from, from, from, from}, power);
+    return power[0];
   }
   for (size_t i = 0; i < k->n; i++) {
     const long at = first + (long)(i * k->stride);
@@ -55,18 +73,6 @@ static double power_from(const kernel *k, const float *x, size_t n, long first) 
   return weight > 0 ? sum / weight : 0;
 }
 
-// The same from FOUR places inside, side by side: a sum waits for its own last step.
-enum { FOUR = 4 };
-static void powers_from(const kernel *k, const float *x, const size_t *first, double *power) {
-  double sum[FOUR] = {0};
-  for (size_t i = 0; i < k->n; i++)
-    for (size_t q = 0; q < FOUR; q++) {
-      const double s = (double)x[first[q] + i * k->stride];
-      sum[q] += k->weights[i] * s * s;
-    }
-  for (size_t q = 0; q < FOUR; q++) power[q] = sum[q] / k->whole;
-}
-
 static long first_of(const gn_signal *w, size_t cell, long half_n) { return (long)(((double)cell + 0.5) * CELL_S * w->fs_hz + 0.5) - half_n; }
 
 static int envelope(const gn_signal *w, double highest_hz, double smooth_s, const float *band, float *out, size_t n) {
@@ -74,13 +80,13 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, cons
   if (kernel_init(&k, smooth_s, highest_hz, w->fs_hz)) return -1;
   const long half_n = (long)(smooth_s / 2 * w->fs_hz);
   for (size_t c = 0; c < n;) {
-    double power[FOUR];
-    const bool four = k.stride > 1 && c + FOUR <= n && first_of(w, c, half_n) >= 0 && (size_t)first_of(w, c + FOUR - 1, half_n) + (k.n - 1) * k.stride < w->n;
-    size_t first[FOUR];
-    for (size_t q = 0; four && q < FOUR; q++) first[q] = (size_t)first_of(w, c + q, half_n);
-    if (four) powers_from(&k, band, first, power);
+    double power[SUMS];
+    const float *from[SUMS];
+    const bool inside = c + SUMS <= n && first_of(w, c, half_n) >= 0 && (size_t)first_of(w, c + SUMS - 1, half_n) + (k.n - 1) * k.stride < w->n;
+    for (size_t q = 0; inside && q < SUMS; q++) from[q] = band + first_of(w, c + q, half_n);
+    if (inside) powers_from(&k, from, power);
     else power[0] = power_from(&k, band, w->n, first_of(w, c, half_n));
-    for (size_t q = 0; q < (four ? FOUR : 1); q++, c++) out[c] = (float)(power[q] > LEAST_POWER ? power[q] : LEAST_POWER);
+    for (size_t q = 0; q < (inside ? SUMS : 1); q++, c++) out[c] = (float)(power[q] > LEAST_POWER ? power[q] : LEAST_POWER);
   }
   gn_levels_db(out, 0, out, n);
   gn_free(k.weights);
@@ -117,12 +123,7 @@ bool gn_peaks_hold(const gn_peaks *e, double from_s, double to_s) {
   return to_s > from_s && cell_of(e, from_s) >= 1 && cell_of(e, to_s) + 2 < (long)e->n;
 }
 
-static float lowest(const float *x, long a, long b) {
-  float least = x[a];
-  for (long i = a; i <= b; i++)
-    if (x[i] < least) least = x[i];
-  return least;
-}
+static float lowest(const float *x, long a, long b) { return gn_smallest_f(x + a, (size_t)(b - a) + 1); }
 
 static void measure(const gn_peaks *e, const float *x, long peak, long left, long right, gn_peak *out) {
   const double ahead_s = AHEAD * (x == e->low_db ? LOW_SMOOTH_S : SHARP_SMOOTH_S);

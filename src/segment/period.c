@@ -92,10 +92,6 @@ static stretch stretch_at(const correlogram *c, const gn_features *f, size_t w) 
   return (stretch){from, to};
 }
 
-GN_WIDE static void add_scaled(float *restrict sum, float factor, const float *restrict x, size_t n) {
-  for (size_t i = 0; i < n; i++) sum[i] += factor * x[i];
-}
-
 static size_t lesser(size_t a, size_t b) { return a < b ? a : b; }
 static size_t greater(size_t a, size_t b) { return a > b ? a : b; }
 
@@ -105,12 +101,47 @@ static void add_part(correlogram *c, double sign) {
   memset(c->part, 0, c->reach_n * sizeof *c->part);
 }
 
+// A frame, and those it makes pairs with: others[i] lies i apart.
+typedef struct frame { float level; const float *others; size_t n; } frame;
+enum { AT_ONCE = 4 };
+
+GN_WIDE static void add_scaled(float *restrict sum, const frame four[AT_ONCE], size_t n) {
+  const frame a = four[0], b = four[1], c = four[2], d = four[3];
+  for (size_t i = 0; i < n; i++) {
+    float s = sum[i];
+    s += a.level * a.others[i];
+    s += b.level * b.others[i];
+    s += c.level * c.others[i];
+    s += d.level * d.others[i];
+    sum[i] = s;
+  }
+}
+
+// The products of some frames, up to four, in their order; each sum is fetched once for all.
+static void add_products(float *sum, frame four[AT_ONCE], size_t n_frames) {
+  size_t n = n_frames ? four[0].n : 0;
+  for (size_t q = 1; q < n_frames; q++) n = lesser(n, four[q].n);
+  for (size_t q = n_frames; q < AT_ONCE; q++) four[q] = (frame){0, four[0].others, n};
+  if (n) add_scaled(sum, four, n);
+  for (size_t q = 0; q < n_frames; q++)
+    for (size_t i = n; i < four[q].n; i++) sum[i] += four[q].level * four[q].others[i];
+}
+
 // On to the next stretch, neither of whose ends lies ahead of the last one's: pairs with a frame that is new come in, those with one that is left
 // behind go out.
 static void slide_to(correlogram *c, stretch next) {
-  for (size_t k = c->at.to; k < next.to; k++) add_scaled(c->part, c->level[k], c->level_back + (c->n - 1 - k), lesser(c->reach_n, k - c->at.from + 1));
+  frame four[AT_ONCE];
+  for (size_t k = c->at.to, n; k < next.to; k += n) {
+    n = lesser(AT_ONCE, next.to - k);
+    for (size_t q = 0; q < n; q++) four[q] = (frame){c->level[k + q], c->level_back + (c->n - 1 - k - q), lesser(c->reach_n, k + q - c->at.from + 1)};
+    add_products(c->part, four, n);
+  }
   add_part(c, 1);
-  for (size_t k = c->at.from; k < next.from; k++) add_scaled(c->part, c->level[k], c->level + k, lesser(c->reach_n, next.to - k));
+  for (size_t k = c->at.from, n; k < next.from; k += n) {
+    n = lesser(AT_ONCE, next.from - k);
+    for (size_t q = 0; q < n; q++) four[q] = (frame){c->level[k + q], c->level + k + q, lesser(c->reach_n, next.to - k - q)};
+    add_products(c->part, four, n);
+  }
   add_part(c, -1);
   c->at = next;
   while (c->end_gap < c->n_gaps && c->gaps[c->end_gap].from < next.to) c->end_gap++;

@@ -39,6 +39,7 @@ typedef struct stretch {
   size_t len_n, n_frames; // what is compared: wave samples, frames
   float *shape;         // len_n: sum of the sounds, each scaled to unit energy and weighted
   double shape_square;  // sum of its squares
+  double shape_norm;    // the root of it
 } stretch;
 
 typedef struct likeness { double median, spread; } likeness; // of Fisher's z
@@ -46,7 +47,7 @@ typedef struct likeness { double median, spread; } likeness; // of Fisher's z
 // Room that both kinds of sound use in turn.
 typedef struct room {
   double *energy, *by_frame, *between; // n_wave + 1; frames; frames
-  float *shape, *agreement;            // a sound; by wave sample
+  float *shape, *agreement;            // a sound; by wave sample, with room for 2 SLACK_S ahead
   long *at;                            // by beat: where its stretch begins
   double *weight, *z;                  // by beat: in the average; Fisher's z of its agreement
 } room;
@@ -61,7 +62,7 @@ static double per_frame(const gn_features *f) { return f->wave_rate_hz / f->rate
 static bool inside(const stretch *s, long at) { return at >= 0 && (size_t)at + s->len_n <= s->f->n_wave; }
 
 // Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers.
-static double dot(const float *restrict x, const float *restrict y, size_t n) {
+GN_WIDE static double dot(const float *restrict x, const float *restrict y, size_t n) {
   enum { LANES = 8 };
   float sum[LANES] = {0}, rest = 0;
   size_t i = 0;
@@ -79,6 +80,7 @@ static double norm_at(const stretch *s, long at) {
 // Correlation of the wave from a sample on with the average, but for what own (this very stretch's weight) brings to it.
 static double agreement(const stretch *s, long at, double own) {
   const double xy = dot(s->shape, s->f->wave + at, s->len_n) / norm_at(s, at);
+  if (!(own > 0)) return s->shape_square > 0 ? xy / s->shape_norm : 0;
   const double rest = s->shape_square - 2 * own * xy + own * own;
   return rest > 1e-12 * s->shape_square ? (xy - own) / sqrt(rest) : 0;
 }
@@ -90,6 +92,7 @@ static void average(stretch *s, const long *at, const double *weight, size_t n) 
     for (size_t k = 0; k < s->len_n; k++) s->shape[k] += scale * s->f->wave[(size_t)at[i] + k];
   }
   s->shape_square = dot(s->shape, s->shape, s->len_n);
+  s->shape_norm = sqrt(s->shape_square);
 }
 
 // Where around a stretch the wave agrees best with the other sounds, and how well.
@@ -206,16 +209,12 @@ static size_t agree_everywhere(const stretch *s, float *out) {
   return n;
 }
 
-static double largest(const float *x, long from, long to, long n) {
-  enum { LANES = 4 }; // none waits for the others
-  float best[LANES] = {-2, -2, -2, -2};
-  const long end = to + 1 < n ? to + 1 : n;
-  long i = from < 0 ? 0 : from;
-  for (; i + LANES <= end; i += LANES)
-    for (long k = 0; k < LANES; k++) best[k] = x[i + k] > best[k] ? x[i + k] : best[k];
-  for (; i < end; i++) best[0] = x[i] > best[0] ? x[i] : best[0];
-  for (long k = 1; k < LANES; k++) best[0] = best[k] > best[0] ? best[k] : best[0];
-  return (double)best[0];
+// Of each the largest among it and so many behind it, in place: what is known of a stretch tells of one twice as long.
+GN_WIDE static void take_largest(float *x, size_t n, size_t more) {
+  for (size_t width = 1, step; width <= more; width += step) {
+    step = width < more + 1 - width ? width : more + 1 - width;
+    for (size_t i = 0; i + step < n; i++) x[i] = x[i + step] > x[i] ? x[i + step] : x[i];
+  }
 }
 
 enum { MANY = 256 }; // frames at once
@@ -229,18 +228,26 @@ static void fisher_many(double *x, size_t n) {
   for (size_t i = 0; i < n; i++) x[i] *= 0.5;
 }
 
-// Fisher's z of every frame's agreement (NaN where something is spoilt); into r->between those of frames clear of every sound.
-static size_t compare(const stretch *s, const gn_candidate *c, double offset, room *r) {
+// The best agreement within SLACK_S of every frame's place; NaN where something is spoilt, or outside.
+static void agree_by_frame(const stretch *s, double offset, room *r) {
   const long slack = (long)(SLACK_S * s->f->wave_rate_hz);
-  const long n_places = (long)agree_everywhere(s, r->agreement);
-  size_t n = 0, next = 0;
-  for (long k = 0; k < (long)s->f->n; k++) {
-    r->by_frame[k] = NAN;
-    if (!clean(s, k)) continue;
-    const long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5);
-    const double best = largest(r->agreement, at - slack, at + slack, n_places);
-    if (best >= -1) r->by_frame[k] = best;
+  for (long i = 0; i < 2 * slack; i++) r->agreement[i] = -2; // ahead of the first place
+  const size_t n = (size_t)(2 * slack) + agree_everywhere(s, r->agreement + 2 * slack);
+  take_largest(r->agreement, n, (size_t)(2 * slack));
+  size_t clean_from = 0, seen = 0;
+  for (size_t k = 0; k < s->f->n; k++) {
+    for (; seen < k + s->n_frames && seen < s->f->n; seen++)
+      if (s->f->spoilt[seen]) clean_from = seen + 1;
+    const long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5) + slack;
+    const bool there = k >= clean_from && k + s->n_frames <= s->f->n && at >= 0 && at < (long)n && r->agreement[at] >= -1;
+    r->by_frame[k] = there ? (double)r->agreement[at] : (double)NAN;
   }
+}
+
+// Fisher's z of every frame's agreement; into r->between those of frames clear of every sound.
+static size_t compare(const stretch *s, const gn_candidate *c, double offset, room *r) {
+  size_t n = 0, next = 0;
+  agree_by_frame(s, offset, r);
   fisher_many(r->by_frame, s->f->n);
   for (long k = 0; k < (long)s->f->n; k++)
     if (!isnan(r->by_frame[k]) && between_sounds(c, k, (long)s->n_frames, &next)) r->between[n++] = r->by_frame[k];
@@ -273,7 +280,7 @@ static bool add(const stretch *s, const likeness *sound, const likeness *burst, 
 static bool tell(gn_hearing *h, const gn_candidate *c, bool second, const gn_sound_times *times, room *r) {
   const gn_features *f = h->f;
   const double len_s = second ? h->profile->s2_length_s : h->profile->s1_length_s;
-  stretch s = {f, r->energy, (size_t)((LEAD_S + len_s) * f->wave_rate_hz), (size_t)(len_s * f->rate_hz), r->shape, 0};
+  stretch s = {f, r->energy, (size_t)((LEAD_S + len_s) * f->wave_rate_hz), (size_t)(len_s * f->rate_hz), r->shape, 0, 0};
   double offset;
   const size_t n = gather(&s, c, second, times, r, &offset);
   if (n < SOUNDS_LEAST) return false;
@@ -292,7 +299,7 @@ static int make_room(room *r, const gn_hearing *h, size_t n_beats) {
   const double longest_s = LEAD_S + fmax(h->profile->s1_length_s, h->profile->s2_length_s);
   *r = (room){.energy = gn_new(f->n_wave + 1, sizeof(double)), .by_frame = gn_new(2 * f->n, sizeof(double))};
   r->shape = gn_new((size_t)(longest_s * f->wave_rate_hz) + 1, sizeof(float));
-  r->agreement = gn_room(f->n_wave, sizeof(float));
+  r->agreement = gn_room(f->n_wave + 2 * (size_t)(SLACK_S * f->wave_rate_hz), sizeof(float));
   r->at = gn_new(n_beats, sizeof(long));
   r->weight = gn_new(2 * n_beats, sizeof(double));
   if (!r->energy || !r->by_frame || !r->shape || !r->agreement || !r->at || !r->weight) return -1;

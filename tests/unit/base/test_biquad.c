@@ -2,6 +2,8 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include <string.h>
+
 #include "base/biquad.h"
 #include "base/maths.h"
 #include "base/memory.h"
@@ -81,14 +83,30 @@ static void running_in_chunks_gives_the_bits_of_the_whole(void **state) {
   (void)state;
   float x[1000], whole[1000], parts[1000];
   for (size_t i = 0; i < 1000; i++) x[i] = (float)((i * 7919) % 100) / 100 - 0.5f;
-  const gn_biquad q = gn_biquad_highpass(60, 2000);
-  double a[2] = {0, 0}, b[2] = {0, 0};
-  gn_biquad_run(&q, a, x, whole, 1000);
+  const gn_biquad q[3] = {gn_biquad_highpass(60, 2000), gn_biquad_lowpass(400, 2000), gn_biquad_lowpass(300, 2000)};
+  double a[3][2] = {{0}}, b[3][2] = {{0}};
+  gn_biquad_run(q, a, x, whole, 1000);
   for (size_t at = 0, n = 1; at < 1000; at += n, n = n * 2 + 1) {
     if (n > 1000 - at) n = 1000 - at;
-    gn_biquad_run(&q, b, x + at, parts + at, n);
+    gn_biquad_run(q, b, x + at, parts + at, n);
   }
   assert_memory_equal(whole, parts, sizeof whole);
+}
+
+static void sections_in_a_row_give_the_bits_of_one_after_another(void **state) {
+  (void)state;
+  float x[1000], row[1000], each[1000];
+  for (size_t i = 0; i < 1000; i++) x[i] = (float)((i * 7919) % 100) / 100 - 0.5f;
+  const gn_biquad q[3] = {gn_biquad_highpass(60, 2000), gn_biquad_lowpass(400, 2000), gn_biquad_lowpass(300, 2000)};
+  double s[3][2] = {{0}};
+  gn_biquad_run(q, s, x, row, 1000);
+  memcpy(each, x, sizeof each);
+  for (size_t k = 0; k < 3; k++) {
+    const gn_biquad alone[3] = {gn_biquad_through, q[k], gn_biquad_through};
+    double t[3][2] = {{0}};
+    gn_biquad_run(alone, t, each, each, 1000);
+  }
+  assert_memory_equal(row, each, sizeof row);
 }
 
 // One to nine bands, of signals shorter and longer than what is taken at once.
@@ -145,6 +163,7 @@ int main(void) {
       cmocka_unit_test(zero_phase_shifts_a_tone_by_nothing),
       cmocka_unit_test(a_constant_passes_low_and_not_high),
       cmocka_unit_test(running_in_chunks_gives_the_bits_of_the_whole),
+      cmocka_unit_test(sections_in_a_row_give_the_bits_of_one_after_another),
       cmocka_unit_test(many_bands_at_once_give_the_bits_of_each_alone),
       cmocka_unit_test(short_inputs_and_refused_memory_are_harmless),
   };

@@ -67,12 +67,27 @@ static void mean_and_sd_match_the_worked_series(void **state) {
   assert_true(isnan(gn_sd(a, 1)));
 }
 
+// Wherever it lies, in rows shorter and longer than what is taken at once.
+static void the_smallest_is_found_at_every_place(void **state) {
+  (void)state;
+  double x[50];
+  float y[50];
+  for (size_t n = 1; n <= 50; n++)
+    for (size_t at = 0; at < n; at++) {
+      for (size_t i = 0; i < n; i++) x[i] = 5 + (double)(i * 7 % 11), y[i] = (float)x[i];
+      x[at] = y[at] = -3;
+      assert_near(gn_smallest(x, n), -3, 0);
+      assert_near(gn_smallest_f(y, n), -3, 0);
+    }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(quantile_is_numpys_default),
       cmocka_unit_test(every_order_statistic_is_that_of_the_sorted),
       cmocka_unit_test(quantile_of_nothing_is_nan),
       cmocka_unit_test(mean_and_sd_match_the_worked_series),
+      cmocka_unit_test(the_smallest_is_found_at_every_place),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

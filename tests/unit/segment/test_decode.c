@@ -42,6 +42,16 @@ static void durations_are_probabilities(void **state) {
   }
 }
 
+static void the_chance_of_an_interval_is_that_of_its_row(void **state) {
+  (void)state;
+  const gn_model m = learnt();
+  gn_durations d = tables(&m, GIRTHLINE_HORSE);
+  for (size_t j = 0; j < d.lags.n; j += 5)
+    for (size_t r = 1; r < d.most_interval_n; r += 3)
+      assert_near(gn_durations_interval_chance(&m, d.period_n[j], (double)r), d.chance[j * d.most_interval_n + r], 1e-8);
+  gn_durations_clear(&d);
+}
+
 static void before_anything_is_learnt_the_likeliest_duration_costs_nothing(void **state) {
   (void)state;
   gn_model m = learnt();
@@ -345,6 +355,7 @@ static void refused_memory_gives_no_decoder(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(durations_are_probabilities),
+      cmocka_unit_test(the_chance_of_an_interval_is_that_of_its_row),
       cmocka_unit_test(before_anything_is_learnt_the_likeliest_duration_costs_nothing),
       cmocka_unit_test(expected_systole_grows_with_the_interval_and_stays_under_its_share),
       cmocka_unit_test(the_best_path_goes_through_the_evidence),
