@@ -80,9 +80,9 @@ static void header(gn_html *h, const gn_examined *x) {
 
 static void line(gn_html *h, const char *label, const char *said, const char *why) {
   gn_html_format(h, "<div><dt>%s</dt><dd><span class=\"said\">", label);
-  gn_html_text(h, said);
+  gn_html_prose(h, said);
   gn_html_raw(h, "</span> <span class=\"why\">");
-  gn_html_text(h, why);
+  gn_html_prose(h, why);
   gn_html_raw(h, "</span></dd></div>\n");
 }
 
@@ -125,7 +125,7 @@ static void answer(gn_html *h, const gn_examined *x) {
 static void paragraph(gn_html *h, const char *class, const char *text) {
   if (!*text) return;
   gn_html_format(h, "<p class=\"%s\">", class);
-  gn_html_text(h, text);
+  gn_html_prose(h, text);
   gn_html_raw(h, "</p>");
 }
 
@@ -134,7 +134,7 @@ static void findings(gn_html *h, const gn_examined *x) {
   for (size_t i = 0; i < x->n_findings; i++) {
     const gn_exam_finding *f = &x->findings[i];
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
-    gn_html_text(h, f->text);
+    gn_html_prose(h, f->text);
     gn_html_raw(h, "</p> ");
     paragraph(h, "advice", f->advice);
     paragraph(h, "evidence", f->evidence);

@@ -103,7 +103,7 @@ static girthline_status put_area(gn_html *h, const gn_exam_area *area, size_t nu
     gn_html_raw(h, "</svg>\n");
   }
   gn_html_raw(h, "<figcaption>");
-  gn_html_text(h, area->caption);
+  gn_html_prose(h, area->caption);
   gn_html_raw(h, "</figcaption>\n</figure>\n");
   return status;
 }

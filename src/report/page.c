@@ -123,7 +123,7 @@ static void rhythm_line(gn_page *page) {
     return;
   }
   gn_html_format(h, "<span class=\"said\">%s</span> <span class=\"why\">", gn_page_pattern(y->pattern));
-  gn_html_text(h, y->explanation);
+  gn_html_prose(h, y->explanation);
   put_doubt(h, gn_text_rhythm_doubt(page->result));
   gn_html_raw(h, "</span>");
 }
@@ -173,16 +173,16 @@ void gn_page_findings(gn_page *page) {
   for (size_t i = 0; i < r->n_findings; i++) {
     const girthline_finding *f = &r->findings[i];
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
-    gn_html_text(h, f->text);
+    gn_html_prose(h, f->text);
     gn_html_raw(h, "</p>");
     if (f->advice && *f->advice) {
       gn_html_raw(h, " <p class=\"advice\">");
-      gn_html_text(h, f->advice);
+      gn_html_prose(h, f->advice);
       gn_html_raw(h, "</p>");
     }
     if (f->evidence && *f->evidence) {
       gn_html_raw(h, "<p class=\"evidence\">");
-      gn_html_text(h, f->evidence);
+      gn_html_prose(h, f->evidence);
       gn_html_raw(h, "</p>");
     }
     gn_html_raw(h, "</li>\n");

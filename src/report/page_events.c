@@ -61,7 +61,7 @@ void gn_page_event_rows(gn_page *page) {
     gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
     gn_events_words(&words, page->result, (gn_event_list)list, MOST_LISTED);
     if (words.refused) h->failed = true;
-    gn_html_text(h, words.text);
+    gn_html_prose(h, words.text);
     gn_buffer_clear(&words);
     gn_html_raw(h, "</td></tr>\n");
   }

@@ -19,8 +19,12 @@ static const char NO_RANGE[] = ""; ///< nothing published to hold it against
 
 // The roles are a table's own; written out because a telephone's layout takes them away in some browsers.
 static void row_start(gn_page *page, const char *name, const char *meaning) {
-  gn_html_format(&page->html, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">%s <span class=\"meaning\">%s</span></th><td role=\"cell\">", name,
-                 meaning);
+  gn_html *h = &page->html;
+  gn_html_raw(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
+  gn_html_prose(h, name);
+  gn_html_raw(h, " <span class=\"meaning\">");
+  gn_html_prose(h, meaning);
+  gn_html_raw(h, "</span></th><td role=\"cell\">");
 }
 
 static void usual(gn_page *page, const gn_page_row *row) {
@@ -32,7 +36,7 @@ static void usual(gn_page *page, const gn_page_row *row) {
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->rate.usual_range_bpm[1], 0, ""});
     gn_html_format(h, " for %s at rest. ", gn_page_animal(r->settings.species));
   }
-  gn_html_raw(h, gn_page_row_source(row, r));
+  gn_html_prose(h, gn_page_row_source(row, r));
 }
 
 static void rows(gn_page *page, gn_page_row_group which) {
@@ -110,7 +114,7 @@ static void murmur_rows(gn_page *page) {
   for (size_t i = 0; i < m->n_phases && i < 4; i++) {
     const girthline_murmur_phase *p = &m->phases[i];
     gn_html_format(h,
-                   "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 "
+                   "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700\xC2\xA0Hz, with the 95\xC2\xA0"
                    "%% interval over the beats.</span></th><td role=\"cell\">",
                    gn_page_timing(p->timing), gn_page_phase(p->phase));
     murmur_level(page, p, i);
@@ -222,7 +226,7 @@ void gn_page_trust(gn_page *page) {
   const girthline_quality *q = &page->result->quality;
   gn_html *h = &page->html;
   gn_html_format(h, "<section class=\"trust\">\n<h3>How far to trust it</h3>\n<p><span class=\"said\">%s recording.</span> ", gn_page_grade(q->grade));
-  gn_html_text(h, q->grade_reason);
+  gn_html_prose(h, q->grade_reason);
   gn_html_raw(h, "</p>\n");
   trust_shares(page);
   if (page->result->recording.repaired) gn_html_raw(h, "<p>" GN_TEXT_REPAIRED "</p>\n");
@@ -262,7 +266,7 @@ static void missing_list(gn_page *page) {
     gn_html_raw(h, "<li><code>");
     gn_html_text(h, r->undetermined[i].pointer);
     gn_html_raw(h, "</code> ");
-    gn_html_text(h, r->undetermined[i].reason);
+    gn_html_prose(h, r->undetermined[i].reason);
     gn_html_raw(h, "</li>\n");
   }
   gn_html_raw(h, "</ul>\n</details>\n");

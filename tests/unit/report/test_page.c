@@ -10,6 +10,7 @@
 
 #include "base/memory.h"
 #include "report/figures.h"
+#include "report/units.h"
 #include "sample_result.h"
 
 typedef struct sample {
@@ -148,6 +149,26 @@ static void what_is_not_determined_says_why(void **state) {
   sample_free(&s);
 }
 
+// What is read on it: outside markup, pictures, style and script.
+static void no_line_of_the_page_ends_between_a_number_and_its_unit(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  const girthline_report_options options = {.no_sound = true};
+  char *page = page_of(&s, &options);
+  bool in_tag = false;
+  const char *end = strstr(page, "<script>"), *from = strstr(page, "<body>");
+  assert_true(from && end);
+  for (const char *at = from; at < end; at++) {
+    if (!strncmp(at, "<svg", 4)) at = strstr(at, "</svg>");
+    if (*at == '<' || *at == '>') in_tag = *at == '<';
+    if (in_tag || !gn_unit_space(page, (size_t)(at - page))) continue;
+    print_error("%.40s\n", at - 20);
+    fail();
+  }
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
 static void hostile_names_stay_text(void **state) {
   (void)state;
   for (size_t i = 0; SAMPLE_HOSTILE[i]; i++) {
@@ -259,6 +280,7 @@ int main(void) {
                                      cmocka_unit_test(nothing_is_asked_of_the_network),
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
                                      cmocka_unit_test(what_is_not_determined_says_why),
+                                     cmocka_unit_test(no_line_of_the_page_ends_between_a_number_and_its_unit),
                                      cmocka_unit_test(hostile_names_stay_text),
                                      cmocka_unit_test(the_same_result_gives_the_same_bytes),
                                      cmocka_unit_test(several_recordings_share_one_page_and_no_id),
