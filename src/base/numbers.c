@@ -2,10 +2,19 @@
 // SPDX-License-Identifier: MIT
 #include "base/numbers.h"
 
+#include <math.h>
+#include <stdbool.h>
+
 // Where the C locale is refused (it is no allocation in the C libraries known), 0 leaves all as it is.
 locale_t gn_numbers_plain(void) { return uselocale(newlocale(LC_ALL_MASK, "C", (locale_t)0)); }
 
 void gn_numbers_restore(const locale_t *before) {
   const locale_t mine = uselocale(*before);
   if (mine != *before) freelocale(mine);
+}
+
+const char *gn_numbers_just(double bpm, const double range_bpm[2]) {
+  const double whole = floor(bpm + 0.5);
+  const bool outside = bpm < range_bpm[0] || bpm > range_bpm[1];
+  return outside && whole >= range_bpm[0] && whole <= range_bpm[1] ? "just " : "";
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Numbers with a decimal point, whatever locale the program that called has set.
+/// Numbers with a decimal point, whatever locale the program that called has set, and a word for rounded ones.
 #ifndef GN_BASE_NUMBERS_H
 #define GN_BASE_NUMBERS_H
 
@@ -13,5 +13,8 @@
 
 locale_t gn_numbers_plain(void); ///< what was before
 void gn_numbers_restore(const locale_t *before);
+
+/// "just " where a rate outside the range is within it as the whole number that people read; else "".
+const char *gn_numbers_just(double bpm, const double range_bpm[2]);
 
 #endif

@@ -49,7 +49,7 @@ static void particulars(gn_sheet *sheet, const girthline_result *r) {
   if (s->minutes_after_exercise >= 0) {
     gn_buffer_puts(&b, ", ");
     gn_buffer_number(&b, s->minutes_after_exercise, 0);
-    gn_buffer_puts(&b, " minutes after exercise");
+    gn_buffer_printf(&b, " minute%s after exercise", round(s->minutes_after_exercise) == 1 ? "" : "s");
   }
   if (isfinite(r->recording.duration_s)) {
     gn_buffer_puts(&b, "; ");

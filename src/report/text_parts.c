@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "report/names.h"
 #include "report/reasons.h"
 
@@ -47,7 +48,7 @@ static void put_doubt(gn_buffer *b, const char *why) {
 }
 
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {
-  static const char *const STANDINGS[] = {", below", ", within", ", above"};
+  static const char *const STANDINGS[] = {"below", "within", "above"};
   const girthline_rate *rate = &r->rate;
   if (!isfinite(rate->bpm)) {
     put_unknown(b, r, "/rate/bpm");
@@ -62,7 +63,9 @@ void gn_text_rate(gn_buffer *b, const girthline_result *r) {
     put(b, " from ", rate->settled_from_s, 0, " s on");
   }
   if (!isfinite(rate->usual_range_bpm[0]) || !isfinite(rate->usual_range_bpm[1])) return;
-  gn_buffer_puts(b, rate->standing >= GIRTHLINE_BELOW && rate->standing <= GIRTHLINE_ABOVE ? STANDINGS[rate->standing] : ";");
+  if (rate->standing >= GIRTHLINE_BELOW && rate->standing <= GIRTHLINE_ABOVE)
+    gn_buffer_printf(b, ", %s%s", gn_numbers_just(rate->settled_bpm, rate->usual_range_bpm), STANDINGS[rate->standing]);
+  else gn_buffer_puts(b, ";");
   put(b, " the usual resting range of ", rate->usual_range_bpm[0], 0, "");
   put(b, " to ", rate->usual_range_bpm[1], 0, "");
   if (rate->standing == GIRTHLINE_STANDING_UNKNOWN) gn_buffer_puts(b, " is not applied");
