@@ -90,7 +90,7 @@ static void rate_range(gn_page *page) {
 static void rate_line(gn_page *page) {
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
-  const bool settled = isfinite(r->settled_bpm);
+  const bool rest = page->result->settings.minutes_after_exercise < 0, settled = rest && isfinite(r->settled_bpm);
   if (!settled && !isfinite(r->bpm)) {
     undetermined_line(page, "/rate/bpm");
     return;
@@ -99,15 +99,20 @@ static void rate_line(gn_page *page) {
   gn_page_number(page, (gn_page_value){settled ? "/rate/settled_bpm" : "/rate/bpm", settled ? r->settled_bpm : r->bpm, 0, ""});
   gn_html_raw(h, " beats a minute</span> <span class=\"why\">");
   rate_range(page);
-  if (settled && isfinite(r->settled_from_s) && r->settled_from_s > page->result->recording.from_s + 1) {
-    gn_html_raw(h, "Settled from ");
+  if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s) && r->settled_from_s > page->result->recording.from_s + 1) {
+    if (!rest) {
+      gn_html_raw(h, "It fell to ");
+      gn_page_number(page, (gn_page_value){"/rate/settled_bpm", r->settled_bpm, 0, ""});
+    }
+    gn_html_raw(h, rest ? "Settled from " : " from ");
     gn_page_number(page, (gn_page_value){"/rate/settled_from_s", r->settled_from_s, 0, "s"});
     gn_html_raw(h, " on. ");
   }
   if (isfinite(r->mean_bpm) && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > page->result->limits.findings.mean_differs_share * r->bpm) {
     gn_html_raw(h, "The mean over all beats is ");
     gn_page_number(page, (gn_page_value){"/rate/mean_bpm", r->mean_bpm, 0, ""});
-    gn_html_raw(h, ": it differs because beats are missing or come early. ");
+    gn_html_raw(h, page->result->rhythm.n_pauses || page->result->rhythm.n_early ? ": it differs because beats are missing or come early. "
+                                                                                 : ": it differs because the intervals are not alike. ");
   }
   gn_html_raw(h, "</span>");
 }

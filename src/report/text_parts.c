@@ -47,6 +47,8 @@ static void put_doubt(gn_buffer *b, const char *why) {
   if (why) gn_buffer_printf(b, "; uncertain, %s", why);
 }
 
+double gn_text_bpm(const girthline_result *r) { return r->settings.minutes_after_exercise < 0 && isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm; }
+
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {
   static const char *const STANDINGS[] = {"below", "within", "above"};
   const girthline_rate *rate = &r->rate;

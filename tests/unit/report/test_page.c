@@ -11,6 +11,7 @@
 
 #include "base/memory.h"
 #include "report/figures.h"
+#include "report/text_parts.h"
 #include "report/units.h"
 #include "sample_result.h"
 
@@ -173,6 +174,24 @@ static void of_an_unusable_recording_what_is_not_determined_is_folded(void **sta
   sample_free(&s);
 }
 
+// 115 a minute over all, 110 at the end: at rest the second is the answer, after exercise the first, as in the findings.
+static void a_rate_after_exercise_is_headed_by_that_of_the_whole(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  for (int after = 0; after < 2; after++) {
+    sample s = sample_new(sample_result_full());
+    s.result->settings.minutes_after_exercise = after ? 1 : -1;
+    s.result->rate.bpm = 115, s.result->rate.settled_bpm = 110, s.result->rate.settled_from_s = 35;
+    char *page = page_of(&s, &options);
+    assert_non_null(strstr(page, after ? "value=\"115.00\">115</data> beats a minute" : "value=\"110.00\">110</data> beats a minute"));
+    assert_int_equal(strstr(page, "It fell to ") != NULL, after);
+    assert_int_equal(strstr(page, "1 minute after exercise") != NULL, after);
+    assert_near(gn_text_bpm(s.result), after ? 115 : 110, 0);
+    girthline_text_free(page);
+    sample_free(&s);
+  }
+}
+
 static void no_hum_is_said_in_a_word(void **state) {
   (void)state;
   sample s = sample_new(sample_result_full());
@@ -320,6 +339,7 @@ int main(void) {
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
                                      cmocka_unit_test(what_is_not_determined_says_why),
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
+                                     cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
                                      cmocka_unit_test(no_hum_is_said_in_a_word),
                                      cmocka_unit_test(no_line_of_the_page_ends_between_a_number_and_its_unit),
                                      cmocka_unit_test(hostile_names_stay_text),
