@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Numbers as a report gives them, and with a decimal point, whatever locale the program that called has set.
+/// Numbers as a report gives them, a word for rounded ones, and a decimal point whatever locale the program that called has set.
 #ifndef GN_BASE_NUMBERS_H
 #define GN_BASE_NUMBERS_H
 
@@ -17,5 +17,8 @@ void gn_numbers_restore(const locale_t *before);
 /// A value as the JSON report gives it. What is rounded further elsewhere is rounded from there, so that both say the same. decimals 0 to 6;
 /// from 1e11 on the value as it is; NaN stays.
 double gn_rounded(double value, int decimals);
+
+/// "just " where a rate outside the range is within it as the whole number that people read; else "".
+const char *gn_numbers_just(double bpm, const double range_bpm[2]);
 
 #endif

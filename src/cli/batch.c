@@ -185,6 +185,8 @@ static int run(request *q) {
     status = gn_batch_run(&q->batch, &outcome, &error);
     gn_telling_end(&t);
     code = close_with(q, status, &outcome, &error);
+    if (!status && !q->quiet && inputs.n_unread)
+      gn_cli_say("left out: %zu in forms that are not read (M4A, MP4, AAC, 3GP, AMR, WMA); convert them to WAV, for example: ffmpeg -i IN.m4a OUT.wav", inputs.n_unread);
   }
   gn_batch_inputs_clear(&inputs);
   q->batch.inputs = NULL;

@@ -22,6 +22,9 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
 /// Do two outputs name one file: by the same name, by two ways to it, or by two links?
 bool gn_output_is_same(const char *a, const char *b);
 
+/// Sound is written as WAV. Does the name's ending say another form of sound or film, whose bytes a reader would then expect?
+bool gn_output_says_other_sound(const char *path);
+
 /// Write and rename ("-": standard output). 0 or the exit code; on a fault nothing half-written stays.
 int gn_output_write(const char *path, const void *data, size_t n_bytes);
 

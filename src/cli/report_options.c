@@ -119,6 +119,8 @@ static int check_whole(gn_report_request *q) {
   if (q->beats_path && q->n_files > 1) return gn_cli_usage("report", "--beats belongs to one recording: name one");
   for (int i = GN_OUT_MARKED; i <= GN_OUT_CLIP; i++)
     if (q->out[i] && q->n_files > 1) return gn_cli_usage("report", "--%s takes one recording: name one", OUT_NAMES[i]);
+  for (int i = GN_OUT_MARKED; i <= GN_OUT_CLIP; i++)
+    if (q->out[i] && gn_output_says_other_sound(q->out[i])) return gn_cli_usage("report", "--%s writes WAV: let the name %s end in .wav", OUT_NAMES[i], q->out[i]);
   if (q->out_folder && !*q->out_folder) return gn_cli_usage("report", "--out needs the name of a folder");
   return 0;
 }

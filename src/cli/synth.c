@@ -259,6 +259,7 @@ static const char *plain(girthline_error *error) {
 static int settle_request(request *q) {
   if (!q->files.wav || !*q->files.wav) return gn_cli_usage("synth", "name the WAV file to write");
   if (!strcmp(q->files.wav, "-")) return gn_cli_usage("synth", "the recording is written to a named file, not to standard output (-)");
+  if (gn_output_says_other_sound(q->files.wav)) return gn_cli_usage("synth", "WAV is written: let the name %s end in .wav", q->files.wav);
   const char *names[] = {q->files.wav, q->files.truth, q->files.facts};
   for (int a = 0; a < 3; a++)
     for (int b = 0; b < a; b++)

@@ -16,7 +16,7 @@
 // What `words` holds, escaped.
 static void put_words(gn_html *h, gn_buffer *words) {
   char *text = gn_buffer_take(words);
-  if (text) gn_html_text(h, text);
+  if (text) gn_html_prose(h, text);
   else h->failed = true;
   gn_free(text);
 }
@@ -42,7 +42,7 @@ static void table_row(gn_html *h, const gn_change *x) {
   gn_compare_repeatability_words(&words, x);
   cell(h, "Repeatability", &words);
   gn_html_format(h, "<td><span%s>%s</span> <span class=\"why\">", gn_compare_is_change(x->verdict) ? " class=\"told\"" : "", gn_verdict_words(x->verdict));
-  gn_html_text(h, x->reason);
+  gn_html_prose(h, x->reason);
   gn_html_raw(h, "</span></td></tr>\n");
 }
 

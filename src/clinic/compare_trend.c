@@ -243,7 +243,7 @@ girthline_status gn_courses_section(const gn_courses *all, gn_html *h, girthline
     gn_html_raw(h, "</h4>\n");
     status = put_picture(&all->items[i], i, h, error);
     gn_html_raw(h, "<figcaption>");
-    gn_html_text(h, all->items[i].caption);
+    gn_html_prose(h, all->items[i].caption);
     gn_html_raw(h, "</figcaption>\n");
     put_values(&all->items[i], h);
     gn_html_raw(h, "</figure>\n");

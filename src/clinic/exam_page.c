@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "clinic/parts.h"
 #include "clinic/recovery.h"
 #include "clinic/side_by_side.h"
@@ -80,14 +81,14 @@ static void header(gn_html *h, const gn_examined *x) {
 
 static void line(gn_html *h, const char *label, const char *said, const char *why) {
   gn_html_format(h, "<div><dt>%s</dt><dd><span class=\"said\">", label);
-  gn_html_text(h, said);
+  gn_html_prose(h, said);
   gn_html_raw(h, "</span> <span class=\"why\">");
-  gn_html_text(h, why);
+  gn_html_prose(h, why);
   gn_html_raw(h, "</span></dd></div>\n");
 }
 
 void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
-  static const char *const STANDINGS[] = {"Below", "Within", "Above"};
+  static const char *const STANDINGS[] = {"Below", "Within", "Above"}, *const JUST[] = {"Just below", "Within", "Just above"};
   const gn_pooled_rate *r = &x->rate;
   if (!isfinite(r->settled_bpm)) {
     snprintf(said, 200, "Not determined");
@@ -95,7 +96,7 @@ void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
     return;
   }
   snprintf(said, 200, "%.0f beats a minute", r->settled_bpm);
-  if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", STANDINGS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
+  if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", (*gn_numbers_just(r->settled_bpm, r->usual_range_bpm) ? JUST : STANDINGS)[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
   else if (gn_exam_young(x)) gn_exam_append(why, 600, "What is usual at this age is the rate of a %s: name that species.", gn_exam_young(x));
   else gn_exam_append(why, 600, "What is usual depends on the age, which is not known.");
   if (x->n_pooled == 1) gn_exam_append(why, 600, "From one recording; the mean over all beats is %.0f.", r->mean_bpm);
@@ -125,7 +126,7 @@ static void answer(gn_html *h, const gn_examined *x) {
 static void paragraph(gn_html *h, const char *class, const char *text) {
   if (!*text) return;
   gn_html_format(h, "<p class=\"%s\">", class);
-  gn_html_text(h, text);
+  gn_html_prose(h, text);
   gn_html_raw(h, "</p>");
 }
 
@@ -134,7 +135,7 @@ static void findings(gn_html *h, const gn_examined *x) {
   for (size_t i = 0; i < x->n_findings; i++) {
     const gn_exam_finding *f = &x->findings[i];
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
-    gn_html_text(h, f->text);
+    gn_html_prose(h, f->text);
     gn_html_raw(h, "</p> ");
     paragraph(h, "advice", f->advice);
     paragraph(h, "evidence", f->evidence);

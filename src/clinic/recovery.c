@@ -57,7 +57,7 @@ static void row(gn_html *h, const gn_examined *x, const gn_recovery_point *p) {
   if (isfinite(p->bpm)) gn_html_number(h, p->bpm, 0);
   else gn_html_raw(h, "not determined");
   gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
-  gn_html_text(h, gn_exam_recovery_words(x, p, words, sizeof words));
+  gn_html_prose(h, gn_exam_recovery_words(x, p, words, sizeof words));
   gn_html_raw(h, "</td></tr>\n");
 }
 
@@ -78,7 +78,7 @@ girthline_status gn_exam_recovery_section(gn_html *h, const gn_examined *x, girt
   gn_html_raw(h, "<section class=\"recovery\">\n<h3>After exercise</h3>\n<figure>\n<h4 id=\"recovery\">The rate coming back</h4>\n");
   const girthline_status status = picture(h, &c.curve, error);
   gn_html_raw(h, "<figcaption>");
-  gn_html_text(h, gn_exam_curve_words(x));
+  gn_html_prose(h, gn_exam_curve_words(x));
   gn_html_raw(h, "</figcaption>\n</figure>\n<table role=\"table\">\n<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" "
                  "role=\"columnheader\">Since it ended</th><th scope=\"col\" role=\"columnheader\">Beats a minute</th><th scope=\"col\" role=\"columnheader\">Against rest, and "
                  "the rhythm then</th></tr></thead>\n<tbody role=\"rowgroup\">\n");

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "clinic/parts.h"
 
 static int undetermined(gn_examined *x) {
@@ -50,7 +51,7 @@ static int rate(gn_examined *x) {
   const girthline_finding *own = known ? own_finding(x, f.kind, &at) : NULL;
   if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", r->settled_bpm);
   else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->recordings_bpm[0], r->recordings_bpm[1]);
-  if (known) gn_exam_say(f.text, "That is %s the usual %.0f to %.0f.", WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
+  if (known) gn_exam_say(f.text, "That is %s%s the usual %.0f to %.0f.", gn_numbers_just(r->settled_bpm, r->usual_range_bpm), WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else if (young) gn_exam_say(f.text, "What is usual at this age is the rate of a %s.", young);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
   say_mean(x, &f);

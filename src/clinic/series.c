@@ -8,6 +8,8 @@
 
 #define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
 
+static const char *plural(double n) { return round(n) == 1 ? "" : "s"; }
+
 void gn_exam_series(gn_examined *x) {
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (gn_exam_at_rest(x, i) || !x->recordings[i].result) continue;
@@ -44,10 +46,10 @@ static int recovery(gn_examined *x) {
   for (size_t k = 0; k < x->n_recovery; k++) {
     const gn_recovery_point *p = &x->recovery[k];
     if (!isfinite(p->bpm)) {
-      gn_exam_say(f.text, "%.0f minutes after exercise the rate was not determined.", p->minutes_after_exercise);
+      gn_exam_say(f.text, "%.0f minute%s after exercise the rate was not determined.", p->minutes_after_exercise, plural(p->minutes_after_exercise));
       continue;
     }
-    gn_exam_say(f.text, "%.0f minutes after exercise the rate was %.0f a minute", p->minutes_after_exercise, p->bpm);
+    gn_exam_say(f.text, "%.0f minute%s after exercise the rate was %.0f a minute", p->minutes_after_exercise, plural(p->minutes_after_exercise), p->bpm);
     if (isfinite(p->over_resting_percent)) gn_exam_say(f.text, "(%+.0f %% against rest).", p->over_resting_percent);
     else gn_exam_say(f.text, "(no resting rate to hold it against).");
     last = p;

@@ -11,6 +11,7 @@
 #include "clinic/parts.h"
 #include "report/buffer.h"
 #include "report/page.h"
+#include "report/text_parts.h"
 
 const char gn_exam_areas_words[] =
     "The average cycle at each place, all on the same scales: across, seconds after S1; upwards, dB above that recording's own quiet. Thin line: 45 to 90 Hz, the heart sounds. "
@@ -39,7 +40,7 @@ static char *caption(const gn_examined *x, size_t i) {
   gn_buffer b = {0};
   char pattern[80];
   if (!gn_exam_usable(x, i)) return gn_strdup(r ? "Recorded, but unusable." : "Not analysed.");
-  const double rate = isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm;
+  const double rate = gn_text_bpm(r);
   snprintf(pattern, sizeof pattern, "%s", gn_page_pattern(r->rhythm.pattern));
   if (isfinite(rate)) {
     gn_buffer_fixed(&b, rate, 0);
@@ -103,7 +104,7 @@ static girthline_status put_area(gn_html *h, const gn_exam_area *area, size_t nu
     gn_html_raw(h, "</svg>\n");
   }
   gn_html_raw(h, "<figcaption>");
-  gn_html_text(h, area->caption);
+  gn_html_prose(h, area->caption);
   gn_html_raw(h, "</figcaption>\n</figure>\n");
   return status;
 }

@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "base/numbers.h"
 #include "base/result.h"
 
 // Urgency. Below: routine down to 0.85 of the range's lower end (a horse at 24, still inside the wider published range of
@@ -24,7 +25,8 @@ static int below(girthline_result *r) {
   const girthline_findings_limits *m = &r->limits.findings;
   const girthline_urgency u = bpm < m->below_work_share * lo ? GIRTHLINE_BEFORE_WORK : bpm < m->below_soon_share * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-below", u);
-  gn_say(n.text, "The rate is %.0f a minute, below the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", bpm);
+  gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", bpm,
+         gn_numbers_just(bpm, r->rate.usual_range_bpm));
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
@@ -42,7 +44,8 @@ static int above(girthline_result *r) {
   const girthline_findings_limits *m = &r->limits.findings;
   const girthline_urgency u = bpm > m->above_work_share * hi ? GIRTHLINE_BEFORE_WORK : bpm > m->above_soon_share * hi ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-above", u);
-  gn_say(n.text, "The rate is %.0f a minute, above the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", bpm);
+  gn_say(n.text, "The rate is %.0f a minute, %sabove the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", bpm,
+         gn_numbers_just(bpm, r->rate.usual_range_bpm));
   usual(r, &n);
   if (r->settings.species == GIRTHLINE_HORSE)
     gn_say(n.evidence, "Under mild stress healthy horses ran at 46 ± 2 (J Vet Intern Med 2024, doi 10.1111/jvim.16967); horses with disease of the heart muscle at 53 ± 15 "
@@ -99,7 +102,8 @@ static int after_exercise(girthline_result *r) {
   const bool horse = r->settings.species == GIRTHLINE_HORSE;
   const bool slow = horse && minutes >= r->limits.findings.recovered_min && bpm > r->limits.findings.recovered_share * hi;
   gn_note n = gn_findings_note("rate-after-exercise", slow ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
-  gn_say(n.text, "%.0f minutes after exercise the rate is %.0f a minute. It is not held against the range for rest.", minutes, bpm);
+  gn_say(n.text, "%.0f minute%s after exercise the rate is %.0f a minute. It is not held against the range for rest.", minutes,
+         round(minutes) == 1 ? "" : "s", bpm);
   if (slow) gn_say(n.text, "By now it would usually have come back near to rest.");
   if (horse)
     gn_say(n.evidence, "Published for horses: 60 to 110 right after ten minutes of brisk trot and canter, near rest by 20 minutes (The Veterinary Care of the Horse, "

@@ -209,6 +209,8 @@ static int undetermined(girthline_result *result, const char *why) {
          gn_result_undetermine(result, "/murmur/detection_limit_db/diastole", "%s", why);
 }
 
+static const char *const PHASE[2] = {"systole", "diastole"};
+
 // One phase's detection limit.
 typedef struct limit {
   const gn_murmur_test *test;
@@ -224,13 +226,12 @@ static void find_limit(void *piece) {
 
 static int limits(const gn_murmur *m, const gn_murmur_test *test, const gn_murmur_locked *locked, girthline_result *result) {
   static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
-  static const char *const NAME[2] = {"systole", "diastole"};
   limit of[2] = {{test, locked, 0, 0, NAN}, {test, locked, 1, 0, NAN}};
   gn_relay_both(find_limit, &of[0], &of[1], m->shares);
   if (of[0].refused || of[1].refused) return -1;
   for (int phase = 0; phase < 2; phase++) {
     result->murmur.detection_limit_db[phase] = of[phase].db;
-    if (isnan(of[phase].db) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", NAME[phase])) return -1;
+    if (isnan(of[phase].db) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", PHASE[phase])) return -1;
   }
   return 0;
 }
@@ -242,9 +243,11 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
   for (int phase = 0; phase < 2; phase++)
     if (!(result->murmur.detection_limit_db[phase] <= result->limits.murmur.none_limit_db)) {
       const double least_db = ceil(result->murmur.detection_limit_db[phase]);
+      if (isnan(least_db))
+        return gn_result_undetermine(result, "/murmur/present", "No murmur was found, but the sounds leave no quiet part of %s to look into.", PHASE[phase]);
       return gn_result_undetermine(result, "/murmur/present",
                                    "No murmur was found, but in %s only one of %s%.0f dB or louder would have been: record again in a quieter place, "
-                                   "for longer, or at another site.", phase ? "diastole" : "systole", least_db < 0 ? "\xE2\x88\x92" : "", fabs(least_db));
+                                   "for longer, or at another site.", PHASE[phase], least_db < 0 ? "\xE2\x88\x92" : "", fabs(least_db));
     }
   result->murmur.present = GIRTHLINE_NO;
   return 0;

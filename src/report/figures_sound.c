@@ -162,7 +162,10 @@ static void draw_best(gn_plot *plot, const girthline_result *result) {
   gn_plot_rule(plot, x0, y, x1, y);
   gn_plot_rule(plot, x0, y, x0, y + 5);
   gn_plot_rule(plot, x1, y, x1, y + 5);
-  const double half = gn_plot_text_width(plot, "best stretch") / 2, middle = fmin(fmax((x0 + x1) / 2, plot->x + 40), plot->x + plot->w - 40);
+  // Within the bracket, or beside one that it would cover.
+  const double half = gn_plot_text_width(plot, "best stretch") / 2, least = 2 * half + 30;
+  const double beside = x1 + least <= plot->x + plot->w ? x1 + half + 7 : x0 - half - 7;
+  const double middle = x1 - x0 >= least ? (x0 + x1) / 2 : beside;
   gn_plot_colour(plot, GN_PAPER);
   cairo_rectangle(plot->cr, floor(middle - half - 3), y - 7, ceil(2 * half + 6), 14);
   cairo_fill(plot->cr);

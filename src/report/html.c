@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "report/units.h"
 
 #define REPLACEMENT "\xEF\xBF\xBD" // U+FFFD
 
@@ -88,12 +89,13 @@ static const char *entity(uint32_t c) {
   return is_hidden(c) ? REPLACEMENT : NULL;
 }
 
-void gn_html_text(gn_html *html, const char *text) {
+static void put_text(gn_html *html, const char *text, bool prose) {
   const unsigned char *s = (const unsigned char *)text;
   while (s && *s) {
     uint32_t code = 0;
     const size_t n = utf8_length(s, &code);
-    const char *instead = n ? entity(code) : REPLACEMENT;
+    const bool keep = prose && *s == ' ' && gn_unit_space(text, (size_t)((const char *)s - text));
+    const char *instead = keep ? GN_NO_BREAK : n ? entity(code) : REPLACEMENT;
     if (instead)
       gn_html_raw(html, instead);
     else
@@ -101,6 +103,9 @@ void gn_html_text(gn_html *html, const char *text) {
     s += n ? n : 1;
   }
 }
+
+void gn_html_text(gn_html *html, const char *text) { put_text(html, text, false); }
+void gn_html_prose(gn_html *html, const char *text) { put_text(html, text, true); }
 
 void gn_html_number(gn_html *html, double value, int decimals) {
   char text[400];

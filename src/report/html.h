@@ -28,6 +28,9 @@ void gn_html_format(gn_html *html, const char *format, ...) __attribute__((forma
 /// NULL writes nothing.
 void gn_html_text(gn_html *html, const char *text);
 
+/// The same for a sentence of the program's own, however it came by: a number and its unit stay on one line.
+void gn_html_prose(gn_html *html, const char *text);
+
 /// A number rounded to `decimals` (0..5) places, with a point whatever the locale.
 void gn_html_number(gn_html *html, double value, int decimals);
 

@@ -9,6 +9,7 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
+#include "base/numbers.h"
 #include "page_assets.h"
 #include "report/text_parts.h"
 
@@ -69,12 +70,12 @@ static void undetermined_line(gn_page *page, const char *pointer) {
 }
 
 static void rate_range(gn_page *page) {
-  static const char *const STANDINGS[] = {"Below", "Within", "Above"};
+  static const char *const STANDINGS[] = {"Below", "Within", "Above"}, *const JUST[] = {"Just below", "Within", "Just above"};
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
   const bool has_range = isfinite(r->usual_range_bpm[0]) && isfinite(r->usual_range_bpm[1]);
   if (r->standing >= GIRTHLINE_BELOW && r->standing <= GIRTHLINE_ABOVE && has_range) {
-    gn_html_format(h, "%s the usual ", STANDINGS[r->standing]);
+    gn_html_format(h, "%s the usual ", (*gn_numbers_just(r->settled_bpm, r->usual_range_bpm) ? JUST : STANDINGS)[r->standing]);
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/0", r->usual_range_bpm[0], 0, ""});
     gn_html_raw(h, " to ");
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->usual_range_bpm[1], 0, ""});
@@ -89,7 +90,7 @@ static void rate_range(gn_page *page) {
 static void rate_line(gn_page *page) {
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
-  const bool settled = isfinite(r->settled_bpm);
+  const bool rest = page->result->settings.minutes_after_exercise < 0, settled = rest && isfinite(r->settled_bpm);
   if (!settled && !isfinite(r->bpm)) {
     undetermined_line(page, "/rate/bpm");
     return;
@@ -98,15 +99,20 @@ static void rate_line(gn_page *page) {
   gn_page_number(page, (gn_page_value){settled ? "/rate/settled_bpm" : "/rate/bpm", settled ? r->settled_bpm : r->bpm, 0, ""});
   gn_html_raw(h, " beats a minute</span> <span class=\"why\">");
   rate_range(page);
-  if (settled && isfinite(r->settled_from_s) && r->settled_from_s > page->result->recording.from_s + 1) {
-    gn_html_raw(h, "Settled from ");
+  if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s) && r->settled_from_s > page->result->recording.from_s + 1) {
+    if (!rest) {
+      gn_html_raw(h, "It fell to ");
+      gn_page_number(page, (gn_page_value){"/rate/settled_bpm", r->settled_bpm, 0, ""});
+    }
+    gn_html_raw(h, rest ? "Settled from " : " from ");
     gn_page_number(page, (gn_page_value){"/rate/settled_from_s", r->settled_from_s, 0, "s"});
     gn_html_raw(h, " on. ");
   }
   if (isfinite(r->mean_bpm) && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > page->result->limits.findings.mean_differs_share * r->bpm) {
     gn_html_raw(h, "The mean over all beats is ");
     gn_page_number(page, (gn_page_value){"/rate/mean_bpm", r->mean_bpm, 0, ""});
-    gn_html_raw(h, ": it differs because beats are missing or come early. ");
+    gn_html_raw(h, page->result->rhythm.n_pauses || page->result->rhythm.n_early ? ": it differs because beats are missing or come early. "
+                                                                                 : ": it differs because the intervals are not alike. ");
   }
   gn_html_raw(h, "</span>");
 }
@@ -123,7 +129,7 @@ static void rhythm_line(gn_page *page) {
     return;
   }
   gn_html_format(h, "<span class=\"said\">%s</span> <span class=\"why\">", gn_page_pattern(y->pattern));
-  gn_html_text(h, y->explanation);
+  gn_html_prose(h, y->explanation);
   put_doubt(h, gn_text_rhythm_doubt(page->result));
   gn_html_raw(h, "</span>");
 }
@@ -173,16 +179,16 @@ void gn_page_findings(gn_page *page) {
   for (size_t i = 0; i < r->n_findings; i++) {
     const girthline_finding *f = &r->findings[i];
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
-    gn_html_text(h, f->text);
+    gn_html_prose(h, f->text);
     gn_html_raw(h, "</p>");
     if (f->advice && *f->advice) {
       gn_html_raw(h, " <p class=\"advice\">");
-      gn_html_text(h, f->advice);
+      gn_html_prose(h, f->advice);
       gn_html_raw(h, "</p>");
     }
     if (f->evidence && *f->evidence) {
       gn_html_raw(h, "<p class=\"evidence\">");
-      gn_html_text(h, f->evidence);
+      gn_html_prose(h, f->evidence);
       gn_html_raw(h, "</p>");
     }
     gn_html_raw(h, "</li>\n");
@@ -212,7 +218,7 @@ static void particulars(gn_page *page) {
   if (s->minutes_after_exercise >= 0) {
     gn_html_raw(h, ", ");
     gn_html_number(h, s->minutes_after_exercise, 0);
-    gn_html_raw(h, " minutes after exercise");
+    gn_html_format(h, " minute%s after exercise", round(s->minutes_after_exercise) == 1 ? "" : "s");
   }
   gn_html_raw(h, "; ");
   gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);

@@ -20,6 +20,8 @@ typedef struct gn_page {
   bool no_sound;
   const gn_figure_scale *scale; ///< axes shared with other recordings; NULL: own
   size_t index;     ///< of the recording on the page, from 1; ids are made from it
+  const char *group; ///< of the numbers, named before its first row; NULL once it is
+  size_t n_groups;  ///< of this recording so far
   gn_sound whole;   ///< the analysed part as recorded; empty when it is too long for a page or was not asked for
   gn_sound stretch; ///< the best stretch as recorded; empty when there is none
   girthline_status status;
@@ -39,6 +41,7 @@ void gn_page_findings(gn_page *page); ///< what was found asks for
 #define GN_PAGE_NARROW 328.0
 
 void gn_page_events(gn_page *page);   ///< each pause and early beat: a picture of the sound around it
+void gn_page_row_start(gn_page *page, const char *name, const char *meaning); ///< a row of the numbers up to its second cell
 void gn_page_event_rows(gn_page *page); ///< when they and the spoilt spans were, as rows of the numbers
 void gn_page_listen(gn_page *page);   ///< pictures and sound
 void gn_page_numbers(gn_page *page);  ///< every number, with what it means

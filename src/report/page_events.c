@@ -54,14 +54,14 @@ void gn_page_event_rows(gn_page *page) {
   for (int list = 0; list < GN_N_EVENTS; list++) {
     gn_buffer words = {0};
     const size_t n = gn_events_count(page->result, (gn_event_list)list);
-    gn_html_format(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">%s <span class=\"meaning\">%s</span></th><td role=\"cell\">", gn_events_name((gn_event_list)list),
-                   gn_events_meaning((gn_event_list)list));
+    if (!n && !page->result->n_beats && list != GN_EVENTS_SPOILT) continue; // where nothing was heard nothing is said to be missing
+    gn_page_row_start(page, gn_events_name((gn_event_list)list), gn_events_meaning((gn_event_list)list));
     if (n) gn_html_format(h, "%zu", n);
     else gn_html_raw(h, "none");
     gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
     gn_events_words(&words, page->result, (gn_event_list)list, MOST_LISTED);
     if (words.refused) h->failed = true;
-    gn_html_text(h, words.text);
+    gn_html_prose(h, words.text);
     gn_buffer_clear(&words);
     gn_html_raw(h, "</td></tr>\n");
   }

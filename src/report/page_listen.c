@@ -56,7 +56,8 @@ static void caption_detail(gn_page *page) {
 
 static void caption_spectrum(gn_page *page) {
   gn_html_raw(&page->html,
-              "The same stretch by time and frequency: the stronger the mark, the louder, from the quiet level to 40 dB above it. A murmur is a smear "
+              "The same stretch by time and frequency: the stronger the mark, the louder, from the quiet level to 40\xC2\xA0"
+              "dB above it. A murmur is a smear "
               "between the marks that comes again with each beat; a breath comes and goes by itself.");
 }
 
@@ -91,7 +92,7 @@ static void caption_next(gn_page *page) {
 
 static void caption_rate(gn_page *page) {
   const girthline_rate *r = &page->result->rate;
-  gn_html_raw(&page->html, "Bars: whole beats counted over 15 s, times four");
+  gn_html_raw(&page->html, "Bars: whole beats counted over 15\xC2\xA0s, times four");
   if (r->n_counted && r->n_counted <= MOST_NUMBERED_BARS) gn_html_raw(&page->html, "; the number over a bar is the count");
   if (r->n_counted > MOST_OWN_BARS) gn_html_raw(&page->html, "; neighbours are drawn together as their mean");
   gn_html_raw(&page->html, ". Dots: each interval for itself.");
@@ -199,10 +200,10 @@ static void takes_of_stretch(gn_page *page) {
   if (!s) s = gn_sound_slow(&band, 2, &slow, page->error);
   if (!s) s = gn_sound_raise(&slow, 2, &high, page->error);
   const gn_sound slow_part = first_part(slow, 2 * MOST_SLOW_S);
-  write_take(page, (take){&band, "Best stretch, heart band (25 to 400 Hz), made louder", "band", 1});
+  write_take(page, (take){&band, "Best stretch, heart band (25 to 400\xC2\xA0Hz), made louder", "band", 1});
   write_take(page, (take){&high, "Best stretch, an octave higher: for murmurs near the lower limit of hearing", "high", 1});
   write_take(page,
-             (take){&slow_part, slow_part.n < slow.n ? "Its first 7.5 s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
+             (take){&slow_part, slow_part.n < slow.n ? "Its first 7.5\xC2\xA0s, half as fast at their own pitch" : "Best stretch, half as fast at its own pitch", "slow", 2});
   gn_sound_clear(&band);
   gn_sound_clear(&high);
   gn_sound_clear(&slow);

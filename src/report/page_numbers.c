@@ -18,9 +18,27 @@ static const char SOUND_NOT_ECG[] = "Intervals of heart sounds are not those of 
 static const char NO_RANGE[] = ""; ///< nothing published to hold it against
 
 // The roles are a table's own; written out because a telephone's layout takes them away in some browsers.
-static void row_start(gn_page *page, const char *name, const char *meaning) {
-  gn_html_format(&page->html, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">%s <span class=\"meaning\">%s</span></th><td role=\"cell\">", name,
-                 meaning);
+static void open_group(gn_page *page) {
+  if (!page->group) return;
+  gn_html_format(&page->html,
+                 "%s<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">%s</th></tr>\n",
+                 page->n_groups++ ? "</tbody>\n" : "", page->group);
+  page->group = NULL;
+}
+
+void gn_page_row_start(gn_page *page, const char *name, const char *meaning) {
+  gn_html *h = &page->html;
+  open_group(page);
+  gn_html_raw(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
+  gn_html_prose(h, name);
+  gn_html_raw(h, " <span class=\"meaning\">");
+  gn_html_prose(h, meaning);
+  gn_html_raw(h, "</span></th><td role=\"cell\">");
+}
+
+// Where a recording cannot be used all that is not determined stands together, folded.
+static bool folded(const gn_page *page, const gn_page_row *row) {
+  return page->result->quality.grade == GIRTHLINE_UNUSABLE && !isfinite(gn_page_row_value(row, page->result));
 }
 
 static void usual(gn_page *page, const gn_page_row *row) {
@@ -32,7 +50,7 @@ static void usual(gn_page *page, const gn_page_row *row) {
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->rate.usual_range_bpm[1], 0, ""});
     gn_html_format(h, " for %s at rest. ", gn_page_animal(r->settings.species));
   }
-  gn_html_raw(h, gn_page_row_source(row, r));
+  gn_html_prose(h, gn_page_row_source(row, r));
 }
 
 static void rows(gn_page *page, gn_page_row_group which) {
@@ -41,8 +59,11 @@ static void rows(gn_page *page, gn_page_row_group which) {
   const gn_page_row *numbers = gn_page_rows(which, &n);
   for (size_t i = 0; i < n; i++) {
     const double value = gn_page_row_value(&numbers[i], page->result);
-    row_start(page, numbers[i].name, numbers[i].meaning);
-    if (strcmp(numbers[i].unit, GN_PERCENT))
+    if (folded(page, &numbers[i])) continue;
+    gn_page_row_start(page, numbers[i].name, numbers[i].meaning);
+    if (numbers[i].none_at_0 && value == 0)
+      gn_html_format(h, "<data data-key=\"%s\" value=\"0\">none</data>", numbers[i].key);
+    else if (strcmp(numbers[i].unit, GN_PERCENT))
       gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});
     else
       gn_page_percent(page, numbers[i].key, value);
@@ -55,16 +76,11 @@ static void rows(gn_page *page, gn_page_row_group which) {
   }
 }
 
-static void group(gn_page *page, const char *name) {
-  gn_html_format(&page->html,
-                 "</tbody>\n<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">%s</th></tr>\n",
-                 name);
-}
-
 static void counted_row(gn_page *page) {
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
-  row_start(page, "Counted", "Whole beats over consecutive 15 s, times four: the way it is done by ear.");
+  if (!r->n_counted && page->result->quality.grade == GIRTHLINE_UNUSABLE) return;
+  gn_page_row_start(page, "Counted", "Whole beats over consecutive 15 s, times four: the way it is done by ear.");
   if (!r->n_counted) gn_html_raw(h, "none");
   for (size_t i = 0; i < r->n_counted && i < 8; i++)
     gn_html_format(h,
@@ -109,18 +125,17 @@ static void murmur_rows(gn_page *page) {
   char key[80];
   for (size_t i = 0; i < m->n_phases && i < 4; i++) {
     const girthline_murmur_phase *p = &m->phases[i];
-    gn_html_format(h,
-                   "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">Murmur %s %s <span class=\"meaning\">Its level against S1, 25 to 700 Hz, with the 95 "
-                   "%% interval over the beats.</span></th><td role=\"cell\">",
-                   gn_page_timing(p->timing), gn_page_phase(p->phase));
+    char name[80];
+    snprintf(name, sizeof name, "Murmur %s %s", gn_page_timing(p->timing), gn_page_phase(p->phase));
+    gn_page_row_start(page, name, "Its level against S1, 25 to 700 Hz, with the 95 % interval over the beats.");
     murmur_level(page, p, i);
-    row_start(page, "Its pitch", "The strongest frequency of what it adds, and the band that holds it.");
+    gn_page_row_start(page, "Its pitch", "The strongest frequency of what it adds, and the band that holds it.");
     murmur_pitch(page, p, i);
-    row_start(page, "Its beats", "The share of clean beats that show it.");
+    gn_page_row_start(page, "Its beats", "The share of clean beats that show it.");
     snprintf(key, sizeof key, "/murmur/phases/%zu/beats_fraction", i);
     gn_page_percent(page, key, p->beats_fraction);
     gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
-    row_start(page, "Confidence in it", "The share of such murmurs that are there.");
+    gn_page_row_start(page, "Confidence in it", "The share of such murmurs that are there.");
     snprintf(key, sizeof key, "/murmur/phases/%zu/confidence", i);
     gn_page_percent(page, key, p->confidence);
     gn_html_format(h, "</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
@@ -134,14 +149,14 @@ static void extra_rows(gn_page *page) {
   char key[80];
   girthline_profile store;
   const girthline_profile *profile = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
-  if (!r->n_extras) {
-    row_start(page, "Further sounds", "Third and fourth sounds, splits, clicks.");
+  if (!r->n_extras && r->n_beats) {
+    gn_page_row_start(page, "Further sounds", "Third and fourth sounds, splits, clicks.");
     gn_html_format(h, "none found</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", NO_RANGE);
   }
   for (size_t i = 0; i < r->n_extras; i++) {
     const girthline_extra *x = &r->extras[i];
     const bool gallop = x->kind == GIRTHLINE_EXTRA_S3 || x->kind == GIRTHLINE_EXTRA_S4;
-    row_start(page, gn_page_extra(x->kind), "The share of usable beats that have it, and its distance.");
+    gn_page_row_start(page, gn_page_extra(x->kind), "The share of usable beats that have it, and its distance.");
     snprintf(key, sizeof key, "/extra_sounds/%zu/beats_fraction", i);
     gn_page_percent(page, key, x->beats_fraction);
     gn_html_raw(h, ", ");
@@ -154,27 +169,52 @@ static void extra_rows(gn_page *page) {
   }
 }
 
+static void intervals_row(gn_page *page) {
+  const girthline_rhythm *y = &page->result->rhythm;
+  if (!y->n_intervals && page->result->quality.grade == GIRTHLINE_UNUSABLE) return;
+  gn_page_row_start(page, "Intervals counted", "From first sound to first sound; none bridges a gap.");
+  gn_html_format(&page->html, "%zu of %zu</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", y->used_count, y->n_intervals, NO_RANGE);
+}
+
+static void folded_rows(gn_page *page) {
+  gn_html *h = &page->html;
+  size_t n_folded = 0;
+  for (int which = 0; which < GN_N_ROWS; which++) {
+    size_t n;
+    const gn_page_row *row = gn_page_rows((gn_page_row_group)which, &n);
+    for (size_t i = 0; i < n; i++) {
+      if (!folded(page, &row[i])) continue;
+      if (!n_folded++) gn_html_raw(h, "<details class=\"folded\"><summary>What else is measured in a usable recording, and why it is not determined here</summary>\n<ul>\n");
+      gn_html_format(h, "<li>%s: ", row[i].name);
+      gn_page_reason(page, row[i].key);
+      gn_html_raw(h, "</li>\n");
+    }
+  }
+  if (n_folded) gn_html_raw(h, "</ul>\n</details>\n");
+}
+
 void gn_page_numbers(gn_page *page) {
   gn_html *h = &page->html;
+  page->n_groups = 0;
   gn_html_format(h, "<section class=\"numbers\">\n<h3>The numbers</h3>\n<table role=\"table\">\n<caption>What was measured. %s</caption>\n", SOUND_NOT_ECG);
   gn_html_raw(h, "<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">What</th><th scope=\"col\" "
-                 "role=\"columnheader\">Here</th><th scope=\"col\" role=\"columnheader\">Usual, or why it is not known</th></tr></thead>\n"
-                 "<tbody role=\"rowgroup\">\n<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"3\" role=\"rowheader\">Rate</th></tr>\n");
+                 "role=\"columnheader\">Here</th><th scope=\"col\" role=\"columnheader\">Usual, or why it is not known</th></tr></thead>\n");
+  page->group = "Rate";
   rows(page, GN_ROWS_RATE);
   counted_row(page);
-  group(page, "Rhythm");
-  row_start(page, "Intervals counted", "From first sound to first sound; none bridges a gap.");
-  gn_html_format(h, "%zu of %zu</td><td class=\"usual\" role=\"cell\">%s</td></tr>\n", page->result->rhythm.used_count, page->result->rhythm.n_intervals,
-                 NO_RANGE);
+  page->group = "Rhythm";
+  intervals_row(page);
   rows(page, GN_ROWS_RHYTHM);
-  group(page, "Between the beats");
+  page->group = "Between the beats";
   murmur_rows(page);
   extra_rows(page);
-  group(page, "Events");
+  page->group = "Events";
   gn_page_event_rows(page);
-  group(page, "Recording");
+  page->group = "Recording";
   rows(page, GN_ROWS_QUALITY);
-  gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
+  gn_html_format(h, "%s</table>\n", page->n_groups ? "</tbody>\n" : "");
+  folded_rows(page);
+  gn_html_raw(h, "</section>\n");
 }
 
 static double mean_confidence(const girthline_result *r, bool of_names) {
@@ -222,7 +262,7 @@ void gn_page_trust(gn_page *page) {
   const girthline_quality *q = &page->result->quality;
   gn_html *h = &page->html;
   gn_html_format(h, "<section class=\"trust\">\n<h3>How far to trust it</h3>\n<p><span class=\"said\">%s recording.</span> ", gn_page_grade(q->grade));
-  gn_html_text(h, q->grade_reason);
+  gn_html_prose(h, q->grade_reason);
   gn_html_raw(h, "</p>\n");
   trust_shares(page);
   if (page->result->recording.repaired) gn_html_raw(h, "<p>" GN_TEXT_REPAIRED "</p>\n");
@@ -262,7 +302,7 @@ static void missing_list(gn_page *page) {
     gn_html_raw(h, "<li><code>");
     gn_html_text(h, r->undetermined[i].pointer);
     gn_html_raw(h, "</code> ");
-    gn_html_text(h, r->undetermined[i].reason);
+    gn_html_prose(h, r->undetermined[i].reason);
     gn_html_raw(h, "</li>\n");
   }
   gn_html_raw(h, "</ul>\n</details>\n");

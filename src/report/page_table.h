@@ -19,6 +19,7 @@ typedef struct gn_page_row {
   const char *unit, *meaning;   ///< "" for none; one sentence
   const char *usual;            ///< what is usual, and where it was published; "" for nothing
   bool horse_only, by_species;  ///< usual holds for horses; usual is the rate's, by species
+  bool none_at_0;               ///< a 0 is said in a word
 } gn_page_row;
 
 typedef enum { GN_ROWS_RATE = 0, GN_ROWS_RHYTHM, GN_ROWS_LIMITS, GN_ROWS_QUALITY, GN_N_ROWS } gn_page_row_group;

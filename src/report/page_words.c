@@ -36,7 +36,7 @@ void gn_page_reason(gn_page *page, const char *pointer) {
   char first[2] = {*reason, 0};
   if (*first >= 'a' && *first <= 'z') *first = (char)(*first - 'a' + 'A');
   gn_html_text(&page->html, first);
-  if (n) gn_html_text(&page->html, reason + 1);
+  if (n) gn_html_prose(&page->html, reason + 1);
   if (n && !strchr(".!?", reason[n - 1])) gn_html_raw(&page->html, ".");
 }
 

@@ -49,7 +49,7 @@ static void particulars(gn_sheet *sheet, const girthline_result *r) {
   if (s->minutes_after_exercise >= 0) {
     gn_buffer_puts(&b, ", ");
     gn_buffer_number(&b, s->minutes_after_exercise, 0);
-    gn_buffer_puts(&b, " minutes after exercise");
+    gn_buffer_printf(&b, " minute%s after exercise", round(s->minutes_after_exercise) == 1 ? "" : "s");
   }
   if (isfinite(r->recording.duration_s)) {
     gn_buffer_puts(&b, "; ");
@@ -162,6 +162,10 @@ static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_resu
     return;
   }
   value = gn_page_json(row->key, value, &decimals);
+  if (row->none_at_0 && value == 0) {
+    gn_buffer_puts(b, "none");
+    return;
+  }
   if (!strcmp(row->unit, GN_PERCENT)) {
     gn_buffer_printf(b, "%s%.0f\xC2\xA0%%", value > 0.99 ? "over " : "", value > 0.99 ? 99 : floor(100 * value));
     return;
@@ -203,11 +207,16 @@ static void row(gn_sheet *sheet, gn_buffer *what, gn_buffer *here, gn_buffer *us
   gn_buffer_clear(usual);
 }
 
-static void rows(gn_sheet *sheet, const girthline_result *r, gn_page_row_group group) {
+// missing: takes the names of what is not determined; NULL: these are rows as well.
+static void rows(gn_sheet *sheet, const girthline_result *r, gn_page_row_group group, gn_buffer *missing) {
   size_t n;
   const gn_page_row *all = gn_page_rows(group, &n);
   for (size_t i = 0; i < n; i++) {
     gn_buffer what = {0}, here = {0}, usual = {0};
+    if (missing && !isfinite(gn_page_row_value(&all[i], r))) {
+      gn_buffer_printf(missing, "%s%s", missing->n ? ", " : "Not determined, as the recording cannot be used: ", all[i].name);
+      continue;
+    }
     gn_buffer_printf(&what, "%s: %s", all[i].name, all[i].meaning);
     put_value(&here, &all[i], r);
     put_usual(&usual, &all[i], r);
@@ -219,6 +228,7 @@ static void events(gn_sheet *sheet, const girthline_result *r) {
   for (int list = 0; list < GN_N_EVENTS; list++) {
     gn_buffer what = {0}, here = {0}, when = {0};
     const size_t n = gn_events_count(r, (gn_event_list)list);
+    if (!n && !r->n_beats && list != GN_EVENTS_SPOILT) continue; // where nothing was heard nothing is said to be missing
     gn_buffer_printf(&what, "%s: %s", gn_events_name((gn_event_list)list), gn_events_meaning((gn_event_list)list));
     if (n) gn_buffer_printf(&here, "%zu", n);
     else gn_buffer_puts(&here, "none");
@@ -229,9 +239,11 @@ static void events(gn_sheet *sheet, const girthline_result *r) {
 
 static void numbers(gn_sheet *sheet, const girthline_result *r) {
   gn_sheet_heading(sheet, "The numbers");
-  for (int group = 0; group < GN_N_ROWS; group++) rows(sheet, r, (gn_page_row_group)group);
-  events(sheet, r);
   gn_buffer b = {0};
+  for (int group = 0; group < GN_N_ROWS; group++) rows(sheet, r, (gn_page_row_group)group, r->quality.grade == GIRTHLINE_UNUSABLE ? &b : NULL);
+  events(sheet, r);
+  if (b.n) gn_buffer_puts(&b, ".");
+  gn_sheet_words(sheet, GN_SHEET_SMALL, GN_INK, &b);
   for (size_t i = 0; i < r->n_extras; i++) {
     gn_text_extra(&b, &r->extras[i]);
     gn_buffer_puts(&b, " ");

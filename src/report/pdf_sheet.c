@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/error.h"
+#include "report/units.h"
 #include "report/utf8.h"
 
 #define TITLE_HEIGHT 22.0
@@ -16,12 +17,14 @@ static const struct {
 } STYLES[GN_SHEET_N_STYLES] = {{"DejaVu Serif", 15},   {"DejaVu Serif", 11},      {"DejaVu Serif", 12},
                                {"DejaVu Sans", 8.2}, {"DejaVu Sans Bold", 8.2}, {"DejaVu Sans", 6.8}, {"DejaVu Sans Bold", 6.8}};
 
-static void put_plain(gn_buffer *out, const char *text) {
-  while (text && *text) {
+static void put_plain(gn_buffer *out, const char *whole) {
+  for (const char *text = whole; text && *text;) {
     uint32_t code;
     bool ok;
     const size_t n = gn_utf8_next(text, &code, &ok);
-    if (ok && !gn_utf8_acts(code))
+    if (gn_unit_space(whole, (size_t)(text - whole)))
+      gn_buffer_puts(out, GN_NO_BREAK);
+    else if (ok && !gn_utf8_acts(code))
       gn_buffer_add(out, text, n);
     else
       gn_buffer_puts(out, code == '\n' || code == '\t' ? " " : "\xEF\xBF\xBD");

@@ -46,8 +46,10 @@ static void put_doubt(gn_buffer *b, const char *why) {
   if (why) gn_buffer_printf(b, "; uncertain, %s", why);
 }
 
+double gn_text_bpm(const girthline_result *r) { return r->settings.minutes_after_exercise < 0 && isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm; }
+
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {
-  static const char *const STANDINGS[] = {", below", ", within", ", above"};
+  static const char *const STANDINGS[] = {"below", "within", "above"};
   const girthline_rate *rate = &r->rate;
   if (!isfinite(rate->bpm)) {
     put_unknown(b, r, "/rate/bpm");
@@ -62,7 +64,9 @@ void gn_text_rate(gn_buffer *b, const girthline_result *r) {
     put(b, " from ", rate->settled_from_s, 0, " s on");
   }
   if (!isfinite(rate->usual_range_bpm[0]) || !isfinite(rate->usual_range_bpm[1])) return;
-  gn_buffer_puts(b, rate->standing >= GIRTHLINE_BELOW && rate->standing <= GIRTHLINE_ABOVE ? STANDINGS[rate->standing] : ";");
+  if (rate->standing >= GIRTHLINE_BELOW && rate->standing <= GIRTHLINE_ABOVE)
+    gn_buffer_printf(b, ", %s%s", gn_numbers_just(rate->settled_bpm, rate->usual_range_bpm), STANDINGS[rate->standing]);
+  else gn_buffer_puts(b, ";");
   put(b, " the usual resting range of ", rate->usual_range_bpm[0], 0, "");
   put(b, " to ", rate->usual_range_bpm[1], 0, "");
   if (rate->standing == GIRTHLINE_STANDING_UNKNOWN) gn_buffer_puts(b, " is not applied");

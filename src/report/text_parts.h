@@ -12,6 +12,8 @@
 
 #include "report/buffer.h"
 
+/// The rate to head a recording with: the settled one at rest; after exercise, where a fall is recovery, that of the whole.
+double gn_text_bpm(const girthline_result *result);
 void gn_text_rate(gn_buffer *out, const girthline_result *result);
 void gn_text_rhythm(gn_buffer *out, const girthline_result *result);
 void gn_text_murmur(gn_buffer *out, const girthline_result *result);

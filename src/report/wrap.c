@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include "report/units.h"
 #include "report/utf8.h"
 
 // ECMA-48: bold; bold and yellow; bold and red.
@@ -52,11 +53,18 @@ static void put_word(gn_wrap *w, const char *word, size_t n, int column, int *at
   }
 }
 
+// Up to the next space, and over the one between a number and its unit.
+static size_t word_of(const char *text) {
+  size_t n = strcspn(text, " ");
+  while (gn_unit_space(text, n)) n += 1 + strcspn(text + n + 1, " ");
+  return n;
+}
+
 static void put_text(gn_wrap *w, const char *text, int column, int at) {
   bool first = true;
   while (*text) {
     text += strspn(text, " ");
-    const size_t n = strcspn(text, " ");
+    const size_t n = word_of(text);
     if (!n) break;
     const int columns = columns_of(text, n);
     if (!first && at + 1 + columns > w->width) {

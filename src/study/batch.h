@@ -27,6 +27,7 @@ typedef struct gn_batch_item {
 typedef struct gn_batch_inputs {
   gn_batch_item *items;
   size_t n, capacity;
+  size_t n_unread; ///< found in folders and left out: sound of a form, as telephones write it, that is not read
 } gn_batch_inputs;
 
 /// Folders are walked (names in byte order; hidden and "._" files left out; no folder twice, so that links in circles
@@ -43,6 +44,7 @@ girthline_status gn_batch_list_read(gn_batch_inputs *inputs, const char *path, c
 girthline_status gn_batch_walk(gn_batch_inputs *inputs, const char *folder, const char *prefix, const girthline_settings *settings,
                                girthline_error *error);
 bool gn_batch_is_recording_name(const char *name); ///< ends as the names of libsndfile's forms do
+bool gn_batch_is_unread_name(const char *name); ///< sound of a form that is not read, as telephones write it
 
 typedef struct gn_batch_progress { size_t n_done, n_kept, n_failed, n_all; } gn_batch_progress;
 

@@ -24,6 +24,14 @@ bool gn_batch_is_recording_name(const char *name) {
   return false;
 }
 
+bool gn_batch_is_unread_name(const char *name) {
+  static const char *const ENDINGS[] = {"m4a", "mp4", "aac", "3gp", "amr", "wma"};
+  const char *dot = strrchr(name, '.');
+  for (size_t i = 0; dot && i < sizeof ENDINGS / sizeof *ENDINGS; i++)
+    if (!strcasecmp(dot + 1, ENDINGS[i])) return true;
+  return false;
+}
+
 static void clear_item(gn_batch_item *it) {
   gn_free(it->file);
   gn_free(it->path);

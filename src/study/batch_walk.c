@@ -94,6 +94,7 @@ static girthline_status look_at(walk *w, const char *path, const char *shown) {
     return first ? walk_folder(w, path, shown) : GIRTHLINE_OK;
   }
   if (gn_batch_is_recording_name(path)) return add_row(w, path, shown, NULL);
+  w->inputs->n_unread += there && gn_batch_is_unread_name(path);
   // Only a file that could not be looked at may be a folder that holds recordings: a row says so.
   const bool lost = !there && (reason == ENAMETOOLONG || reason == EACCES) && !strchr(strrchr(path, '/') + 1, '.');
   return lost ? add_row(w, path, shown, gn_strprintf("it cannot be looked at, and may be a folder: %s", strerror(reason))) : GIRTHLINE_OK;

@@ -14,7 +14,7 @@ for pointer, value, shown in found:
     here = report
     for part in pointer.split("/")[1:]:
         here = here[int(part)] if isinstance(here, list) else here.get(part) if isinstance(here, dict) else None
-    number = float(re.sub("<[^>]*>|over ", "", shown).replace("\N{MINUS SIGN}", "-"))
+    number = float(re.sub("<[^>]*>|over ", "", "0" if shown == "none" else shown).replace("\N{MINUS SIGN}", "-"))
     if here is None or here != float(value):
         faults.append(f"{pointer}: {value} on the page, {here} in the JSON")
     elif min(abs(number - float(value)), abs(number / 100 - float(value))) > 0.5:

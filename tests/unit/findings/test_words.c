@@ -311,6 +311,22 @@ static void a_young_animal_without_an_age_is_asked_for_it(void **state) {
   }
 }
 
+// 44.3 a minute against 28 to 44: both are written as whole numbers.
+static void a_rate_that_rounds_into_the_range_is_just_outside(void **state) {
+  (void)state;
+  static const struct { double bpm; girthline_standing standing; const char *kind, *words; } CASES[] = {
+      {44.3, GIRTHLINE_ABOVE, "rate-above", "44 a minute, just above"}, {44.6, GIRTHLINE_ABOVE, "rate-above", "45 a minute, above"},
+      {27.6, GIRTHLINE_BELOW, "rate-below", "28 a minute, just below"}, {27.4, GIRTHLINE_BELOW, "rate-below", "27 a minute, below"}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    girthline_result *r = healthy_horse();
+    set_rate(r, CASES[k].bpm, CASES[k].standing);
+    r->rate.usual_range_bpm[0] = 28, r->rate.usual_range_bpm[1] = 44;
+    put(r);
+    assert_true(says(finding_of(r, CASES[k].kind)->text, CASES[k].words));
+    girthline_result_free(r);
+  }
+}
+
 static void recovery_after_exercise_is_not_held_against_rest(void **state) {
   (void)state;
   girthline_result *r = with(exercised, GIRTHLINE_HORSE);
@@ -322,6 +338,7 @@ static void recovery_after_exercise_is_not_held_against_rest(void **state) {
   r->settings.minutes_after_exercise = 1;
   put(r);
   assert_int_equal(finding_of(r, "rate-after-exercise")->urgency, GIRTHLINE_ROUTINE);
+  assert_true(says(finding_of(r, "rate-after-exercise")->text, "1 minute after exercise"));
   girthline_result_free(r);
 }
 
@@ -430,6 +447,7 @@ int main(void) {
       cmocka_unit_test(a_slow_heart_may_be_a_block_too),
       cmocka_unit_test(two_rates_are_shown_where_they_differ_by_over_five_per_cent),
       cmocka_unit_test(a_young_animal_without_an_age_is_asked_for_it),
+      cmocka_unit_test(a_rate_that_rounds_into_the_range_is_just_outside),
       cmocka_unit_test(recovery_after_exercise_is_not_held_against_rest),
       cmocka_unit_test(pauses_are_told_from_fibrillation_by_more_than_rmssd),
       cmocka_unit_test(an_early_beat_is_held_against_the_limit_of_its_rate),

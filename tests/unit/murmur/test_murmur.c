@@ -15,11 +15,13 @@ static const girthline_profile *profile(void) {
   return girthline_profile_of(GIRTHLINE_HUMAN, -1, &store);
 }
 
-static bool has_reason(const girthline_result *r, const char *pointer) {
+static const char *reason_of(const girthline_result *r, const char *pointer) {
   for (size_t i = 0; i < r->n_undetermined; i++)
-    if (!strcmp(r->undetermined[i].pointer, pointer)) return r->undetermined[i].reason[0] != '\0';
-  return false;
+    if (!strcmp(r->undetermined[i].pointer, pointer)) return r->undetermined[i].reason;
+  return NULL;
 }
+
+static bool has_reason(const girthline_result *r, const char *pointer) { return reason_of(r, pointer) && *reason_of(r, pointer); }
 
 static heart *with_tone(double fs_hz, double level_db) {
   heart *h = heart_new(fs_hz, 25, 0.9, 0.33);
@@ -375,6 +377,19 @@ static void what_is_soft_over_a_background_takes_more_than_a_few_beats(void **st
   }
 }
 
+// So fast that the sounds follow each other without a quiet part in diastole: then there is no figure to tell either.
+static void a_phase_without_a_quiet_part_is_told_of_in_words(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 60, 0.21, 0.16);
+  girthline_result *r = analyse(h);
+  assert_true(isnan(r->murmur.detection_limit_db[1]));
+  assert_int_equal(r->murmur.present, GIRTHLINE_UNKNOWN);
+  const char *why = reason_of(r, "/murmur/present");
+  assert_true(why && strstr(why, "no quiet part of diastole"));
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 static void noise_raises_the_limit_until_none_cannot_be_said(void **state) {
   (void)state;
   double last_db = -100;
@@ -473,6 +488,7 @@ int main(void) {
       cmocka_unit_test(spoilt_spans_are_left_out),
       cmocka_unit_test(two_whole_beats_will_do_and_fewer_say_so),
       cmocka_unit_test(what_is_soft_over_a_background_takes_more_than_a_few_beats),
+      cmocka_unit_test(a_phase_without_a_quiet_part_is_told_of_in_words),
       cmocka_unit_test(noise_raises_the_limit_until_none_cannot_be_said),
       cmocka_unit_test(a_long_recording_keeps_an_even_choice),
       cmocka_unit_test(the_average_cycle_shows_the_sounds_where_they_are),

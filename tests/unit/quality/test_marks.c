@@ -118,6 +118,18 @@ static void lost_signal_is_a_dropout_at_its_place(void **state) {
   heart_free(&h);
 }
 
+// So much of it is lost that a low quantile of the whole would be the lost signal's own.
+static void a_signal_lost_for_a_quarter_of_the_recording_is_a_dropout(void **state) {
+  (void)state;
+  heart h = heart_new(16, 1.6, 0.005);
+  for (size_t i = 10000; i < 18000; i++) h.samples[i] *= 0.01f; // 5 to 9 s, 40 dB down
+  gn_quality_spans s = mark(&h);
+  assert_near(marked_s(s.items, s.n, DROPOUT, 5, 9), 4, 0.05);
+  assert_true(marked_s(s.items, s.n, ANY, 0, 16) < 4.1);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
 // A chest piece that is moved thumps below the heart's bands; a hand on the hair rustles above them.
 static void a_thump_under_the_heart_and_a_rustle_over_it_are_marked(void **state) {
   (void)state;
@@ -232,6 +244,7 @@ int main(void) {
       cmocka_unit_test(one_louder_beat_is_not_handling),     cmocka_unit_test(a_thump_or_rub_in_one_band_is_marked),
       cmocka_unit_test(rubs_in_most_blocks_are_marked),
       cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
+      cmocka_unit_test(a_signal_lost_for_a_quarter_of_the_recording_is_a_dropout),
       cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
       cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
       cmocka_unit_test(a_heart_that_is_not_heard_for_a_while_is_marked_where_it_was),

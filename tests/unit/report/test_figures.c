@@ -197,6 +197,27 @@ static void a_day_of_beats_makes_no_larger_a_picture(void **state) {
   girthline_result_free(r);
 }
 
+// On a telephone's width the name is longer than the bracket over the stretch, and would cover it.
+static void the_best_stretch_keeps_its_bracket(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  const gn_figure_source source = {r, NULL, NULL};
+  for (int late = 0; late < 2; late++) {
+    gn_html svg = {0};
+    gn_figure_area area;
+    r->quality.best_span = (girthline_span){(late ? 0.85 : 0.05) * r->recording.to_s, (late ? 0.95 : 0.15) * r->recording.to_s};
+    assert_int_equal(gn_figure_svg(GN_FIGURE_SOUND, &source, 328, "x", &svg, &area, NULL), GIRTHLINE_OK);
+    const char *label = strstr(svg.text, ">best stretch</text>");
+    assert_non_null(label);
+    while (strncmp(label, "x=\"", 3)) label--;
+    const double x = atof(label + 3), per_s = area.width / (area.time_end_s - area.time_start_s);
+    const double from = area.x + (r->quality.best_span.start_s - area.time_start_s) * per_s, to = area.x + (r->quality.best_span.end_s - area.time_start_s) * per_s;
+    assert_true(late ? x < from - 20 : x > to + 20); // its middle
+    gn_html_clear(&svg);
+  }
+  girthline_result_free(r);
+}
+
 // WCAG 2.1, 1.4.3 and 1.4.11: contrast ratio from relative luminance; the linear part of sRGB by its 2.4 power.
 static double luminance(gn_rgb c) {
   const double part[] = {c.red / 255.0, c.green / 255.0, c.blue / 255.0}, weight[] = {0.2126, 0.7152, 0.0722};
@@ -286,6 +307,7 @@ int main(void) {
                                      cmocka_unit_test(a_picture_stays_within_its_height),
                                      cmocka_unit_test(a_fast_hearts_names_and_numbers_have_room),
       cmocka_unit_test(a_sound_alone_in_a_pause_is_named_in_its_picture),
+      cmocka_unit_test(the_best_stretch_keeps_its_bracket),
       cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),
                                      cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for), cmocka_unit_test(shared_axes_hold_every_recording_and_leave_one_alone_as_it_is),
       cmocka_unit_test(a_picture_as_a_file_says_who_wrote_it_and_is_the_same_twice)};

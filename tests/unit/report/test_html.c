@@ -46,6 +46,16 @@ static void bytes_that_are_no_utf8_become_replacement_characters(void **state) {
   assert_escaped("end\xE2\x82", "end\xEF\xBF\xBD\xEF\xBF\xBD");
 }
 
+static void a_number_and_its_unit_stay_on_one_line_in_a_sentence(void **state) {
+  (void)state;
+  gn_html html = {0};
+  gn_html_prose(&html, "1.0 % & 20 ms, 16.5 dB (25 to 700 Hz) over 8 s; 4 sounds, 2 dBx, 3 % 4 minutes, s 5");
+  assert_string_equal(html.text, "1.0\xC2\xA0% &amp; 20\xC2\xA0ms, 16.5\xC2\xA0"
+                                 "dB (25 to 700\xC2\xA0Hz) over 8\xC2\xA0s; 4 sounds, 2 dBx, 3\xC2\xA0% 4 minutes, s 5");
+  gn_html_clear(&html);
+  assert_escaped("take 3 s.wav", "take 3 s.wav");
+}
+
 static void no_text_writes_nothing(void **state) {
   (void)state;
   assert_escaped(NULL, "");
@@ -98,6 +108,7 @@ int main(void) {
                                      cmocka_unit_test(letters_of_any_script_stay),
                                      cmocka_unit_test(controls_and_direction_marks_are_seen),
                                      cmocka_unit_test(bytes_that_are_no_utf8_become_replacement_characters),
+                                     cmocka_unit_test(a_number_and_its_unit_stay_on_one_line_in_a_sentence),
                                      cmocka_unit_test(no_text_writes_nothing),
                                      cmocka_unit_test(base64_is_that_of_the_standard),
                                      cmocka_unit_test(a_number_is_rounded_half_away_from_zero),

@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,6 +11,8 @@
 
 #include "base/memory.h"
 #include "report/figures.h"
+#include "report/text_parts.h"
+#include "report/units.h"
 #include "sample_result.h"
 
 typedef struct sample {
@@ -148,6 +151,82 @@ static void what_is_not_determined_says_why(void **state) {
   sample_free(&s);
 }
 
+static void of_an_unusable_recording_what_is_not_determined_is_folded(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_empty());
+  char *page = page_of(&s, &options);
+  assert_int_equal(count(page, "class=\"folded\""), 1);
+  assert_null(strstr(page, "<span class=\"missing\">")); // no row of the table is without a number
+  assert_null(strstr(page, "none found"));               // nothing is said to be missing where nothing was heard
+  assert_non_null(strstr(page, "<li>Mean rate: "));
+  assert_null(strstr(page, ">Rhythm</th>")); // nor a heading without a row
+  girthline_text_free(page);
+  sample_free(&s);
+  s = sample_new(sample_result_full());
+  s.result->rhythm.sample_entropy = NAN;
+  page = page_of(&s, &options);
+  assert_null(strstr(page, "class=\"folded\""));
+  assert_non_null(strstr(page, "<span class=\"missing\">"));
+  assert_int_equal(count(page, "<tbody "), 5);
+  assert_int_equal(count(page, "</tbody>"), 5);
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+// 115 a minute over all, 110 at the end: at rest the second is the answer, after exercise the first, as in the findings.
+static void a_rate_after_exercise_is_headed_by_that_of_the_whole(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  for (int after = 0; after < 2; after++) {
+    sample s = sample_new(sample_result_full());
+    s.result->settings.minutes_after_exercise = after ? 1 : -1;
+    s.result->rate.bpm = 115, s.result->rate.settled_bpm = 110, s.result->rate.settled_from_s = 35;
+    char *page = page_of(&s, &options);
+    assert_non_null(strstr(page, after ? "value=\"115.00\">115</data> beats a minute" : "value=\"110.00\">110</data> beats a minute"));
+    assert_int_equal(strstr(page, "It fell to ") != NULL, after);
+    assert_int_equal(strstr(page, "1 minute after exercise") != NULL, after);
+    assert_near(gn_text_bpm(s.result), after ? 115 : 110, 0);
+    girthline_text_free(page);
+    sample_free(&s);
+  }
+}
+
+static void no_hum_is_said_in_a_word(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  const girthline_report_options options = {.no_sound = true};
+  s.result->quality.hum_hz = 0;
+  char *page = page_of(&s, &options);
+  assert_non_null(strstr(page, "<data data-key=\"/quality/hum_hz\" value=\"0\">none</data>"));
+  girthline_text_free(page);
+  s.result->quality.hum_hz = 50;
+  page = page_of(&s, &options);
+  assert_non_null(strstr(page, ">50</data>\xC2\xA0Hz"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+// What is read on it: outside markup, pictures, style and script.
+static void no_line_of_the_page_ends_between_a_number_and_its_unit(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  const girthline_report_options options = {.no_sound = true};
+  char *page = page_of(&s, &options);
+  bool in_tag = false;
+  const char *end = strstr(page, "<script>"), *from = strstr(page, "<body>");
+  assert_true(from && end);
+  for (const char *at = from; at < end; at++) {
+    if (!strncmp(at, "<svg", 4)) at = strstr(at, "</svg>");
+    if (*at == '<' || *at == '>') in_tag = *at == '<';
+    if (in_tag || !gn_unit_space(page, (size_t)(at - page))) continue;
+    print_error("%.40s\n", at - 20);
+    fail();
+  }
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
 static void hostile_names_stay_text(void **state) {
   (void)state;
   for (size_t i = 0; SAMPLE_HOSTILE[i]; i++) {
@@ -259,6 +338,10 @@ int main(void) {
                                      cmocka_unit_test(nothing_is_asked_of_the_network),
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
                                      cmocka_unit_test(what_is_not_determined_says_why),
+                                     cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
+                                     cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
+                                     cmocka_unit_test(no_hum_is_said_in_a_word),
+                                     cmocka_unit_test(no_line_of_the_page_ends_between_a_number_and_its_unit),
                                      cmocka_unit_test(hostile_names_stay_text),
                                      cmocka_unit_test(the_same_result_gives_the_same_bytes),
                                      cmocka_unit_test(several_recordings_share_one_page_and_no_id),

@@ -40,6 +40,15 @@ static void a_wide_character_is_never_halved(void **state) {
   is_row((const char *const[]){"\xE9\xA6\xAC", "x"}, (const int[]){1, 1}, 2, "  \xE9\xA6\xAC x\n");
 }
 
+static void a_number_and_its_unit_stand_on_one_line(void **state) {
+  (void)state;
+  gn_wrap w = {.width = 40};
+  gn_wrap_paragraph(&w, GN_PLAIN, "", 0, 0, "The heart lies over the quiet parts by 8 dB or more.");
+  char *text = gn_buffer_take(&w.out);
+  assert_string_equal(text, "The heart lies over the quiet parts by\n8 dB or more.\n");
+  gn_free(text);
+}
+
 static void nothing_is_an_empty_line(void **state) {
   (void)state;
   is_row((const char *const[]){"", ""}, (const int[]){3, 3}, 2, "\n");
@@ -65,6 +74,7 @@ int main(void) {
       cmocka_unit_test(a_row_that_fits_is_one_line_without_spaces_at_its_end), cmocka_unit_test(a_long_cell_goes_on_in_its_column),
       cmocka_unit_test(a_word_longer_than_its_column_is_broken),               cmocka_unit_test(a_wide_character_is_never_halved),
       cmocka_unit_test(on_a_narrow_terminal_a_text_stands_under_its_label),
+      cmocka_unit_test(a_number_and_its_unit_stand_on_one_line),
       cmocka_unit_test(nothing_is_an_empty_line),                              cmocka_unit_test(what_acts_on_a_terminal_shows_as_a_question_mark),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

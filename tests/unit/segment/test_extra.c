@@ -2,6 +2,8 @@
 // SPDX-License-Identifier: MIT
 #include "support.h"
 
+#include <string.h>
+
 #include "../murmur/heart.h"
 #include "base/memory.h"
 #include "base/result.h"
@@ -106,6 +108,39 @@ static void a_fourth_sound_is_found_where_it_is(void **state) {
   assert_null(kind_of(&o, GIRTHLINE_EXTRA_S3));
   clear(&o);
   heart_free(h);
+}
+
+// The next S1 comes up to 20 ms sooner or later. at_s: after S2, or, where that is negative, before the next S1.
+static heart *fast(double at_s) {
+  static const double MOVED_S[] = {0, 0.012, -0.016, 0.004, 0.018, -0.01, -0.018, 0.008, 0.016, -0.004};
+  heart *h = heart_new(2000, 24, 0.8, 0.3);
+  double s1_s = h->beats[0].s1_onset_s;
+  memset(h->x, 0, h->n * sizeof *h->x);
+  heart_noise(h, 0, 1e9, 0.0005, 1);
+  for (size_t i = 0; i < h->n_beats; i++) {
+    girthline_beat *b = &h->beats[i];
+    b->s1_onset_s = s1_s;
+    b->s2_onset_s = s1_s + 0.3;
+    s1_s += 0.62 + MOVED_S[i % 10];
+    heart_tone(h, b->s1_onset_s, 0.08, 50, HEART_AMPLITUDE);
+    heart_tone(h, b->s2_onset_s, 0.06, 70, 0.7 * HEART_AMPLITUDE);
+    heart_tone(h, at_s > 0 ? b->s2_onset_s + at_s : s1_s + at_s, 0.07, 35, 0.3 * HEART_AMPLITUDE);
+  }
+  return h;
+}
+
+static void one_sound_in_a_short_diastole_has_one_name(void **state) {
+  (void)state;
+  for (int fourth = 0; fourth < 2; fourth++) {
+    heart *h = fast(fourth ? -0.16 : 0.16);
+    outcome o = analyse(h, NULL, 0);
+    assert_int_equal(o.result->n_extras, 1);
+    assert_non_null(kind_of(&o, fourth ? GIRTHLINE_EXTRA_S4 : GIRTHLINE_EXTRA_S3));
+    assert_near(o.result->extras[0].delay_s, 0.16, 0.02);
+    assert_true(o.result->extras[0].confidence > 0.6);
+    clear(&o);
+    heart_free(h);
+  }
 }
 
 static void a_click_is_found_and_a_long_murmur_is_not_one(void **state) {
@@ -315,6 +350,7 @@ int main(void) {
       cmocka_unit_test(a_heart_without_extra_sounds_has_none),
       cmocka_unit_test(a_third_sound_is_found_where_it_is),
       cmocka_unit_test(a_fourth_sound_is_found_where_it_is),
+      cmocka_unit_test(one_sound_in_a_short_diastole_has_one_name),
       cmocka_unit_test(a_click_is_found_and_a_long_murmur_is_not_one),
       cmocka_unit_test(a_split_second_sound_is_found_with_its_components_apart),
       cmocka_unit_test(what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not),

@@ -97,6 +97,14 @@ def rows_are_in_input_order_whatever_the_jobs():
     assert not any('hidden' in n or '._' in n for n in names)
 
 
+def a_phone_s_recordings_are_not_left_out_in_silence():
+    put('phones/inner/a.M4A', b'not read')
+    put('phones/b.wav', read('set', 'heart01.wav'))
+    said = run('phones', '--out', 'p')
+    assert 'left out: 1 in forms that are not read' in said and 'ffmpeg' in said, said
+    assert not run('phones', '--out', 'p', '--quiet') and len(rows('p')) == 1
+
+
 def every_table_names_version_settings_and_content():
     reports = [json.loads(line) for line in read('one', 'reports.ndjson').splitlines()]
     table = [r for r in rows('one') if r['status'] != 'failed']
@@ -399,7 +407,7 @@ def a_file_that_grows_meanwhile_is_a_row():
     assert rows('g')[0]['status'] == 'analysed'
 
 
-TESTS = (rows_are_in_input_order_whatever_the_jobs, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
+TESTS = (rows_are_in_input_order_whatever_the_jobs, a_phone_s_recordings_are_not_left_out_in_silence, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
          shards_join_to_what_one_run_writes, where_the_set_lies_is_no_part_of_its_table, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row,
          a_folder_that_may_not_be_read_is_a_row_but_where_it_was_asked_for, the_tables_open_in_r,
          another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
