@@ -25,15 +25,16 @@ typedef struct kind_rule {
   double usual_db;  // and half of them this far
   double within_s;  // beats agree when their delays lie this near
   double share;     // of the beats must agree
+  double least_db;  // and so loud against S1 the kind is at the least
 } kind_rule;
 
 static kind_rule rule_of(const girthline_extra_limits *m, int kind) {
   switch (kind) {
-  case GIRTHLINE_EXTRA_S3: return (kind_rule){m->s3_rise_db, m->s3_usual_db, m->s3_within_s, m->s3_share};
-  case GIRTHLINE_EXTRA_S4: return (kind_rule){m->s4_rise_db, m->s4_usual_db, m->s4_within_s, m->s4_share};
-  case GIRTHLINE_SPLIT_S1: return (kind_rule){m->split_s1_rise_db, m->split_s1_usual_db, m->split_s1_within_s, m->split_s1_share};
-  case GIRTHLINE_SPLIT_S2: return (kind_rule){m->split_s2_rise_db, m->split_s2_usual_db, m->split_s2_within_s, m->split_s2_share};
-  default: return (kind_rule){m->click_rise_db, m->click_usual_db, m->click_within_s, m->click_share};
+  case GIRTHLINE_EXTRA_S3: return (kind_rule){m->s3_rise_db, m->s3_usual_db, m->s3_within_s, m->s3_share, m->filling_least_db};
+  case GIRTHLINE_EXTRA_S4: return (kind_rule){m->s4_rise_db, m->s4_usual_db, m->s4_within_s, m->s4_share, m->filling_least_db};
+  case GIRTHLINE_SPLIT_S1: return (kind_rule){m->split_s1_rise_db, m->split_s1_usual_db, m->split_s1_within_s, m->split_s1_share, -HUGE_VAL};
+  case GIRTHLINE_SPLIT_S2: return (kind_rule){m->split_s2_rise_db, m->split_s2_usual_db, m->split_s2_within_s, m->split_s2_share, -HUGE_VAL};
+  default: return (kind_rule){m->click_rise_db, m->click_usual_db, m->click_within_s, m->click_share, -HUGE_VAL};
   }
 }
 
@@ -250,7 +251,7 @@ static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *
   const double rise_db = gn_median(rises, kept);
   *out = (girthline_extra){.kind = (girthline_extra_kind)kind, .beats_fraction = share, .delay_s = delay_s, .level_db = gn_median(levels, kept)};
   out->confidence = 1 - 0.5 * gn_exp(-0.15 * (rise_db - rule.usual_db) - (share - rule.share) * 3);
-  return rise_db >= rule.usual_db;
+  return rise_db >= rule.usual_db && out->level_db > rule.least_db;
 }
 
 // Does what moves in the sound set in late enough to be a second component? A short sound's components lie closer.

@@ -203,6 +203,21 @@ static void a_softer_sound_just_before_an_atrial_one_does_not_take_its_place(voi
   }
 }
 
+static void what_is_far_softer_than_the_first_sound_is_no_third_or_fourth_one(void **state) {
+  (void)state;
+  for (int soft = 0; soft < 2; soft++) {
+    heart *h = slow(2000);
+    const double share = soft ? 0.015 : 0.2; // its own band holds less of S1
+    add_low(h, 0.48 + 0.16, share);
+    add_low(h, 1.6 - 0.2, share);
+    outcome o = analyse(h, NULL, 0);
+    assert_int_equal(kind_of(&o, GIRTHLINE_EXTRA_S3) != NULL, !soft);
+    assert_int_equal(kind_of(&o, GIRTHLINE_EXTRA_S4) != NULL, !soft);
+    clear(&o);
+    heart_free(h);
+  }
+}
+
 static void sounds_strewn_at_random_are_not_claimed(void **state) {
   (void)state;
   heart *h = slow(2000);
@@ -339,6 +354,7 @@ int main(void) {
       cmocka_unit_test(what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not),
       cmocka_unit_test(an_atrial_sound_alone_in_a_pause_is_listed),
       cmocka_unit_test(a_softer_sound_just_before_an_atrial_one_does_not_take_its_place),
+      cmocka_unit_test(what_is_far_softer_than_the_first_sound_is_no_third_or_fourth_one),
       cmocka_unit_test(sounds_strewn_at_random_are_not_claimed),
       cmocka_unit_test(gain_times_ten_and_windows_change_nothing),
       cmocka_unit_test(nothing_silence_and_nan_give_nothing),
