@@ -15,6 +15,8 @@
   LIMIT(s4_usual_db, "dB", 6, 0, 60, "and half of them this far.", "a choice, on simulated recordings")                                                     \
   LIMIT(s4_within_s, "s", 0.025, 0.001, 0.2, "Beats agree when their delays lie this near.", "a choice, on simulated recordings")                           \
   LIMIT(s4_share, "of the beats", 0.6, 0.05, 1, "So many of the beats agree.", "a choice, on simulated recordings")                                         \
+  LIMIT(filling_least_db, "dB", -24, -80, 20, "An S3 or S4 this far against S1 or softer is none: it is what other sounds leave behind.",                      \
+        "of 868 in simulated hearts the softest had -22, of 69 claimed where there was none 34 lay lower")                                              \
   LIMIT(split_s1_rise_db, "dB", 3, 0, 60, "split S1: a beat's candidate stands this far over the dips on both sides.", "a choice, on simulated recordings") \
   LIMIT(split_s1_usual_db, "dB", 11, 0, 60, "and half of them this far.", "a choice, on simulated recordings")                                             \
   LIMIT(split_s1_within_s, "s", 0.008, 0.001, 0.2, "Beats agree when their delays lie this near.", "a choice, on simulated recordings")                     \

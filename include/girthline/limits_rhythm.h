@@ -15,6 +15,8 @@
   LIMIT(silent_heart_s, "s", 10, 1, 120, "Longer without any sound: taken for a sensor off the skin, not for a pause.",                                        \
         "a choice, longer than pauses told of in resting horses")                                                                                              \
   LIMIT(pause_ratio, "times the usual", 1.6, 1.1, 5, "An interval this long or longer is a pause.", "the report's definition")                                 \
+  LIMIT(atrial_within, "of the usual", 0.12, 0.01, 0.5, "A sound alone in a pause is the atria's this near to where a dropped beat's S4 belongs.",                \
+        "half of what neighbouring intervals of healthy resting horses differ by, up to 22 % (Flethoj et al. 2016, BMC Vet Res 12:266)")                        \
   LIMIT(early_ratio, "times the usual", 0.85, 0.3, 0.99, "An interval this short ends in an early beat.",                                                      \
         "healthy resting horses vary by 12 to 22 % (Flethoj et al. 2016, BMC Vet Res 12:266)")                                                                 \
   LIMIT(early_swinging_ratio, "times the usual", 0.7, 0.3, 0.99, "The same in a rhythm that swings or has no pattern.", "a choice, on simulated series")       \

@@ -46,13 +46,34 @@ void gn_rhythm_events(gn_series *s) {
   }
 }
 
-static void atrial_sounds(girthline_pause *p, const double *lone_s, size_t n_lone) {
-  for (size_t k = 0; k < n_lone && p->n_atrial < GIRTHLINE_MAX_ATRIAL; k++)
-    if (lone_s[k] > p->span.start_s && lone_s[k] < p->span.end_s) p->atrial_onset_s[p->n_atrial++] = lone_s[k];
+// The sound nearest to a time, within some seconds; NaN: none.
+static double nearest(double at_s, double within_s, const double *lone_s, size_t n_lone) {
+  double best = (double)NAN, least_s = within_s;
+  for (size_t k = 0; k < n_lone; k++)
+    if (fabs(lone_s[k] - at_s) <= least_s) least_s = fabs(lone_s[k] - at_s), best = lone_s[k];
+  return best;
+}
+
+// How long before S1 the atria are heard where a beat follows; NaN: they are not.
+static double atrial_lead_s(const girthline_result *result) {
+  for (size_t i = 0; i < result->n_extras; i++)
+    if (result->extras[i].kind == GIRTHLINE_EXTRA_S4) return result->extras[i].delay_s;
+  return (double)NAN;
+}
+
+// The atria keep their time while a beat is dropped: one sound where each dropped beat's S4 belongs, the rest is noise.
+static void atrial_sounds(girthline_pause *p, double lead_s, double within, const double *lone_s, size_t n_lone) {
+  const int n_beats = (int)(p->ratio + 0.5); // that the pause has room for
+  const double usual_s = (p->span.end_s - p->span.start_s) / n_beats;
+  for (int k = 1; k < n_beats && p->n_atrial < GIRTHLINE_MAX_ATRIAL; k++) {
+    const double at_s = nearest(p->span.start_s + k * usual_s - lead_s, within * usual_s, lone_s, n_lone);
+    if (!isnan(at_s)) p->atrial_onset_s[p->n_atrial++] = at_s;
+  }
 }
 
 int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone) {
   girthline_rhythm *y = &result->rhythm;
+  const double lead_s = atrial_lead_s(result);
   size_t n = 0;
   for (size_t i = 0; i < s->n; i++) n += s->kind[i] == GN_PAUSE;
   y->n_pauses = 0;
@@ -62,7 +83,7 @@ int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const do
     if (s->kind[i] != GN_PAUSE) continue;
     girthline_pause *p = &y->pauses[y->n_pauses++];
     *p = (girthline_pause){.span = {s->start_s[i], s->start_s[i] + s->len_s[i]}, .ratio = s->ratio[i]};
-    atrial_sounds(p, lone_s, n_lone);
+    if (!isnan(lead_s)) atrial_sounds(p, lead_s, s->limits->atrial_within, lone_s, n_lone);
   }
   return 0;
 }

@@ -16,6 +16,7 @@ static const double HORSE_S_S[2] = {0.120, 0.085};   // S1's and S2's length for
 static const double SHORTEST = 0.5;                  // of them that would hold for a sound of no length: a choice, horse to cat
 static const double S1_AS_S2 = 0.7;                  // S1 is longer than S2 by this share in every species of the table
 static const double BESIDE_MURMUR = 0.05;            // of diastole, around a murmur in its middle, that is its own swelling and fading (choice)
+static const double LONE_APART_S = 0.15;             // closer sounds alone in a pause are one
 static const double MOVING_ROOM_S[2] = {0.06, 0.15}; // around an onset what hides the heart spoils the sound's form
 
 // In a short diastole one sound lies where S3 is looked for and where S4 is. In 31 simulated hearts where it did, and one of the two was there, the
@@ -29,15 +30,16 @@ typedef struct kind_rule {
   double usual_db;  // and half of them this far
   double within_s;  // beats agree when their delays lie this near
   double share;     // of the beats must agree
+  double least_db;  // and so loud against S1 the kind is at the least
 } kind_rule;
 
 static kind_rule rule_of(const girthline_extra_limits *m, int kind) {
   switch (kind) {
-  case GIRTHLINE_EXTRA_S3: return (kind_rule){m->s3_rise_db, m->s3_usual_db, m->s3_within_s, m->s3_share};
-  case GIRTHLINE_EXTRA_S4: return (kind_rule){m->s4_rise_db, m->s4_usual_db, m->s4_within_s, m->s4_share};
-  case GIRTHLINE_SPLIT_S1: return (kind_rule){m->split_s1_rise_db, m->split_s1_usual_db, m->split_s1_within_s, m->split_s1_share};
-  case GIRTHLINE_SPLIT_S2: return (kind_rule){m->split_s2_rise_db, m->split_s2_usual_db, m->split_s2_within_s, m->split_s2_share};
-  default: return (kind_rule){m->click_rise_db, m->click_usual_db, m->click_within_s, m->click_share};
+  case GIRTHLINE_EXTRA_S3: return (kind_rule){m->s3_rise_db, m->s3_usual_db, m->s3_within_s, m->s3_share, m->filling_least_db};
+  case GIRTHLINE_EXTRA_S4: return (kind_rule){m->s4_rise_db, m->s4_usual_db, m->s4_within_s, m->s4_share, m->filling_least_db};
+  case GIRTHLINE_SPLIT_S1: return (kind_rule){m->split_s1_rise_db, m->split_s1_usual_db, m->split_s1_within_s, m->split_s1_share, -HUGE_VAL};
+  case GIRTHLINE_SPLIT_S2: return (kind_rule){m->split_s2_rise_db, m->split_s2_usual_db, m->split_s2_within_s, m->split_s2_share, -HUGE_VAL};
+  default: return (kind_rule){m->click_rise_db, m->click_usual_db, m->click_within_s, m->click_share, -HUGE_VAL};
   }
 }
 
@@ -129,22 +131,31 @@ static void look(const girthline_extra_limits *m, const gn_peaks *e, int kind, c
   *out = (hit){(float)(kind == GIRTHLINE_EXTRA_S4 ? -delay_s : delay_s), (float)peak.rise_db, (float)level_db};
 }
 
+// One sound at the edge of two stretches is found in both, and a weaker one beside it may be found first: the louder stays.
+static int keep_louder(gn_extra *x, lone found) {
+  const bool again = x->n_lones && found.at_s - x->lones[x->n_lones - 1].at_s < LONE_APART_S;
+  void *items = x->lones;
+  if (again) {
+    lone *last = &x->lones[x->n_lones - 1];
+    if (found.level_db > last->level_db) *last = found;
+    return 0;
+  }
+  if (gn_grow(&items, &x->lones_room, x->n_lones + 1, sizeof *x->lones)) return -1;
+  x->lones = items;
+  x->lones[x->n_lones++] = found;
+  return 0;
+}
+
 // Low sounds in a long interval that no beat follows.
 static int look_for_lone(gn_extra *x, const gn_peaks *e, const girthline_beat *b, double next_s) {
   double from_s = b->s2_onset_s + x->limits.lone_after_s2_s;
-  const double to_s = next_s - x->limits.lone_gap_s;
+  const double to_s = next_s - x->limits.lone_gap_s, beat_db = gn_peaks_most_db(e, b->s1_onset_s, b->s1_onset_s + 0.12, true);
   while (from_s < to_s) {
     gn_peak peak;
     const double end_s = fmin(from_s + 0.5, to_s);
-    if (gn_peaks_best(e, from_s, end_s, from_s - x->limits.dip_room_s, end_s + x->limits.dip_room_s, true, &peak) && peak.rise_db >= x->limits.lone_rise_db) {
-      const bool again = x->n_lones && peak.onset_s - x->lones[x->n_lones - 1].at_s < 0.15;
-      void *items = x->lones;
-      if (!again) {
-        if (gn_grow(&items, &x->lones_room, x->n_lones + 1, sizeof *x->lones)) return -1;
-        x->lones = items;
-        x->lones[x->n_lones++] = (lone){peak.onset_s, (float)(peak.level_db - gn_peaks_most_db(e, b->s1_onset_s, b->s1_onset_s + 0.12, true))};
-      }
-    }
+    if (gn_peaks_best(e, from_s, end_s, from_s - x->limits.dip_room_s, end_s + x->limits.dip_room_s, true, &peak) && peak.rise_db >= x->limits.lone_rise_db &&
+        keep_louder(x, (lone){peak.onset_s, (float)(peak.level_db - beat_db)}))
+      return -1;
     from_s += 0.5;
   }
   return 0;
@@ -245,7 +256,7 @@ static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *
   const double rise_db = gn_median(rises, kept);
   *out = (girthline_extra){.kind = (girthline_extra_kind)kind, .beats_fraction = share, .delay_s = delay_s, .level_db = gn_median(levels, kept)};
   out->confidence = 1 - 0.5 * gn_exp(-0.15 * (rise_db - rule.usual_db) - (share - rule.share) * 3);
-  return rise_db >= rule.usual_db;
+  return rise_db >= rule.usual_db && out->level_db > rule.least_db;
 }
 
 // Does what moves in the sound set in late enough to be a second component? A short sound's components lie closer.

@@ -143,13 +143,11 @@ static void single_pauses_and_early_beats_are_listed_whatever_the_pattern(void *
   ms[20] = 3000;
   ms[30] = 950, ms[31] = 2050;
   girthline_result *r = with_intervals_ms(ms, 40, 0.2);
-  const double lone[] = {1.0, 30.9, 31.9, 50};
-  assert_int_equal(gn_rhythm_run(r, lone, 4, 3), GIRTHLINE_OK);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
   assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
   assert_int_equal(r->rhythm.n_pauses, 1);
   assert_near(r->rhythm.pauses[0].ratio, 2, 0.02);
-  assert_int_equal(r->rhythm.pauses[0].n_atrial, 2);
-  assert_near(r->rhythm.pauses[0].atrial_onset_s[1], 31.9, 0);
+  assert_int_equal(r->rhythm.pauses[0].n_atrial, 0);
   assert_int_equal(r->rhythm.n_early, 1);
   assert_near(r->rhythm.early[0].ratio, 0.63, 0.01);
   assert_near(r->rhythm.longest_interval_s, 3, 1e-9);
@@ -166,6 +164,28 @@ static void two_and_three_dropped_beats_keep_their_ratio(void **state) {
   assert_near(r->rhythm.pauses[0].ratio, 3, 1e-9);
   assert_near(r->rhythm.pauses[1].ratio, 4, 1e-9);
   girthline_result_free(r);
+}
+
+static void a_sound_alone_in_a_pause_is_the_atrias_only_where_a_dropped_beats_belongs(void **state) {
+  (void)state;
+  const double ms[] = {1600, 1600, 1600, 4800, 1600, 1600, 1600, 1600, 3200, 1600, 1600, 1600};
+  // The first pause begins at 5.0 s and the second at 16.2 s: sounds belong 0.2 s ahead of 6.6, 8.2 and 17.8 s.
+  const double lone[] = {3.0, 6.1, 6.3, 6.45, 7.2, 8.1, 17.2, 18.0};
+  girthline_extra s4 = {.kind = GIRTHLINE_EXTRA_S4, .delay_s = 0.2};
+  for (int heard = 0; heard < 2; heard++) {
+    girthline_result *r = with_intervals_ms(ms, 12, 0.2);
+    r->extras = heard ? &s4 : NULL;
+    r->n_extras = (size_t)heard;
+    assert_int_equal(gn_rhythm_run(r, lone, sizeof lone / sizeof *lone, 3), GIRTHLINE_OK);
+    r->extras = NULL;
+    r->n_extras = 0;
+    assert_int_equal(r->rhythm.n_pauses, 2);
+    assert_int_equal(r->rhythm.pauses[0].n_atrial, heard ? 2 : 0);
+    assert_int_equal(r->rhythm.pauses[1].n_atrial, 0);
+    if (heard) assert_near(r->rhythm.pauses[0].atrial_onset_s[0], 6.45, 0);
+    if (heard) assert_near(r->rhythm.pauses[0].atrial_onset_s[1], 8.1, 0);
+    girthline_result_free(r);
+  }
 }
 
 static void one_invented_beat_makes_no_early_beats(void **state) {
@@ -401,6 +421,7 @@ int main(void) {
       cmocka_unit_test(one_wrong_onset_does_not_hide_a_breathing_rhythm),
       cmocka_unit_test(single_pauses_and_early_beats_are_listed_whatever_the_pattern),
       cmocka_unit_test(two_and_three_dropped_beats_keep_their_ratio),
+      cmocka_unit_test(a_sound_alone_in_a_pause_is_the_atrias_only_where_a_dropped_beats_belongs),
       cmocka_unit_test(one_invented_beat_makes_no_early_beats),
       cmocka_unit_test(hardly_early_beats_with_long_intervals_after_are_a_pattern_and_the_early_ones_are_listed),
       cmocka_unit_test(two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern),

@@ -202,21 +202,55 @@ static void what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is
   clear(&murmur);
 }
 
-static void an_atrial_sound_alone_in_a_pause_is_listed(void **state) {
-  (void)state;
+// A heart with S4 whose ninth beat drops: its sounds are silenced, its S4 stays, and before_s ahead of that is a sound of such a share.
+static double with_dropped_beat(outcome *o, double before_s, double share) {
   heart *h = slow(2000);
   add_low(h, 1.6 - 0.2, 0.2);
-  // The ninth beat drops: its sounds are silenced, its S4 stays.
   const double dropped_s = h->beats[8].s1_onset_s;
   for (size_t i = (size_t)((dropped_s - 0.02) * h->fs_hz); i < (size_t)((dropped_s + 0.62) * h->fs_hz); i++) h->x[i] = 0;
   heart_noise(h, dropped_s - 0.02, 0.64, 0.0005, 9);
   for (size_t i = 8; i + 1 < h->n_beats; i++) h->beats[i] = h->beats[i + 1];
   h->n_beats--;
-  outcome o = analyse(h, NULL, 0);
-  assert_int_equal(o.n_lone, 1);
-  assert_near(o.lone_s[0], dropped_s - 0.2, 0.03);
-  clear(&o);
+  heart_tone(h, dropped_s - 0.2 - before_s, 0.08, 35, share * HEART_AMPLITUDE);
+  *o = analyse(h, NULL, 0);
   heart_free(h);
+  return dropped_s - 0.2;
+}
+
+static void an_atrial_sound_alone_in_a_pause_is_listed(void **state) {
+  (void)state;
+  outcome o;
+  const double at_s = with_dropped_beat(&o, 0.1, 0);
+  assert_int_equal(o.n_lone, 1);
+  assert_near(o.lone_s[0], at_s, 0.03);
+  clear(&o);
+}
+
+// Softer sounds before it are found first where the stretch that is searched ends between the two.
+static void a_softer_sound_just_before_an_atrial_one_does_not_take_its_place(void **state) {
+  (void)state;
+  for (double before_s = 0.09; before_s < 0.15; before_s += 0.01) {
+    outcome o;
+    const double at_s = with_dropped_beat(&o, before_s, 0.1);
+    assert_int_equal(o.n_lone, 1);
+    assert_near(o.lone_s[0], at_s, 0.03);
+    clear(&o);
+  }
+}
+
+static void what_is_far_softer_than_the_first_sound_is_no_third_or_fourth_one(void **state) {
+  (void)state;
+  for (int soft = 0; soft < 2; soft++) {
+    heart *h = slow(2000);
+    const double share = soft ? 0.015 : 0.2; // its own band holds less of S1
+    add_low(h, 0.48 + 0.16, share);
+    add_low(h, 1.6 - 0.2, share);
+    outcome o = analyse(h, NULL, 0);
+    assert_int_equal(kind_of(&o, GIRTHLINE_EXTRA_S3) != NULL, !soft);
+    assert_int_equal(kind_of(&o, GIRTHLINE_EXTRA_S4) != NULL, !soft);
+    clear(&o);
+    heart_free(h);
+  }
 }
 
 static void sounds_strewn_at_random_are_not_claimed(void **state) {
@@ -355,6 +389,8 @@ int main(void) {
       cmocka_unit_test(a_split_second_sound_is_found_with_its_components_apart),
       cmocka_unit_test(what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not),
       cmocka_unit_test(an_atrial_sound_alone_in_a_pause_is_listed),
+      cmocka_unit_test(a_softer_sound_just_before_an_atrial_one_does_not_take_its_place),
+      cmocka_unit_test(what_is_far_softer_than_the_first_sound_is_no_third_or_fourth_one),
       cmocka_unit_test(sounds_strewn_at_random_are_not_claimed),
       cmocka_unit_test(gain_times_ten_and_windows_change_nothing),
       cmocka_unit_test(nothing_silence_and_nan_give_nothing),
