@@ -380,7 +380,12 @@ static void rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two(void *
   for (size_t n_lone = 0; n_lone <= 2; n_lone++) {
     girthline_result *r = with_intervals_ms(ms, 60, 0.2);
     const double lone_s[] = {r->beats[20].s1_onset_s + 1.3, r->beats[40].s1_onset_s + 1.3};
+    girthline_extra s4 = {.kind = GIRTHLINE_EXTRA_S4, .delay_s = 0.2}; // ahead of S1 where a beat follows
+    r->extras = &s4;
+    r->n_extras = 1;
     assert_int_equal(gn_rhythm_run(r, lone_s, n_lone, 3), GIRTHLINE_OK);
+    r->extras = NULL;
+    r->n_extras = 0;
     assert_int_equal(r->rhythm.n_pauses, 2);
     assert_int_equal(r->rhythm.pattern, n_lone == 2 ? GIRTHLINE_PAUSES : GIRTHLINE_REGULAR);
     girthline_result_free(r);
