@@ -102,11 +102,11 @@ double gn_quantile(double *x, size_t n, double q) {
 static int64_t number_of(float x) {
   int32_t bits;
   memcpy(&bits, &x, sizeof bits);
-  return bits ^ ((bits >> 31) & INT32_MAX);
+  return bits < 0 ? bits ^ INT32_MAX : bits;
 }
 
 static float float_of(int64_t number) {
-  const int32_t n = (int32_t)number, bits = n ^ ((n >> 31) & INT32_MAX);
+  const int32_t n = (int32_t)number, bits = n < 0 ? n ^ INT32_MAX : n;
   float x;
   memcpy(&x, &bits, sizeof x);
   return x;
