@@ -123,31 +123,33 @@ GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t 
   return added(sum);
 }
 
-// Four of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side.
+// Eight of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side.
 typedef float eight __attribute__((vector_size(LANES * sizeof(float)), aligned(sizeof(float)), may_alias));
 
 GN_WIDE_PART gn_row halves_added(const eight *sum) { return *(const gn_row *)sum + *((const gn_row *)sum + 1); }
 
 GN_WIDE_PART gn_row ends_added(gn_row a, gn_row b) { return GN_SHUFFLE(a, b, 0, 1, 4, 5) + GN_SHUFFLE(a, b, 2, 3, 6, 7); }
 
-GN_WIDE_PART void four_dots(const float *restrict a, const float *restrict b, size_t step, size_t n, float *restrict out) {
-  eight sum1 = {0}, sum2 = {0}, sum3 = {0}, sum4 = {0};
+enum { DOTS = 8 };
+
+GN_WIDE_PART void many_dots(const float *restrict a, const float *restrict b, size_t step, size_t n, float *restrict out) {
+  eight sum[DOTS];
+  for (size_t q = 0; q < DOTS; q++) sum[q] = (eight){0};
   for (size_t i = 0; i < n; i += LANES) {
     const eight tap = *(const eight *)(a + i);
-    sum1 += tap * *(const eight *)(b + i);
-    sum2 += tap * *(const eight *)(b + i + step);
-    sum3 += tap * *(const eight *)(b + i + 2 * step);
-    sum4 += tap * *(const eight *)(b + i + 3 * step);
+    for (size_t q = 0; q < DOTS; q++) sum[q] += tap * *(const eight *)(b + i + q * step);
   }
-  const gn_row first = ends_added(halves_added(&sum1), halves_added(&sum2)), last = ends_added(halves_added(&sum3), halves_added(&sum4));
-  *(gn_row *)out = GN_SHUFFLE(first, last, 0, 2, 4, 6) + GN_SHUFFLE(first, last, 1, 3, 5, 7);
+  for (size_t q = 0; q < DOTS; q += 4) {
+    const gn_row first = ends_added(halves_added(&sum[q]), halves_added(&sum[q + 1])), last = ends_added(halves_added(&sum[q + 2]), halves_added(&sum[q + 3]));
+    *(gn_row *)(out + q) = GN_SHUFFLE(first, last, 0, 2, 4, 6) + GN_SHUFFLE(first, last, 1, 3, 5, 7);
+  }
 }
 
 // The outputs whose taps begin from *at to before `end` and lie within n samples; *at goes on.
 GN_WIDE static size_t outputs_of(const stage *s, const float *x, size_t n, size_t end, size_t *at, float *out) {
   const size_t step = s->factor, width = s->n_padded;
   size_t i = *at, n_out = 0;
-  for (; i + 3 * step < end && i + 3 * step + width <= n; i += 4 * step, n_out += 4) four_dots(s->taps, x + i, step, width, out + n_out);
+  for (; i + (DOTS - 1) * step < end && i + (DOTS - 1) * step + width <= n; i += DOTS * step, n_out += DOTS) many_dots(s->taps, x + i, step, width, out + n_out);
   for (; i < end && i + width <= n; i += step) out[n_out++] = dot(s->taps, x + i, width);
   *at = i;
   return n_out;

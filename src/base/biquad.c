@@ -13,7 +13,7 @@
 // Below this a filter's memory is far under the last bit of any sample; kept, it would sink into denormal numbers, which
 // are slow, whenever a recording falls silent.
 static const double STATE_FLOOR = 1e-60;
-static const size_t FLUSH_EVERY_N = 256;
+static const size_t FLUSH_EVERY_N = 1024;
 
 static const double RINGS_TO = 1e-3; // of its start: where the padding ends
 
@@ -208,7 +208,7 @@ static void take_lane(const together *t, size_t l, alone *s) {
 
 // Up to LANES band-passes at work on one signal. x: a block of their samples, a gn_row for each sample; the signal's ends are each one's own, and
 // are swept alone. Nothing else is kept of what the first direction made for the second but in the bands' own samples.
-enum { BLOCK_N = 256 };
+enum { BLOCK_N = 1024 };
 
 typedef struct team {
   const gn_biquad (*sections)[2];

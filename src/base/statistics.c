@@ -4,6 +4,10 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "base/wide.h"
 
 // Move what is CASE of x[to] .. x[hi - 1] to the front of it; to ends behind it. A number is moved whether it is or not, so that the
 // processor has no branch to guess wrong.
@@ -20,26 +24,28 @@
 // against all: no branch either.
 enum { FEW = 16, MANY = 12 * FEW };
 
-#define PIVOT(NAME, T)                                                                                                  \
-  static size_t NAME(const T *x, size_t lo, size_t hi, size_t k) {                                                      \
-    T few[FEW];                                                                                                         \
-    if (hi - lo < MANY) return lo + (hi - lo) / 2;                                                                      \
-    for (size_t i = 0; i < FEW; i++) few[i] = x[lo + (2 * i + 1) * (hi - lo) / (2 * FEW)];                              \
-    const int rank = (int)((k - lo) * FEW / (hi - lo)), higher = rank + 2, lower = rank > 2 ? rank - 2 : 0;             \
-    const int wanted = 2 * (k - lo) < hi - lo ? higher : lower;                                                         \
-    int most = -1;                                                                                                      \
-    size_t best = 0;                                                                                                    \
-    for (size_t i = 0; i < FEW; i++) {                                                                                  \
-      int smaller = 0;                                                                                                  \
-      for (size_t j = 0; j < FEW; j++) smaller += few[j] < few[i];                                                      \
-      const bool better = smaller <= wanted && smaller > most;                                                          \
-      most = better ? smaller : most;                                                                                   \
-      best = better ? i : best;                                                                                         \
-    }                                                                                                                   \
-    return lo + (2 * best + 1) * (hi - lo) / (2 * FEW);                                                                 \
+static size_t pivot_of_many(const double *x, size_t lo, size_t hi, size_t k) {
+  double few[FEW];
+  if (hi - lo < MANY) return lo + (hi - lo) / 2;
+  for (size_t i = 0; i < FEW; i++) few[i] = x[lo + (2 * i + 1) * (hi - lo) / (2 * FEW)];
+  const int rank = (int)((k - lo) * FEW / (hi - lo)), higher = rank + 2, lower = rank > 2 ? rank - 2 : 0;
+  const int wanted = 2 * (k - lo) < hi - lo ? higher : lower;
+  int most = -1;
+  size_t best = 0;
+  for (size_t i = 0; i < FEW; i++) {
+    int smaller = 0;
+    for (size_t j = 0; j < FEW; j++) smaller += few[j] < few[i];
+    const bool better = smaller <= wanted && smaller > most;
+    most = better ? smaller : most;
+    best = better ? i : best;
   }
-PIVOT(pivot_double, double)
-PIVOT(pivot_float, float)
+  return lo + (2 * best + 1) * (hi - lo) / (2 * FEW);
+}
+
+static size_t pivot_of_few(const float *x, size_t lo, size_t hi, size_t k) {
+  (void)x, (void)k;
+  return lo + (hi - lo) / 2;
+}
 
 // Hoare's selection with Lomuto's partition: afterwards x[k] is the k-th smallest and nothing after it is smaller. Where the pivot
 // is the smallest, all that equal it are settled with it.
@@ -62,24 +68,25 @@ PIVOT(pivot_float, float)
       else lo = to;                                                                                                     \
     }                                                                                                                   \
   }
-SELECT(select_double, pivot_double, double)
-SELECT(select_float, pivot_float, float)
+SELECT(select_double, pivot_of_many, double)
+SELECT(select_float, pivot_of_few, float)
 
-// The smallest, several side by side: each step waits for the one before.
-#define SMALLEST(NAME, T)                                                                                               \
-  T NAME(const T *x, size_t n) {                                                                                 \
+// The smallest, or the largest, several side by side: each step waits for the one before.
+#define EXTREME(SCOPE, NAME, T, BEYOND)                                                                                 \
+  SCOPE T NAME(const T *x, size_t n) {                                                                                  \
     enum { LANES = 16 };                                                                                                \
-    T least[LANES];                                                                                                     \
+    T best[LANES];                                                                                                      \
     size_t i = 0;                                                                                                       \
-    for (size_t k = 0; k < LANES; k++) least[k] = x[0];                                                                 \
+    for (size_t k = 0; k < LANES; k++) best[k] = x[0];                                                                  \
     for (; i + LANES <= n; i += LANES)                                                                                  \
-      for (size_t k = 0; k < LANES; k++) least[k] = x[i + k] < least[k] ? x[i + k] : least[k];                          \
-    for (; i < n; i++) least[0] = x[i] < least[0] ? x[i] : least[0];                                                    \
-    for (size_t k = 1; k < LANES; k++) least[0] = least[k] < least[0] ? least[k] : least[0];                            \
-    return least[0];                                                                                                    \
+      for (size_t k = 0; k < LANES; k++) best[k] = x[i + k] BEYOND best[k] ? x[i + k] : best[k];                        \
+    for (; i < n; i++) best[0] = x[i] BEYOND best[0] ? x[i] : best[0];                                                  \
+    for (size_t k = 1; k < LANES; k++) best[0] = best[k] BEYOND best[0] ? best[k] : best[0];                            \
+    return best[0];                                                                                                     \
   }
-SMALLEST(gn_smallest, double)
-SMALLEST(gn_smallest_f, float)
+EXTREME(, gn_smallest, double, <)
+EXTREME(, gn_smallest_f, float, <)
+EXTREME(static, largest_f, float, >)
 
 double gn_quantile(double *x, size_t n, double q) {
   if (n == 0) return NAN;
@@ -91,14 +98,74 @@ double gn_quantile(double *x, size_t n, double q) {
   return x[k] + (at - (double)k) * (next - x[k]);
 }
 
+// Floats in their order are whole numbers in theirs.
+static int64_t number_of(float x) {
+  int32_t bits;
+  memcpy(&bits, &x, sizeof bits);
+  return bits < 0 ? bits ^ INT32_MAX : bits;
+}
+
+static float float_of(int64_t number) {
+  const int32_t n = (int32_t)number, bits = n < 0 ? n ^ INT32_MAX : n;
+  float x;
+  memcpy(&x, &bits, sizeof x);
+  return x;
+}
+
+GN_WIDE static size_t count_below(const float *x, size_t n, float bound) {
+  int below = 0;
+  for (size_t i = 0; i < n; i++) below += x[i] < bound;
+  return (size_t)below;
+}
+
+// The smallest that is no less than the bound; infinity where none is.
+GN_WIDE static float smallest_from(const float *x, size_t n, float bound) {
+  enum { LANES = 32 }; // so many that a compiler keeps a loop over them
+  float least[LANES], rest = INFINITY;
+  size_t i = 0;
+  for (size_t k = 0; k < LANES; k++) least[k] = INFINITY;
+  for (; i + LANES <= n; i += LANES)
+    for (size_t k = 0; k < LANES; k++) {
+      const float v = x[i + k] >= bound ? x[i + k] : INFINITY;
+      least[k] = v < least[k] ? v : least[k];
+    }
+  for (; i < n; i++) rest = x[i] >= bound && x[i] < rest ? x[i] : rest;
+  for (size_t k = 0; k < LANES; k++) rest = least[k] < rest ? least[k] : rest;
+  return rest;
+}
+
+// Of many floats the k-th is found by counting those below a bound, which many fit beside one another for: *next becomes the one behind it. The bound
+// is where it would be were those between the last two spread evenly, and every third time halfway.
+static float count_out(const float *x, size_t n, size_t k, float *next) {
+  int64_t from = number_of(gn_smallest_f(x, n)), to = number_of(largest_f(x, n)) + 1;
+  size_t n_below = 0, n_to = n;
+  for (int round = 0; n_below < k && to - from > 1; round++) {
+    const double share = round % 3 == 2 ? 0.5 : (double)(k - n_below) / (double)(n_to - n_below);
+    const int64_t wanted = from + (int64_t)(share * (double)(to - from)), bound = wanted > from ? wanted : from + 1;
+    const size_t below = count_below(x, n, float_of(bound));
+    if (below <= k) from = bound, n_below = below;
+    else to = bound, n_to = below;
+  }
+  const float found = smallest_from(x, n, float_of(from)), past = float_of(number_of(found) + 1);
+  *next = count_below(x, n, past) > k + 1 ? found : smallest_from(x, n, past);
+  return found;
+}
+
 float gn_quantile_f(float *x, size_t n, double q) {
+  enum { COUNTED = 64 };
   if (n == 0) return NAN;
   const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
   const size_t k = (size_t)at;
-  select_float(x, n, k);
-  if (k + 1 >= n || at == (double)k) return x[k];
-  const float next = gn_smallest_f(x + k + 1, n - k - 1);
-  return (float)((double)x[k] + (at - (double)k) * ((double)next - (double)x[k]));
+  float found, next = 0;
+  if (n >= COUNTED) {
+    found = count_out(x, n, k, &next);
+  } else {
+    select_float(x, n, k);
+    found = x[k];
+    if (k + 1 < n) next = gn_smallest_f(x + k + 1, n - k - 1);
+  }
+  if (k + 1 >= n || at == (double)k) return found;
+  return (float)((double)found + (at - (double)k) * ((double)next - (double)found));
 }
 
 float gn_quantile_sorted_f(const float *x, size_t n, double q) {

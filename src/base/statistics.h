@@ -10,7 +10,7 @@
 /// Quantile q (0..1) with linear interpolation between order statistics (Hyndman and Fan's type 7, as numpy's
 /// default); reorders x. NaN when n == 0. x must hold no NaN.
 double gn_quantile(double *x, size_t n, double q);
-float gn_quantile_f(float *x, size_t n, double q); ///< the same for float
+float gn_quantile_f(float *x, size_t n, double q); ///< the same for float; n below 2^31
 
 /// The same of x that is sorted already.
 float gn_quantile_sorted_f(const float *x, size_t n, double q);

@@ -46,7 +46,7 @@ static void add_shares(gn_quality_breathing *b, double mean, double variance) {
   double y[GN_BREATH_SLOTS], share[LANES];
   for (int i = 0; i < GN_BREATH_SLOTS; i++) y[i] = b->weight[i] > 0 ? b->sum[i] / b->weight[i] - mean : (double)NAN;
   for (int k = 0; k < GN_BREATH_GRID; k += LANES) {
-    lanes turn_c, turn_s;
+    lanes turn_c = {0}, turn_s = {0};
     for (int l = 0; l < LANES; l++) {
       const double turn = 2 * GN_PI * (GRID_FROM_HZ + (k + l) * GRID_STEP_HZ) * SLOT_S;
       turn_c[l] = gn_cos(turn), turn_s[l] = gn_sin(turn);

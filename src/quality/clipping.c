@@ -130,7 +130,6 @@ typedef struct glance {
   float sum;     // of the steps
   uint64_t same; // bit i: sample i equals the one before
   bool finer;    // a step is smaller than any before, and not 0
-  bool reaches;  // a sample is no less than the edge
 } glance;
 
 GN_WIDE_PART uint32_t bits_of(const float step[HALF_N]) {
@@ -142,18 +141,17 @@ GN_WIDE_PART uint32_t bits_of(const float step[HALF_N]) {
   return bits;
 }
 
-GN_WIDE static glance glance_at(float quantum, float edge, const float *restrict x) {
+GN_WIDE static glance glance_at(float quantum, const float *restrict x) {
   float step[ACTIVITY_N], sum[HALF_N], lane[LANES];
-  int n_small = 0, n_far = 0;
+  int n_small = 0;
   for (size_t i = 0; i < ACTIVITY_N; i++) step[i] = fabsf(x[i] - x[(ptrdiff_t)i - 1]);
   for (size_t i = 0; i < ACTIVITY_N; i++) n_small += step[i] < quantum;
-  for (size_t i = 0; i < ACTIVITY_N; i++) n_far += fabsf(x[i]) >= edge;
   for (size_t i = 0; i < HALF_N; i++) sum[i] = step[i] + step[i + HALF_N];
   for (size_t k = 0; k < LANES; k++) lane[k] = sum[k];
   for (size_t i = LANES; i < HALF_N; i += LANES)
     for (size_t k = 0; k < LANES; k++) lane[k] += sum[i + k];
   const uint64_t same = bits_of(step) | (uint64_t)bits_of(step + HALF_N) << HALF_N;
-  return (glance){(lane[0] + lane[2]) + (lane[1] + lane[3]), same, n_small > __builtin_popcountll(same), n_far > 0};
+  return (glance){(lane[0] + lane[2]) + (lane[1] + lane[3]), same, n_small > __builtin_popcountll(same)};
 }
 
 static size_t ones(uint64_t bits) { return ~bits ? (size_t)__builtin_ctzll(~bits) : 64; }
@@ -192,23 +190,19 @@ static size_t end_of_run(gn_quality_clipping *c, const float *x, uint64_t same, 
   return more + 1;
 }
 
-// A run on a side of zero, over before it could be a gap, lies too far inside what the block reaches so far to count as clipping where it
-// is less than that.
-static double edge_of(const gn_quality_clipping *c, bool above) {
-  return c->limits->clip_extreme_share * fabs(above ? (double)c->block_max : (double)c->block_min);
+// Whether a run of this value, over before it could be a gap, lies too far inside what the block reaches so far to count as clipping.
+static bool is_inside(const gn_quality_clipping *c, float value) {
+  const double extreme = value > 0 ? (double)c->block_max : (double)c->block_min;
+  return fabs((double)value) < c->limits->clip_extreme_share * fabs(extreme);
 }
 
-static bool is_inside(const gn_quality_clipping *c, float value) { return fabs((double)value) < edge_of(c, value > 0); }
-
-// Whether no run of three or more that ends within the stretch can count: at a glance nearly always, or run by run.
-static bool nothing_counts(const gn_quality_clipping *c, const float *x, const glance *g) {
+// Whether no run of three or more that ends within the stretch can count.
+static bool nothing_counts(const gn_quality_clipping *c, const float *x, uint64_t same) {
   if (c->held.n || c->run_n >= (uint64_t)c->limits->clip_run_n) return false;
-  const bool may_be_gap = c->limits->gap_s * c->fs_hz < 2 * ACTIVITY_N;
-  if (!may_be_gap && !g->reaches) return true;
-  uint64_t third = g->same & (g->same << 1 | (c->run_n > 1));
-  if (third && may_be_gap) return false;
+  uint64_t third = same & (same << 1 | (c->run_n > 1));
+  if (third && c->limits->gap_s * c->fs_hz < 2 * ACTIVITY_N) return false;
   while (third) {
-    const size_t at = (size_t)__builtin_ctzll(third), end = at + ones(g->same >> at);
+    const size_t at = (size_t)__builtin_ctzll(third), end = at + ones(same >> at);
     if (!is_inside(c, x[at])) return false;
     third = end < 64 ? third >> end << end : 0;
   }
@@ -217,11 +211,11 @@ static bool nothing_counts(const gn_quality_clipping *c, const float *x, const g
 
 // The same bookkeeping as push_each for a whole stretch, with the sample before it ahead of it: only runs of three or more are looked at one by one.
 static int push_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans *list) {
-  const glance g = glance_at((float)c->quantum, (float)fmin(edge_of(c, true), edge_of(c, false)), x);
+  const glance g = glance_at((float)c->quantum, x);
   if (!c->n_seen || !(g.sum < INFINITY) || g.finer) return push_each(c, x, ACTIVITY_N, list);
   uint64_t same = g.same;
   size_t n = ACTIVITY_N;
-  if (nothing_counts(c, x, &g)) {
+  if (nothing_counts(c, x, same)) {
     go_on(c, x, same, n);
     n = 0;
   }

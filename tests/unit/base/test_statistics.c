@@ -51,6 +51,31 @@ static void every_order_statistic_is_that_of_the_sorted(void **state) {
     }
 }
 
+static int ascending_f(const void *a, const void *b) {
+  const float x = *(const float *)a, y = *(const float *)b;
+  return (x > y) - (x < y);
+}
+
+// From the smallest to infinity, of either sign, with zeros of both.
+static void floats_of_all_sizes_are_told_apart(void **state) {
+  (void)state;
+  gn_random r = gn_random_of(7);
+  float x[300], sorted[300];
+  for (size_t n = 60; n <= 300; n += 48) {
+    for (size_t i = 0; i < n; i++) x[i] = ldexpf(gn_random_below(&r, 2) ? 1.5f : -1.25f, (int)gn_random_below(&r, 276) - 149);
+    x[3] = 0, x[4] = -0.0f, x[5] = INFINITY, x[6] = -INFINITY, x[7] = x[8];
+    memcpy(sorted, x, n * sizeof *x);
+    qsort(sorted, n, sizeof *sorted, ascending_f);
+    for (size_t k = 0; k < n; k++) {
+      float y[300];
+      const double q = ((double)k + 0.3) / (double)(n - 1);
+      memcpy(y, x, n * sizeof *x);
+      const float got = gn_quantile_f(y, n, q), want = gn_quantile_sorted_f(sorted, n, q);
+      assert_true(got == want || (isnan(got) && isnan(want)));
+    }
+  }
+}
+
 static void quantile_of_nothing_is_nan(void **state) {
   (void)state;
   double x[1] = {3};
@@ -85,6 +110,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(quantile_is_numpys_default),
       cmocka_unit_test(every_order_statistic_is_that_of_the_sorted),
+      cmocka_unit_test(floats_of_all_sizes_are_told_apart),
       cmocka_unit_test(quantile_of_nothing_is_nan),
       cmocka_unit_test(mean_and_sd_match_the_worked_series),
       cmocka_unit_test(the_smallest_is_found_at_every_place),
