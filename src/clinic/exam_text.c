@@ -9,6 +9,7 @@
 
 #include "base/error.h"
 #include "clinic/examined.h"
+#include "clinic/parts.h"
 #include "report/buffer.h"
 #include "report/names.h"
 #include "report/text_parts.h"
@@ -47,7 +48,7 @@ static void head(gn_wrap *w, const gn_examined *x) {
   flush(w, "", 0, 2, &s);
   for (int k = GN_EXAM_DATE; k <= GN_EXAM_HISTORY; k++)
     if (gn_exam_text(e, GN_SECTION_EXAMINATION, k))
-      paragraph(w, gn_exam_sections[GN_SECTION_EXAMINATION].keys[k].name, 0, COLUMN, gn_exam_text(e, GN_SECTION_EXAMINATION, k));
+      paragraph(w, gn_exam_label(GN_SECTION_EXAMINATION, (size_t)k), 0, COLUMN, gn_exam_text(e, GN_SECTION_EXAMINATION, k));
 }
 
 static void place(gn_buffer *s, const gn_exam_recording *rec) {
@@ -89,7 +90,7 @@ static void signs(gn_wrap *w, const gn_exam *e, int section, const char *heading
     if (!text) continue;
     if (!headed) gn_wrap_heading(w, heading);
     headed = true;
-    paragraph(w, gn_exam_sections[section].keys[k].name, INDENT, COLUMN + 4, text);
+    paragraph(w, gn_exam_label(section, k), INDENT, COLUMN + 4, text);
   }
 }
 

@@ -181,7 +181,7 @@ void gn_page_findings(gn_page *page) {
     gn_html_format(h, "<li class=\"urgency-%d\"><p class=\"finding\"><span class=\"urgency\">%s</span> ", (int)f->urgency, gn_page_urgency(f->urgency));
     gn_html_prose(h, f->text);
     gn_html_raw(h, "</p>");
-    if (f->advice && *f->advice) {
+    if (*gn_text_advice(r, i)) {
       gn_html_raw(h, " <p class=\"advice\">");
       gn_html_prose(h, f->advice);
       gn_html_raw(h, "</p>");

@@ -85,7 +85,7 @@ static void findings(gn_sheet *sheet, const girthline_result *r) {
     gn_sheet_box left = {GN_SHEET_MARGIN, sheet->y, LABEL_WIDTH - COLUMN_GAP}, right = {GN_SHEET_MARGIN + LABEL_WIDTH, sheet->y, FULL - LABEL_WIDTH};
     gn_sheet_text(sheet, f->urgency > GIRTHLINE_ROUTINE ? GN_SHEET_STRONG : GN_SHEET_BODY, GN_INK, left, gn_page_urgency(f->urgency));
     right.y += gn_sheet_text(sheet, GN_SHEET_STRONG, GN_INK, right, f->text);
-    right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, f->advice);
+    right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, gn_text_advice(r, i));
     sheet->y = right.y;
     gn_sheet_gap(sheet, 3);
   }

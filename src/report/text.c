@@ -98,7 +98,7 @@ static void write_findings(gn_wrap *w, const girthline_result *r) {
     const girthline_finding *f = &r->findings[i];
     const unsigned u = (unsigned)f->urgency <= GIRTHLINE_NOW ? (unsigned)f->urgency : 0;
     gn_wrap_paragraph(w, STYLES[u], URGENCIES[u], DETAIL_INDENT, URGENCY_COLUMN, f->text ? f->text : f->kind);
-    if (f->advice && *f->advice) gn_wrap_paragraph(w, GN_PLAIN, "", URGENCY_COLUMN, URGENCY_COLUMN, f->advice);
+    if (*gn_text_advice(r, i)) gn_wrap_paragraph(w, GN_PLAIN, "", URGENCY_COLUMN, URGENCY_COLUMN, gn_text_advice(r, i));
   }
   if (r->n_findings) gn_wrap_paragraph(w, GN_PLAIN, "", DETAIL_INDENT, DETAIL_INDENT, "The evidence for each stands in the page and in the JSON report.");
 }

@@ -46,6 +46,11 @@ static void put_doubt(gn_buffer *b, const char *why) {
   if (why) gn_buffer_printf(b, "; uncertain, %s", why);
 }
 
+const char *gn_text_advice(const girthline_result *r, size_t finding) {
+  const char *advice = r->findings[finding].advice, *before = finding ? r->findings[finding - 1].advice : NULL;
+  return !advice || (before && !strcmp(advice, before)) ? "" : advice;
+}
+
 double gn_text_bpm(const girthline_result *r) { return r->settings.minutes_after_exercise < 0 && isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm; }
 
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {

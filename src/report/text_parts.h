@@ -12,6 +12,9 @@
 
 #include "report/buffer.h"
 
+/// A finding's advice; "" where the finding before gives the same, so that it is read once.
+const char *gn_text_advice(const girthline_result *result, size_t finding);
+
 /// The rate to head a recording with: the settled one at rest; after exercise, where a fall is recovery, that of the whole.
 double gn_text_bpm(const girthline_result *result);
 void gn_text_rate(gn_buffer *out, const girthline_result *result);

@@ -31,6 +31,7 @@ says() {
 
 cp -r "$source"/samples/visit-* "$dir"
 ends 0 "$dir/visit-1.ini" --json "$dir/one.json" --html "$dir/one.html" --text "$dir/one.txt"
+says "Mucous membranes" "$dir/one.txt" # not the key of the file
 ends 0 "$dir/visit-1.ini" --json "$dir/again.json"
 cmp "$dir/one.json" "$dir/again.json" || bad=$((bad + 1))
 says '"leaning": "fits-flow-pattern"' "$dir/one.json"

@@ -192,6 +192,22 @@ static void a_rate_after_exercise_is_headed_by_that_of_the_whole(void **state) {
   }
 }
 
+static void advice_that_findings_share_is_read_once(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_full());
+  girthline_finding *f = s.result->findings;
+  char *page = page_of(&s, &options), *other = f[1].advice;
+  assert_int_equal(count(page, "class=\"advice\""), 2);
+  girthline_text_free(page);
+  f[1].advice = f[0].advice;
+  page = page_of(&s, &options);
+  assert_int_equal(count(page, "class=\"advice\""), 1);
+  girthline_text_free(page);
+  f[1].advice = other;
+  sample_free(&s);
+}
+
 static void no_hum_is_said_in_a_word(void **state) {
   (void)state;
   sample s = sample_new(sample_result_full());
@@ -340,6 +356,7 @@ int main(void) {
                                      cmocka_unit_test(what_is_not_determined_says_why),
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
                                      cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
+                                     cmocka_unit_test(advice_that_findings_share_is_read_once),
                                      cmocka_unit_test(no_hum_is_said_in_a_word),
                                      cmocka_unit_test(no_line_of_the_page_ends_between_a_number_and_its_unit),
                                      cmocka_unit_test(hostile_names_stay_text),
