@@ -24,6 +24,7 @@
 #define NO_PAIRS "no repeating pair of sounds was found"
 #define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
 #define NEXT_BEST_TWICE 60.0 // the same where the best one may have left out every second beat: a choice
+#define NEXT_BEST_PAIRED 0.15 // or of what the best one gains, where it may have taken each sound for a beat, and another pairs them: a choice
 #define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
 #define BROKEN 1e-6f  // judged, and surely not the next beat
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
@@ -197,9 +198,11 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
   *refusal = h->n ? NULL : NO_PAIRS;
   for (bool first = true; h->n > 0; first = false) {
     const char *said = NO_PAIRS;
+    double gain = 0;
     if (h->list[0].n_beats >= 2) {
       if (settle(h, &s->name_log_odds)) return -1;
       const gn_trust trust = gn_trust_measure(h, &h->list[0]);
+      gain = trust.gain_per_beat * (double)h->list[0].n_beats;
       const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
       said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);
       if (said && keep_doubted(s, h, &trust, interval_s)) return -1;
@@ -207,6 +210,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     if (first || !said) *refusal = said;
     if (!said) return 0;
     if (!strcmp(said, GN_TRUST_MIDWAY)) next_best = NEXT_BEST_TWICE;
+    if (!strcmp(said, GN_TRUST_FASTER) || !strcmp(said, GN_TRUST_TOO_LONG)) next_best = fmax(next_best, NEXT_BEST_PAIRED * gain);
     gn_candidate_forget_first(h);
     if (h->n > 0 && h->list[0].score < best_score - next_best) break;
   }

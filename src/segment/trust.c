@@ -119,8 +119,8 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
   if (clearer >= m->loud_contrast_db && t->gain_per_beat < m->loud_gain_nats * interval_s)
     return "sounds as loud as these leave too much of what is heard unexplained, as knocks do";
-  if (interval_s < 60 / profile->possible_bpm[1]) return "the sounds follow each other faster than such a heart can beat";
-  if (t->systole_share >= m->systole_share) return "the time between the paired sounds is too long for a heart at that rate";
+  if (interval_s < 60 / profile->possible_bpm[1]) return GN_TRUST_FASTER;
+  if (t->systole_share >= m->systole_share) return GN_TRUST_TOO_LONG;
   const bool few = t->n_clear < (size_t)m->steady_beats_n;
   const bool unsteady = few || t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
   const bool uneven = t->systole_sd >= m->strange_systole_sd && t->usual_share <= m->uneven_usual_share; // an irregular heart's systole is steady

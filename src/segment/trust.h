@@ -25,6 +25,10 @@ typedef struct gn_trust {
 /// The refusal of an account that may have left out every second beat.
 #define GN_TRUST_MIDWAY "as many sounds again lie midway between the beats that were found, so the rate may be twice as high"
 
+/// The refusals of an account that may have taken each sound for a beat.
+#define GN_TRUST_FASTER "the sounds follow each other faster than such a heart can beat"
+#define GN_TRUST_TOO_LONG "the time between the paired sounds is too long for a heart at that rate"
+
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
 

@@ -145,6 +145,20 @@ static void a_metronome_gives_none_and_says_why(void **state) {
   }
 }
 
+// A cat at 167 a minute with a softer sound 0.14 s behind each of the two: sound and softer sound repeat as a heart of 333 would, which is none.
+static void pairs_are_heard_where_each_sound_was_taken_for_a_beat(void **state) {
+  (void)state;
+  gn_features f = hear_heart(1500, 20, 36, 19);
+  for (long at = 20; at < 1500; at += 36) {
+    hear_bump(&f, at + 14, 6, 7, 7);
+    hear_bump(&f, at + 19 + 14, 6, 7, 7);
+  }
+  outcome o = decode(f, GIRTHLINE_CAT);
+  assert_in_range(o.n, 40, 42);
+  for (size_t i = 0; i + 1 < o.n; i++) assert_near(o.beats[i + 1].s1_onset_s - o.beats[i].s1_onset_s, 0.36, 0.03);
+  clear(&o);
+}
+
 static void the_shortest_windows_give_none_and_say_why(void **state) {
   (void)state;
   static const size_t LENGTHS[] = {0, 1, 2, 10, 50, 99};
@@ -202,6 +216,7 @@ int main(void) {
       cmocka_unit_test(noise_gives_none_and_says_why),
       cmocka_unit_test(silence_and_a_tone_give_none_and_say_why),
       cmocka_unit_test(a_metronome_gives_none_and_says_why),
+      cmocka_unit_test(pairs_are_heard_where_each_sound_was_taken_for_a_beat),
       cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
       cmocka_unit_test(a_second_window_of_one_segmenter_reads_as_a_first),
       cmocka_unit_test(refused_memory_is_an_error_and_leaks_nothing),
