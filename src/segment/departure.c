@@ -150,8 +150,7 @@ static void bring_back(const gn_signal *window, girthline_beat *beats, size_t n,
   for (size_t i = 0; i < n; i += stride) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
   if (m < DEEP_FEWEST_N || !(gn_median(over_db, m) >= DEEP_LEAST_DB)) return;
   const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S;
-  for (size_t i = 0; i < m; i++) late_s[i] = fabs(late_s[i] - usual_s);
-  if (fabs(astray_s) < ASTRAY_S || 1.4826 * gn_median(late_s, m) > DEEP_SPREAD_S) return;
+  if (fabs(astray_s) < ASTRAY_S || gn_robust_sd(late_s, m, usual_s) > DEEP_SPREAD_S) return;
   for (size_t i = 0; i < n; i++)
     if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, astray_s);
 }
