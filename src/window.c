@@ -19,14 +19,17 @@ void gn_window_clear(gn_window *w) {
   gn_free(w->beats);
 }
 
-// The spans that hide the heart, out of all problems of the window.
-static girthline_status list_spoilt(gn_window *w, const girthline_problem *problems, size_t n) {
+// The spans that hide the heart, out of all problems of the window; and those without any, where the chest piece is off the animal: the
+// decoder would lay beats into them.
+static girthline_status list_spoilt(gn_window *w, const girthline_problem *problems, size_t n, double silent_heart_s) {
   void *items = w->spoilt;
   if (gn_grow(&items, &w->spoilt_capacity, n + 1, sizeof *w->spoilt)) return GIRTHLINE_NO_MEMORY;
   w->spoilt = items;
   w->n_spoilt = 0;
   for (size_t i = 0; i < n; i++)
-    if (gn_quality_hides(problems[i].kind)) w->spoilt[w->n_spoilt++] = problems[i].span;
+    if (gn_quality_hides(problems[i].kind) ||
+        (problems[i].kind == GIRTHLINE_NO_HEART_SOUND && problems[i].span.end_s - problems[i].span.start_s > silent_heart_s))
+      w->spoilt[w->n_spoilt++] = problems[i].span;
   return GIRTHLINE_OK;
 }
 
@@ -59,7 +62,7 @@ girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
   size_t n_problems;
   gn_bands bands = {0};
   girthline_status status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
-  if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems);
+  if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems, s->result->limits.rhythm.silent_heart_s);
   if (status == GIRTHLINE_OK) status = hear_peaks(w);
   if (status == GIRTHLINE_OK) status = hear_bands(s, w, &bands);
   const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, w->sound.n, w->sound.fs_hz, w->sound.start_s, w->spoilt, w->n_spoilt};

@@ -178,6 +178,11 @@ float gn_quantile_sorted_f(const float *x, size_t n, double q) {
 
 double gn_median(double *x, size_t n) { return gn_quantile(x, n, 0.5); }
 
+double gn_robust_sd(double *x, size_t n, double middle) {
+  for (size_t i = 0; i < n; i++) x[i] = fabs(x[i] - middle);
+  return 1.4826 * gn_median(x, n);
+}
+
 double gn_mean(const double *x, size_t n) {
   if (n == 0) return NAN;
   double sum = 0;

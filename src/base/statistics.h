@@ -20,6 +20,10 @@ float gn_smallest_f(const float *x, size_t n);
 
 double gn_median(double *x, size_t n); ///< gn_quantile at 0.5; reorders x
 
+/// 1.4826 times the median distance from `middle`: the SD of a normal variable about its median, whatever the outliers. Overwrites x;
+/// NaN when n == 0.
+double gn_robust_sd(double *x, size_t n, double middle);
+
 double gn_mean(const double *x, size_t n); ///< NaN when n == 0
 double gn_sd(const double *x, size_t n);   ///< divides by n - 1; NaN when n < 2
 

@@ -153,8 +153,7 @@ static int no_rate(girthline_result *r, size_t n) {
 static double median_error(const gn_series *s, double *room) {
   for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
   const double median_s = gn_median(room, s->n);
-  for (size_t i = 0; i < s->n; i++) room[i] = fabs(s->len_s[i] - median_s);
-  return 1.2533 * 1.4826 * gn_median(room, s->n) / sqrt((double)s->n) / median_s;
+  return 1.2533 * gn_robust_sd(room, s->n, median_s) / sqrt((double)s->n) / median_s;
 }
 
 // Nothing is spoilt and no beat is missing: the median is that of the recording's intervals, not of a sample of them.

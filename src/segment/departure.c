@@ -170,11 +170,9 @@ static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n,
   for (size_t i = 0; i < n; i += stride) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m], &ahead_db[m]);
   if (m < DEEP_FEWEST_N) return false;
   const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S, usual_db = gn_median(over_db, m);
-  for (size_t i = 0; i < m; i++) late_s[i] = fabs(late_s[i] - usual_s);
-  const double spread_s = 1.4826 * gn_median(late_s, m);
   const bool runs_in = gn_median(ahead_db, m) >= HISS_DB && astray_s >= HISS_ASTRAY_S && usual_db >= HISS_LEAST_DB;
   const bool far = fabs(astray_s) >= ASTRAY_S && usual_db >= DEEP_LEAST_DB;
-  if (!(runs_in || far) || spread_s > DEEP_SPREAD_S) return false;
+  if (!(runs_in || far) || gn_robust_sd(late_s, m, usual_s) > DEEP_SPREAD_S) return false;
   for (size_t i = 0; i < n; i++)
     if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, astray_s);
   return true;

@@ -33,8 +33,7 @@ int gn_jitter_measure(const girthline_beat *beats, size_t n, double *jitter_ms) 
   }
   if (m >= BEATS_LEAST) {
     remove_line(interval, systole, m);
-    for (size_t i = 0; i < m; i++) interval[i] = fabs(systole[i]);
-    *jitter_ms = 1000 * 1.4826 * gn_median(interval, m);
+    *jitter_ms = 1000 * gn_robust_sd(systole, m, 0);
   }
   gn_free(interval);
   return 0;

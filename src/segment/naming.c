@@ -22,20 +22,11 @@ double gn_naming_limited(double x, double most) { return fmin(most, fmax(-most, 
 
 double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / SYSTOLE_SD; }
 
-// Median of x and its robust spread; reorders x, uses room for n more behind it.
-static double middle_and_spread(double *x, double *room, size_t n, double *sd) {
-  memcpy(room, x, n * sizeof *x);
-  const double middle = gn_median(room, n);
-  for (size_t i = 0; i < n; i++) room[i] = fabs(x[i] - middle);
-  *sd = 1.4826 * gn_median(room, n) + STEADY_FLOOR_S;
-  return middle;
-}
-
-// The part of the log odds that the gaps tell; room holds three values for every beat.
+// The part of the log odds that the gaps tell; room holds two values for every beat.
 static double odds_of_gaps(const gn_hearing *h, const gn_candidate *c, const gn_sound_times *first, double *room) {
   const size_t n = c->n_beats;
   const gn_sound_times *second = first + n;
-  double *after1 = room, *after2 = room + n, *spare = room + 2 * n;
+  double *after1 = room, *after2 = room + n;
   size_t m = 0;
   for (size_t i = 0; i + 1 < n; i++) {
     const double a = second[i].onset_s - first[i].onset_s, b = first[i + 1].onset_s - second[i].onset_s;
@@ -44,8 +35,8 @@ static double odds_of_gaps(const gn_hearing *h, const gn_candidate *c, const gn_
     after2[m++] = b;
   }
   if (m < 2) return 0;
-  double sd1, sd2;
-  const double a = middle_and_spread(after1, spare, m, &sd1), b = middle_and_spread(after2, spare, m, &sd2);
+  const double a = gn_median(after1, m), b = gn_median(after2, m);
+  const double sd1 = gn_robust_sd(after1, m, a) + STEADY_FLOOR_S, sd2 = gn_robust_sd(after2, m, b) + STEADY_FLOOR_S;
   const double expected = gn_systole_expected_s(h->profile, a + b);
   const double za = gn_naming_systole_z(a, expected), zb = gn_naming_systole_z(b, expected);
   return gn_naming_limited(0.5 * (zb * zb - za * za), 20) + gn_naming_limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
@@ -58,10 +49,10 @@ static int weigh(const gn_hearing *h, gn_candidate *c, double *log_odds) {
   const size_t n = c->n_beats;
   *log_odds = 0;
   if (n < 3) return 0;
-  double *after1 = gn_new(3 * n, sizeof *after1);
-  const int bad = !after1 || gn_timing_find(h, c);
-  if (!bad) *log_odds = odds_of_gaps(h, c, c->times, after1) + gn_model_naming(&c->model);
-  gn_free(after1);
+  double *room = gn_new(2 * n, sizeof *room);
+  const int bad = !room || gn_timing_find(h, c);
+  if (!bad) *log_odds = odds_of_gaps(h, c, c->times, room) + gn_model_naming(&c->model);
+  gn_free(room);
   return bad ? -1 : 0;
 }
 

@@ -126,10 +126,8 @@ static void align(stretch *s, room *r, size_t n) {
 
 // Reorders z, and overwrites it.
 static likeness likeness_of(double *z, size_t n) {
-  likeness l = {gn_median(z, n), 0};
-  for (size_t i = 0; i < n; i++) z[i] = fabs(z[i] - l.median);
-  l.spread = fmax(SPREAD_LEAST, 1.4826 * gn_median(z, n));
-  return l;
+  const double median = gn_median(z, n);
+  return (likeness){median, fmax(SPREAD_LEAST, gn_robust_sd(z, n, median))};
 }
 
 static void densities(const likeness *l, double *z, size_t n) {

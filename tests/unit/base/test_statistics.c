@@ -84,6 +84,18 @@ static void quantile_of_nothing_is_nan(void **state) {
 }
 
 // The series A of the worked table: mean 1517.0 ms, SDNN (N - 1) 42.9599 ms (derived by hand from the definitions).
+// Of a normal variable the middle half lies within 0.6744898 SD (tables of the normal distribution), and 1.4826 is one over that; one wild
+// value in five moves nothing.
+static void robust_sd_is_the_normal_sd_and_heeds_no_outlier(void **state) {
+  (void)state;
+  double five[] = {3, 100, 1, 4, 2}, x[999];
+  assert_near(gn_robust_sd(five, 5, 3), 1.4826, 1e-12);
+  gn_random g = gn_random_of(17);
+  for (size_t i = 0; i < 999; i++) x[i] = 7 + 2 * gn_random_normal(&g);
+  assert_near(gn_robust_sd(x, 999, 7), 2, 0.2);
+  assert_true(isnan(gn_robust_sd(x, 0, 0)));
+}
+
 static void mean_and_sd_match_the_worked_series(void **state) {
   (void)state;
   const double a[] = {1500, 1540, 1480, 1520, 1600, 1560, 1500, 1450, 1490, 1530};
@@ -112,6 +124,7 @@ int main(void) {
       cmocka_unit_test(every_order_statistic_is_that_of_the_sorted),
       cmocka_unit_test(floats_of_all_sizes_are_told_apart),
       cmocka_unit_test(quantile_of_nothing_is_nan),
+      cmocka_unit_test(robust_sd_is_the_normal_sd_and_heeds_no_outlier),
       cmocka_unit_test(mean_and_sd_match_the_worked_series),
       cmocka_unit_test(the_smallest_is_found_at_every_place),
   };
