@@ -19,6 +19,12 @@ double gn_rounded(double value, int decimals) {
   return fabs(value) < 1e11 ? round(value * unit) / unit : value;
 }
 
+const char *gn_numbers_percent(double confidence, double *percent) {
+  const double permille = round(1000 * confidence);
+  *percent = fmin(floor(permille / 10), 99);
+  return permille > 990 ? "over " : "";
+}
+
 const char *gn_numbers_just(double bpm, const double range_bpm[2]) {
   const double whole = floor(bpm + 0.5);
   const bool outside = bpm < range_bpm[0] || bpm > range_bpm[1];

@@ -18,6 +18,10 @@ void gn_numbers_restore(const locale_t *before);
 /// from 1e11 on the value as it is; NaN stays.
 double gn_rounded(double value, int decimals);
 
+/// A confidence, 0 to 1, in whole percent of the three places the JSON report gives, never rounded up and never 100: "over " and 99 where it is
+/// more than that, else "".
+const char *gn_numbers_percent(double confidence, double *percent);
+
 /// "just " where a rate outside the range is within it as the whole number that people read; else "".
 const char *gn_numbers_just(double bpm, const double range_bpm[2]);
 

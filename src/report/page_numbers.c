@@ -10,6 +10,7 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
+#include "base/numbers.h"
 #include "report/text_parts.h"
 
 #define MOST_LISTED_BEATS 4000 ///< more are left to the JSON report
@@ -223,10 +224,10 @@ static double mean_confidence(const girthline_result *r, bool of_names) {
   return r->n_beats ? sum / (double)r->n_beats : (double)NAN;
 }
 
-// No confidence is a whole: what rounds to 100 % is "over 99 %".
 static void share(gn_html *h, double of_one) {
-  if (of_one > 0.99) gn_html_raw(h, "over ");
-  gn_html_number(h, of_one > 0.99 ? 99 : floor(of_one * 100), 0);
+  double percent;
+  gn_html_raw(h, gn_numbers_percent(of_one, &percent));
+  gn_html_number(h, percent, 0);
   gn_html_raw(h, "\xC2\xA0%");
 }
 

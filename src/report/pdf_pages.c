@@ -7,6 +7,7 @@
 
 #include <girthline/version.h>
 
+#include "base/numbers.h"
 #include "report/events.h"
 #include "report/page.h"
 #include "report/reasons.h"
@@ -167,7 +168,9 @@ static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_resu
     return;
   }
   if (!strcmp(row->unit, GN_PERCENT)) {
-    gn_buffer_printf(b, "%s%.0f\xC2\xA0%%", value > 0.99 ? "over " : "", value > 0.99 ? 99 : floor(100 * value));
+    double percent;
+    const char *over = gn_numbers_percent(value, &percent);
+    gn_buffer_printf(b, "%s%.0f\xC2\xA0%%", over, percent);
     return;
   }
   double unit = 1;

@@ -173,11 +173,11 @@ void gn_text_problems(gn_buffer *b, const girthline_quality *q) {
   if (any) gn_buffer_puts(b, ".");
 }
 
-// No confidence is ever a whole: over 99 % it is "over 99 %", and none is rounded up.
 static void put_share(gn_buffer *b, const char *before, double share, const char *after) {
+  double percent;
   gn_buffer_puts(b, before);
-  if (share > 0.99) gn_buffer_puts(b, "over ");
-  gn_buffer_fixed(b, share > 0.99 ? 99 : floor(100 * share), 0);
+  gn_buffer_puts(b, gn_numbers_percent(share, &percent));
+  gn_buffer_fixed(b, percent, 0);
   gn_buffer_printf(b, " %%%s", after);
 }
 

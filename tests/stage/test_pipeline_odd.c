@@ -121,7 +121,7 @@ static void a_recording_of_no_sample_is_an_error_or_has_no_beat(void **state) {
   recorded_free(w);
 }
 
-static void assert_unusable(const recorded *w) {
+static void assert_unusable(const recorded *w, const char *why) {
   girthline_result *r = recorded_analyse(w, NULL);
   assert_int_equal(r->n_beats, 0);
   assert_true(isnan(r->rate.bpm));
@@ -129,25 +129,26 @@ static void assert_unusable(const recorded *w) {
   assert_int_equal(r->murmur.present, GIRTHLINE_UNKNOWN);
   assert_int_equal(r->quality.grade, GIRTHLINE_UNUSABLE);
   assert_non_null(strstr(r->quality.grade_reason, "No heart beats were found: ")); // and what was missing
+  assert_non_null(strstr(r->quality.grade_reason, why));
   girthline_result_free(r);
 }
 
 static void what_is_no_heart_has_no_beat(void **state) {
   (void)state;
   recorded *w = recorded_new(80000, 1, 4000); // 20 s
-  assert_unusable(w);                         // silence
+  assert_unusable(w, "the recording is silent: look at the cable");
   for (size_t i = 0; i < w->n; i++) w->x[i] = 0.4f;
-  assert_unusable(w); // a constant
+  assert_unusable(w, ""); // a constant
   gn_random r = gn_random_of(8);
   for (size_t i = 0; i < w->n; i++) w->x[i] = 0.1f * (float)gn_random_normal(&r);
-  assert_unusable(w); // noise
+  assert_unusable(w, ""); // noise
   for (size_t i = 0; i < w->n; i++) w->x[i] = 0.3f * (float)sin(2 * M_PI * 60 * (double)i / 4000);
-  assert_unusable(w); // a tone
+  assert_unusable(w, ""); // a tone
   for (size_t i = 0; i < w->n; i++) {
     const double t = fmod((double)i / 4000, 0.5);
     w->x[i] = (float)(0.3 * exp(-t / 0.02) * sin(2 * M_PI * 80 * t) + 0.0005 * gn_random_normal(&r));
   }
-  assert_unusable(w); // a metronome
+  assert_unusable(w, ""); // a metronome
   recorded_free(w);
 }
 

@@ -37,9 +37,23 @@ static void a_thread_writes_points_and_gets_its_locale_back(void **state) {
   assert_true(uselocale((locale_t)0) == before);
 }
 
+static void a_confidence_is_never_more_percent_than_it_is(void **state) {
+  (void)state;
+  static const struct {
+    double confidence, percent;
+    const char *before;
+  } OF[] = {{(double)0.95f, 95, ""}, {0.57, 57, ""}, {0.5799, 58, ""}, {0.5794, 57, ""}, {0.99, 99, ""}, {0.991, 99, "over "}, {1, 99, "over "}, {0, 0, ""}};
+  for (size_t i = 0; i < sizeof OF / sizeof *OF; i++) {
+    double percent;
+    assert_string_equal(gn_numbers_percent(OF[i].confidence, &percent), OF[i].before);
+    assert_near(percent, OF[i].percent, 0); // (double)0.95f is 0.94999998808, and 100 * 0.57 is 56.99999999999999
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(halves_go_away_from_zero),
+      cmocka_unit_test(a_confidence_is_never_more_percent_than_it_is),
       cmocka_unit_test(what_has_no_such_places_stays),
       cmocka_unit_test(a_thread_writes_points_and_gets_its_locale_back),
   };
