@@ -13,8 +13,10 @@
 static const double FRAME_S = 0.064, STEP_S = 0.020;
 // The heart bands are those of a horse, whose S1 is this long.
 static const double HORSE_S1_S = 0.120;
-// A dropout is told while less of the stretch than this is lost (a choice: noise for the rest of the time must not make the quiet a lost signal).
-static const double LOST_MOST = 0.3;
+// A dropout is told while less of the stretch than this is lost, in pieces longer than that: between sounds a heart falls still for less, and a
+// faint beat heard through parts what is lost. Choices; of 170 s lost in 85 simulated recordings 0.82 were marked without them and 0.94 with
+// them, and of 1956 without a loss eight had a mark and nine have one.
+static const double LOST_MOST = 0.4, LOST_LEAST_S = 1.0;
 
 static void choose_bins(gn_quality_frames *f) {
   const girthline_quality_limits *m = f->limits;
@@ -127,25 +129,19 @@ static size_t leave_out_silence(const gn_quality_frames *f, double least, size_t
   return n;
 }
 
-// The quiet that a lost signal lies under. Where much of a stretch is lost a low quantile of all of it would be the lost signal's own: what lies
-// as far under a higher one as a dropout does is left out first. x: sorted by nothing, and in another order then.
-static double quiet_level(const gn_quality_frames *f, float *x, size_t n) {
-  if (!n) return 0;
-  const double least = (double)gn_quantile_f(x, n, LOST_MOST) * gn_from_db(f->limits->dropout_median_db);
-  size_t kept = 0;
-  for (size_t i = 0; i < n; i++)
-    if ((double)x[i] >= least) x[kept++] = x[i];
-  return (double)gn_quantile_f(x, kept, 0.2);
-}
-
+// The quiet that a lost signal lies under is a low quantile of what is neither silent nor lost. Where much of a stretch is lost that quantile
+// would be the lost signal's own: what lies as far under a higher one as a dropout does, for long enough, is left out too.
 static int wide_levels(const gn_quality_frames *f, gn_quality_levels *out) {
   float *wide = gn_new(f->n, sizeof *wide);
   if (!wide) return -1;
   for (size_t i = 0; i < f->n; i++) wide[i] = f->rows[i][GN_BAND_WIDE];
   out->most_wide = f->n ? (double)gn_quantile_f(wide, f->n, 0.95) : 0;
   const size_t longest_n = (size_t)(f->limits->silence_longest_s / gn_quality_frames_step(f));
-  const size_t n = leave_out_silence(f, out->most_wide * gn_from_db(f->limits->silence_under_db), longest_n, wide);
-  out->low_wide = quiet_level(f, wide, n);
+  const double silent = out->most_wide * gn_from_db(f->limits->silence_under_db);
+  size_t n = leave_out_silence(f, silent, longest_n, wide);
+  const double lost = n ? (double)gn_quantile_f(wide, n, LOST_MOST) * gn_from_db(f->limits->dropout_median_db) : 0;
+  if (lost > silent) n = leave_out_silence(f, lost, (size_t)(LOST_LEAST_S / gn_quality_frames_step(f)), wide);
+  out->low_wide = n ? (double)gn_quantile_f(wide, n, 0.2) : 0;
   gn_free(wide);
   return 0;
 }

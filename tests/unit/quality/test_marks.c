@@ -130,6 +130,18 @@ static void a_signal_lost_for_a_quarter_of_the_recording_is_a_dropout(void **sta
   heart_free(&h);
 }
 
+// What falls still at the end of each diastole, for over a quarter of the time, is no lost signal: a beat follows in time.
+static void the_quiet_before_each_beat_is_no_dropout(void **state) {
+  (void)state;
+  heart h = heart_new(16, 1.6, 0.005);
+  for (double beat_s = 1.6; beat_s < 16; beat_s += 1.6)
+    for (size_t i = (size_t)((beat_s - 0.45) * 2000); i < (size_t)((beat_s - 0.01) * 2000); i++) h.samples[i] *= 0.01f;
+  gn_quality_spans s = mark(&h);
+  assert_near(marked_s(s.items, s.n, DROPOUT, 0, 16), 0, 0);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
 // A chest piece that is moved thumps below the heart's bands; a hand on the hair rustles above them.
 static void a_thump_under_the_heart_and_a_rustle_over_it_are_marked(void **state) {
   (void)state;
@@ -245,6 +257,7 @@ int main(void) {
       cmocka_unit_test(rubs_in_most_blocks_are_marked),
       cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
       cmocka_unit_test(a_signal_lost_for_a_quarter_of_the_recording_is_a_dropout),
+      cmocka_unit_test(the_quiet_before_each_beat_is_no_dropout),
       cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
       cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
       cmocka_unit_test(a_heart_that_is_not_heard_for_a_while_is_marked_where_it_was),
