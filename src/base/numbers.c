@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <string.h>
 
 // Where the C locale is refused (it is no allocation in the C libraries known), 0 leaves all as it is.
 locale_t gn_numbers_plain(void) { return uselocale(newlocale(LC_ALL_MASK, "C", (locale_t)0)); }
@@ -17,6 +18,20 @@ double gn_rounded(double value, int decimals) {
   double unit = 1;
   for (int i = 0; i < decimals; i++) unit *= 10;
   return fabs(value) < 1e11 ? round(value * unit) / unit : value;
+}
+
+void gn_numbers_signed(const char *from, char *to, size_t size) {
+  static const char MINUS[] = "\xE2\x88\x92";
+  const char *const start = from;
+  size_t n = 0;
+  for (; *from && n + 1 < size; from++) {
+    const bool minus = *from == '-' && from[1] >= '0' && from[1] <= '9' && (from == start || from[-1] == ' ' || from[-1] == '(');
+    if (minus && from[1] == '0' && strspn(from + 1, "0123456789.") == 1) continue;
+    if (minus && n + sizeof MINUS >= size) break;
+    if (minus) memcpy(to + n, MINUS, sizeof MINUS - 1), n += sizeof MINUS - 1;
+    else to[n++] = *from;
+  }
+  to[n] = '\0';
 }
 
 const char *gn_numbers_percent(double confidence, double *percent) {

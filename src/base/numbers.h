@@ -6,6 +6,7 @@
 #define GN_BASE_NUMBERS_H
 
 #include <locale.h>
+#include <stddef.h>
 
 /// First line of a public function that writes numbers into a text: until it returns, this thread is in the C locale. Other threads
 /// are not touched. May be nested.
@@ -17,6 +18,10 @@ void gn_numbers_restore(const locale_t *before);
 /// A value as the JSON report gives it. What is rounded further elsewhere is rounded from there, so that both say the same. decimals 0 to 6;
 /// from 1e11 on the value as it is; NaN stays.
 double gn_rounded(double value, int decimals);
+
+/// Copy a text with a true minus (U+2212) before each number under zero, and no sign before a whole number rounded to 0. What does not fit
+/// into size bytes (from 1) is cut; always terminated.
+void gn_numbers_signed(const char *from, char *to, size_t size);
 
 /// A confidence, 0 to 1, in whole percent of the three places the JSON report gives, never rounded up and never 100: "over " and 99 where it is
 /// more than that, else "".

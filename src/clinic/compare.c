@@ -8,6 +8,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "clinic/compare_pairs.h"
 #include "clinic/visits.h"
 #include "clinic/visits_json.h"
@@ -32,22 +33,6 @@ static const struct {
 const char *gn_verdict_name(gn_verdict verdict) { return VERDICTS[verdict].name; }
 const char *gn_verdict_words(gn_verdict verdict) { return VERDICTS[verdict].words; }
 
-// A sign before a number as a true minus; what does not fit is cut.
-static void with_minus(const char *from, char *to, size_t size) {
-  static const char MINUS[] = "\xE2\x88\x92";
-  size_t n = 0;
-  for (const char *c = from; *c && n + sizeof MINUS < size; c++) {
-    const bool sign = *c == '-' && c[1] >= '0' && c[1] <= '9' && (c == from || c[-1] == ' ' || c[-1] == '(');
-    if (sign) {
-      memcpy(to + n, MINUS, sizeof MINUS - 1);
-      n += sizeof MINUS - 1;
-    } else {
-      to[n++] = *c;
-    }
-  }
-  to[n] = 0;
-}
-
 void gn_compare_add(const gn_pair *pair, gn_change row, gn_verdict verdict, const char *format, ...) {
   gn_comparison *c = pair->into;
   char text[600], signed_text[640];
@@ -60,7 +45,7 @@ void gn_compare_add(const gn_pair *pair, gn_change row, gn_verdict verdict, cons
   row.whole_visit = pair->whole_visit;
   row.minutes_after_exercise = pair->minutes_after_exercise;
   row.verdict = verdict;
-  with_minus(text, signed_text, sizeof signed_text);
+  gn_numbers_signed(text, signed_text, sizeof signed_text);
   row.reason = gn_strdup(signed_text);
   void *items = c->changes;
   if (!row.reason || gn_grow(&items, &c->capacity, c->n_changes + 1, sizeof *c->changes)) {

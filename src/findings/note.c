@@ -11,7 +11,6 @@
 #include "base/numbers.h"
 #include "base/result.h"
 
-static const char MINUS[] = "\xE2\x88\x92";
 #define ROOM 1600 // the longest of a note's three texts
 
 gn_note gn_findings_note(const char *kind, girthline_urgency urgency) {
@@ -33,14 +32,7 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
   va_start(args, format);
   vsnprintf(said, sizeof said, format, args);
   va_end(args);
-  for (const char *from = said; *from && n + 1 < size; from++) {
-    const bool minus = *from == '-' && from[1] >= '0' && from[1] <= '9' && (from == said || from[-1] == ' ' || from[-1] == '(');
-    if (minus && from[1] == '0' && strspn(from + 1, "0123456789.") == 1) continue; // rounded to nothing, it has no sign
-    if (minus && n + sizeof MINUS >= size) break;
-    if (minus) memcpy(field + n, MINUS, sizeof MINUS - 1), n += sizeof MINUS - 1;
-    else field[n++] = *from;
-  }
-  field[n] = '\0';
+  gn_numbers_signed(said, field + n, size - n);
 }
 
 double gn_findings_whole(double value) { return round(gn_rounded(value, 1)); }

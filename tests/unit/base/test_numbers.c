@@ -50,11 +50,23 @@ static void a_confidence_is_never_more_percent_than_it_is(void **state) {
   }
 }
 
+static void numbers_under_zero_get_a_true_minus_and_nothing_else_does(void **state) {
+  (void)state;
+  char text[96], small[8];
+  gn_numbers_signed("-3 to -2.5 dB (-1), -0 and -0.5, well-known 2026-05-12, e-3", text, sizeof text);
+  assert_string_equal(text, "\xE2\x88\x92" "3 to \xE2\x88\x92" "2.5 dB (\xE2\x88\x92" "1), 0 and \xE2\x88\x92" "0.5, well-known 2026-05-12, e-3");
+  gn_numbers_signed("12345 -6", small, sizeof small); // no room for the sign: no part of it
+  assert_string_equal(small, "12345 ");
+  gn_numbers_signed("-1", small, 1);
+  assert_string_equal(small, "");
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(halves_go_away_from_zero),
       cmocka_unit_test(a_confidence_is_never_more_percent_than_it_is),
       cmocka_unit_test(what_has_no_such_places_stays),
+      cmocka_unit_test(numbers_under_zero_get_a_true_minus_and_nothing_else_does),
       cmocka_unit_test(a_thread_writes_points_and_gets_its_locale_back),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
