@@ -5,6 +5,7 @@
 # folder that goes away again. One task is killed in its midst and requeued. As root (slurmd asks for it). Then the GNU parallel line, where parallel is installed.
 # usage: slurm.sh PROGRAM     ends 77 (skipped) where Slurm is not installed or cannot run
 set -u
+[ $# -eq 1 ] || { echo "usage: slurm.sh PROGRAM" >&2; exit 2; }
 program=$(realpath "$1")
 root=$(cd "$(dirname "$0")/../.." && pwd)
 for needed in slurmctld slurmd sbatch squeue sinfo munged; do
