@@ -133,20 +133,34 @@ static double over_db_of(const double *sum, size_t n, size_t at, double fs_hz, d
   return gn_db((mean(sum, at, to) + 1e-30) / (mean(sum, end > len ? end - len : 0, end) + 1e-30));
 }
 
-// Where the sound's low part begins, seconds after its onset, how far it stands over what precedes it, and how strong the high band is ahead of
-// it against the sound, dB. false where not to be had.
-static bool deep_start(const gn_signal *window, double onset_s, double *late_s, double *over_db, double *ahead_db) {
+// Where the sound's low part begins, seconds after its onset, and how far it stands over what precedes it, dB. Also its sample from where the look
+// begins; NaN where it is not to be had.
+static double deep_start(const gn_signal *window, double onset_s, double *late_s, double *over_db) {
   const double fs_hz = window->fs_hz;
   double sum[MOST_N + 1], first;
   const size_t n = sums_around(window, &DEEP, onset_s, &first, sum), edge = (size_t)(DEEP_EDGE_S * fs_hz);
-  if (!n) return false;
+  if (!n) return (double)NAN;
   const double at = split(sum, n, edge);
-  if (isnan(at)) return false;
+  if (isnan(at)) return at;
   *over_db = over_db_of(sum, n, (size_t)at, fs_hz, EDGE_S, DEEP_AHEAD_S);
   *late_s = window->start_s + (first + at) / fs_hz - onset_s;
-  sums_around(window, &HISS, onset_s, &first, sum);
-  *ahead_db = -over_db_of(sum, n, (size_t)at, fs_hz, HISS_APART_S, HISS_AHEAD_S);
-  return true;
+  return at;
+}
+
+static double *onset_of(girthline_beat *b, bool second) { return second ? &b->s2_onset_s : &b->s1_onset_s; }
+
+// How strong the high band is ahead of the sounds' low parts against the sounds, dB, in the middle. place: where these begin, of each beat asked; it
+// is overwritten.
+static double usual_hiss_db(const gn_signal *window, girthline_beat *beats, size_t n, size_t stride, bool second, double *place) {
+  double sum[MOST_N + 1], first;
+  size_t m = 0;
+  for (size_t i = 0; i < n; i += stride) {
+    const double at = place[i / stride];
+    if (isnan(at)) continue;
+    const size_t n_sums = sums_around(window, &HISS, *onset_of(&beats[i], second), &first, sum);
+    place[m++] = -over_db_of(sum, n_sums, (size_t)at, window->fs_hz, HISS_APART_S, HISS_AHEAD_S);
+  }
+  return gn_median(place, m);
 }
 
 static void move_onset(double *onset_s, float *peak_s, float *offset_s, double by_s) {
@@ -156,23 +170,24 @@ static void move_onset(double *onset_s, float *peak_s, float *offset_s, double b
   *offset_s -= (float)by;
 }
 
-static double *onset_of(girthline_beat *b, bool second) { return second ? &b->s2_onset_s : &b->s1_onset_s; }
-
 static void move(girthline_beat *b, bool second, double by_s) {
   move_onset(onset_of(b, second), second ? &b->s2_peak_s : &b->s1_peak_s, second ? &b->s2_offset_s : &b->s1_offset_s, by_s);
 }
 
 // Bring the onsets of a kind back to its sounds where they lie astray as a whole; false where they stay.
 static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
-  double *late_s = room, *over_db = room + n, *ahead_db = room + 2 * n;
+  double *late_s = room, *over_db = room + n, *place = room + 2 * n;
   const size_t stride = (n + DEEP_MOST_N - 1) / DEEP_MOST_N;
   size_t m = 0;
-  for (size_t i = 0; i < n; i += stride) m += deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m], &ahead_db[m]);
+  for (size_t i = 0; i < n; i += stride) {
+    place[i / stride] = deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
+    m += isnan(place[i / stride]) ? 0 : 1;
+  }
   if (m < DEEP_FEWEST_N) return false;
   const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S, usual_db = gn_median(over_db, m);
-  const bool runs_in = gn_median(ahead_db, m) >= HISS_DB && astray_s >= HISS_ASTRAY_S && usual_db >= HISS_LEAST_DB;
-  const bool far = fabs(astray_s) >= ASTRAY_S && usual_db >= DEEP_LEAST_DB;
-  if (!(runs_in || far) || gn_robust_sd(late_s, m, usual_s) > DEEP_SPREAD_S) return false;
+  const bool far = fabs(astray_s) >= ASTRAY_S && usual_db >= DEEP_LEAST_DB, less = astray_s >= HISS_ASTRAY_S && usual_db >= HISS_LEAST_DB;
+  if (!(far || less) || gn_robust_sd(late_s, m, usual_s) > DEEP_SPREAD_S) return false;
+  if (!far && usual_hiss_db(window, beats, n, stride, second, place) < HISS_DB) return false;
   for (size_t i = 0; i < n; i++)
     if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, astray_s);
   return true;
