@@ -77,3 +77,9 @@ void girthline_result_free(girthline_result *r) {
   gn_free(r->undetermined);
   gn_free(r);
 }
+
+girthline_extra *gn_result_extra(const girthline_result *result, girthline_extra_kind kind) {
+  for (size_t i = 0; i < result->n_extras; i++)
+    if (result->extras[i].kind == kind) return &result->extras[i];
+  return NULL;
+}

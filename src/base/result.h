@@ -13,6 +13,9 @@ girthline_result *gn_result_new(void); ///< everything undetermined; NULL when r
 /// that already has a reason keeps it.
 int gn_result_undetermine(girthline_result *result, const char *pointer, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
+/// The further sounds of a kind; NULL: none.
+girthline_extra *gn_result_extra(const girthline_result *result, girthline_extra_kind kind);
+
 /// The species to name for an animal of this age (days; negative: not known) that was called by its kind's: "foal" for a horse under adult_days, "calf"
 /// for cattle. NULL: the species named is right.
 const char *gn_species_young(girthline_species species, double age_days, double adult_days);

@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/result.h"
+
 // Pauses. One dropped beat makes an interval of about two usual ones and is common in resting horses; more than 2.4, or
 // two pauses in a row, asks for an ECG soon. Three atrial beats blocked in a row (an interval of about four; three and a half to
 // leave room for a shortened one) count as advanced block (Veterian Key, atrioventricular block): before work.
@@ -136,12 +138,6 @@ static int early(girthline_result *r) {
   return gn_findings_add(r, &n);
 }
 
-static bool has_s4(const girthline_result *r) {
-  for (size_t i = 0; i < r->n_extras; i++)
-    if (r->extras[i].kind == GIRTHLINE_EXTRA_S4) return true;
-  return false;
-}
-
 static void irregular_evidence(const girthline_result *r, gn_note *n) {
   const girthline_rhythm *y = &r->rhythm;
   if (!isnan(y->interval_cv_percent) && !isnan(y->longest_interval_s))
@@ -151,7 +147,7 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
                         "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",
            y->rmssd_ms, FIBRILLATION_MS);
   else if (!isnan(y->rmssd_ms)) gn_say(n->evidence, "RMSSD %.0f ms.", y->rmssd_ms);
-  gn_say(n->evidence, has_s4(r) ? "An S4 was heard, which speaks of atria that beat." : "No S4 was found; a missing S4 alone proves nothing.");
+  gn_say(n->evidence, gn_result_extra(r, GIRTHLINE_EXTRA_S4) ? "An S4 was heard, which speaks of atria that beat." : "No S4 was found; a missing S4 alone proves nothing.");
   about_sound(n);
 }
 

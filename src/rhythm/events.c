@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "base/memory.h"
+#include "base/result.h"
 #include "base/statistics.h"
 
 // The usual interval around one: the median of nine (this one and four either side). A dropped beat in every third and
@@ -54,13 +55,6 @@ static double nearest(double at_s, double within_s, const double *lone_s, size_t
   return best;
 }
 
-// How long before S1 the atria are heard where a beat follows; NaN: they are not.
-static double atrial_lead_s(const girthline_result *result) {
-  for (size_t i = 0; i < result->n_extras; i++)
-    if (result->extras[i].kind == GIRTHLINE_EXTRA_S4) return result->extras[i].delay_s;
-  return (double)NAN;
-}
-
 // The atria keep their time while a beat is dropped: one sound where each dropped beat's S4 belongs, the rest is noise.
 static void atrial_sounds(girthline_pause *p, double lead_s, double within, const double *lone_s, size_t n_lone) {
   const int n_beats = (int)(p->ratio + 0.5); // that the pause has room for
@@ -73,7 +67,7 @@ static void atrial_sounds(girthline_pause *p, double lead_s, double within, cons
 
 int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone) {
   girthline_rhythm *y = &result->rhythm;
-  const double lead_s = atrial_lead_s(result);
+  const girthline_extra *s4 = gn_result_extra(result, GIRTHLINE_EXTRA_S4); // how long before S1 the atria are heard where a beat follows
   size_t n = 0;
   for (size_t i = 0; i < s->n; i++) n += s->kind[i] == GN_PAUSE;
   y->n_pauses = 0;
@@ -83,7 +77,7 @@ int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const do
     if (s->kind[i] != GN_PAUSE) continue;
     girthline_pause *p = &y->pauses[y->n_pauses++];
     *p = (girthline_pause){.span = {s->start_s[i], s->start_s[i] + s->len_s[i]}, .ratio = s->ratio[i]};
-    if (!isnan(lead_s)) atrial_sounds(p, lead_s, s->limits->atrial_within, lone_s, n_lone);
+    if (s4) atrial_sounds(p, s4->delay_s, s->limits->atrial_within, lone_s, n_lone);
   }
   return 0;
 }

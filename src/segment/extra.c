@@ -7,6 +7,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/result.h"
 #include "base/statistics.h"
 #include "segment/moving.h"
 #include "segment/peaks.h"
@@ -318,21 +319,9 @@ static bool agrees(const gn_extra *x, const girthline_extra *e, const record *r)
   return !isnan(h->delay_s) && fabs((double)h->delay_s - e->delay_s) <= rule_of(&x->limits, (int)e->kind).within_s;
 }
 
-static double spread(double *delays_s, size_t n) {
-  const double middle_s = gn_median(delays_s, n);
-  for (size_t i = 0; i < n; i++) delays_s[i] = fabs(delays_s[i] - middle_s);
-  return gn_median(delays_s, n);
-}
-
-static girthline_extra *find(const girthline_result *r, girthline_extra_kind kind) {
-  for (size_t i = 0; i < r->n_extras; i++)
-    if (r->extras[i].kind == kind) return &r->extras[i];
-  return NULL;
-}
-
 // One sound has one name: S3 where it keeps its time after S2, S4 where it keeps it before the next S1. room: twice the records.
 static void name_once(const gn_extra *x, double *room, girthline_result *result) {
-  girthline_extra *third = find(result, GIRTHLINE_EXTRA_S3), *fourth = find(result, GIRTHLINE_EXTRA_S4);
+  girthline_extra *third = gn_result_extra(result, GIRTHLINE_EXTRA_S3), *fourth = gn_result_extra(result, GIRTHLINE_EXTRA_S4);
   if (!third || !fourth) return;
   double *after = room, *before = room + x->n_records;
   size_t n = 0;
@@ -344,7 +333,7 @@ static void name_once(const gn_extra *x, double *room, girthline_result *result)
   }
   const size_t fewer = third->n_onsets < fourth->n_onsets ? third->n_onsets : fourth->n_onsets;
   if (n == 0 || (double)n < SAME_SHARE * (double)fewer) return;
-  const double third_s = spread(after, n), fourth_s = spread(before, n);
+  const double third_s = gn_robust_sd(after, n, gn_median(after, n)), fourth_s = gn_robust_sd(before, n, gn_median(before, n));
   girthline_extra *kept = third_s <= fourth_s ? third : fourth, *other = kept == third ? fourth : third;
   if (fmax(third_s, fourth_s) < STEADIER * fmin(third_s, fourth_s)) kept->confidence *= EITHER_NAME;
   gn_free(other->onsets_s);
@@ -367,7 +356,7 @@ girthline_status gn_extra_finish(gn_extra *x, girthline_result *result, const do
     refused = moving ? add_all_onsets(x, &found) : add_onsets(x, &found);
     if (!refused) result->extras[result->n_extras++] = found;
     if (!refused && kind == GIRTHLINE_EXTRA_S4) name_once(x, room, result);
-    const girthline_extra *s4 = refused || kind != GIRTHLINE_EXTRA_S4 ? NULL : find(result, GIRTHLINE_EXTRA_S4);
+    const girthline_extra *s4 = refused || kind != GIRTHLINE_EXTRA_S4 ? NULL : gn_result_extra(result, GIRTHLINE_EXTRA_S4);
     if (s4) refused = keep_lone(x, s4, n_lone);
   }
   gn_free(room);
