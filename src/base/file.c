@@ -5,6 +5,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -32,4 +33,11 @@ int gn_file_put(int fd, const void *bytes, size_t n) {
     n -= (size_t)done;
   }
   return 0;
+}
+
+bool gn_file_ends_in(const char *name, const char *const *endings, size_t n_endings) {
+  const char *dot = strrchr(name, '.');
+  for (size_t i = 0; dot && i < n_endings; i++)
+    if (!strcasecmp(dot + 1, endings[i])) return true;
+  return false;
 }

@@ -5,6 +5,7 @@
 #ifndef GN_BASE_FILE_H
 #define GN_BASE_FILE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdio.h>
 
@@ -17,6 +18,9 @@ typedef struct gn_file_taker {
   void (*take)(void *user, const void *bytes, size_t n);
   void *user;
 } gn_file_taker;
+
+/// Does the name end in a dot and one of so many endings, in any case?
+bool gn_file_ends_in(const char *name, const char *const *endings, size_t n_endings);
 
 /// Every byte to a descriptor. 0, or -1 with errno set.
 int gn_file_put(int fd, const void *bytes, size_t n);

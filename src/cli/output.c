@@ -11,7 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -273,10 +272,7 @@ static int fill_bytes(int fd, void *user) {
 bool gn_output_says_other_sound(const char *path) {
   static const char *const ENDINGS[] = {"w64", "aif", "aiff", "aifc", "flac", "ogg", "oga", "opus", "mp3", "mp2", "caf", "au", "snd", "m4a", "mp4", "aac",
                                         "3gp", "wma", "mov"};
-  const char *dot = strrchr(path, '.');
-  for (size_t i = 0; dot && i < sizeof ENDINGS / sizeof *ENDINGS; i++)
-    if (!strcasecmp(dot + 1, ENDINGS[i])) return true;
-  return false;
+  return gn_file_ends_in(path, ENDINGS, sizeof ENDINGS / sizeof *ENDINGS);
 }
 
 int gn_output_write(const char *path, const void *data, size_t n) {

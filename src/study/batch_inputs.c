@@ -9,6 +9,7 @@
 #include <sys/stat.h>
 
 #include "base/error.h"
+#include "base/file.h"
 #include "base/memory.h"
 
 #define STAGE "batch"
@@ -18,18 +19,12 @@ bool gn_batch_is_recording_name(const char *name) {
   static const char *const ENDINGS[] = {"wav", "wave", "bwf",  "rf64", "w64", "aif", "aiff", "aifc", "flac", "ogg", "oga", "opus",  "mp3",
                                         "mp2", "caf",  "au",   "snd",  "voc", "iff", "svx",  "8svx", "paf",  "fap", "sf",  "ircam", "nist",
                                         "sph", "mat",  "mat4", "mat5", "pvf", "xi",  "htk",  "sds",  "avr",  "wve", "mpc"};
-  const char *dot = strrchr(name, '.');
-  for (size_t i = 0; dot && i < sizeof ENDINGS / sizeof *ENDINGS; i++)
-    if (!strcasecmp(dot + 1, ENDINGS[i])) return true;
-  return false;
+  return gn_file_ends_in(name, ENDINGS, sizeof ENDINGS / sizeof *ENDINGS);
 }
 
 bool gn_batch_is_unread_name(const char *name) {
   static const char *const ENDINGS[] = {"m4a", "mp4", "aac", "3gp", "amr", "wma"};
-  const char *dot = strrchr(name, '.');
-  for (size_t i = 0; dot && i < sizeof ENDINGS / sizeof *ENDINGS; i++)
-    if (!strcasecmp(dot + 1, ENDINGS[i])) return true;
-  return false;
+  return gn_file_ends_in(name, ENDINGS, sizeof ENDINGS / sizeof *ENDINGS);
 }
 
 static void clear_item(gn_batch_item *it) {
