@@ -7,7 +7,6 @@
 
 #include "base/error.h"
 #include "base/memory.h"
-#include "base/numbers.h"
 #include "clinic/parts.h"
 #include "clinic/recovery.h"
 #include "clinic/side_by_side.h"
@@ -88,7 +87,6 @@ static void line(gn_html *h, const char *label, const char *said, const char *wh
 }
 
 void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
-  static const char *const STANDINGS[] = {"Below", "Within", "Above"}, *const JUST[] = {"Just below", "Within", "Just above"};
   const gn_pooled_rate *r = &x->rate;
   if (!isfinite(r->settled_bpm)) {
     snprintf(said, 200, "Not determined");
@@ -96,7 +94,7 @@ void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
     return;
   }
   snprintf(said, 200, "%.0f beats a minute", r->settled_bpm);
-  if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", (*gn_numbers_just(r->settled_bpm, r->usual_range_bpm) ? JUST : STANDINGS)[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
+  if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", gn_page_standing(r->standing, r->settled_bpm, r->usual_range_bpm), r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
   else if (gn_exam_young(x)) gn_exam_append(why, 600, "What is usual at this age is the rate of a %s: name that species.", gn_exam_young(x));
   else gn_exam_append(why, 600, "What is usual depends on the age, which is not known.");
   if (x->n_pooled == 1) gn_exam_append(why, 600, "From one recording; the mean over all beats is %.0f.", r->mean_bpm);

@@ -9,7 +9,6 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
-#include "base/numbers.h"
 #include "page_assets.h"
 #include "report/text_parts.h"
 
@@ -70,12 +69,11 @@ static void undetermined_line(gn_page *page, const char *pointer) {
 }
 
 static void rate_range(gn_page *page) {
-  static const char *const STANDINGS[] = {"Below", "Within", "Above"}, *const JUST[] = {"Just below", "Within", "Just above"};
   const girthline_rate *r = &page->result->rate;
   gn_html *h = &page->html;
   const bool has_range = isfinite(r->usual_range_bpm[0]) && isfinite(r->usual_range_bpm[1]);
   if (r->standing >= GIRTHLINE_BELOW && r->standing <= GIRTHLINE_ABOVE && has_range) {
-    gn_html_format(h, "%s the usual ", (*gn_numbers_just(r->settled_bpm, r->usual_range_bpm) ? JUST : STANDINGS)[r->standing]);
+    gn_html_format(h, "%s the usual ", gn_page_standing(r->standing, r->settled_bpm, r->usual_range_bpm));
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/0", r->usual_range_bpm[0], 0, ""});
     gn_html_raw(h, " to ");
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->usual_range_bpm[1], 0, ""});

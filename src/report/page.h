@@ -82,6 +82,7 @@ const char *gn_page_urgency(girthline_urgency urgency);
 const char *gn_page_extra(girthline_extra_kind kind); ///< "Third sound (S3)", ...
 const char *gn_page_problem(girthline_problem_kind kind);
 const char *gn_page_rate_source(girthline_species species); ///< one sentence: where the usual rate comes from
+const char *gn_page_standing(girthline_standing standing, double bpm, const double range_bpm[2]); ///< "Below", "Just below", "Within", ...; known
 const char *gn_page_animal(girthline_species species);      ///< "a horse", ...
 
 #endif

@@ -85,6 +85,11 @@ const char *gn_page_problem(girthline_problem_kind kind) {
   return PICK(NAMES, kind);
 }
 
+const char *gn_page_standing(girthline_standing standing, double bpm, const double range_bpm[2]) {
+  static const char *const PLAIN[] = {"Below", "Within", "Above"}, *const JUST[] = {"Just below", "Within", "Just above"};
+  return *gn_numbers_just(bpm, range_bpm) ? PICK(JUST, standing) : PICK(PLAIN, standing);
+}
+
 const char *gn_page_animal(girthline_species species) {
   static const char *const NAMES[] = {"a horse", "a foal", "a donkey", "a dog", "a cat", "cattle", "a calf", "a sheep", "a goat", "a human"};
   return PICK(NAMES, species);
