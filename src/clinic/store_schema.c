@@ -34,10 +34,14 @@ typedef struct marks {
   long long application_id, version, n_tables;
 } marks;
 
+// All of one moment: between two of the questions another program may begin the history.
 static girthline_status read_marks(gn_store *store, marks *m, girthline_error *error) {
-  girthline_status status = gn_store_whole(store, "PRAGMA application_id", &m->application_id, error);
+  girthline_status status = gn_store_exec(store, "SAVEPOINT marks", error);
+  if (!status) status = gn_store_whole(store, "PRAGMA application_id", &m->application_id, error);
   if (!status) status = gn_store_whole(store, "PRAGMA user_version", &m->version, error);
   if (!status) status = gn_store_whole(store, "SELECT count(*) FROM sqlite_schema", &m->n_tables, error);
+  if (!status) status = gn_store_exec(store, "RELEASE marks", error);
+  if (status) gn_store_undo(store);
   return status;
 }
 
