@@ -14,32 +14,61 @@
 #define SYSTOLE_SD 0.12      // spread of log systole around a species' expectation
 #define SURE_PER_ODD 2.0     // confidence in names adopted against the decoder's grows from even chances there (choice)
 #define STEADY_FLOOR_S 0.010 // what the frames and the onset finding alone add to a gap's spread
-#define FIT_WEIGHT 10.0      // log odds for names under which the sounds are e times as likely a beat: of 12 exchanges all that were
+#define FIT_WEIGHT 10.0      // log odds against names under which the sounds are less likely a beat, by e: of 12 exchanges all that were
                              // right kept nine tenths of it, the wrong ones two thirds to three quarters (choice)
+#define PAUSE_SHARE 1.35     // of the usual interval
 #define STEADY_WEIGHT 2.0    // log odds for a gap steadier by e (choice)
 
 double gn_naming_limited(double x, double most) { return fmin(most, fmax(-most, x)); }
 
 double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / SYSTOLE_SD; }
 
-// The part of the log odds that the gaps tell; room holds two values for every beat.
-static double odds_of_gaps(const gn_hearing *h, const gn_candidate *c, const gn_sound_times *first, double *room) {
+// What the gaps behind m first and second sounds tell, log odds; reorders them.
+static double odds_of_gaps(const girthline_profile *profile, double *after1, double *after2, size_t m) {
+  if (m < 2) return 0;
+  const double a = gn_median(after1, m), b = gn_median(after2, m);
+  const double sd1 = gn_robust_sd(after1, m, a) + STEADY_FLOOR_S, sd2 = gn_robust_sd(after2, m, b) + STEADY_FLOOR_S;
+  const double expected = gn_systole_expected_s(profile, a + b);
+  const double za = gn_naming_systole_z(a, expected), zb = gn_naming_systole_z(b, expected);
+  return gn_naming_limited(0.5 * (zb * zb - za * za), 20) + gn_naming_limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
+}
+
+// room holds two values for every beat.
+static double odds_of_times(const gn_hearing *h, const gn_candidate *c, const gn_sound_times *first, double *room) {
   const size_t n = c->n_beats;
   const gn_sound_times *second = first + n;
   double *after1 = room, *after2 = room + n;
   size_t m = 0;
   for (size_t i = 0; i + 1 < n; i++) {
     const double a = second[i].onset_s - first[i].onset_s, b = first[i + 1].onset_s - second[i].onset_s;
-    if (!(a > 0 && b > 0) || a + b > 1.35 * gn_candidate_period_s(h, c, c->beats[i].s1)) continue; // a pause says nothing about systole
+    if (!(a > 0 && b > 0) || a + b > PAUSE_SHARE * gn_candidate_period_s(h, c, c->beats[i].s1)) continue; // a pause says nothing about systole
     after1[m] = a;
     after2[m++] = b;
   }
-  if (m < 2) return 0;
-  const double a = gn_median(after1, m), b = gn_median(after2, m);
-  const double sd1 = gn_robust_sd(after1, m, a) + STEADY_FLOOR_S, sd2 = gn_robust_sd(after2, m, b) + STEADY_FLOOR_S;
-  const double expected = gn_systole_expected_s(h->profile, a + b);
-  const double za = gn_naming_systole_z(a, expected), zb = gn_naming_systole_z(b, expected);
-  return gn_naming_limited(0.5 * (zb * zb - za * za), 20) + gn_naming_limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
+  return odds_of_gaps(h->profile, after1, after2, m);
+}
+
+int gn_naming_of_beats(const girthline_profile *profile, const girthline_beat *beats, size_t n, double *log_odds) {
+  double *after1 = gn_new(3 * n, sizeof *after1), *after2 = after1 ? after1 + n : NULL, *whole = after1 ? after1 + 2 * n : NULL;
+  size_t m = 0, kept = 0;
+  *log_odds = 0;
+  if (!after1) return -1;
+  for (size_t i = 0; i + 1 < n; i++) {
+    const double a = beats[i].s2_onset_s - beats[i].s1_onset_s, b = beats[i + 1].s1_onset_s - beats[i].s2_onset_s;
+    if (!(a > 0 && b > 0)) continue; // not both sounds
+    after1[m] = a;
+    after2[m] = b;
+    whole[m++] = a + b;
+  }
+  const double most_s = m ? PAUSE_SHARE * gn_median(whole, m) : 0;
+  for (size_t i = 0; i < m; i++) {
+    if (after1[i] + after2[i] > most_s) continue;
+    after1[kept] = after1[i];
+    after2[kept++] = after2[i];
+  }
+  *log_odds = odds_of_gaps(profile, after1, after2, kept);
+  gn_free(after1);
+  return 0;
 }
 
 // Log odds that the names are right rather than exchanged. The evidence of the frames has no say: it is the same sounds
@@ -51,7 +80,7 @@ static int weigh(const gn_hearing *h, gn_candidate *c, double *log_odds) {
   if (n < 3) return 0;
   double *room = gn_new(2 * n, sizeof *room);
   const int bad = !room || gn_timing_find(h, c);
-  if (!bad) *log_odds = odds_of_gaps(h, c, c->times, room) + gn_model_naming(&c->model);
+  if (!bad) *log_odds = odds_of_times(h, c, c->times, room) + gn_model_naming(&c->model);
   gn_free(room);
   return bad ? -1 : 0;
 }
@@ -73,12 +102,14 @@ int gn_naming_settle(gn_hearing *h, gn_candidate *c, double *log_odds) {
   if (*log_odds >= 0) return 0;
   if (gn_candidate_copy(h, c, &other)) return -1;
   const int bad = exchange(h, &other) || weigh(h, &other, &other_odds);
-  if (!bad) *log_odds += FIT_WEIGHT * gn_log(fmax(c->gain_per_beat, 1e-3) / fmax(other.gain_per_beat, 1e-3));
+  // The same sounds, learnt either way round: both views count. That the exchanged ones fit better says little, for they were learnt on longer.
+  const double loses = bad ? 0 : gn_log(fmax(c->gain_per_beat, 1e-3) / fmax(other.gain_per_beat, 1e-3));
+  if (!bad) *log_odds = 0.5 * (*log_odds - other_odds) + FIT_WEIGHT * fmax(0, loses);
   if (!bad && *log_odds < 0) {
     const gn_candidate t = *c;
     *c = other;
     other = t;
-    *log_odds = fmin(other_odds, -*log_odds);
+    *log_odds = -*log_odds;
   }
   gn_candidate_clear(&other);
   return bad ? -1 : 0;

@@ -5,11 +5,17 @@
 #ifndef GN_SEGMENT_NAMING_H
 #define GN_SEGMENT_NAMING_H
 
+#include <girthline/result.h>
+
 #include "segment/candidate.h"
 
 /// Settle the names of a candidate's sounds, exchanging them and learning anew where the other way round is likelier.
 /// *log_odds: for the names as they stand afterwards. -1 when memory is refused.
 int gn_naming_settle(gn_hearing *h, gn_candidate *c, double *log_odds);
+
+/// What the times of a window's beats say for their names, log odds: systole by species and rate, and the steadier gap. 0 where fewer than two
+/// have both sounds and a next one. -1 when memory is refused.
+int gn_naming_of_beats(const girthline_profile *profile, const girthline_beat *beats, size_t n, double *log_odds);
 
 /// Log odds of other names to act on where a murmur speaks against the names decoded: for less those stay.
 #define GN_NAMING_ADOPT 2.0

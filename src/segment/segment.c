@@ -307,6 +307,24 @@ static int name_anew(gn_segment *s, const gn_signal *window, gn_cycle_beats in, 
   return 0;
 }
 
+// Where the onsets of a kind were brought back from a murmur that runs into its sounds, the names were weighed by other times than they have now.
+static int sharpen(gn_segment *s, const gn_signal *window) {
+  const bool settled = s->n_beats == 0 || s->beats[0].name_confidence != (float)gn_naming_confidence(s->name_log_odds); // a murmur had its say
+  double before, after;
+  if (gn_naming_of_beats(&s->profile, s->beats, s->n_beats, &before) || gn_departure_sharpen(window, s->beats, s->n_beats)) return -1;
+  if (settled) return 0;
+  if (gn_naming_of_beats(&s->profile, s->beats, s->n_beats, &after)) return -1;
+  s->name_log_odds += after - before;
+  const bool change = s->name_log_odds < 0;
+  if (change) {
+    s->n_beats = gn_cycle_exchange(s->beats, s->n_beats);
+    s->carried.known = false;
+  }
+  const float sure = (float)gn_naming_confidence(fabs(s->name_log_odds));
+  for (size_t i = 0; i < s->n_beats; i++) s->beats[i].name_confidence = sure;
+  return 0;
+}
+
 girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, const girthline_span *spoilt, size_t n_spoilt, size_t *n_beats) {
   const bool doubted = s->n_beats == 0;
   const gn_cycle_beats in = {s->beats, doubted ? s->n_doubted : s->n_beats, spoilt, n_spoilt, doubted};
@@ -315,7 +333,7 @@ girthline_status gn_segment_reconsider(gn_segment *s, const gn_signal *window, c
   if (s->n_beats) s->reason[0] = 0;
   s->n_named += s->n_beats;
   s->n_hidden += out.hides_s1 ? s->n_beats : 0;
-  if (gn_departure_sharpen(window, s->beats, s->n_beats) || learn_jitter(s)) return GIRTHLINE_NO_MEMORY;
+  if (sharpen(s, window) || learn_jitter(s)) return GIRTHLINE_NO_MEMORY;
   *n_beats = s->n_beats;
   return GIRTHLINE_OK;
 }

@@ -40,6 +40,33 @@ static void an_irregular_heart_s_sounds_are_no_beats_of_their_own(void **state) 
   }
 }
 
+// A murmur that swells into S2 draws its onset forward, so that a fast heart's diastole seems the longer systole.
+static void a_fast_heart_s_names_are_weighed_by_its_own_onsets(void **state) {
+  (void)state;
+  static const struct { uint64_t seed; double bpm; } MADE[] = {{903, 143.5}, {909, 150.5}, {916, 158.6667}};
+  for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
+    gn_synth_spec spec = recorded_spec();
+    spec.seed = MADE[i].seed;
+    spec.bpm = MADE[i].bpm;
+    spec.seconds = 20;
+    spec.snr_db = 20;
+    spec.rate_hz = 2000;
+    spec.n_murmurs = 1;
+    assert_true(gn_synth_murmur_parse("systole late crescendo", &spec.murmurs[0]));
+    spec.murmurs[0].level_db = 0;
+    recorded *w = recorded_made(&spec);
+    girthline_result *r = recorded_analyse(w, NULL);
+    assert_true(r->n_beats > 40);
+    for (size_t k = 0; k < r->n_beats; k++) {
+      double nearest_s = INFINITY;
+      for (size_t j = 0; j < w->n_s1; j++) nearest_s = fmin(nearest_s, fabs(w->s1_s[j] - r->beats[k].s1_onset_s));
+      if (!isnan(r->beats[k].s1_onset_s)) assert_near(nearest_s, 0, 0.050);
+    }
+    girthline_result_free(r);
+    recorded_free(w);
+  }
+}
+
 static void the_best_stretch_is_at_the_settled_rate(void **state) {
   (void)state;
   gn_synth_spec spec = recorded_spec();
@@ -238,6 +265,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_simulated_heart_is_read_as_it_was_made),
       cmocka_unit_test(an_irregular_heart_s_sounds_are_no_beats_of_their_own),
+      cmocka_unit_test(a_fast_heart_s_names_are_weighed_by_its_own_onsets),
       cmocka_unit_test(the_best_stretch_is_at_the_settled_rate),
       cmocka_unit_test(gain_changes_no_beat_no_word_and_no_rate),
       cmocka_unit_test(the_sample_rate_changes_no_beat_no_word_and_no_rate),

@@ -82,6 +82,26 @@ static void too_few_beats_say_nothing_about_names(void **state) {
   clear(t);
 }
 
+// A horse at 40 a minute with a systole of 0.45 s, one beat followed by a pause.
+static void times_speak_for_names_as_much_as_against_the_others(void **state) {
+  (void)state;
+  enum { N = 8 };
+  girthline_beat right[N], wrong[N];
+  double for_right, for_wrong, alone;
+  for (int i = 0; i < N; i++) {
+    const double at_s = 1.5 * i + (i > 4 ? 1.5 : 0), shaken_s = i % 2 ? 0.02 : -0.02; // S1 alone: systole and diastole differ alike
+    right[i] = (girthline_beat){.s1_onset_s = at_s + shaken_s, .s2_onset_s = at_s + 0.45};
+    wrong[i] = (girthline_beat){.s1_onset_s = at_s + 0.45, .s2_onset_s = i == 4 ? (double)NAN : at_s + 1.5 - shaken_s};
+  }
+  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  assert_int_equal(gn_naming_of_beats(p, right, N, &for_right), 0);
+  assert_int_equal(gn_naming_of_beats(p, wrong, N, &for_wrong), 0);
+  assert_true(for_right > 5);
+  assert_near(for_wrong, -for_right, 0.1);
+  assert_int_equal(gn_naming_of_beats(p, right, 2, &alone), 0); // one systole and the diastole behind it
+  assert_near(alone, 0, 0);
+}
+
 static void name_confidence_is_a_half_at_even_odds_and_never_certainty(void **state) {
   (void)state;
   assert_near(gn_naming_confidence(0), 0.5, 1e-12);
@@ -271,6 +291,7 @@ int main(void) {
       cmocka_unit_test(the_account_chosen_has_the_beats_of_the_heart),
       cmocka_unit_test(exchanged_names_come_back),
       cmocka_unit_test(too_few_beats_say_nothing_about_names),
+      cmocka_unit_test(times_speak_for_names_as_much_as_against_the_others),
       cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
       cmocka_unit_test(loud_sounds_have_to_tell_much_for_the_time_they_take),
