@@ -31,7 +31,7 @@
   LIMIT(steady_least_weight, "", 0.1, 0, 1, "Under this, nothing but steady sound fills the bands.", "a choice")                                               \
   LIMIT(block_share, "of the interval", 0.9, 0.2, 3, "Of the longest expected interval: a stretch sure to hold a beat.", "a choice")                           \
   LIMIT(handling_sure_db, "dB", 6.5, 0, 40, "This far over the usual beats in all bands is handling.", "simulated recordings without handling stay under 5.6") \
-  LIMIT(handling_suspect_db, "dB", 2, -10, 40, "From here on it is looked at: longer than a beat's sound, it is handling too.", "a choice")                    \
+  LIMIT(handling_suspect_db, "dB", 4, -10, 40, "From here on it is looked at: longer than a beat's sound, it is handling too.", "a cat's breath reaches 3")    \
   LIMIT(handling_edge_db, "dB", -12, -40, 0, "Handling ends this far under its own peak.", "a choice")                                                         \
   LIMIT(handling_floor_db, "dB", -12, -40, 0, "but not under this, against the usual beats.", "a choice")                                                      \
   LIMIT(handling_widen_s, "s", 0.08, 0, 2, "A mark is widened by this on both sides.", "a choice")                                                             \
