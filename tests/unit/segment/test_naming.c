@@ -246,9 +246,9 @@ static void a_beat_too_many_that_gains_little_is_a_stray(void **state) {
   gn_memory_refuse(1);
   assert_int_equal(gn_trust_strays(&t->h, c, p), -1);
   gn_memory_refuse(0);
-  float *s1 = t->h.scores.s1 + t->h.scores.pad, *s2 = t->h.scores.s2 + t->h.scores.pad;
+  float *s1 = t->h.scores.s1 + t->h.scores.pad;
   const float before = s1[c->beats[6].s1];
-  s1[c->beats[6].s1] = s1[c->beats[5].s1] + s2[c->beats[5].s2] - s2[c->beats[6].s2]; // as much as the others: it came early
+  s1[c->beats[6].s1] = 0.9f * s1[c->beats[5].s1]; // an S1 like the others, if hardly an S2: a beat that came early
   assert_int_equal(strays(t, c, p), 0);
   s1[c->beats[6].s1] = before;
   memmove(c->beats + 6, c->beats + 7, (--c->n_beats - 6) * sizeof *c->beats);
