@@ -4,6 +4,7 @@
 
 #include "analyse.h"
 #include "base/memory.h"
+#include "base/random.h"
 #include "base/result.h"
 #include "murmur/murmur.h"
 
@@ -146,6 +147,21 @@ static void a_background_that_comes_back_through_diastole_is_no_murmur(void **st
   heart_free(h);
 }
 
+// S2 is the loudest sound: the gain falls at it and comes back until the next, through S1.
+static void a_gain_that_comes_back_through_diastole_and_systole_is_not_a_murmur(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 1.8, 0.35);
+  gn_random random = gn_random_of(7);
+  for (size_t i = 0; i < h->n; i++) {
+    const double since = fmod((double)i / h->fs_hz - HEART_LEAD_S + 2 * h->interval_s - h->systole_s, h->interval_s);
+    h->x[i] += (float)(0.003 * sqrt(gn_exp(since / 1.2)) * gn_random_normal(&random));
+  }
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 static void a_murmur_through_systole_and_a_short_one_after_it_are_two(void **state) {
   (void)state;
   heart *h = heart_new(2000, 25, 1.2, 0.40);
@@ -194,6 +210,7 @@ int main(void) {
       cmocka_unit_test(a_loud_low_early_murmur_of_a_fast_heart_is_no_remainder_of_s2),
       cmocka_unit_test(what_is_heard_already_is_no_limit),
       cmocka_unit_test(a_background_that_comes_back_through_diastole_is_no_murmur),
+      cmocka_unit_test(a_gain_that_comes_back_through_diastole_and_systole_is_not_a_murmur),
       cmocka_unit_test(a_murmur_through_systole_and_a_short_one_after_it_are_two),
       cmocka_unit_test(a_cats_and_a_dogs_click_are_told_once),
   };
