@@ -157,7 +157,7 @@ double gn_murmur_sound_ratio(const gn_murmur_cube *cube, size_t row, int sound) 
 }
 
 double gn_murmur_tail_ratio(const gn_murmur_cube *cube, size_t row, int phase) {
-  const double first = own_ratio(cube, row, 0), second = phase ? gn_murmur_sound_ratio(cube, row, 1) : 0;
+  const double first = gn_murmur_sound_ratio(cube, row, 0), second = phase ? gn_murmur_sound_ratio(cube, row, 1) : 0;
   return second > first ? second : first;
 }
 

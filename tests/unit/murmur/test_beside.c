@@ -50,6 +50,19 @@ static void a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset(voi
   heart_free(h);
 }
 
+static void an_early_systolic_murmur_that_begins_with_s1_is_not_taken_for_it(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 0.85, 0.22);
+  heart_noise(h, 0, 1e9, 0.002, 7);
+  lay_sloped(h, 0, 0.22, 60, -2, FALLING); // what S1 leaves
+  lay_sloped(h, 0.06, 0.17, 170, -4, FALLING);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_SYSTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 // Up to a sound, which is said to begin with the murmur's last part: S1 (0) or S2 (1). A low tone is what the sound has of its own.
 static heart *run_into(int sound) {
   heart *h = heart_new(2000, 40, 0.70, 0.30);
@@ -203,6 +216,7 @@ static void a_cats_and_a_dogs_click_are_told_once(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_early_diastolic_murmur_that_begins_with_s2_is_not_taken_for_it),
+      cmocka_unit_test(an_early_systolic_murmur_that_begins_with_s1_is_not_taken_for_it),
       cmocka_unit_test(a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset),
       cmocka_unit_test(a_sound_said_to_begin_with_a_murmurs_end_is_moved),
       cmocka_unit_test(refused_memory_while_moving_it_is_told),
