@@ -50,6 +50,19 @@ static void a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset(voi
   heart_free(h);
 }
 
+// At 180 a minute little of diastole is quiet, and the murmur lies in its last 25 ms.
+static void a_late_diastolic_murmur_of_a_fast_heart_is_found(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 60, 0.333, 0.17);
+  heart_noise(h, 0, 1e9, 0.002, 7);
+  lay_sloped(h, 0.308, 0.333, 260, -2, RISING);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 static void an_early_systolic_murmur_that_begins_with_s1_is_not_taken_for_it(void **state) {
   (void)state;
   heart *h = heart_new(2000, 25, 0.85, 0.22);
@@ -216,6 +229,7 @@ static void a_cats_and_a_dogs_click_are_told_once(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_early_diastolic_murmur_that_begins_with_s2_is_not_taken_for_it),
+      cmocka_unit_test(a_late_diastolic_murmur_of_a_fast_heart_is_found),
       cmocka_unit_test(an_early_systolic_murmur_that_begins_with_s1_is_not_taken_for_it),
       cmocka_unit_test(a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset),
       cmocka_unit_test(a_sound_said_to_begin_with_a_murmurs_end_is_moved),
