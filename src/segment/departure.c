@@ -174,22 +174,40 @@ static void move(girthline_beat *b, bool second, double by_s) {
   move_onset(onset_of(b, second), second ? &b->s2_peak_s : &b->s1_peak_s, second ? &b->s2_offset_s : &b->s1_offset_s, by_s);
 }
 
-// Bring the onsets of a kind back to its sounds where they lie astray as a whole; false where they stay.
-static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
+// In the middle over the sounds of a kind: how far from their onsets, moved by so much, their low parts begin, seconds, and how far they stand over
+// what precedes them, dB.
+typedef struct middle { double astray_s, over_db; } middle;
+
+// room: three doubles a beat; the last hold each sound's place. false: too few sounds, or they tell of no one place.
+static bool look_deep(const gn_signal *window, girthline_beat *beats, size_t n, size_t stride, bool second, double by_s, double *room, middle *out) {
   double *late_s = room, *over_db = room + n, *place = room + 2 * n;
-  const size_t stride = (n + DEEP_MOST_N - 1) / DEEP_MOST_N;
   size_t m = 0;
   for (size_t i = 0; i < n; i += stride) {
-    place[i / stride] = deep_start(window, *onset_of(&beats[i], second), &late_s[m], &over_db[m]);
+    place[i / stride] = deep_start(window, *onset_of(&beats[i], second) + by_s, &late_s[m], &over_db[m]);
     m += isnan(place[i / stride]) ? 0 : 1;
   }
   if (m < DEEP_FEWEST_N) return false;
-  const double usual_s = gn_median(late_s, m), astray_s = usual_s - DEEP_LATE_S, usual_db = gn_median(over_db, m);
-  const bool far = fabs(astray_s) >= ASTRAY_S && usual_db >= DEEP_LEAST_DB, less = astray_s >= HISS_ASTRAY_S && usual_db >= HISS_LEAST_DB;
-  if (!(far || less) || gn_robust_sd(late_s, m, usual_s) > DEEP_SPREAD_S) return false;
-  if (!far && usual_hiss_db(window, beats, n, stride, second, place) < HISS_DB) return false;
+  const double usual_s = gn_median(late_s, m);
+  *out = (middle){usual_s - DEEP_LATE_S, gn_median(over_db, m)};
+  return gn_robust_sd(late_s, m, usual_s) <= DEEP_SPREAD_S;
+}
+
+// Bring the onsets of a kind back to its sounds where they lie astray as a whole; false where they stay.
+static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room) {
+  const size_t stride = (n + DEEP_MOST_N - 1) / DEEP_MOST_N;
+  middle here;
+  if (!look_deep(window, beats, n, stride, second, 0, room, &here)) return false;
+  double by_s = here.astray_s;
+  // Where the onset lies on a murmur late in a long sound, what precedes the place found is the sound itself, too: it is looked for from there on.
+  for (int turn = 1; turn < TURNS && here.astray_s <= -ASTRAY_S && here.over_db < DEEP_LEAST_DB; turn++) {
+    if (!look_deep(window, beats, n, stride, second, by_s, room, &here)) return false;
+    by_s += here.astray_s;
+  }
+  const bool far = fabs(by_s) >= ASTRAY_S && here.over_db >= DEEP_LEAST_DB, less = by_s >= HISS_ASTRAY_S && here.over_db >= HISS_LEAST_DB;
+  if (!(far || less)) return false;
+  if (!far && usual_hiss_db(window, beats, n, stride, second, room + 2 * n) < HISS_DB) return false;
   for (size_t i = 0; i < n; i++)
-    if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, astray_s);
+    if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, by_s);
   return true;
 }
 

@@ -4,6 +4,7 @@
 
 #include "analyse.h"
 #include "base/memory.h"
+#include "base/random.h"
 #include "base/result.h"
 #include "murmur/murmur.h"
 
@@ -42,6 +43,32 @@ static void a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset(voi
   heart *h = heart_new(2000, 40, 0.746, 0.22);
   heart_noise(h, 0, 1e9, 0.002, 7);
   lay_sloped(h, 0.17, 0.22, 270, -8, RISING);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_SYSTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+// At 180 a minute little of diastole is quiet, and the murmur lies in its last 25 ms.
+static void a_late_diastolic_murmur_of_a_fast_heart_is_found(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 60, 0.333, 0.17);
+  heart_noise(h, 0, 1e9, 0.002, 7);
+  lay_sloped(h, 0.308, 0.333, 260, -2, RISING);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_DIASTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void an_early_systolic_murmur_that_begins_with_s1_is_not_taken_for_it(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 0.85, 0.22);
+  heart_noise(h, 0, 1e9, 0.002, 7);
+  lay_sloped(h, 0, 0.22, 60, -2, FALLING); // what S1 leaves
+  lay_sloped(h, 0.06, 0.17, 170, -4, FALLING);
   girthline_result *r = analyse(h);
   assert_int_equal(r->murmur.present, GIRTHLINE_YES);
   assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_SYSTOLE);
@@ -146,6 +173,21 @@ static void a_background_that_comes_back_through_diastole_is_no_murmur(void **st
   heart_free(h);
 }
 
+// S2 is the loudest sound: the gain falls at it and comes back until the next, through S1.
+static void a_gain_that_comes_back_through_diastole_and_systole_is_not_a_murmur(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 1.8, 0.35);
+  gn_random random = gn_random_of(7);
+  for (size_t i = 0; i < h->n; i++) {
+    const double since = fmod((double)i / h->fs_hz - HEART_LEAD_S + 2 * h->interval_s - h->systole_s, h->interval_s);
+    h->x[i] += (float)(0.003 * sqrt(gn_exp(since / 1.2)) * gn_random_normal(&random));
+  }
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 static void a_murmur_through_systole_and_a_short_one_after_it_are_two(void **state) {
   (void)state;
   heart *h = heart_new(2000, 25, 1.2, 0.40);
@@ -187,6 +229,8 @@ static void a_cats_and_a_dogs_click_are_told_once(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_early_diastolic_murmur_that_begins_with_s2_is_not_taken_for_it),
+      cmocka_unit_test(a_late_diastolic_murmur_of_a_fast_heart_is_found),
+      cmocka_unit_test(an_early_systolic_murmur_that_begins_with_s1_is_not_taken_for_it),
       cmocka_unit_test(a_short_late_murmur_that_runs_into_s2_is_not_taken_for_its_onset),
       cmocka_unit_test(a_sound_said_to_begin_with_a_murmurs_end_is_moved),
       cmocka_unit_test(refused_memory_while_moving_it_is_told),
@@ -194,6 +238,7 @@ int main(void) {
       cmocka_unit_test(a_loud_low_early_murmur_of_a_fast_heart_is_no_remainder_of_s2),
       cmocka_unit_test(what_is_heard_already_is_no_limit),
       cmocka_unit_test(a_background_that_comes_back_through_diastole_is_no_murmur),
+      cmocka_unit_test(a_gain_that_comes_back_through_diastole_and_systole_is_not_a_murmur),
       cmocka_unit_test(a_murmur_through_systole_and_a_short_one_after_it_are_two),
       cmocka_unit_test(a_cats_and_a_dogs_click_are_told_once),
   };

@@ -151,6 +151,22 @@ static void onsets_that_are_late_as_a_whole_come_back(void **state) {
   sound_free(s);
 }
 
+// A long low sound with a murmur in its wake, which was taken for it. From there most of what precedes is the sound.
+static void onsets_on_a_murmur_late_in_the_sounds_come_back_to_their_beginning(void **state) {
+  (void)state;
+  sound *s = sound_new(2000, 3e-4);
+  for (size_t i = 0; i < BEATS; i++) {
+    const double begin_s = s->begins_s[2 * i];
+    for (size_t k = (size_t)(begin_s * 2000) + 1; k < (size_t)((begin_s + 0.2) * 2000); k++) {
+      const double t = (double)k / 2000 - begin_s;
+      s->x[k] += (float)((t < 0.058 ? 0.3 : 0.6) * sin(2 * M_PI * 45 * t));
+      if (t > 0.11) s->x[k] += (float)(0.3 * sin(2 * M_PI * 170 * t));
+    }
+    s->beats[i].s1_onset_s = begin_s + 0.113;
+  }
+  assert_onsets_are_back(s);
+}
+
 // All but one stand alone and begin 8 ms after their given onsets: the one that cannot be heard by itself moves with them.
 static void a_hidden_sound_moves_with_the_others(void **state) {
   (void)state;
@@ -203,6 +219,7 @@ int main(void) {
       cmocka_unit_test(a_sound_in_noise_stays_where_the_average_put_it),
       cmocka_unit_test(onsets_on_a_murmur_that_runs_into_the_sounds_come_back_to_the_sounds),
       cmocka_unit_test(a_sound_shortly_before_hides_no_murmur_that_runs_into_the_next),
+      cmocka_unit_test(onsets_on_a_murmur_late_in_the_sounds_come_back_to_their_beginning),
       cmocka_unit_test(onsets_that_are_late_as_a_whole_come_back),
       cmocka_unit_test(a_hidden_sound_moves_with_the_others),
       cmocka_unit_test(what_cannot_be_looked_at_is_left_alone),
