@@ -14,7 +14,7 @@
 #include "envelope/recovery.h"
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
-#define WAVE_HZ 1000.0
+#define WAVE_HZ 500.0  // twice what the bands hold, and more; 1000 finds as many sounds of 2220 simulated recordings, and as many rates
 #define DB_PER_NAT 4.3429448190325182765
 #define FINE_HZ 400.0  // 2.5 ms: onsets are wanted to a few ms and are interpolated between these
 
