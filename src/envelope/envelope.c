@@ -112,7 +112,7 @@ GN_WIDE static void smooth(const smoother *s, const gn_envelope_in *in, const fl
       weights[q] = a[q].weights;
       from[q] = inside[q] ? x + a[q].first : x;
     }
-    if (in->n >= s->width_n) gn_weighted_squares_f(weights, from, s->width_n, sum);
+    if (in->n >= s->width_n) gn_weighted_squares(weights, from, s->width_n, sum);
     for (size_t q = 0; q < some; q++) out[k + q] = inside[q] ? sum[q] / a[q].sum : power_at_edge(s, &a[q], x, in->n);
   }
 }
