@@ -32,8 +32,8 @@
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
-#define WINDOWS 3         // there at once, where threads share the work
-#define UNDER_WAY 2       // of them: enough that none waits long, few enough for the memory; the third has only been read
+#define WINDOWS 3         // there at once, where threads share the work: more would want their memory
+#define UNDER_WAY 3       // of them: while the first one is heard out, the others are prepared
 #define OVERLAP_S 10.0    // neighbouring windows share this much; the seam lies in its middle, behind what an end blurs (levels: 4 s to either side)
 
 /// Everything one analysis holds, so that one call lets go of all of it.

@@ -19,7 +19,7 @@ typedef struct gn_features {
   size_t n_fine;
   double fine_rate_hz;        ///< 400; the same start_s
   size_t n_wave;
-  double wave_rate_hz;        ///< 1000; the same start_s
+  double wave_rate_hz;        ///< 500; the same start_s
   float *wave;                ///< n_wave: the heart-sound bands' waveform, full scale 1; NULL: not there
   float *fine_power;          ///< n_fine: smoothed power of the wider band that onsets are read in, full scale 1
 } gn_features;

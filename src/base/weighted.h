@@ -14,8 +14,6 @@
 #define GN_WEIGHTED_SUMS 4
 
 /// Each the sum of w[i] x[i]^2 over n samples; n a multiple of GN_WEIGHTED_LANES.
-void gn_weighted_squares_f(const float *const w[GN_WEIGHTED_SUMS], const float *const x[GN_WEIGHTED_SUMS], size_t n, float sum[GN_WEIGHTED_SUMS]);
-/// The same with one w for all, in double; n as it comes.
-void gn_weighted_squares(const double *w, const float *const x[GN_WEIGHTED_SUMS], size_t n, double sum[GN_WEIGHTED_SUMS]);
+void gn_weighted_squares(const float *const w[GN_WEIGHTED_SUMS], const float *const x[GN_WEIGHTED_SUMS], size_t n, float sum[GN_WEIGHTED_SUMS]);
 
 #endif

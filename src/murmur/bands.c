@@ -27,44 +27,56 @@ enum { SUMS = GN_WEIGHTED_SUMS };
 // Where the samples around the middle of a cell begin.
 static long first_of(size_t cell, double fs_hz, long half_n) { return (long)(((double)cell + 0.5) * GN_MURMUR_CELL_S * fs_hz + 0.5) - half_n; }
 
-// Weighted mean of the squares from a sample on, which may lie before the window, as far as they are inside.
-static float mean_from(const float *x, size_t n, const double *kernel, size_t kernel_n, long first) {
-  const size_t skip = first < 0 ? (size_t)-first : 0, from = (size_t)(first + (long)skip);
-  const size_t there = from >= n ? 0 : n - from, left = kernel_n - skip, some = there < left ? there : left;
-  double weight = 0, sum[SUMS];
-  for (size_t k = 0; k < some; k++) weight += kernel[skip + k];
-  const float *const at = x + (some ? from : 0);
-  gn_weighted_squares(kernel + skip, (const float *const[]){at, at, at, at}, some, sum);
-  return weight > 0 ? (float)(sum[0] / weight) : NAN;
+// A Hann window's weights; zeros behind them, up to a multiple of what is added up at a time.
+typedef struct kernel { float *weights; double whole; long half_n; size_t n; } kernel;
+
+static int kernel_init(kernel *k, double fs_hz) {
+  k->half_n = (long)(SMOOTH_S / 2 * fs_hz);
+  k->n = (size_t)(2 * k->half_n + GN_WEIGHTED_LANES) / GN_WEIGHTED_LANES * GN_WEIGHTED_LANES;
+  k->weights = gn_new(k->n, sizeof *k->weights);
+  k->whole = 0;
+  for (long i = -k->half_n; k->weights && i <= k->half_n; i++) {
+    float *w = &k->weights[i + k->half_n];
+    *w = (float)(0.5 + 0.5 * gn_cos(2 * GN_PI * (double)i / (SMOOTH_S * fs_hz)));
+    k->whole += (double)*w;
+  }
+  return k->weights ? 0 : -1;
 }
 
-static void smooth(const float *x, size_t n, double fs_hz, const double *kernel, long half_n, float *out, size_t n_cells) {
-  const size_t kernel_n = (size_t)(2 * half_n + 1);
-  double whole = 0;
-  for (size_t k = 0; k < kernel_n; k++) whole += kernel[k];
+// Weighted mean of the squares from a sample on, as far as they are inside.
+static float mean_from(const kernel *k, const float *x, size_t n, long first) {
+  double sum = 0, weight = 0;
+  for (size_t i = 0; i < k->n; i++) {
+    const long at = first + (long)i;
+    if (at < 0 || at >= (long)n) continue;
+    sum += (double)k->weights[i] * ((double)x[at] * (double)x[at]);
+    weight += (double)k->weights[i];
+  }
+  return weight > 0 ? (float)(sum / weight) : NAN;
+}
+
+static void smooth(const kernel *k, const float *x, size_t n, double fs_hz, float *out, size_t n_cells) {
+  const float *const weights[SUMS] = {k->weights, k->weights, k->weights, k->weights};
   for (size_t c = 0; c < n_cells;) {
     const float *at[SUMS];
-    double sum[SUMS];
-    if (first_of(c, fs_hz, half_n) < 0 || c + SUMS > n_cells || first_of(c + SUMS - 1, fs_hz, half_n) + (long)kernel_n > (long)n) {
-      out[c] = mean_from(x, n, kernel, kernel_n, first_of(c, fs_hz, half_n));
+    float sum[SUMS];
+    if (first_of(c, fs_hz, k->half_n) < 0 || c + SUMS > n_cells || first_of(c + SUMS - 1, fs_hz, k->half_n) + (long)k->n > (long)n) {
+      out[c] = mean_from(k, x, n, first_of(c, fs_hz, k->half_n));
       c++;
       continue;
     }
-    for (size_t q = 0; q < SUMS; q++) at[q] = x + first_of(c + q, fs_hz, half_n);
-    gn_weighted_squares(kernel, at, kernel_n, sum);
-    for (size_t q = 0; q < SUMS; q++, c++) out[c] = (float)(sum[q] / whole);
+    for (size_t q = 0; q < SUMS; q++) at[q] = x + first_of(c + q, fs_hz, k->half_n);
+    gn_weighted_squares(weights, at, k->n, sum);
+    for (size_t q = 0; q < SUMS; q++, c++) out[c] = (float)((double)sum[q] / k->whole);
   }
 }
 
 float *gn_murmur_envelopes(const gn_signal *window, size_t *n_cells) {
   enum { AT_ONCE = 4 };
-  const long half_n = (long)(SMOOTH_S / 2 * window->fs_hz);
+  kernel hann;
   *n_cells = (size_t)((double)window->n / window->fs_hz / GN_MURMUR_CELL_S);
   float *out = gn_room(*n_cells * GN_MURMUR_ROWS, sizeof *out), *room = gn_room(AT_ONCE * window->n, sizeof *room);
-  double *kernel = gn_new((size_t)(2 * half_n + 1), sizeof *kernel);
-  int refused = !out || !room || !kernel;
-  for (long k = -half_n; !refused && k <= half_n; k++)
-    kernel[k + half_n] = 0.5 + 0.5 * gn_cos(2 * GN_PI * (double)k / (SMOOTH_S * window->fs_hz));
+  int refused = kernel_init(&hann, window->fs_hz) || !out || !room;
   for (size_t row = 0; !refused && row < GN_MURMUR_ROWS; row += AT_ONCE) {
     gn_biquad bands[AT_ONCE][2];
     float *band[AT_ONCE];
@@ -74,9 +86,9 @@ float *gn_murmur_envelopes(const gn_signal *window, size_t *n_cells) {
       band[n] = room + n * window->n;
     }
     refused = gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, n, window->samples, band, window->n);
-    for (size_t k = 0; k < n && !refused; k++) smooth(band[k], window->n, window->fs_hz, kernel, half_n, out + (row + k) * *n_cells, *n_cells);
+    for (size_t k = 0; k < n && !refused; k++) smooth(&hann, band[k], window->n, window->fs_hz, out + (row + k) * *n_cells, *n_cells);
   }
-  gn_free(kernel);
+  gn_free(hann.weights);
   gn_free(room);
   if (!refused) return out;
   gn_free(out);

@@ -246,13 +246,25 @@ double gn_murmur_locked_in(const gn_murmur_locked *l, const float *statistic, si
   return sum / l->set_sd[set];
 }
 
+// The same of every set, in their order, but for its spread.
+static void sums_of_sets(const gn_murmur_locked *l, const float *statistic, size_t s, double out[GN_MURMUR_LOCKED_SETS]) {
+  const size_t length = l->stretches[s].length;
+  double x[ROWS];
+  size_t set = 0;
+  for (size_t k = 0; k < ROWS; k++) x[k] = ((double)statistic[k * l->n_stretches + s] - l->mean[k][length]) / l->sd[k][length];
+  for (size_t from = 0; from < ROWS; from++) {
+    double sum = 0;
+    for (size_t k = from; k < ROWS; k++) out[set++] = sum += x[k];
+  }
+}
+
 static double largest(const gn_murmur_locked *l, const float *statistic) {
   double most = -HUGE_VAL;
-  for (size_t s = 0; s < l->n_stretches; s++)
-    for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) {
-      const double x = gn_murmur_locked_in(l, statistic, set, s);
-      if (x > most) most = x;
-    }
+  for (size_t s = 0; s < l->n_stretches; s++) {
+    double x[GN_MURMUR_LOCKED_SETS];
+    sums_of_sets(l, statistic, s, x);
+    for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) most = fmax(most, x[set] / l->set_sd[set]);
+  }
   return most;
 }
 
@@ -275,16 +287,15 @@ static void learn_usual(gn_murmur_locked *l, const float *surrogates) {
       l->mean[k][length] = mean;
       l->sd[k][length] = square > mean * mean ? sqrt(square - mean * mean) : HUGE_VAL;
     }
-  for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) {
-    double squares = 0;
-    l->set_sd[set] = 1;
-    for (size_t r = 0; r < N_SURROGATES; r++)
-      for (size_t s = 0; s < l->n_stretches; s++) {
-        const double x = gn_murmur_locked_in(l, surrogates + r * (ROWS + 1) * l->n_stretches, set, s);
-        squares += x * x;
-      }
-    if (squares > 0) l->set_sd[set] = sqrt(squares / (double)(N_SURROGATES * l->n_stretches));
-  }
+  double squares[GN_MURMUR_LOCKED_SETS] = {0};
+  for (size_t r = 0; r < N_SURROGATES; r++)
+    for (size_t s = 0; s < l->n_stretches; s++) {
+      double x[GN_MURMUR_LOCKED_SETS];
+      sums_of_sets(l, surrogates + r * (ROWS + 1) * l->n_stretches, s, x);
+      for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) squares[set] += x[set] * x[set];
+    }
+  for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++)
+    l->set_sd[set] = squares[set] > 0 ? sqrt(squares[set] / (double)(N_SURROGATES * l->n_stretches)) : 1;
 }
 
 static int against_chance(gn_murmur_locked *l) {

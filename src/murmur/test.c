@@ -295,9 +295,9 @@ void gn_murmur_judge(gn_murmur_test *t, const float *values, gn_murmur_evidence 
   e->level_db = gn_db(excess / cube->s1_peak_power);
   const double heart = heart_power(cube, e);
   e->over_sounds_db = heart > 1e-6 * excess ? gn_db(excess / heart) : 60;
-  repetition(t, values, e);
   e->score = e->x_db;
   if (e->x_db < t->limits->excess_db || e->level_db < t->limits->level_least_db) return;
+  repetition(t, values, e);
   if (!repeats(t, values, e)) return;
   e->score = 100 + e->over_sounds_db; // nearly found: the most convincing one
   const bool within = e->a < (e->phase ? cube->s2_end : cube->s1_end);

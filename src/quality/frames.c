@@ -180,29 +180,32 @@ double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *
 // does: steady noise seldom reaches so far. Of 765 simulated recordings with the chest piece on all along 8 dB changed eleven, one by six beats lost.
 static const double STANDS_OUT_DB = 7, QUIET_SHARE = 0.2;
 
-static bool stands_out(const gn_quality_frames *f, size_t start, size_t n, double peak) {
-  const double quiet = peak * gn_from_db(-STANDS_OUT_DB);
+static bool stands_out(const gn_quality_frames *f, size_t start, size_t n) {
+  const double quiet = block_peak(f, start, n, GN_BAND_WIDE) * gn_from_db(-STANDS_OUT_DB);
   size_t n_quiet = 0;
   for (size_t i = start; i < start + n; i++) n_quiet += (double)f->rows[i][GN_BAND_WIDE] < quiet;
   return (double)n_quiet >= QUIET_SHARE * (double)n;
 }
 
-// The peaks of blocks hop_n apart that are no silence: of those out of which something stands, unless they are few.
-static size_t block_peaks(const gn_quality_frames *f, const gn_quality_levels *levels, size_t hop_n, int band, double *out) {
+// Where blocks begin that tell of the heart.
+typedef struct blocks { size_t *start, n; } blocks;
+
+// Those hop_n apart that are no silence: of them those out of which something stands, unless they are few.
+static void choose_blocks(const gn_quality_frames *f, const gn_quality_levels *levels, size_t hop_n, blocks *out) {
   const double least = levels->most_wide * gn_from_db(f->limits->silence_under_db);
   size_t n = 0, n_out = 0;
-  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n) {
-    const double peak = block_peak(f, start, levels->n_block, GN_BAND_WIDE);
-    n += peak > least;
-    n_out += peak > least && stands_out(f, start, levels->n_block, peak);
-  }
-  const bool few = 4 * n_out < n;
-  n = 0;
-  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n) {
-    const double peak = block_peak(f, start, levels->n_block, GN_BAND_WIDE);
-    if (peak > least && (few || stands_out(f, start, levels->n_block, peak))) out[n++] = block_peak(f, start, levels->n_block, band);
-  }
-  return n;
+  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n)
+    if (block_peak(f, start, levels->n_block, GN_BAND_WIDE) > least) out->start[n++] = start;
+  for (size_t i = 0; i < n; i++) n_out += stands_out(f, out->start[i], levels->n_block);
+  out->n = n;
+  if (4 * n_out < n) return;
+  out->n = 0;
+  for (size_t i = 0; i < n; i++)
+    if (stands_out(f, out->start[i], levels->n_block)) out->start[out->n++] = out->start[i];
+}
+
+static void peaks_of(const gn_quality_frames *f, const gn_quality_levels *levels, const blocks *in, int band, double *out) {
+  for (size_t i = 0; i < in->n; i++) out[i] = block_peak(f, in->start[i], levels->n_block, band);
 }
 
 // The peak of most blocks. In a recording of which half the blocks hold a thump that is no beat's: where it lies further over what a
@@ -211,13 +214,14 @@ static size_t block_peaks(const gn_quality_frames *f, const gn_quality_levels *l
 // and 2.0 dB in the bands as they stand here; dogs at 2 dB over breath reach more, and a voice more still in the bands it fills.
 static const double MIDDLE_OVER_QUARTER_DB[GN_N_BANDS] = {5, 5, 8, 13, 14, 5, 5};
 
-static double usual_peak(const gn_quality_frames *f, const gn_quality_levels *levels, int band, bool sure, double *room) {
-  const size_t n = block_peaks(f, levels, levels->n_block, band, room);
-  if (!n) return 0;
-  const double middle = gn_median(room, n);
-  if (!sure) return middle; // so short a recording that a block may hold no beat
-  const size_t n_half = block_peaks(f, levels, (levels->n_block + 1) / 2, band, room);
-  const double low = n_half > 1 ? gn_quantile(room, n_half, (double)((n_half - 1) / 4) / (double)(n_half - 1)) : middle;
+// half: none in so short a recording that a block may hold no beat.
+static double usual_peak(const gn_quality_frames *f, const gn_quality_levels *levels, const blocks *whole, const blocks *half, int band, double *room) {
+  if (!whole->n) return 0;
+  peaks_of(f, levels, whole, band, room);
+  const double middle = gn_median(room, whole->n);
+  if (half->n < 2) return middle;
+  peaks_of(f, levels, half, band, room);
+  const double low = gn_quantile(room, half->n, (double)((half->n - 1) / 4) / (double)(half->n - 1));
   return fmin(middle, low * gn_from_db(MIDDLE_OVER_QUARTER_DB[band]));
 }
 
@@ -228,9 +232,16 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
   out->n_block = (size_t)block_n;
   if (out->n_block > f->n / 3) out->n_block = f->n / 3;
   if (!out->n_block) out->n_block = 1;
-  double *room = gn_new(2 * (f->n / out->n_block) + 2, sizeof *room);
-  if (!room) return -1;
-  for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, b, (double)(out->n_block + 1) > block_n, room);
+  const size_t most = 2 * (f->n / out->n_block) + 2;
+  double *room = gn_new(most, sizeof *room);
+  blocks whole = {gn_new(2 * most, sizeof *whole.start), 0}, half = {whole.start + most, 0};
+  const bool refused = !room || !whole.start;
+  if (!refused) {
+    choose_blocks(f, out, out->n_block, &whole);
+    if ((double)(out->n_block + 1) > block_n) choose_blocks(f, out, (out->n_block + 1) / 2, &half);
+    for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, &whole, &half, b, room);
+  }
   gn_free(room);
-  return weigh_bands(f, out);
+  gn_free(whole.start);
+  return refused ? -1 : weigh_bands(f, out);
 }

@@ -13,7 +13,7 @@
 // A line that is always there: the low quantile over time of short spectra, against its neighbours.
 static const double SPECTRUM_S = 0.5; // some lie between the sounds of a fast heart, and show the line alone
 static const double HOP_S = 0.25;
-static const size_t MOST_SPECTRA = 240;  // a window's; longer windows hop further
+static const size_t MOST_SPECTRA = 120;  // a window's; longer windows hop further (a choice: a line is there all the time)
 static const double NEAR_HZ = 5, FAR_HZ = 16; // neighbours (the taper's own width is 2 bins)
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
 static const double MAINS_HZ[] = {50, 60}; // the world's power lines; what hums carries odd multiples above all

@@ -21,6 +21,7 @@
 #define REGULAR_SD_MOST 0.10 // of log interval around a steady period
 #define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
 #define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
+#define PERIOD_ODDS 30.0 // nats by which intervals speak for their local periods, that no account without one is heard: a choice
 #define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
 int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations) {
@@ -225,7 +226,7 @@ int gn_candidate_learn(gn_hearing *h, gn_candidate *c) {
 int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
   for (int round = 0; round < rounds; round++) {
     if (gn_candidate_learn(h, c) || gn_candidate_decode(h, c)) return -1;
-    if (c->gain_per_beat >= GN_CLEAR_GAIN && c->moved_n == 0) break;
+    if (c->gain_per_beat >= GN_CLEAR_GAIN && c->moved_n <= GN_SAME_N) break;
   }
   return 0;
 }
@@ -307,13 +308,13 @@ static double log_odds_of_period(const gn_hearing *h, const gn_candidate *c, con
 }
 
 // The two accounts of a window that goes on as the last one did; the more likely one is learnt from. The one without a period would have to win
-// back what it loses on the beats of the other by reading them otherwise: of a clear heart each of them costs as much.
+// back what it loses on the beats of the other by reading them otherwise.
 static int resume_along(gn_hearing *h, const gn_carried *carried, const float *place) {
   gn_model_score(&carried->model, h->f, &h->scores);
   for (int irregular = 0; irregular < 2; irregular++) {
     gn_model model = carried->model;
     model.interval_sd = irregular ? IRREGULAR_SD : fmin(model.interval_sd, REGULAR_SD_MOST);
-    if (irregular && h->list[0].gain_per_beat >= GN_CLEAR_GAIN && log_odds_of_period(h, &h->list[0], &model) >= GN_CLEAR_GAIN) break;
+    if (irregular && log_odds_of_period(h, &h->list[0], &model) >= PERIOD_ODDS) break;
     gn_candidate *c = append(h, irregular);
     if (!c) return -1;
     set_course(h, c, place, 0);

@@ -27,9 +27,13 @@ typedef struct gn_candidate {
   long moved_n;          ///< frames the furthest of their sounds lies from where the decoding before had it; LONG_MAX: there are more or fewer
 } gn_candidate;
 
-/// Nats a beat from which on an account is that of a clear heart: where decoding again gives the same beats, nothing more is learnt from them.
+/// Nats a beat from which on an account is that of a clear heart: where decoding again gives the same beats (to GN_SAME_N frames), nothing
+/// more is learnt from them.
 /// A choice: with no limit one rate of 705 simulated recordings came out grossly wrong that is not determined with it, at 21 nats.
 #define GN_CLEAR_GAIN 30.0
+
+/// Frames within which a sound is where it was: its exact time is found in the waveform.
+#define GN_SAME_N 2
 
 /// Everything one window needs, so that one clear lets go of all of it.
 typedef struct gn_hearing {

@@ -24,26 +24,26 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   const size_t n = n_frames + 2 * pad;
   d->n = n_frames;
   d->pad = pad;
-  d->row = gn_new(n, sizeof *d->row);
-  d->offered = gn_new(n, sizeof(float));
-  d->reach = gn_new(n, sizeof(float));
-  d->go = gn_new(n, sizeof(float));
-  d->most = gn_new(n, sizeof(float));
-  d->is_near = gn_new(n, sizeof *d->is_near);
-  d->from = gn_new(n, sizeof(int));
-  d->second = gn_new(n, sizeof(int));
-  d->beats = gn_new(n, sizeof *d->beats);
-  d->alive = gn_new(n, sizeof(size_t));
-  d->summed = gn_new(n, 1);
-  d->crest = gn_new(n, sizeof(size_t));
-  d->worth = gn_new(n, sizeof(float));
-  d->top = gn_new(n / GN_BLOCK + 1, sizeof(float));
-  d->ahead = gn_new(n, sizeof(double));
-  d->behind = gn_new(n, sizeof(double));
-  d->systole = gn_new(n, sizeof(double));
-  d->weight = gn_new(n, sizeof(double));
-  d->chance = gn_new(n, sizeof *d->chance);
-  d->least = gn_new(n, sizeof(size_t));
+  d->row = gn_room(n, sizeof *d->row);
+  d->offered = gn_room(n, sizeof(float));
+  d->reach = gn_room(n, sizeof(float));
+  d->go = gn_room(n, sizeof(float));
+  d->most = gn_room(n, sizeof(float));
+  d->is_near = gn_room(n, sizeof *d->is_near);
+  d->from = gn_room(n, sizeof(int));
+  d->second = gn_room(n, sizeof(int));
+  d->beats = gn_room(n, sizeof *d->beats);
+  d->alive = gn_room(n, sizeof(size_t));
+  d->summed = gn_room(n, 1);
+  d->crest = gn_room(n, sizeof(size_t));
+  d->worth = gn_room(n, sizeof(float));
+  d->top = gn_room(n / GN_BLOCK + 1, sizeof(float));
+  d->ahead = gn_room(n, sizeof(double));
+  d->behind = gn_room(n, sizeof(double));
+  d->systole = gn_room(n, sizeof(double));
+  d->weight = gn_room(n, sizeof(double));
+  d->chance = gn_room(n, sizeof *d->chance);
+  d->least = gn_room(n, sizeof(size_t));
   const bool searching = d->row && d->offered && d->reach && d->go && d->most && d->is_near && d->from && d->second && d->beats && d->alive && d->summed && d->crest && d->worth && d->top;
   if (searching && d->ahead && d->behind && d->systole && d->weight && d->chance && d->least) return d;
   gn_decoder_free(d);
@@ -138,6 +138,19 @@ GN_WIDE_PART float largest_sum(const float *restrict x, const float *restrict y,
   return most;
 }
 
+// The first place where two rows add up to a sum that they have; four are looked at at once.
+GN_WIDE_PART size_t place_of_sum(const float *restrict x, const float *restrict y, float sum, size_t n) {
+  enum { LANES = 4 };
+  typedef long halves __attribute__((vector_size(sizeof(gn_row))));
+  size_t k = 0;
+  for (; k + LANES <= n; k += LANES) {
+    const halves found = (halves)(*(const gn_row *)(x + k) + *(const gn_row *)(y + k) == sum);
+    if (found[0] | found[1]) break;
+  }
+  while (k + 1 < n && x[k] + y[k] != sum) k++;
+  return k;
+}
+
 // What the S2 that suits the S1 at i best is worth, inside the window; which sum that is stays known.
 GN_WIDE_PART float inside_worth(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   const float *row = dur->systole + d->row[i] * dur->most_systole_n;
@@ -150,12 +163,11 @@ GN_WIDE_PART float inside_worth(gn_decoder *d, const gn_scores *s, const gn_dura
 }
 
 // How far behind it that S2 lies.
-static size_t inside_length(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+GN_WIDE_PART size_t inside_length(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   const float *row = dur->systole + d->row[i] * dur->most_systole_n, *second = d->is_near[i] ? s->s2 : d->worth;
   const systoles t = systoles_of(d, s, dur, i);
-  size_t k = d->is_near[i] ? t.from : t.apart;
-  while (k + 1 < t.to && row[k] + second[i + k] != d->most[i]) ++k;
-  return k;
+  const size_t first = d->is_near[i] ? t.from : t.apart;
+  return first + place_of_sum(row + first, second + i + first, d->most[i], t.to - first);
 }
 
 // An S2 that would lie behind the window's end counts by its whole probability, for nothing there says where.
@@ -181,7 +193,7 @@ GN_WIDE_PART float systole_worth(gn_decoder *d, const gn_scores *s, const gn_dur
   return behind > inside ? behind : inside;
 }
 
-static size_t systole_length(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
+GN_WIDE_PART size_t systole_length(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i) {
   size_t k_behind;
   if (may_end_behind(d, dur, i) && behind_worth(d, dur, i, &k_behind) > inside_worth(d, s, dur, i)) return k_behind;
   return inside_length(d, s, dur, i);
@@ -289,9 +301,9 @@ static int before(const search *at, size_t i, size_t *a) {
   while (*a > 0 && d->alive[*a - 1] >= i) --*a;
   for (size_t b = *a; b-- > 0 && i - d->alive[b] < at->dur->most_interval_n;) {
     const size_t k = d->alive[b], r = i - k;
+    if (d->go[k] + at->dur->interval[d->row[k] * at->dur->most_interval_n + r] != d->offered[i]) continue;
     const double period_n = at->dur->period_n[d->row[k]];
-    if (r >= (size_t)(GN_LONGEST_PERIODS * period_n) || r < gn_decode_shortest(d, period_n, k)) continue;
-    if (d->go[k] + at->dur->interval[d->row[k] * at->dur->most_interval_n + r] == d->offered[i]) first = (int)k;
+    if (r < (size_t)(GN_LONGEST_PERIODS * period_n) && r >= gn_decode_shortest(d, period_n, k)) first = (int)k;
   }
   return first;
 }

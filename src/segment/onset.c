@@ -5,6 +5,7 @@
 #include <limits.h>
 #include <math.h>
 
+#include "base/dot.h"
 #include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
@@ -24,7 +25,7 @@ typedef struct profile {
   float *mean;                     // len_n: average level, dB
   float *level;                    // whole window's level, dB
   double *shift;                   // by sound, fine samples
-  double *shape, *near;            // len_n: the average again; len_n + 2 reach_n: the level around one sound
+  float *shape, *near;             // len_n: the average less its mean; len_n + 2 reach_n: the level around one sound
 } profile;
 
 static double level_at(const profile *p, size_t n_fine, double at) {
@@ -90,22 +91,11 @@ static size_t average(const gn_features *f, profile *p, const long *frame, size_
   return used;
 }
 
-// Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers.
-GN_WIDE static double dot(const double *restrict x, const double *restrict y, size_t n) {
-  enum { LANES = 8 };
-  double sum[LANES] = {0}, rest = 0;
-  size_t i = 0;
-  for (; i + LANES <= n; i += LANES)
-    for (size_t k = 0; k < LANES; k++) sum[k] += x[i + k] * y[i + k];
-  for (; i < n; i++) rest += x[i] * y[i];
-  return (((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]))) + rest;
-}
-
 typedef struct sums { double one, square; } sums;
 
-static sums sums_of(const double *x, size_t n) {
+static sums sums_of(const float *x, size_t n) {
   sums s = {0, 0};
-  for (size_t k = 0; k < n; k++) s.one += x[k], s.square += x[k] * x[k];
+  for (size_t k = 0; k < n; k++) s.one += (double)x[k], s.square += (double)x[k] * (double)x[k];
   return s;
 }
 
@@ -120,13 +110,14 @@ static double align(const gn_features *f, const profile *p, const long *frame, s
   const long first = (long)((double)frame[i] * f->fine_rate_hz / f->rate_hz) - (long)p->before_n - (long)p->reach_n;
   const size_t len = p->len_n, near_n = len + 2 * p->reach_n;
   const bool whole = first >= 0 && (size_t)first + near_n < f->n_fine;
-  for (size_t k = 0; k < near_n; k++) p->near[k] = whole ? (double)p->level[first + (long)k] : level_at(p, f->n_fine, (double)(first + (long)k));
+  for (size_t k = 0; k < near_n; k++) p->near[k] = whole ? p->level[first + (long)k] : (float)level_at(p, f->n_fine, (double)(first + (long)k));
   sums y = sums_of(p->near, len);
   double best = -2, at = 0, left = 0, right = 0, before = -2;
   bool peak_next = false;
   for (size_t k = 0; k <= 2 * p->reach_n; k++) {
-    const double *here = p->near + k, d = (double)k - (double)p->reach_n, far = d / (double)p->reach_n;
-    const double c = correlation(x, y, dot(p->shape, here, len), (double)len) - 0.08 * far * far; // a mild pull towards the decoder's place
+    const float *here = p->near + k;
+    const double d = (double)k - (double)p->reach_n, far = d / (double)p->reach_n;
+    const double c = correlation(x, y, gn_dot(p->shape, here, len), (double)len) - 0.08 * far * far; // a mild pull towards the decoder's place
     if (peak_next) right = c, peak_next = false;
     if (c > best) best = c, at = d, left = before, peak_next = true, right = -2;
     before = c;
@@ -135,8 +126,9 @@ static double align(const gn_features *f, const profile *p, const long *frame, s
       y = sums_of(here + 1, len);
       continue;
     }
-    y.one += here[len] - here[0];
-    y.square += here[len] * here[len] - here[0] * here[0];
+    const double in = (double)here[len], out = (double)here[0];
+    y.one += in - out;
+    y.square += in * in - out * out;
   }
   *agreement = best;
   const double curve = left - 2 * best + right;
@@ -195,7 +187,7 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   p.mean = gn_new(p.len_n, sizeof(float));
   p.level = gn_new(f->n_fine, sizeof(float));
   p.shift = gn_new(n, sizeof(double));
-  p.shape = gn_new(2 * (p.len_n + p.reach_n), sizeof(double));
+  p.shape = gn_new(2 * (p.len_n + p.reach_n), sizeof(float));
   p.near = p.shape + p.len_n;
   const int ok = p.mean && p.level && p.shift && p.shape;
   for (size_t i = 0; i < n; i++) out[i] = (gn_sound_times){NAN, NAN, NAN, NAN};
@@ -203,7 +195,8 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
     take_levels(f, &p, frame, n);
     for (int round = 0; round < ROUNDS; round++) {
       if (average(f, &p, frame, n) < 2) break;
-      for (size_t k = 0; k < p.len_n; k++) p.shape[k] = (double)p.mean[k];
+      const double middle = sums_of(p.mean, p.len_n).one / (double)p.len_n;
+      for (size_t k = 0; k < p.len_n; k++) p.shape[k] = (float)((double)p.mean[k] - middle);
       const sums x = sums_of(p.shape, p.len_n);
       for (size_t i = 0; i < n; i++)
         if (inside(f, &p, frame, i)) p.shift[i] = align(f, &p, frame, i, x, &out[i].agreement);

@@ -20,39 +20,41 @@ static const double ONSET_DB = 10;                                 // 30 % of th
 static const double AHEAD = 0.2; // of the smoothing's length: how early the rise is seen; measured on simulated S3 and S4
 static const double HALF_DB = 6.02;
 
-// A Hann window's weights, stride samples apart.
-typedef struct kernel { double *weights, whole; size_t n, stride; } kernel;
+// A Hann window's weights, stride samples apart; zeros behind them, up to a multiple of what is added up at a time.
+typedef struct kernel { float *weights; double whole; size_t n, stride; } kernel;
 
 static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_hz) {
   const size_t half_n = (size_t)(smooth_s / 2 * fs_hz);
   // The square of a band holds nothing above twice its upper edge: further apart than this the samples need not lie.
   k->stride = fs_hz > 8 * highest_hz ? (size_t)(fs_hz / (8 * highest_hz)) : 1;
-  k->n = 2 * half_n / k->stride + 1;
+  const size_t n = 2 * half_n / k->stride + 1;
+  k->n = (n + GN_WEIGHTED_LANES - 1) / GN_WEIGHTED_LANES * GN_WEIGHTED_LANES;
   k->weights = gn_new(k->n, sizeof *k->weights);
   k->whole = 0;
-  for (size_t i = 0; k->weights && i < k->n; i++) {
-    k->weights[i] = 0.5 + 0.5 * gn_cos(2 * GN_PI * ((double)(i * k->stride) - (double)half_n) / (smooth_s * fs_hz));
-    k->whole += k->weights[i];
+  for (size_t i = 0; k->weights && i < n; i++) {
+    k->weights[i] = (float)(0.5 + 0.5 * gn_cos(2 * GN_PI * ((double)(i * k->stride) - (double)half_n) / (smooth_s * fs_hz)));
+    k->whole += (double)k->weights[i];
   }
   return k->weights ? 0 : -1;
 }
 
 // Weighted sums of the squares from so many places inside, side by side: a sum waits for its own last step.
 enum { SUMS = GN_WEIGHTED_SUMS };
-GN_WIDE static void sums_apart(const kernel *k, const float *const from[SUMS], double sum[SUMS]) {
-  double s[SUMS] = {0};
+GN_WIDE static void sums_apart(const kernel *k, const float *const from[SUMS], float sum[SUMS]) {
+  float s[SUMS] = {0};
   for (size_t i = 0; i < k->n; i++)
     for (size_t q = 0; q < SUMS; q++) {
-      const double x = (double)from[q][i * k->stride];
-      s[q] += k->weights[i] * x * x;
+      const float x = from[q][i * k->stride];
+      s[q] += k->weights[i] * (x * x);
     }
   for (size_t q = 0; q < SUMS; q++) sum[q] = s[q];
 }
 
 static void powers_from(const kernel *k, const float *const from[SUMS], double power[SUMS]) {
-  if (k->stride == 1) gn_weighted_squares(k->weights, from, k->n, power);
-  else sums_apart(k, from, power);
-  for (size_t q = 0; q < SUMS; q++) power[q] /= k->whole;
+  float sum[SUMS];
+  if (k->stride == 1) gn_weighted_squares((const float *const[]){k->weights, k->weights, k->weights, k->weights}, from, k->n, sum);
+  else sums_apart(k, from, sum);
+  for (size_t q = 0; q < SUMS; q++) power[q] = (double)sum[q] / k->whole;
 }
 
 // The same from sample `first` on, which may lie before the window; what lies outside is left out.
@@ -67,8 +69,8 @@ static double power_from(const kernel *k, const float *x, size_t n, long first) 
   for (size_t i = 0; i < k->n; i++) {
     const long at = first + (long)(i * k->stride);
     if (at < 0 || at >= (long)n) continue;
-    sum += k->weights[i] * (double)x[at] * (double)x[at];
-    weight += k->weights[i];
+    sum += (double)k->weights[i] * (double)x[at] * (double)x[at];
+    weight += (double)k->weights[i];
   }
   return weight > 0 ? sum / weight : 0;
 }

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/dot.h"
 #include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
@@ -61,17 +62,6 @@ static double per_frame(const gn_features *f) { return f->wave_rate_hz / f->rate
 
 static bool inside(const stretch *s, long at) { return at >= 0 && (size_t)at + s->len_n <= s->f->n_wave; }
 
-// Eight sums side by side: the order is fixed, and a compiler may keep them in vector registers.
-GN_WIDE static double dot(const float *restrict x, const float *restrict y, size_t n) {
-  enum { LANES = 8 };
-  float sum[LANES] = {0}, rest = 0;
-  size_t i = 0;
-  for (; i + LANES <= n; i += LANES)
-    for (size_t k = 0; k < LANES; k++) sum[k] += x[i + k] * y[i + k];
-  for (; i < n; i++) rest += x[i] * y[i];
-  return (double)(((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]))) + (double)rest;
-}
-
 static double norm_at(const stretch *s, long at) {
   const double *e = s->energy + at;
   return sqrt(fmax(e[s->len_n] - e[0], SQUARE_LEAST));
@@ -79,7 +69,7 @@ static double norm_at(const stretch *s, long at) {
 
 // Correlation of the wave from a sample on with the average, but for what own (this very stretch's weight) brings to it.
 static double agreement(const stretch *s, long at, double own) {
-  const double xy = dot(s->shape, s->f->wave + at, s->len_n) / norm_at(s, at);
+  const double xy = gn_dot(s->shape, s->f->wave + at, s->len_n) / norm_at(s, at);
   if (!(own > 0)) return s->shape_square > 0 ? xy / s->shape_norm : 0;
   const double rest = s->shape_square - 2 * own * xy + own * own;
   return rest > 1e-12 * s->shape_square ? (xy - own) / sqrt(rest) : 0;
@@ -91,7 +81,7 @@ static void average(stretch *s, const long *at, const double *weight, size_t n) 
     const float scale = (float)(weight[i] / norm_at(s, at[i]));
     for (size_t k = 0; k < s->len_n; k++) s->shape[k] += scale * s->f->wave[(size_t)at[i] + k];
   }
-  s->shape_square = dot(s->shape, s->shape, s->len_n);
+  s->shape_square = gn_dot(s->shape, s->shape, s->len_n);
   s->shape_norm = sqrt(s->shape_square);
 }
 
@@ -295,7 +285,7 @@ static bool tell(gn_hearing *h, const gn_candidate *c, bool second, const gn_sou
 static int make_room(room *r, const gn_hearing *h, size_t n_beats) {
   const gn_features *f = h->f;
   const double longest_s = LEAD_S + fmax(h->profile->s1_length_s, h->profile->s2_length_s);
-  *r = (room){.energy = gn_new(f->n_wave + 1, sizeof(double)), .by_frame = gn_new(2 * f->n, sizeof(double))};
+  *r = (room){.energy = gn_room(f->n_wave + 1, sizeof(double)), .by_frame = gn_room(2 * f->n, sizeof(double))};
   r->shape = gn_new((size_t)(longest_s * f->wave_rate_hz) + 1, sizeof(float));
   r->agreement = gn_room(f->n_wave + 2 * (size_t)(SLACK_S * f->wave_rate_hz), sizeof(float));
   r->at = gn_new(n_beats, sizeof(long));
@@ -303,6 +293,7 @@ static int make_room(room *r, const gn_hearing *h, size_t n_beats) {
   if (!r->energy || !r->by_frame || !r->shape || !r->agreement || !r->at || !r->weight) return -1;
   r->between = r->by_frame + f->n;
   r->z = r->weight + n_beats;
+  r->energy[0] = 0;
   for (size_t k = 0; k < f->n_wave; k++) r->energy[k + 1] = r->energy[k] + (double)f->wave[k] * (double)f->wave[k];
   return 0;
 }

@@ -19,7 +19,6 @@
 
 #define LAST_ROUNDS 2 // re-estimations of the chosen candidate with its sounds' spread learnt apart
 #define REPEAT_ROUNDS 2 // hearings with the waveform: the second learns from beats the first has cleaned
-#define SAME_N 2        // frames within which a sound is where it was: its exact time is found in the waveform
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define NO_PAIRS "no repeating pair of sounds was found"
 #define SILENT "the recording is silent: look at the cable, the battery and the recorder's level"
@@ -133,7 +132,7 @@ static int hear_repeats(gn_hearing *h) {
     if (gn_timing_find(h, c) || gn_repeat_score(h, c, c->times, c->times + c->n_beats, &told)) return -1;
     if (!told && round == 0) break; // scores and beats are as they were
     if (gn_candidate_decode(h, c)) return -1;
-    if (gain >= GN_CLEAR_GAIN && c->moved_n <= SAME_N) break;
+    if (gain >= GN_CLEAR_GAIN && c->moved_n <= GN_SAME_N) break;
   }
   c->gain_per_beat = gain;
   return 0;

@@ -1,0 +1,12 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+/// \file
+/// Sum of products, in an order of its own that is the same on every processor.
+#ifndef GN_BASE_DOT_H
+#define GN_BASE_DOT_H
+
+#include <stddef.h>
+
+double gn_dot(const float *x, const float *y, size_t n);
+
+#endif
