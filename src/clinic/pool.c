@@ -96,7 +96,7 @@ static const char *const PATTERNS[] = {"regular", "speeding and slowing smoothly
 
 static void explain(gn_examined *x) {
   gn_pooled_rhythm *y = &x->rhythm;
-  char place[96];
+  char place[GN_EXAM_PLACE_BYTES];
   if (y->pattern == GIRTHLINE_PATTERN_UNDETERMINED) {
     gn_exam_say(y->explanation, "No recording at rest showed enough even beats to name a rhythm.");
     return;
@@ -114,7 +114,7 @@ static void explain(gn_examined *x) {
     gn_exam_say(y->explanation, "The recordings differ; the pattern that asks for most is given.");
     for (size_t i = 0; i < x->exam->n_recordings; i++)
       if (x->pooled[i] && x->recordings[i].result->rhythm.pattern != GIRTHLINE_PATTERN_UNDETERMINED)
-        gn_exam_say(y->explanation, "%s: %s.", gn_exam_place(x, i, place, sizeof place), PATTERNS[x->recordings[i].result->rhythm.pattern]);
+        gn_exam_say(y->explanation, "%s: %s.", gn_exam_place(x, i, place), PATTERNS[x->recordings[i].result->rhythm.pattern]);
   }
 }
 
