@@ -10,6 +10,7 @@
 #include "base/result.h"
 #include "base/statistics.h"
 #include "clinic/parts.h"
+#include "report/text_parts.h"
 
 static double usable_rate(const gn_examined *x, size_t i) {
   return gn_exam_at_rest(x, i) && gn_exam_usable(x, i) ? x->recordings[i].result->rate.bpm : (double)NAN;
@@ -94,6 +95,18 @@ static void standing(gn_examined *x) {
 static const char *const PATTERNS[] = {"regular", "speeding and slowing smoothly", "regular with pauses", "regular with early beats", "irregular"};
 // What asks for more stands later in the enumeration, but for cyclic, which asks for no more than regular does.
 
+// Why the pattern is uncertain in each recording that shows it; NULL: it is not in one.
+static const char *doubt(const gn_examined *x) {
+  const char *why = NULL;
+  for (size_t i = 0; i < x->exam->n_recordings; i++) {
+    if (!x->pooled[i] || x->recordings[i].result->rhythm.pattern != x->rhythm.pattern) continue;
+    const char *own = gn_text_rhythm_doubt(x->recordings[i].result);
+    if (!own) return NULL;
+    if (!why) why = own;
+  }
+  return why;
+}
+
 static void explain(gn_examined *x) {
   gn_pooled_rhythm *y = &x->rhythm;
   char place[GN_EXAM_PLACE_BYTES];
@@ -116,6 +129,7 @@ static void explain(gn_examined *x) {
       if (x->pooled[i] && x->recordings[i].result->rhythm.pattern != GIRTHLINE_PATTERN_UNDETERMINED)
         gn_exam_say(y->explanation, "%s: %s.", gn_exam_place(x, i, place), PATTERNS[x->recordings[i].result->rhythm.pattern]);
   }
+  if (doubt(x)) gn_exam_say(y->explanation, "It is uncertain: %s.", doubt(x));
 }
 
 static void pattern(gn_examined *x) {

@@ -12,6 +12,9 @@ static const char *const SHAPES[] = {"even", "rising", "falling", "rising and fa
 static const char *const LOUD[] = {"softer than", "about as loud as", "louder than"};
 static const char *const KINDS[] = {"murmur-systole", "murmur-diastole", "murmur-continuous"};
 
+static const char DOUBT[] = "It is uncertain: noise that comes with the beats looks alike.";
+static const char DOUBT_CONTINUOUS[] = "It is uncertain: a steady sound of the room or the recorder looks alike.";
+
 // What the recordings' own findings ask for, by how soon.
 static girthline_urgency own_urgency(const gn_examined *x, const gn_exam_murmur *m) {
   girthline_urgency most = GIRTHLINE_ROUTINE;
@@ -36,6 +39,7 @@ static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding
     gn_exam_point(f, "/recordings/%zu/report/murmur/phases/%zu", at.recording, at.phase);
   }
   if (m->differs) gn_exam_say(f->text, "Timing or shape differ between the places: there may be more than one murmur.");
+  if (m->doubtful) gn_exam_say(f->text, "%s", m->phase == GIRTHLINE_CONTINUOUS ? DOUBT_CONTINUOUS : DOUBT);
   if (m->n_heard == 1) gn_exam_say(f->text, "It was heard at no other place that was recorded.");
 }
 
@@ -123,6 +127,7 @@ void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
     gn_exam_append(said, 200, "%s murmur %s %s", i ? "and a" : "A", TIMINGS[p->timing], PHASES[m->phase]);
     gn_exam_append(why, 600, "Loudest: %s.", gn_exam_place(x, at.recording, place));
     for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, "Also: %s.", gn_exam_place(x, m->heard[k].recording, place));
+    if (m->doubtful) gn_exam_append(why, 600, "%s", m->phase == GIRTHLINE_CONTINUOUS ? DOUBT_CONTINUOUS : DOUBT);
     gn_exam_append(why, 600, "%s", LEANINGS[m->leaning]);
   }
   size_t n_none = 0, n_unknown = 0;

@@ -90,6 +90,40 @@ static void a_right_side_that_shows_nothing_is_not_called_free_of_a_murmur(void 
   }
 }
 
+// Each recording says of it "record again"; together they may not ask for more.
+static void what_no_recording_carries_is_uncertain_in_the_examination_too(void **state) {
+  (void)state;
+  for (int carried = 0; carried < 2; carried++) {
+    made m = make(HORSE PULMONIC MITRAL);
+    for (size_t i = 0; i < 2; i++) {
+      girthline_result *r = result(&m, i);
+      r->rhythm.pattern = GIRTHLINE_IRREGULAR;
+      r->murmur.phases[0] = (girthline_murmur_phase){.phase = GIRTHLINE_SYSTOLE, .timing = GIRTHLINE_HOLO, .level_db = 8, .loudness = GIRTHLINE_LOUDER, .confidence = 0.9};
+      r->quality.grade = i && carried ? GIRTHLINE_GOOD : GIRTHLINE_POOR;
+    }
+    together(&m);
+    const gn_exam_finding *f = finding(&m, "murmur-systole");
+    assert_int_equal(strstr(f->text, "It is uncertain: noise that comes with the beats looks alike.") != NULL, !carried);
+    assert_int_equal(strstr(f->text, "It asks for echocardiography.") != NULL, carried);
+    assert_int_equal(f->urgency, carried ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
+    assert_int_equal(m.x->murmurs[0].leaning, carried ? GIRTHLINE_ASKS_FOR_ECHO : GIRTHLINE_LEANS_UNDETERMINED);
+    assert_int_equal(strstr(m.x->rhythm.explanation, "It is uncertain: the recording is poor.") != NULL, !carried);
+    char said[200] = "", why[600] = "";
+    gn_exam_murmur_words(m.x, said, why);
+    assert_int_equal(strstr(why, "It is uncertain") != NULL, !carried);
+    done(&m);
+  }
+}
+
+static void a_murmur_too_little_speaks_for_is_uncertain_in_the_examination_too(void **state) {
+  (void)state;
+  made m = make(HORSE MITRAL);
+  result(&m, 0)->murmur.phases[0] = (girthline_murmur_phase){.phase = GIRTHLINE_CONTINUOUS, .timing = GIRTHLINE_HOLO, .level_db = 8, .loudness = GIRTHLINE_LOUDER, .confidence = 0.69};
+  together(&m);
+  assert_non_null(strstr(finding(&m, "murmur-continuous")->text, "It is uncertain: a steady sound of the room or the recorder looks alike."));
+  done(&m);
+}
+
 static void a_reason_ends_with_one_stop(void **state) {
   (void)state;
   made m = make(HORSE PULMONIC);
@@ -177,6 +211,8 @@ int main(void) {
       cmocka_unit_test(two_recordings_of_one_place_are_told_apart_by_their_names),
       cmocka_unit_test(a_right_side_that_shows_nothing_is_not_called_free_of_a_murmur),
       cmocka_unit_test(a_reason_ends_with_one_stop),
+      cmocka_unit_test(what_no_recording_carries_is_uncertain_in_the_examination_too),
+      cmocka_unit_test(a_murmur_too_little_speaks_for_is_uncertain_in_the_examination_too),
       cmocka_unit_test(signs_are_held_against_usual_values),
       cmocka_unit_test(a_pulse_deficit_is_said_beyond_what_counting_can_tell),
       cmocka_unit_test(no_sentence_states_a_disease_or_prompts_to_exercise),

@@ -54,6 +54,9 @@ class Comparing(VisitsCase):
             (report(phases=[phase(-10, 5)]), report(phases=[phase(-3, 5)]), S, "within-repeatability"),  # 7 dB of 7.07
             (report(), report(phases=soft), S, "new"), (report(phases=soft), report(), S, "gone"),
             (report(phases=soft), report(limit=(-11, -25)), S, "undetermined"),  # the second could not have shown it
+            # What a recording's own findings take back is no murmur that came or went.
+            (report(), report(phases=soft, grade="poor"), S, "undetermined"), (report(phases=soft, grade="unusable"), report(), S, "undetermined"),
+            (report(phases=[phase(-12, confidence=0.69)]), report(), S, "undetermined"), (report(phases=[phase(-12, confidence=0.7)]), report(), S, "gone"),
             (report(phases=[phase(-12, 1)]), report(limit=(-13.5, -25)), S, "gone"), (report(phases=[phase(-12, 1)]), report(limit=(-13.3, -25)), S, "undetermined"),
             (report(phases=soft), report(present=None), S, "undetermined"), (report(phases=soft), report(present=None, grade="unusable", bpm=None), S, "undetermined"),
             (report(phases=soft), report(limit=(None, None)), S, "undetermined"), (report(), report(), S, "within-repeatability"),
