@@ -41,17 +41,23 @@ typedef struct sums {
 
 static void add_recording(sums *s, const girthline_rhythm *y) {
   double *const own = s->interval + s->n;
-  size_t n = 0;
-  for (size_t k = 0; k < y->n_intervals; k++)
-    if (y->intervals[k].used) own[n++] = y->intervals[k].span.end_s - y->intervals[k].span.start_s;
+  size_t n = 0, n_pairs = 0; // none across a gap, as in the recording's RMSSD
+  double end_s = NAN;
+  for (size_t k = 0; k < y->n_intervals; k++) {
+    const girthline_span span = y->intervals[k].span;
+    if (!y->intervals[k].used) continue;
+    own[n++] = span.end_s - span.start_s;
+    n_pairs += span.start_s == end_s;
+    end_s = span.end_s;
+  }
   const double mean = gn_mean(own, n);
   for (size_t k = 0; k < n; k++) s->within += (own[k] - mean) * (own[k] - mean);
   s->n += n;
-  s->n_groups += n > 0;
+  s->n_groups++;
   s->rmssd_missing = s->rmssd_missing || !isfinite(y->rmssd_ms);
-  if (n > 1 && isfinite(y->rmssd_ms)) {
-    s->difference_ms2 += y->rmssd_ms * y->rmssd_ms * (double)(n - 1);
-    s->n_differences += (double)(n - 1);
+  if (isfinite(y->rmssd_ms)) {
+    s->difference_ms2 += y->rmssd_ms * y->rmssd_ms * (double)n_pairs;
+    s->n_differences += (double)n_pairs;
   }
 }
 
@@ -145,7 +151,6 @@ static void pattern(gn_examined *x) {
     y->pattern = own->pattern;
     y->confidence = own->confidence;
   }
-  if (y->pattern == GIRTHLINE_PATTERN_UNDETERMINED) y->confidence = (double)NAN;
   explain(x);
 }
 
