@@ -43,6 +43,7 @@ class Comparing(VisitsCase):
             (report(bpm=36), report(bpm=44), "rate", "increased"), (report(bpm=44), report(bpm=36), "rate", "decreased"),
             (report(bpm=36), report(bpm=39), "rate", "within-repeatability"),  # under 4
             (report(bpm=36), report(bpm=None), "rate", "undetermined"), (report(), report(species="donkey"), "rate", "not-comparable"),
+            (report(bpm=36), report(bpm=39), "mean-interval", "within-repeatability"),  # 0.128 s; rates four apart would be 0.171 s
             (report(), report(rate_hz=8000), "rate", "within-repeatability"), (report(bpm=36), report(bpm=44), "mean-interval", "decreased"),
             (report(), report(pattern="pauses"), "rhythm", "changed"), (report(), report(pattern="pauses", sure=0.69), "rhythm", "undetermined"), (report(), report(), "rhythm", "within-repeatability"),
             (report(), report(pattern="undetermined"), "rhythm", "undetermined"), (report(), report(), "sdnn", "within-repeatability"),
@@ -64,10 +65,14 @@ class Comparing(VisitsCase):
             (report(), report(phases=[phase(-12, phase="diastole")]), S, "within-repeatability"),
             (report(phases=soft), report(phases=early), S + "-timing", "changed"), (report(phases=soft), report(phases=early), S + "-shape", "changed"),
             (report(phases=soft), report(phases=early, limit=(-10.5, -25)), S + "-timing", "undetermined"),
-            (report(phases=soft), report(phases=loud, rate_hz=44100), S, "not-comparable"), (report(), report(phases=soft, species="foal"), S, "not-comparable"),
+            (report(phases=soft), report(phases=loud, rate_hz=44100), S, "not-comparable"), (report(phases=soft, rate_hz=44100), report(phases=loud), S, "not-comparable"), (report(), report(phases=soft, species="foal"), S, "not-comparable"),
             (report(phases=[phase(-12, phase="continuous")]), report(phases=soft), "murmur-phase", "changed"),
             (report(phases=[phase(-12, phase="continuous")]), report(phases=soft, limit=(-25, -11)), "murmur-phase", "undetermined"),
             (report(), report(phases=[phase(-12, phase="continuous")]), "murmur-continuous", "new"),
+            (report(phases=[phase(-12, phase="continuous")]), report(limit=(-25, -11)), "murmur-continuous", "undetermined"),  # it has to show in both phases
+            (report(phases=[phase(-12, phase="continuous")]), report(phases=[phase(-12, phase="diastole")]), "murmur-phase", "changed"),
+            (report(phases=soft), report(phases=[phase(-12, peak_hz=331, band_hz=[231, 431])]), S + "-pitch", "increased"),  # 151 Hz of 141: half of each 200 Hz
+            (report(phases=soft), report(phases=[phase(-12, peak_hz=320, band_hz=[220, 420])]), S + "-pitch", "within-repeatability"),
             (report(), report(phases=[phase(-12, peak_hz=400, band_hz=[350, 450])]), S, "new"),
             (report(phases=soft), report(phases=[phase(-12, peak_hz=500, band_hz=[450, 550])]), S + "-pitch", "increased"),
             (report(), report(after=5), "rate", "not-comparable"), (report(after=5), report(after=5, bpm=60), "rate", "increased"),
@@ -76,6 +81,34 @@ class Comparing(VisitsCase):
         for i, (first, second, what, want) in enumerate(table):
             with self.subTest(row=i, what=what):
                 self.assertEqual(self.verdict(first, second, what), want)
+
+    def row(self, first, second, what, area="mitral"):
+        return next(c for c in self.changes(exam(first), exam(second, date="2026-03-02")) if c["what"] == what and c["area"] == area)
+
+    def test_a_share_of_beats_varies_as_agresti_and_coull_have_it(self):
+        s3 = [{"kind": "S3", "beats_fraction": 0.9, "delay_s": 0.15, "level_db": -12, "confidence": 0.9, "onsets_s": []}]
+        for n in (30, 100):  # by the intervals used; by the beats where they are listed
+            one = report(extra=s3)
+            one["beats"] = [{}] * n if n > 30 else []
+            p = (0.9 * n + 2) / (n + 4)
+            self.assertAlmostEqual(self.row(one, one, "extra-sound-S3")["repeatability"], 1.96 * (2 * p * (1 - p) / (n + 4)) ** 0.5, delta=6e-4)
+
+    def test_no_spread_is_held_for_less_than_the_onsets_uncertainty(self):
+        wide, narrow = report(), report()
+        wide["rhythm"]["sdnn_ms"] = 300.0
+        self.assertEqual(self.row(narrow, wide, "sdnn")["verdict"], "increased")
+        wide["rhythm"]["onset_jitter_ms"] = 200.0
+        self.assertAlmostEqual(self.row(narrow, wide, "sdnn")["repeatability"], 1.96 * 200, delta=0.05)
+
+    def test_a_place_without_its_area_is_no_place_for_sounds(self):
+        row = self.row(report(phases=[phase()], area=None), report(area=None), "murmur-systole", None)
+        self.assertEqual(row["verdict"], "not-comparable")
+        self.assertIn("not stated", row["reason"])
+
+    def test_the_course_of_a_continuous_murmur_shows_the_limit_of_both_phases(self):
+        self.do("add", self.put("a.json", exam(report(phases=[phase(-12, phase="continuous")]))))
+        self.do("add", self.put("b.json", exam(report(limit=(-25, -20)), date="2026-03-02")))
+        self.assertIn("2026-03-02: none found; one could have shown from \N{MINUS SIGN}20.0 on", self.do("compare", "Marlow", "--html", "-")[0])
 
     def test_other_species_and_other_places_are_not_comparable(self):
         for row in self.changes(exam(report()), exam(report(), date="2026-03-02", species="foal")):
@@ -91,6 +124,7 @@ class Comparing(VisitsCase):
         rates = {r["area"]: (r["verdict"], r["repeatability"]) for r in rows if r["what"] == "rate"}
         self.assertEqual(rates["mitral"][0], "within-repeatability")
         self.assertAlmostEqual(rates["mitral"][1], 1.96 * (32 + 0.2**2) ** 0.5, delta=0.1)  # 36 and 44: a standard deviation of sqrt 32
+        self.assertAlmostEqual(rates[None][1], 1.96 * (32 + 0.2**2) ** 0.5, delta=0.1)  # of the whole visit
 
     def test_rest_is_held_against_rest_where_both_have_it(self):
         rows = self.changes(exam([report(after=5, bpm=60), report(bpm=36)]), exam([report(bpm=37), report(after=15, bpm=50)], date="2026-03-02"))
