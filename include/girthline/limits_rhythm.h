@@ -19,7 +19,7 @@
         "half of what neighbouring intervals of healthy resting horses differ by, up to 22 % (Flethoj et al. 2016, BMC Vet Res 12:266)")                        \
   LIMIT(early_ratio, "times the usual", 0.85, 0.3, 0.99, "An interval this short ends in an early beat.",                                                      \
         "healthy resting horses vary by 12 to 22 % (Flethoj et al. 2016, BMC Vet Res 12:266)")                                                                 \
-  LIMIT(early_swinging_ratio, "times the usual", 0.7, 0.3, 0.99, "The same in a rhythm that swings or has no pattern.", "a choice, on simulated series")       \
+  LIMIT(early_swinging_ratio, "times the usual", 0.7, 0.3, 0.99, "The same in a rhythm without a pattern, and in one that swings, of what a sure wave gives there.", "a choice, on simulated series") \
   LIMIT(split_sum, "times the usual", 1, 0.5, 1.5, "Two short intervals that make this: the beat between is doubtful.", "arithmetic")                          \
   LIMIT(split_tolerance, "times the usual", 0.1, 0, 0.5, "within this.", "a choice, on simulated series")                                                      \
   LIMIT(pattern_intervals_n, "intervals", 5, 3, 1000, "Fewer carry no pattern.", "a choice")                                                                   \

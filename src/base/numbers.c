@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 // Where the C locale is refused (it is no allocation in the C libraries known), 0 leaves all as it is.
@@ -18,6 +19,14 @@ double gn_rounded(double value, int decimals) {
   double unit = 1;
   for (int i = 0; i < decimals; i++) unit *= 10;
   return fabs(value) < 1e11 ? round(value * unit) / unit : value;
+}
+
+double gn_whole(double value, int decimals) { return round(gn_rounded(value, decimals)); }
+
+const char *gn_numbers_minutes(double minutes, char store[40]) {
+  const int n = snprintf(store, 40, "%.12g", gn_rounded(minutes, 2));
+  snprintf(store + n, 40 - (size_t)n, " minute%s", strcmp(store, "1") ? "s" : "");
+  return store;
 }
 
 void gn_numbers_signed(const char *from, char *to, size_t size) {
@@ -41,7 +50,7 @@ const char *gn_numbers_percent(double confidence, double *percent) {
 }
 
 const char *gn_numbers_just(double bpm, const double range_bpm[2]) {
-  const double whole = floor(bpm + 0.5);
+  const double whole = gn_whole(bpm, 2);
   const bool outside = bpm < range_bpm[0] || bpm > range_bpm[1];
   return outside && whole >= range_bpm[0] && whole <= range_bpm[1] ? "just " : "";
 }

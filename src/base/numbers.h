@@ -18,6 +18,10 @@ void gn_numbers_restore(const locale_t *before);
 /// A value as the JSON report gives it. What is rounded further elsewhere is rounded from there, so that both say the same. decimals 0 to 6;
 /// from 1e11 on the value as it is; NaN stays.
 double gn_rounded(double value, int decimals);
+double gn_whole(double value, int decimals); ///< to a whole number from there, ties away from zero (printf's go to the even)
+
+/// Minutes as the JSON report gives them, with a unit that fits: "1 minute", "2.5 minutes". Returns store.
+const char *gn_numbers_minutes(double minutes, char store[40]);
 
 /// Copy a text with a true minus (U+2212) before each number under zero, and no sign before a whole number rounded to 0. What does not fit
 /// into size bytes (from 1) is cut; always terminated.

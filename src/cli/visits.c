@@ -125,14 +125,11 @@ static void list_animals(const gn_store_animals *animals) {
   gn_free(text);
 }
 
-int gn_cli_visits_animal(gn_store *store, const gn_visits_request *q, const char *word, long long *id) {
+int gn_cli_visits_animal(gn_store *store, const gn_visits_request *q, long long visit, gn_store_animals *found) {
   girthline_error error = {0};
-  gn_store_animals found = {0};
-  const girthline_status status = gn_visits_find(store, word, q->species, &found, &error);
-  *id = status ? 0 : found.items[0].id;
-  const int code = status ? gn_cli_fail(&error) : 0;
-  if (status) list_animals(&found);
-  gn_store_animals_clear(&found);
+  if (!gn_visits_find(store, q->words[1], q->species, visit, found, &error)) return 0;
+  const int code = gn_cli_fail(&error);
+  list_animals(found);
   return code;
 }
 
@@ -213,14 +210,15 @@ static int add(const gn_visits_request *q) {
 
 static int list(const gn_visits_request *q) {
   int code;
-  long long animal_id = 0;
+  gn_store_animals found = {0};
   char *text = NULL;
   girthline_error error = {0};
   gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
   if (!store) return code;
-  if (q->n_words > 1) code = gn_cli_visits_animal(store, q, q->words[1], &animal_id);
-  if (!code && gn_visits_list_text(store, animal_id, gn_terminal_width(), &text, &error)) code = gn_cli_fail(&error);
+  if (q->n_words > 1) code = gn_cli_visits_animal(store, q, 0, &found);
+  if (!code && gn_visits_list_text(store, found.n ? found.items[0].id : 0, gn_terminal_width(), &text, &error)) code = gn_cli_fail(&error);
   if (!code) print_text(text);
+  gn_store_animals_clear(&found);
   gn_store_close(store);
   return code;
 }

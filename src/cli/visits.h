@@ -36,7 +36,8 @@ int gn_cli_visits_check_output(const gn_visits_request *request, const gn_store 
 /// An id of a visit; false (said) when it is none.
 bool gn_cli_visits_id(const char *word, long long *id);
 
-/// The one animal meant by a word; the exit code, said, with those it may mean.
-int gn_cli_visits_animal(gn_store *store, const gn_visits_request *request, const char *word, long long *id);
+/// The one animal that the request's second word means, of several the one whose the visit is (0: none is known); the exit code, said, with those it
+/// may mean. The caller clears *found.
+int gn_cli_visits_animal(gn_store *store, const gn_visits_request *request, long long visit, gn_store_animals *found);
 
 #endif

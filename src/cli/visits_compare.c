@@ -64,13 +64,13 @@ static int compare_in(const gn_visits_request *q, gn_store *store) {
   girthline_error error = {0};
   gn_store_animals found = {0};
   gn_comparison c = {0};
-  long long ids[2] = {0}, animal_id;
-  int code = gn_cli_visits_animal(store, q, q->words[1], &animal_id);
-  if (code) return code;
-  girthline_status status = gn_visits_find(store, q->words[1], q->species, &found, &error);
-  if (!status && q->n_words == 2) status = gn_compare_last_two(store, animal_id, ids, &error);
+  long long ids[2] = {0};
+  int code = 0;
   for (size_t i = 0; i < 2 && q->n_words == 4 && !code; i++)
     if (!gn_cli_visits_id(q->words[2 + i], &ids[i])) code = GN_EXIT_USAGE;
+  if (!code) code = gn_cli_visits_animal(store, q, ids[0], &found);
+  girthline_status status = GIRTHLINE_OK;
+  if (!code && q->n_words == 2) status = gn_compare_last_two(store, found.items[0].id, ids, &error);
   if (!code && !status) code = check_outputs(q, store);
   if (!code && !status) status = gn_compare_run(store, &found.items[0], ids, &c, &error);
   if (status) code = gn_cli_fail(&error);

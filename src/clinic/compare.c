@@ -129,5 +129,5 @@ girthline_status gn_compare_last_two(gn_store *store, long long animal_id, long 
   ids[0] = ids[1] = 0;
   const girthline_status status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id}, shift, ids, error);
   if (status || ids[0]) return status;
-  return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "there is only one visit of this animal: a comparison needs two");
+  return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "there is only one visit of this animal: a comparison needs two; girthline visits list shows whether another is kept under another name");
 }

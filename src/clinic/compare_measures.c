@@ -76,12 +76,6 @@ void gn_compare_word(const gn_pair *pair, const gn_choice *c) {
   else gn_compare_add(pair, row, GN_CHANGED, "described differently; how far visits differ without a change is not known");
 }
 
-static double rate_of(const json_t *report) {
-  const json_t *rate = json_object_get(report, "rate");
-  const double settled = gn_visits_number(rate, "settled_bpm");
-  return isnan(settled) ? gn_visits_number(rate, "bpm") : settled;
-}
-
 static const char *pattern_of(const json_t *rhythm) {
   const char *pattern = gn_visits_text(rhythm, "pattern");
   return pattern && strcmp(pattern, "undetermined") ? pattern : NULL;
@@ -146,9 +140,9 @@ void gn_compare_beats(const gn_pair *pair) {
   for (int i = 0; i < 2; i++) {
     rhythms[i] = json_object_get(pair->reports[i], "rhythm");
     wander[i] = gn_compare_wander(pair->reports[i]);
-    wander[i].rate_bpm = widened(pair, i, wander[i].rate_bpm, rate_of);
+    wander[i].rate_bpm = widened(pair, i, wander[i].rate_bpm, gn_visits_rate);
     wander[i].interval_s = widened(pair, i, wander[i].interval_s, interval_value);
-    rates[i] = rate_of(pair->reports[i]);
+    rates[i] = gn_visits_rate(pair->reports[i]);
     means_s[i] = gn_visits_number(rhythms[i], "mean_interval_s");
   }
   gn_compare_number(pair, &(gn_measure){"rate", "Rate", "beats a minute", 1, {rates[0], rates[1]}, gn_compare_both(wander[0].rate_bpm, wander[1].rate_bpm),
@@ -177,14 +171,14 @@ static double visit_wander(const json_t *exam) {
     squares += spread * spread;
     n++;
   }
-  return n < 1 ? (double)NAN : fmax(sqrt(squares / n), between(exam, rate_of));
+  return n < 1 ? (double)NAN : fmax(sqrt(squares / n), between(exam, gn_visits_rate));
 }
 
 void gn_compare_visits(const gn_pair *pair, const json_t *const exams[2]) {
   const json_t *rhythms[2];
   double rates[2];
   for (int i = 0; i < 2; i++) {
-    rates[i] = rate_of(exams[i]);
+    rates[i] = gn_visits_rate(exams[i]);
     rhythms[i] = json_object_get(exams[i], "rhythm");
   }
   gn_compare_number(pair, &(gn_measure){"rate", "Rate at rest, all recordings", "beats a minute", 1, {rates[0], rates[1]},

@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <girthline/limits.h>
+
 #include "clinic/compare_inside.h"
 #include "clinic/visits_json.h"
 
@@ -30,6 +32,7 @@ static const struct {
 typedef struct heard {
   const json_t *phase; ///< the loudest in it; NULL: none
   bool known;          ///< could be judged at all
+  bool doubtful;       ///< the recording's own findings take it back: it is poor, or too little speaks for the murmur
   double level_db, half_db, limit_db;
 } heard;
 
@@ -51,12 +54,20 @@ static double limit_of(const json_t *murmur, int phase) {
   return isnan(systole) || isnan(diastole) ? (double)NAN : fmax(systole, diastole);
 }
 
+// By the usual limit: a visit years old does not say with which it was made.
+static bool doubted(const json_t *report, const json_t *phase) {
+  const char *grade = gn_visits_text(json_object_get(report, "quality"), "grade");
+  const bool weak = grade && (!strcmp(grade, "poor") || !strcmp(grade, "unusable"));
+  return phase && (weak || gn_visits_number(phase, "confidence") < girthline_limits_default().findings.murmur_confidence);
+}
+
 static heard hear(const json_t *report, int phase) {
   const json_t *murmur = json_object_get(report, "murmur"), *present = json_object_get(murmur, "present");
   heard h = {.phase = phase_of(murmur, PHASES[phase].name), .known = json_is_boolean(present)};
   h.level_db = gn_visits_number(h.phase, "level_db");
   h.half_db = gn_compare_level_half(h.phase);
   h.limit_db = limit_of(murmur, phase);
+  h.doubtful = doubted(report, h.phase);
   return h;
 }
 
@@ -133,6 +144,9 @@ static void one_sided(const gn_pair *pair, int phase, const heard h[2], int with
     gn_compare_add(pair, row, GN_UNDETERMINED, "at the %s visit: %s", visit_word(without), gn_compare_reason(pair->reports[without], "/murmur/present"));
   } else if (isnan(other->limit_db) || isnan(there->level_db) || isnan(row.repeatability)) {
     gn_compare_add(pair, row, GN_UNDETERMINED, "not found at the %s visit, but what that recording could have shown, or the murmur's level, is not known", visit_word(without));
+  } else if (there->doubtful && other->limit_db < there->level_db - row.repeatability) {
+    gn_compare_add(pair, row, GN_UNDETERMINED, "not found at the %s visit, but the recording of the %s does not carry it: it is poor, or too little speaks for a murmur",
+                   visit_word(without), visit_word(with));
   } else if (other->limit_db < there->level_db - row.repeatability) {
     gn_compare_add(pair, row, with ? GN_NEW : GN_GONE, "not found at the %s visit, whose recording could have shown a murmur from %.1f dB on", visit_word(without), other->limit_db);
   } else {

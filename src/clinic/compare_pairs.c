@@ -39,17 +39,17 @@ static int gather(const json_t *exam, takes *out) {
   return 0;
 }
 
-static int grade_of(const take *t) {
+static int grade_of(const json_t *report) {
   static const char *const GRADES[] = {"unusable", "poor", "fair", "good"};
-  const char *grade = gn_visits_text(json_object_get(t->report, "quality"), "grade");
+  const char *grade = gn_visits_text(json_object_get(report, "quality"), "grade");
   for (int i = 0; i < 4; i++)
     if (same_text(grade, GRADES[i])) return i;
   return 0;
 }
 
-static bool better(const take *a, const take *b) {
+bool gn_compare_better(const json_t *a, const json_t *b) {
   if (grade_of(a) != grade_of(b)) return grade_of(a) > grade_of(b);
-  return gn_visits_number(json_object_get(a->report, "quality"), "usable_s") > gn_visits_number(json_object_get(b->report, "quality"), "usable_s");
+  return gn_visits_number(json_object_get(a, "quality"), "usable_s") > gn_visits_number(json_object_get(b, "quality"), "usable_s");
 }
 
 // The best recording of t's place and time; all of that kind count as spoken of.
@@ -57,9 +57,9 @@ static take *best_like(takes *all, const take *t) {
   take *best = NULL;
   for (size_t i = 0; i < all->n; i++) {
     take *one = &all->items[i];
-    if (!same_place(one, t) || !same_time(one, t)) continue;
+    if (!same_place(one, t) || !same_time(one, t) || !json_is_object(one->report)) continue;
     one->used = true;
-    if (!best || better(one, best)) best = one;
+    if (!best || gn_compare_better(one->report, best->report)) best = one;
   }
   return best;
 }

@@ -13,4 +13,7 @@ typedef void (*gn_pair_visitor)(void *user, const gn_pair *pair);
 /// after it; of several of one kind the one judged best. What has no partner gets a row that says so. -1: memory refused.
 int gn_compare_each_pair(gn_comparison *comparison, const char *barrier, gn_pair_visitor visitor, void *user);
 
+/// Of two reports of one place and time, whether the first is the one that counts: it has the better grade, else more that can be used.
+bool gn_compare_better(const json_t *a, const json_t *b);
+
 #endif

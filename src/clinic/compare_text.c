@@ -21,7 +21,7 @@ void gn_compare_place_words(gn_buffer *out, const gn_change *x) {
   gn_buffer_printf(out, "%s%s%s", x->side ? x->side : "", x->side && x->area ? " " : "", x->area ? x->area : "");
   if (isnan(x->minutes_after_exercise)) return;
   gn_buffer_puts(out, ", ");
-  gn_buffer_number(out, x->minutes_after_exercise, 1);
+  gn_buffer_number(out, x->minutes_after_exercise, 2);
   gn_buffer_puts(out, " min after exercise");
 }
 
@@ -32,20 +32,10 @@ bool gn_compare_same_place(const gn_change *a, const gn_change *b) {
   return a->whole_visit == b->whole_visit && same_text(a->side, b->side) && same_text(a->area, b->area) && ((isnan(s) && isnan(t)) || s == t);
 }
 
-// With a true minus.
-static void put_signed(gn_buffer *out, double value, int decimals) {
-  gn_buffer digits = {0};
-  gn_buffer_fixed(&digits, value, decimals);
-  char *text = gn_buffer_take(&digits);
-  if (!text) out->refused = true;
-  else gn_buffer_printf(out, "%s%s", *text == '-' ? "\xE2\x88\x92" : "", text + (*text == '-'));
-  gn_free(text);
-}
-
 void gn_compare_value_words(gn_buffer *out, const gn_change *x, int visit) {
   const gn_value *v = &x->values[visit];
   if (v->kind == GN_VALUE_NUMBER) {
-    put_signed(out, v->number, x->decimals);
+    gn_buffer_signed(out, v->number, x->decimals);
   } else {
     gn_buffer_puts(out, v->kind == GN_VALUE_WORD ? v->word : v->kind == GN_VALUE_ABSENT ? "none" : "not determined");
   }
@@ -56,7 +46,7 @@ void gn_compare_change_words(gn_buffer *out, const gn_change *x) {
   double unit = 1;
   for (int i = 0; i < x->decimals; i++) unit *= 10;
   if (round(x->change * unit) > 0) gn_buffer_puts(out, "+");
-  put_signed(out, x->change, x->decimals);
+  gn_buffer_signed(out, x->change, x->decimals);
 }
 
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *x) {

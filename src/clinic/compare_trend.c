@@ -8,7 +8,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
-#include "clinic/compare_inside.h"
+#include "clinic/compare_pairs.h"
 #include "clinic/visits_json.h"
 #include "report/figures_trend.h"
 
@@ -60,16 +60,18 @@ static double day_of(const char *date) {
   return era * 146097.0 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
 }
 
+// The recording that the comparison takes as well.
 static const json_t *rest_at(const json_t *exam, const place *c) {
-  const json_t *list = json_object_get(exam, "recordings");
+  const json_t *list = json_object_get(exam, "recordings"), *best = NULL;
   for (size_t i = 0; i < json_array_size(list); i++) {
     const json_t *r = json_array_get(list, i);
     const char *side = gn_visits_text(r, "side"), *area = gn_visits_text(r, "area");
     const bool same_side = side == c->side || (side && c->side && !strcmp(side, c->side));
     const bool same_area = area == c->area || (area && c->area && !strcmp(area, c->area));
-    if (same_side && same_area && isnan(gn_visits_number(r, "minutes_after_exercise"))) return json_object_get(r, "report");
+    if (!same_side || !same_area || !isnan(gn_visits_number(r, "minutes_after_exercise")) || !json_is_object(json_object_get(r, "report"))) continue;
+    if (!best || gn_compare_better(json_object_get(r, "report"), best)) best = json_object_get(r, "report");
   }
-  return NULL;
+  return best;
 }
 
 static const json_t *phase_in(const json_t *report, const char *name) {
@@ -149,9 +151,7 @@ static bool add_rate(gn_courses *all, const dated *t) {
                            gn_strdup("The rate at rest at each visit, against its date. A visit without one has no dot."));
   for (size_t i = 0; c && i < t->n; i++) {
     c->points[i] = start_point(t->exams[i]);
-    const json_t *rate = json_object_get(t->exams[i], "rate");
-    const double settled = gn_visits_number(rate, "settled_bpm");
-    c->points[i].value = isnan(settled) ? gn_visits_number(rate, "bpm") : settled;
+    c->points[i].value = gn_visits_rate(t->exams[i]);
   }
   return c;
 }

@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "clinic/document.h"
 #include "clinic/parts.h"
 #include "clinic/recovery.h"
@@ -54,8 +55,8 @@ static void recovery(gn_document *d, const gn_examined *x, gn_exam_curve *curve)
   for (size_t i = 0; i < x->n_recovery; i++) {
     const gn_recovery_point *p = &x->recovery[i];
     char words[160], rate[40] = "not determined";
-    if (isfinite(p->bpm)) snprintf(rate, sizeof rate, "%.0f a minute", p->bpm);
-    gn_document_push(d, GN_FRONT_BODY, gn_strprintf("After %.0f min: %s; %s.", p->minutes_after_exercise, rate, gn_exam_recovery_words(x, p, words, sizeof words)));
+    if (isfinite(p->bpm)) snprintf(rate, sizeof rate, "%.0f a minute", gn_whole(p->bpm, 2));
+    gn_document_push(d, GN_FRONT_BODY, gn_strprintf("After %.12g min: %s; %s.", gn_rounded(p->minutes_after_exercise, 2), rate, gn_exam_recovery_words(x, p, words, sizeof words)));
   }
 }
 

@@ -56,11 +56,14 @@ static void place(gn_buffer *s, const gn_exam_recording *rec) {
   add(s, " ", girthline_area_name(rec->area));
   if (rec->minutes_after_exercise >= 0) {
     gn_buffer_puts(s, s->n ? ", " : "");
-    gn_buffer_number(s, rec->minutes_after_exercise, 1);
+    gn_buffer_number(s, rec->minutes_after_exercise, 2);
     gn_buffer_puts(s, " min after exercise");
   }
   if (s->n) gn_buffer_puts(s, ". ");
 }
+
+// The end of a sentence that may have one already.
+static void stop(gn_buffer *s, const char *next) { gn_buffer_printf(s, "%s%s", s->n && s->text[s->n - 1] == '.' ? "" : ".", next); }
 
 static void recordings(gn_wrap *w, const gn_examined *x) {
   gn_buffer s = {0};
@@ -68,15 +71,17 @@ static void recordings(gn_wrap *w, const gn_examined *x) {
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     place(&s, &x->exam->recordings[i]);
     const girthline_result *r = x->recordings[i].result;
-    if (!r) gn_buffer_printf(&s, "Not analysed: %s", x->recordings[i].reason);
-    else {
+    if (!r) {
+      gn_buffer_printf(&s, "Not analysed: %s", x->recordings[i].reason);
+      stop(&s, "");
+    } else {
       gn_buffer_puts(&s, "Rate: ");
       gn_text_rate(&s, r);
-      gn_buffer_puts(&s, ". Rhythm: ");
+      stop(&s, " Rhythm: ");
       gn_text_rhythm(&s, r);
-      gn_buffer_puts(&s, ". Between the beats: ");
+      stop(&s, " Between the beats: ");
       gn_text_murmur(&s, r);
-      gn_buffer_puts(&s, ". ");
+      stop(&s, " ");
       gn_text_quality(&s, r);
     }
     flush(w, x->exam->recordings[i].name, INDENT, COLUMN + 4, &s);

@@ -11,11 +11,14 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "base/result.h"
 #include "clinic/hashed.h"
 #include "clinic/parts.h"
 
 #define STAGE "exam"
+
+enum { MOST_NAME = 32 }; // bytes of a recording's name beside its place
 
 gn_exam_finding gn_exam_note(const char *kind, girthline_urgency urgency) {
   gn_exam_finding f;
@@ -86,17 +89,26 @@ bool gn_exam_usable(const gn_examined *x, size_t i) {
   return x->recordings[i].result && x->recordings[i].result->quality.grade != GIRTHLINE_UNUSABLE;
 }
 
-const char *gn_exam_place(const gn_examined *x, size_t i, char *store, size_t n_store) {
+// No other recording was made at its place and time.
+static bool is_alone(const gn_exam *exam, const gn_exam_recording *rec) {
+  for (const gn_exam_recording *other = exam->recordings; other < exam->recordings + exam->n_recordings; other++)
+    if (other != rec && other->side == rec->side && other->area == rec->area && other->minutes_after_exercise == rec->minutes_after_exercise) return false;
+  return true;
+}
+
+const char *gn_exam_place(const gn_examined *x, size_t i, char store[GN_EXAM_PLACE_BYTES]) {
   const gn_exam_recording *rec = &x->exam->recordings[i];
   const char *side = girthline_side_name(rec->side), *area = girthline_area_name(rec->area);
+  char after[48] = "", name[MOST_NAME];
   if (!side || !area) return rec->name;
-  if (rec->minutes_after_exercise < 0) snprintf(store, n_store, "%s %s area", side, area);
-  else snprintf(store, n_store, "%s %s area, %.0f min after exercise", side, area, rec->minutes_after_exercise);
+  if (rec->minutes_after_exercise >= 0) snprintf(after, sizeof after, ", %.12g min after exercise", gn_rounded(rec->minutes_after_exercise, 2));
+  const bool alone = is_alone(x->exam, rec);
+  snprintf(store, GN_EXAM_PLACE_BYTES, "%s %s area%s%s%s%s", side, area, after, alone ? "" : " (", alone ? "" : gn_exam_clip(rec->name, name, sizeof name), alone ? "" : ")");
   return store;
 }
 
 const char *gn_exam_signed(double value, char store[24]) {
-  snprintf(store, 24, "%s%.0f", round(value) < 0 ? "\xE2\x88\x92" : "", fabs(value));
+  snprintf(store, 24, "%s%.0f", gn_whole(value, 1) < 0 ? "\xE2\x88\x92" : "", fabs(gn_whole(value, 1)));
   return store;
 }
 

@@ -47,6 +47,7 @@ typedef struct gn_exam_murmur {
   size_t n_heard;
   bool after_exercise; ///< heard only after exercise
   bool differs;        ///< in timing or shape between the places
+  bool doubtful;       ///< no recording it was heard in carries it
   girthline_leaning leaning;
   char reasons[1600];
 } gn_exam_murmur;

@@ -32,23 +32,31 @@ static bool left_base(const gn_exam_recording *rec) {
   return rec->side == GIRTHLINE_LEFT && (rec->area == GIRTHLINE_PULMONIC || rec->area == GIRTHLINE_AORTIC);
 }
 
+// Its own recording's findings take it back: record again, and nothing before that.
+static bool doubted(const girthline_result *r, const girthline_murmur_phase *p) {
+  return r->quality.grade == GIRTHLINE_POOR || p->confidence < r->limits.findings.murmur_confidence;
+}
+
 // A flow murmur keeps to the left heart base (Patteson 3.5.2): each place it was heard at has to be there, and to fit.
 static void lean(gn_examined *x, gn_exam_murmur *m) {
-  char own[700], place[64];
+  char own[700], place[GN_EXAM_PLACE_BYTES];
   bool all_flow = true, any_echo = false;
+  m->doubtful = true;
   for (size_t k = 0; k < m->n_heard; k++) {
     const size_t i = m->heard[k].recording;
     const girthline_leaning leaning = girthline_murmur_leaning(x->recordings[i].result, phase_of(x, m->heard[k]), own, sizeof own);
     all_flow = all_flow && leaning == GIRTHLINE_FITS_FLOW_PATTERN && left_base(&x->exam->recordings[i]);
     any_echo = any_echo || leaning == GIRTHLINE_ASKS_FOR_ECHO;
-    gn_exam_say(m->reasons, "%s: %s", gn_exam_place(x, i, place, sizeof place), own);
+    m->doubtful = m->doubtful && doubted(x->recordings[i].result, phase_of(x, m->heard[k]));
+    gn_exam_say(m->reasons, "%s: %s", gn_exam_place(x, i, place), own);
   }
   // The examination's own rate at rest has to be within range as well, not one recording's alone.
   if (all_flow && x->rate.standing != GIRTHLINE_WITHIN) {
     all_flow = false;
     gn_exam_say(m->reasons, "Over all resting recordings the rate is not within the range for rest.");
   }
-  m->leaning = all_flow ? GIRTHLINE_FITS_FLOW_PATTERN : any_echo ? GIRTHLINE_ASKS_FOR_ECHO : GIRTHLINE_LEANS_UNDETERMINED;
+  if (m->doubtful) gn_exam_say(m->reasons, "No recording it was heard in carries it.");
+  m->leaning = m->doubtful ? GIRTHLINE_LEANS_UNDETERMINED : all_flow ? GIRTHLINE_FITS_FLOW_PATTERN : any_echo ? GIRTHLINE_ASKS_FOR_ECHO : GIRTHLINE_LEANS_UNDETERMINED;
 }
 
 static void differences(gn_examined *x, gn_exam_murmur *m) {

@@ -37,8 +37,10 @@ int gn_exam_add(gn_examined *x, const gn_exam_finding *f); ///< for a human the 
 
 bool gn_exam_at_rest(const gn_examined *x, size_t recording);
 bool gn_exam_usable(const gn_examined *x, size_t recording); ///< analysed, and not judged unusable
-const char *gn_exam_place(const gn_examined *x, size_t recording, char *store, size_t n_store); ///< "left aortic area", "..., 20 min after exercise"; or its name
-const char *gn_exam_signed(double value, char store[24]); ///< whole, with a true minus. Returns store
+#define GN_EXAM_PLACE_BYTES 128
+/// "left aortic area", "..., 20 min after exercise", "... (its name)" where another recording was made there and then; or its name.
+const char *gn_exam_place(const gn_examined *x, size_t recording, char store[GN_EXAM_PLACE_BYTES]);
+const char *gn_exam_signed(double value, char store[24]); ///< whole, from the tenths of the JSON report, with a true minus. Returns store
 const char *gn_exam_label(int section, size_t key); ///< what a key is called on paper; not for recordings
 void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on the rate at rest; both empty before
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on murmurs and its reasons; both empty before

@@ -10,6 +10,7 @@
 #include "base/result.h"
 #include "base/statistics.h"
 #include "clinic/parts.h"
+#include "report/text_parts.h"
 
 static double usable_rate(const gn_examined *x, size_t i) {
   return gn_exam_at_rest(x, i) && gn_exam_usable(x, i) ? x->recordings[i].result->rate.bpm : (double)NAN;
@@ -40,17 +41,23 @@ typedef struct sums {
 
 static void add_recording(sums *s, const girthline_rhythm *y) {
   double *const own = s->interval + s->n;
-  size_t n = 0;
-  for (size_t k = 0; k < y->n_intervals; k++)
-    if (y->intervals[k].used) own[n++] = y->intervals[k].span.end_s - y->intervals[k].span.start_s;
+  size_t n = 0, n_pairs = 0; // none across a gap, as in the recording's RMSSD
+  double end_s = NAN;
+  for (size_t k = 0; k < y->n_intervals; k++) {
+    const girthline_span span = y->intervals[k].span;
+    if (!y->intervals[k].used) continue;
+    own[n++] = span.end_s - span.start_s;
+    n_pairs += span.start_s == end_s;
+    end_s = span.end_s;
+  }
   const double mean = gn_mean(own, n);
   for (size_t k = 0; k < n; k++) s->within += (own[k] - mean) * (own[k] - mean);
   s->n += n;
-  s->n_groups += n > 0;
+  s->n_groups++;
   s->rmssd_missing = s->rmssd_missing || !isfinite(y->rmssd_ms);
-  if (n > 1 && isfinite(y->rmssd_ms)) {
-    s->difference_ms2 += y->rmssd_ms * y->rmssd_ms * (double)(n - 1);
-    s->n_differences += (double)(n - 1);
+  if (isfinite(y->rmssd_ms)) {
+    s->difference_ms2 += y->rmssd_ms * y->rmssd_ms * (double)n_pairs;
+    s->n_differences += (double)n_pairs;
   }
 }
 
@@ -94,9 +101,21 @@ static void standing(gn_examined *x) {
 static const char *const PATTERNS[] = {"regular", "speeding and slowing smoothly", "regular with pauses", "regular with early beats", "irregular"};
 // What asks for more stands later in the enumeration, but for cyclic, which asks for no more than regular does.
 
+// Why the pattern is uncertain in each recording that shows it; NULL: it is not in one.
+static const char *doubt(const gn_examined *x) {
+  const char *why = NULL;
+  for (size_t i = 0; i < x->exam->n_recordings; i++) {
+    if (!x->pooled[i] || x->recordings[i].result->rhythm.pattern != x->rhythm.pattern) continue;
+    const char *own = gn_text_rhythm_doubt(x->recordings[i].result);
+    if (!own) return NULL;
+    if (!why) why = own;
+  }
+  return why;
+}
+
 static void explain(gn_examined *x) {
   gn_pooled_rhythm *y = &x->rhythm;
-  char place[96];
+  char place[GN_EXAM_PLACE_BYTES];
   if (y->pattern == GIRTHLINE_PATTERN_UNDETERMINED) {
     gn_exam_say(y->explanation, "No recording at rest showed enough even beats to name a rhythm.");
     return;
@@ -114,8 +133,9 @@ static void explain(gn_examined *x) {
     gn_exam_say(y->explanation, "The recordings differ; the pattern that asks for most is given.");
     for (size_t i = 0; i < x->exam->n_recordings; i++)
       if (x->pooled[i] && x->recordings[i].result->rhythm.pattern != GIRTHLINE_PATTERN_UNDETERMINED)
-        gn_exam_say(y->explanation, "%s: %s.", gn_exam_place(x, i, place, sizeof place), PATTERNS[x->recordings[i].result->rhythm.pattern]);
+        gn_exam_say(y->explanation, "%s: %s.", gn_exam_place(x, i, place), PATTERNS[x->recordings[i].result->rhythm.pattern]);
   }
+  if (doubt(x)) gn_exam_say(y->explanation, "It is uncertain: %s.", doubt(x));
 }
 
 static void pattern(gn_examined *x) {
@@ -131,7 +151,6 @@ static void pattern(gn_examined *x) {
     y->pattern = own->pattern;
     y->confidence = own->confidence;
   }
-  if (y->pattern == GIRTHLINE_PATTERN_UNDETERMINED) y->confidence = (double)NAN;
   explain(x);
 }
 

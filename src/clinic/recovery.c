@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "base/numbers.h"
 #include "clinic/parts.h"
 #include "report/page.h"
 
@@ -20,13 +21,13 @@ bool gn_exam_curve_of(const gn_examined *x, gn_exam_curve *out) {
   const bool published = x->species == GIRTHLINE_HORSE; // the bounds are for horses
   out->curve = (gn_recovery_curve){.dots = out->dots,
                                    .n = x->n_recovery,
-                                   .resting_bpm = x->rate.settled_bpm,
+                                   .resting_bpm = gn_rounded(x->rate.settled_bpm, 2),
                                    .back_bpm = published ? x->rate.settled_bpm * (1 + GN_RECOVERY_BACK_PERCENT / 100) : (double)NAN,
                                    .light_min = GN_RECOVERY_LIGHT_MIN,
                                    .hard_min = {GN_RECOVERY_HARD_LEAST_MIN, GN_RECOVERY_HARD_MOST_MIN}};
   for (size_t i = 0; i < x->n_recovery; i++) {
     const gn_recovery_point *p = &x->recovery[i];
-    out->dots[i] = (gn_recovery_dot){p->minutes_after_exercise, p->bpm, uneven(x->recordings[p->recording].result)};
+    out->dots[i] = (gn_recovery_dot){p->minutes_after_exercise, gn_rounded(p->bpm, 2), uneven(x->recordings[p->recording].result)};
   }
   return x->n_recovery > 0;
 }
@@ -41,7 +42,7 @@ const char *gn_exam_curve_words(const gn_examined *x) {
 
 const char *gn_exam_recovery_words(const gn_examined *x, const gn_recovery_point *p, char *store, size_t n_store) {
   const char *pattern = gn_page_pattern(x->recordings[p->recording].result->rhythm.pattern);
-  const double over = p->over_resting_percent;
+  const double over = gn_whole(p->over_resting_percent, 1);
   const char first = *pattern >= 'A' && *pattern <= 'Z' ? (char)(*pattern - 'A' + 'a') : *pattern;
   if (!isfinite(over)) snprintf(store, n_store, "%s", pattern);
   else if (fabs(over) < 0.5) snprintf(store, n_store, "as at rest; %c%s", first, pattern + 1);
@@ -52,9 +53,8 @@ const char *gn_exam_recovery_words(const gn_examined *x, const gn_recovery_point
 static void row(gn_html *h, const gn_examined *x, const gn_recovery_point *p) {
   char words[160];
   gn_html_raw(h, "<tr role=\"row\"><th scope=\"row\" role=\"rowheader\">");
-  gn_html_number(h, p->minutes_after_exercise, 0);
-  gn_html_raw(h, " min</th><td role=\"cell\">");
-  if (isfinite(p->bpm)) gn_html_number(h, p->bpm, 0);
+  gn_html_format(h, "%.12g min</th><td role=\"cell\">", gn_rounded(p->minutes_after_exercise, 2));
+  if (isfinite(p->bpm)) gn_html_number(h, gn_whole(p->bpm, 2), 0);
   else gn_html_raw(h, "not determined");
   gn_html_raw(h, "</td><td class=\"usual\" role=\"cell\">");
   gn_html_prose(h, gn_exam_recovery_words(x, p, words, sizeof words));

@@ -12,6 +12,9 @@ static const char *const SHAPES[] = {"even", "rising", "falling", "rising and fa
 static const char *const LOUD[] = {"softer than", "about as loud as", "louder than"};
 static const char *const KINDS[] = {"murmur-systole", "murmur-diastole", "murmur-continuous"};
 
+static const char DOUBT[] = "It is uncertain: noise that comes with the beats looks alike.";
+static const char DOUBT_CONTINUOUS[] = "It is uncertain: a steady sound of the room or the recorder looks alike.";
+
 // What the recordings' own findings ask for, by how soon.
 static girthline_urgency own_urgency(const gn_examined *x, const gn_exam_murmur *m) {
   girthline_urgency most = GIRTHLINE_ROUTINE;
@@ -24,11 +27,11 @@ static girthline_urgency own_urgency(const gn_examined *x, const gn_exam_murmur 
 }
 
 static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding *f) {
-  char place[96];
+  char place[GN_EXAM_PLACE_BYTES];
   for (size_t k = 0; k < m->n_heard; k++) {
     const gn_heard_at at = m->heard[k];
     const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
-    const char *name = gn_exam_place(x, at.recording, place, sizeof place);
+    const char *name = gn_exam_place(x, at.recording, place);
     char level[24];
     if (!k) gn_exam_say(f->text, "A murmur lies %s %s, %s and %s the heart sounds. Loudest: %s.", TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape], LOUD[p->loudness], name);
     else gn_exam_say(f->text, "Also heard: %s (%s %s, %s).", name, TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape]);
@@ -36,6 +39,7 @@ static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding
     gn_exam_point(f, "/recordings/%zu/report/murmur/phases/%zu", at.recording, at.phase);
   }
   if (m->differs) gn_exam_say(f->text, "Timing or shape differ between the places: there may be more than one murmur.");
+  if (m->doubtful) gn_exam_say(f->text, "%s", m->phase == GIRTHLINE_CONTINUOUS ? DOUBT_CONTINUOUS : DOUBT);
   if (m->n_heard == 1) gn_exam_say(f->text, "It was heard at no other place that was recorded.");
 }
 
@@ -71,7 +75,7 @@ static int one(gn_examined *x, size_t i) {
 
 static int none(gn_examined *x) {
   gn_exam_finding f = gn_exam_note("murmur-none", GIRTHLINE_ROUTINE);
-  char place[96];
+  char place[GN_EXAM_PLACE_BYTES];
   size_t n = 0, n_unknown = 0;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (!x->recordings[i].result) continue;
@@ -81,16 +85,17 @@ static int none(gn_examined *x) {
       continue;
     }
     n++;
-    const char *name = gn_exam_place(x, i, place, sizeof place);
+    const char *name = gn_exam_place(x, i, place);
     char systole[24], diastole[24];
     if (isfinite(m->detection_limit_db[0]) && isfinite(m->detection_limit_db[1]))
       gn_exam_say(f.evidence, "The %s could have shown one of %s dB in systole and %s dB in diastole.", name, gn_exam_signed(m->detection_limit_db[0], systole),
                   gn_exam_signed(m->detection_limit_db[1], diastole));
   }
   if (!n) f.kind = "murmur-undetermined";
-  if (n) gn_exam_say(f.text, "No murmur was heard in %zu of %zu recordings.", n, x->exam->n_recordings);
+  if (n && x->exam->n_recordings == 1) gn_exam_say(f.text, "No murmur was heard in the one recording.");
+  else if (n) gn_exam_say(f.text, "No murmur was heard in %zu of %zu recordings.", n, x->exam->n_recordings);
   else gn_exam_say(f.text, "Whether there is a murmur was not determined.");
-  if (n && n_unknown) gn_exam_say(f.text, "In the others it was not determined.");
+  if (n && n_unknown) gn_exam_say(f.text, n_unknown == 1 ? "In one it was not determined." : "In %zu it was not determined.", n_unknown);
   gn_exam_say(f.evidence, "A murmur missing from a noisy recording is not known to be absent.");
   gn_exam_point(&f, "/murmurs");
   gn_exam_say(f.advice, "A murmur is often heard in one place only: listen at every valve area on both sides.");
@@ -114,14 +119,15 @@ static int areas(gn_examined *x) {
 
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
   static const char *const LEANINGS[] = {"It cannot be sorted from these recordings.", "It fits the pattern of a flow murmur.", "It asks for echocardiography."};
-  char place[96];
+  char place[GN_EXAM_PLACE_BYTES];
   for (size_t i = 0; i < x->n_murmurs; i++) {
     const gn_exam_murmur *m = &x->murmurs[i];
     const gn_heard_at at = m->heard[0];
     const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
     gn_exam_append(said, 200, "%s murmur %s %s", i ? "and a" : "A", TIMINGS[p->timing], PHASES[m->phase]);
-    gn_exam_append(why, 600, "Loudest: %s.", gn_exam_place(x, at.recording, place, sizeof place));
-    for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, "Also: %s.", gn_exam_place(x, m->heard[k].recording, place, sizeof place));
+    gn_exam_append(why, 600, "Loudest: %s.", gn_exam_place(x, at.recording, place));
+    for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, "Also: %s.", gn_exam_place(x, m->heard[k].recording, place));
+    if (m->doubtful) gn_exam_append(why, 600, "%s", m->phase == GIRTHLINE_CONTINUOUS ? DOUBT_CONTINUOUS : DOUBT);
     gn_exam_append(why, 600, "%s", LEANINGS[m->leaning]);
   }
   size_t n_none = 0, n_unknown = 0;

@@ -38,7 +38,7 @@ static void say_mean(const gn_examined *x, gn_exam_finding *f) {
   const gn_pooled_rate *r = &x->rate;
   const girthline_limits *limits = gn_exam_limits(x);
   if (limits && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > limits->findings.mean_differs_share * r->bpm)
-    gn_exam_say(f->text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", r->mean_bpm);
+    gn_exam_say(f->text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", gn_whole(r->mean_bpm, 2));
 }
 
 static int rate(gn_examined *x) {
@@ -49,8 +49,9 @@ static int rate(gn_examined *x) {
   gn_exam_finding f = gn_exam_note(known ? KINDS[r->standing] : "rate-not-held", GIRTHLINE_ROUTINE);
   size_t at = 0;
   const girthline_finding *own = known ? own_finding(x, f.kind, &at) : NULL;
-  if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", r->settled_bpm);
-  else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", r->settled_bpm, x->n_pooled, r->recordings_bpm[0], r->recordings_bpm[1]);
+  if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", gn_whole(r->settled_bpm, 2));
+  else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", gn_whole(r->settled_bpm, 2), x->n_pooled, gn_whole(r->recordings_bpm[0], 2),
+                   gn_whole(r->recordings_bpm[1], 2));
   if (known) gn_exam_say(f.text, "That is %s%s the usual %.0f to %.0f.", gn_numbers_just(r->settled_bpm, r->usual_range_bpm), WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else if (young) gn_exam_say(f.text, "What is usual at this age is the rate of a %s.", young);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
@@ -71,14 +72,14 @@ static int rate(gn_examined *x) {
 }
 
 static void list_places(const gn_examined *x, const char *kind, char *out, size_t size) {
-  char place[96];
+  char place[GN_EXAM_PLACE_BYTES];
   size_t n = 0;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     const girthline_result *r = x->recordings[i].result;
     for (size_t k = 0; r && k < r->n_findings; k++)
       if (!strcmp(r->findings[k].kind, kind)) {
         const size_t at = strlen(out);
-        snprintf(out + at, size - at, "%s%s", n++ ? ", " : "", gn_exam_place(x, i, place, sizeof place));
+        snprintf(out + at, size - at, "%s%s", n++ ? "; " : "", gn_exam_place(x, i, place));
         break;
       }
   }

@@ -4,11 +4,10 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "base/numbers.h"
 #include "clinic/parts.h"
 
 #define ECG_FIRST "An ECG at rest first; exercise only on a veterinarian's decision."
-
-static const char *plural(double n) { return round(n) == 1 ? "" : "s"; }
 
 void gn_exam_series(gn_examined *x) {
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
@@ -40,24 +39,27 @@ static void judge(const gn_examined *x, const gn_recovery_point *last, gn_exam_f
                            "3.8.3). How hard the work was is not known here.");
 }
 
+static void say_rate(const gn_recovery_point *p, gn_exam_finding *f) {
+  const double over = gn_whole(p->over_resting_percent, 1);
+  char minutes[40], percent[24];
+  gn_exam_say(f->text, "%s after exercise the rate was", gn_numbers_minutes(p->minutes_after_exercise, minutes));
+  if (!isfinite(p->bpm)) gn_exam_say(f->text, "not determined.");
+  else if (!isfinite(over)) gn_exam_say(f->text, "%.0f a minute (no resting rate to hold it against).", gn_whole(p->bpm, 2));
+  else if (fabs(over) < 0.5) gn_exam_say(f->text, "%.0f a minute (as at rest).", gn_whole(p->bpm, 2));
+  else gn_exam_say(f->text, "%.0f a minute (%s%s %% against rest).", gn_whole(p->bpm, 2), over > 0 ? "+" : "", gn_exam_signed(over, percent));
+}
+
 static int recovery(gn_examined *x) {
   gn_exam_finding f = gn_exam_note("recovery", GIRTHLINE_ROUTINE);
   const gn_recovery_point *last = NULL;
-  for (size_t k = 0; k < x->n_recovery; k++) {
-    const gn_recovery_point *p = &x->recovery[k];
-    if (!isfinite(p->bpm)) {
-      gn_exam_say(f.text, "%.0f minute%s after exercise the rate was not determined.", p->minutes_after_exercise, plural(p->minutes_after_exercise));
-      continue;
-    }
-    gn_exam_say(f.text, "%.0f minute%s after exercise the rate was %.0f a minute", p->minutes_after_exercise, plural(p->minutes_after_exercise), p->bpm);
-    if (isfinite(p->over_resting_percent)) gn_exam_say(f.text, "(%+.0f %% against rest).", p->over_resting_percent);
-    else gn_exam_say(f.text, "(no resting rate to hold it against).");
-    last = p;
-  }
+  for (size_t k = 0; k < x->n_recovery; k++)
+    if (isfinite(x->recovery[k].bpm)) say_rate(last = &x->recovery[k], &f);
   if (last && isfinite(last->over_resting_percent)) {
-    gn_exam_say(f.evidence, "The resting rate is %.0f a minute.", x->rate.settled_bpm);
+    gn_exam_say(f.evidence, "The resting rate is %.0f a minute.", gn_whole(x->rate.settled_bpm, 2));
     judge(x, last, &f);
   }
+  for (size_t k = 0; k < x->n_recovery; k++) // behind the judgement, which speaks of the last rate there is
+    if (!isfinite(x->recovery[k].bpm)) say_rate(&x->recovery[k], &f);
   gn_exam_point(&f, "/recovery");
   gn_exam_point(&f, "/rate/settled_bpm");
   if (f.urgency == GIRTHLINE_SOON) gn_exam_say(f.advice, "A slow recovery asks for a clinical examination and an ECG at rest before further work.");

@@ -8,6 +8,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "clinic/parts.h"
 #include "report/buffer.h"
 #include "report/page.h"
@@ -43,7 +44,7 @@ static char *caption(const gn_examined *x, size_t i) {
   const double rate = gn_text_bpm(r);
   snprintf(pattern, sizeof pattern, "%s", gn_page_pattern(r->rhythm.pattern));
   if (isfinite(rate)) {
-    gn_buffer_fixed(&b, rate, 0);
+    gn_buffer_fixed(&b, gn_rounded(rate, 2), 0);
     gn_buffer_puts(&b, " a minute; ");
     small(pattern);
   }
@@ -55,10 +56,10 @@ static char *caption(const gn_examined *x, size_t i) {
 
 static char *title(const gn_examined *x, size_t i) {
   const gn_exam_recording *rec = &x->exam->recordings[i];
-  char place[96];
-  const char *name = gn_exam_place(x, i, place, sizeof place);
+  char place[GN_EXAM_PLACE_BYTES];
+  const char *name = gn_exam_place(x, i, place);
   const bool unplaced = name == rec->name; // its minutes are not in it yet
-  char *text = rec->minutes_after_exercise >= 0 && unplaced ? gn_strprintf("%s, %.0f min after exercise", name, rec->minutes_after_exercise) : gn_strdup(name);
+  char *text = rec->minutes_after_exercise >= 0 && unplaced ? gn_strprintf("%s, %.12g min after exercise", name, gn_rounded(rec->minutes_after_exercise, 2)) : gn_strdup(name);
   if (text) large(text);
   return text;
 }

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "clinic/parts.h"
 
 // Common practice; no published source was found.
@@ -58,7 +59,7 @@ static int breathing(gn_examined *x) {
   gn_exam_say(f.text, "The breathing was counted as %.0f a minute, %s the usual %.0f to %.0f at rest.", n, word, p->breaths_per_min[0], p->breaths_per_min[1]);
   for (size_t i = 0; i < x->exam->n_recordings; i++)
     if (gn_exam_at_rest(x, i) && gn_exam_usable(x, i) && isfinite(x->recordings[i].result->quality.breaths_per_min))
-      gn_exam_say(f.evidence, "In the recording %s breathing was heard %.0f times a minute.", x->exam->recordings[i].name, x->recordings[i].result->quality.breaths_per_min);
+      gn_exam_say(f.evidence, "In the recording %s breathing was heard %.0f times a minute.", x->exam->recordings[i].name, gn_whole(x->recordings[i].result->quality.breaths_per_min, 1));
   gn_exam_say(f.evidence, "%s", breathing_source(x->species));
   gn_exam_point(&f, "/signs/breaths_per_min");
   gn_exam_say(f.advice, fast ? "Count again when the animal has settled; if it stays high, a veterinarian looks at lungs and heart." : "Nothing beyond the usual examination.");
@@ -74,8 +75,8 @@ static int pulse(gn_examined *x) {
   gn_exam_say(f.text, "The pulse was counted as %.0f a minute.", n);
   if (!isfinite(deficit)) gn_exam_say(f.text, "There is no heart rate at rest to hold it against.");
   else {
-    gn_exam_say(f.text, "The heart was heard to beat %.0f times a minute.", x->rate.mean_bpm);
-    if (real) gn_exam_say(f.text, "That is a pulse deficit of %.0f a minute: some beats do not reach the artery, or the two were counted at different times.", deficit);
+    gn_exam_say(f.text, "The heart was heard to beat %.0f times a minute.", gn_whole(x->rate.mean_bpm, 2));
+    if (real) gn_exam_say(f.text, "That is a pulse deficit of %.0f a minute: some beats do not reach the artery, or the two were counted at different times.", gn_whole(deficit, 2));
     else if (deficit < -COUNT_STEP_PER_MIN) gn_exam_say(f.text, "More pulses than beats: the two were counted at different times, or beats were missed in the recordings.");
     else gn_exam_say(f.text, "They agree within what counting can tell.");
   }
@@ -89,18 +90,19 @@ static int pulse(gn_examined *x) {
 }
 
 static bool right_murmur(const gn_examined *x, gn_exam_finding *f) {
-  bool any_right = false, found = false;
-  char place[96];
+  bool any_right = false, found = false, none = false;
+  char place[GN_EXAM_PLACE_BYTES];
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (x->exam->recordings[i].side != GIRTHLINE_RIGHT) continue;
     any_right = any_right || gn_exam_usable(x, i);
+    none = none || (gn_exam_usable(x, i) && x->recordings[i].result->murmur.present == GIRTHLINE_NO);
     if (!gn_exam_usable(x, i) || !x->recordings[i].result->murmur.n_phases) continue;
     found = true;
-    gn_exam_say(f->text, "On the right a murmur was heard (%s).", gn_exam_place(x, i, place, sizeof place));
+    gn_exam_say(f->text, "On the right a murmur was heard (%s).", gn_exam_place(x, i, place));
     gn_exam_point(f, "/recordings/%zu/report/murmur", i);
   }
   if (!any_right) gn_exam_say(f->text, "The right side was not recorded in a usable way, so nothing heard there can be set beside them.");
-  else if (!found) gn_exam_say(f->text, "No murmur was found on the right.");
+  else if (!found) gn_exam_say(f->text, none ? "No murmur was found on the right." : "Whether there is a murmur on the right was not determined.");
   return found;
 }
 

@@ -39,6 +39,7 @@ static void sift(gn_store_animals *animals, bool (*keep)(const gn_store_animal *
 
 static bool by_identifier(const gn_store_animal *a, const void *word) { return same(a->identifier, word); }
 static bool by_name(const gn_store_animal *a, const void *word) { return same(a->name, word); }
+static bool by_id(const gn_store_animal *a, const void *id) { return a->id == *(const long long *)id; }
 static bool by_species(const gn_store_animal *a, const void *word) { return same(a->species, word); }
 
 static bool any(const gn_store_animals *animals, bool (*keep)(const gn_store_animal *, const void *), const void *what) {
@@ -47,7 +48,17 @@ static bool any(const gn_store_animals *animals, bool (*keep)(const gn_store_ani
   return false;
 }
 
-girthline_status gn_visits_find(gn_store *store, const char *word, const char *species, gn_store_animals *found, girthline_error *error) {
+// Of several animals a visit's number tells which.
+static girthline_status sift_by_visit(gn_store *store, long long visit, gn_store_animals *found, girthline_error *error) {
+  char *json = NULL;
+  long long whose = 0;
+  const girthline_status status = gn_visits_exam_of(store, visit, &json, &whose, error);
+  gn_free(json);
+  if (!status && any(found, by_id, &whose)) sift(found, by_id, &whose);
+  return status;
+}
+
+girthline_status gn_visits_find(gn_store *store, const char *word, const char *species, long long visit, gn_store_animals *found, girthline_error *error) {
   girthline_status status = gn_store_find_animals(store, word, found, error);
   if (status) return status;
   // What was written exactly so counts before what differs in capital letters.
@@ -55,7 +66,8 @@ girthline_status gn_visits_find(gn_store *store, const char *word, const char *s
   else if (any(found, by_name, word)) sift(found, by_name, word);
   if (species) sift(found, by_species, species);
   if (!found->n) return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s; girthline visits list shows all", word, gn_store_path(store));
-  if (found->n == 1) return GIRTHLINE_OK;
+  if (found->n > 1 && visit) status = sift_by_visit(store, visit, found, error);
+  if (status || found->n == 1) return status;
   return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%zu animals are meant by %s: name one by its identifier, or add --species", found->n, word);
 }
 

@@ -42,9 +42,10 @@ typedef struct gn_visits_adding {
 
 girthline_status gn_visits_add(gn_store *store, gn_visits_adding *adding, girthline_error *error);
 
-/// The one animal `word` means: an identifier, else a name; species (may be NULL) narrows it. REFUSED where there is none or
-/// several: these are in *found then, else exactly the one. The caller clears *found.
-girthline_status gn_visits_find(gn_store *store, const char *word, const char *species, gn_store_animals *found, girthline_error *error);
+/// The one animal `word` means: an identifier, else a name; species (may be NULL) narrows it, and of several left it is the one whose the
+/// visit is (0: none is known). REFUSED where there is none or several: these are in *found then, else exactly the one. The caller
+/// clears *found.
+girthline_status gn_visits_find(gn_store *store, const char *word, const char *species, long long visit, gn_store_animals *found, girthline_error *error);
 
 /// The stored examination of one visit, exactly as it was added; REFUSED where there is none. The caller frees both.
 /// animal_id may be NULL.

@@ -28,6 +28,12 @@ double gn_visits_number(const json_t *object, const char *key) {
 
 json_t *gn_visits_report(const json_t *exam, size_t i) { return json_object_get(json_array_get(json_object_get(exam, "recordings"), i), "report"); }
 
+double gn_visits_rate(const json_t *report) {
+  const json_t *rate = json_object_get(report, "rate");
+  const double settled = gn_visits_number(rate, "settled_bpm");
+  return isnan(settled) ? gn_visits_number(rate, "bpm") : settled;
+}
+
 static girthline_status bad(const char *name, const char *what, girthline_error *error) {
   return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s %s; girthline exam EXAM-FILE --json makes an examination to add", name, what);
 }

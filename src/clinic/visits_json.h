@@ -18,6 +18,7 @@ girthline_status gn_visits_parse(const char *json, size_t n_bytes, const char *n
 const char *gn_visits_text(const json_t *object, const char *key);   ///< NULL: nothing
 double gn_visits_number(const json_t *object, const char *key);      ///< NaN: nothing
 json_t *gn_visits_report(const json_t *exam, size_t i);              ///< the report of recording i; borrowed
+double gn_visits_rate(const json_t *report);                         ///< of a report or an examination: settled where it is known; NaN: none
 const char *gn_visits_species(const json_t *exam);                   ///< as given, else the recordings', else "horse"
 
 #endif

@@ -60,7 +60,7 @@ void gn_visits_place_words(gn_buffer *out, const json_t *recording) {
   else gn_buffer_puts(out, "place not stated");
   if (isnan(after)) return;
   gn_buffer_puts(out, ", ");
-  gn_buffer_number(out, after, 1);
+  gn_buffer_number(out, after, 2);
   gn_buffer_puts(out, " min after exercise");
 }
 
@@ -69,7 +69,7 @@ static void put_number(gn_buffer *out, double value, int decimals, const char *u
     gn_buffer_puts(out, "not determined");
     return;
   }
-  gn_buffer_fixed(out, value, decimals);
+  gn_buffer_signed(out, value, decimals);
   gn_buffer_puts(out, unit);
 }
 
@@ -80,16 +80,19 @@ static void murmur_words(gn_buffer *out, const json_t *murmur) {
   for (size_t i = 0; json_is_true(present) && i < json_array_size(phases); i++) {
     const json_t *p = json_array_get(phases, i);
     const char *timing = gn_visits_text(p, "timing"), *phase = gn_visits_text(p, "phase"), *shape = gn_visits_text(p, "shape");
-    gn_buffer_printf(out, "%smurmur in %s, %s, %s, ", i ? "; " : "", phase ? phase : "?", timing ? timing : "?", shape ? shape : "?");
-    put_number(out, gn_visits_number(p, "level_db"), 0, " dB against S1");
+    const bool through = phase && !strcmp(phase, "continuous");
+    gn_buffer_printf(out, "%smurmur %s%s, %s, %s, ", i ? "; " : "", through ? "through systole and diastole" : "in ", through ? "" : phase ? phase : "?",
+                     timing ? timing : "?", shape ? shape : "?");
+    put_number(out, gn_visits_number(p, "level_db"), 1, " dB against S1");
   }
 }
 
 void gn_visits_report_words(gn_buffer *out, const json_t *report) {
-  const json_t *rate = json_object_get(report, "rate"), *rhythm = json_object_get(report, "rhythm"), *quality = json_object_get(report, "quality");
+  const bool at_rest = isnan(gn_visits_number(json_object_get(report, "recording"), "minutes_after_exercise"));
+  const json_t *rhythm = json_object_get(report, "rhythm"), *quality = json_object_get(report, "quality");
   const char *pattern = gn_visits_text(rhythm, "pattern"), *grade = gn_visits_text(quality, "grade");
   gn_buffer_puts(out, "rate ");
-  put_number(out, gn_visits_number(rate, "bpm"), 0, " a minute");
+  put_number(out, at_rest ? gn_visits_rate(report) : gn_visits_number(json_object_get(report, "rate"), "bpm"), 0, " a minute");
   gn_buffer_printf(out, "; rhythm %s; ", pattern ? pattern : "not determined");
   murmur_words(out, json_object_get(report, "murmur"));
   gn_buffer_printf(out, "; recording %s", grade ? grade : "of unknown quality");
@@ -146,7 +149,7 @@ static void put_list_row(listing *l, const char *const *cells) {
 static void examination_words(gn_buffer *out, const json_t *exam) {
   const size_t n = json_array_size(json_object_get(exam, "recordings"));
   gn_buffer_printf(out, "%zu recording%s, rate ", n, n == 1 ? "" : "s");
-  put_number(out, gn_visits_number(json_object_get(exam, "rate"), "bpm"), 0, "");
+  put_number(out, gn_visits_rate(exam), 0, "");
   gn_buffer_printf(out, ", murmurs: %zu", json_array_size(json_object_get(exam, "murmurs")));
 }
 
@@ -249,7 +252,7 @@ static void show_findings(gn_wrap *w, const json_t *exam) {
     const char *text = gn_visits_text(f, "text"), *advice = gn_visits_text(f, "advice"), *urgency = gn_visits_text(f, "urgency");
     gn_buffer words = {0};
     gn_buffer_printf(&words, "%s%s%s", text ? text : "", advice ? " " : "", advice ? advice : "");
-    paragraph(w, urgency ? urgency : "", &words);
+    paragraph(w, !urgency ? "" : strcmp(urgency, "before-work") ? urgency : "before work", &words);
   }
 }
 

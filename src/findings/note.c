@@ -35,8 +35,6 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
   gn_numbers_signed(said, field + n, size - n);
 }
 
-double gn_findings_whole(double value) { return round(gn_rounded(value, 1)); }
-
 bool gn_findings_poor(const girthline_result *r) { return r->quality.grade == GIRTHLINE_POOR; }
 
 void gn_findings_soften(const girthline_result *r, gn_note *note, const char *seen) {

@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#include "base/numbers.h"
+
 static const char *const PHASES[] = {"systole", "diastole", "systole and diastole"};
 static const char *const TIMINGS[] = {"early", "mid", "late", "through"};
 static const char *const SHAPES[] = {"even", "rising", "falling", "rising and falling"};
@@ -22,11 +24,11 @@ static void describe(const girthline_result *r, const girthline_murmur_phase *p,
   if (p->musical == GIRTHLINE_YES) gn_say(n->text, "It sounds musical.");
   const char *side = girthline_side_name(r->settings.side), *area = girthline_area_name(r->settings.area);
   if (side && area) gn_say(n->text, "Recorded on the %s, %s area.", side, area);
-  if (!isnan(p->level_db)) gn_say(n->evidence, "Level %.0f dB against S1.", gn_findings_whole(p->level_db));
+  if (!isnan(p->level_db)) gn_say(n->evidence, "Level %.0f dB against S1.", gn_whole(p->level_db, 1));
   if (!isnan(p->level_db_interval[0]) && !isnan(p->level_db_interval[1]))
-    gn_say(n->evidence, "Over the beats %.0f to %.0f dB (95 %%).", gn_findings_whole(p->level_db_interval[0]), gn_findings_whole(p->level_db_interval[1]));
-  if (!isnan(p->peak_hz)) gn_say(n->evidence, "Strongest near %.0f Hz.", p->peak_hz);
-  if (!isnan(p->beats_fraction)) gn_say(n->evidence, "In %.0f %% of the clean beats.", 100 * p->beats_fraction);
+    gn_say(n->evidence, "Over the beats %.0f to %.0f dB (95 %%).", gn_whole(p->level_db_interval[0], 1), gn_whole(p->level_db_interval[1], 1));
+  if (!isnan(p->peak_hz)) gn_say(n->evidence, "Strongest near %.0f Hz.", gn_whole(p->peak_hz, 1));
+  if (!isnan(p->beats_fraction)) gn_say(n->evidence, "In %.0f %% of the clean beats.", gn_whole(100 * p->beats_fraction, 1));
 }
 
 static void how_common(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
@@ -116,8 +118,8 @@ static int one(girthline_result *r, size_t i) {
 
 static void limits(const girthline_result *r, gn_note *n) {
   const double *l = r->murmur.detection_limit_db;
-  if (!isnan(l[0])) gn_say(n->evidence, "Softest that could have been heard in systole: %.0f dB against S1.", gn_findings_whole(l[0]));
-  if (!isnan(l[1])) gn_say(n->evidence, "Softest that could have been heard in diastole: %.0f dB.", gn_findings_whole(l[1]));
+  if (!isnan(l[0])) gn_say(n->evidence, "Softest that could have been heard in systole: %.0f dB against S1.", gn_whole(l[0], 1));
+  if (!isnan(l[1])) gn_say(n->evidence, "Softest that could have been heard in diastole: %.0f dB.", gn_whole(l[1], 1));
   gn_findings_key(n, "/murmur/present");
   gn_findings_key(n, "/murmur/detection_limit_db");
 }
@@ -125,7 +127,7 @@ static void limits(const girthline_result *r, gn_note *n) {
 static int none(girthline_result *r) {
   const double *l = r->murmur.detection_limit_db;
   gn_note n = gn_findings_note("murmur-none", GIRTHLINE_ROUTINE);
-  if (!isnan(l[0]) && !isnan(l[1])) gn_say(n.text, "No murmur was heard: none above %.0f dB in systole and %.0f dB in diastole.", gn_findings_whole(l[0]), gn_findings_whole(l[1]));
+  if (!isnan(l[0]) && !isnan(l[1])) gn_say(n.text, "No murmur was heard: none above %.0f dB in systole and %.0f dB in diastole.", gn_whole(l[0], 1), gn_whole(l[1], 1));
   else gn_say(n.text, "No murmur was heard.");
   limits(r, &n);
   gn_say(n.advice, "A murmur is often heard in one place only: listen at every valve area on both sides.");

@@ -25,7 +25,7 @@ static int below(girthline_result *r) {
   const girthline_findings_limits *m = &r->limits.findings;
   const girthline_urgency u = bpm < m->below_work_share * lo ? GIRTHLINE_BEFORE_WORK : bpm < m->below_soon_share * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-below", u);
-  gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", bpm,
+  gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", gn_whole(bpm, 2),
          gn_numbers_just(bpm, r->rate.usual_range_bpm));
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
@@ -44,7 +44,7 @@ static int above(girthline_result *r) {
   const girthline_findings_limits *m = &r->limits.findings;
   const girthline_urgency u = bpm > m->above_work_share * hi ? GIRTHLINE_BEFORE_WORK : bpm > m->above_soon_share * hi ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-above", u);
-  gn_say(n.text, "The rate is %.0f a minute, %sabove the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", bpm,
+  gn_say(n.text, "The rate is %.0f a minute, %sabove the usual range at rest. Contact, excitement, pain and fever raise it, and so does heart disease.", gn_whole(bpm, 2),
          gn_numbers_just(bpm, r->rate.usual_range_bpm));
   usual(r, &n);
   if (r->settings.species == GIRTHLINE_HORSE)
@@ -65,7 +65,7 @@ static int above(girthline_result *r) {
 static int within(girthline_result *r) {
   if (r->rhythm.pattern == GIRTHLINE_REGULAR) return 0;
   gn_note n = gn_findings_note("rate-within", GIRTHLINE_ROUTINE);
-  gn_say(n.text, "The rate is %.0f a minute, within the usual range at rest.", r->rate.settled_bpm);
+  gn_say(n.text, "The rate is %.0f a minute, within the usual range at rest.", gn_whole(r->rate.settled_bpm, 2));
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
@@ -76,8 +76,8 @@ static int within(girthline_result *r) {
 static int settled(girthline_result *r) {
   if (isnan(r->rate.settled_from_s)) return 0;
   gn_note n = gn_findings_note("rate-settled", GIRTHLINE_ROUTINE);
-  gn_say(n.text, "The rate fell after the start and was steady from %.0f s on, at %.0f a minute.", r->rate.settled_from_s, r->rate.settled_bpm);
-  if (!isnan(r->rate.max_bpm)) gn_say(n.evidence, "Highest over 15 s: %.0f a minute, lowest %.0f.", r->rate.max_bpm, r->rate.min_bpm);
+  gn_say(n.text, "The rate fell after the start and was steady from %.0f s on, at %.0f a minute.", r->rate.settled_from_s, gn_whole(r->rate.settled_bpm, 2));
+  if (!isnan(r->rate.max_bpm)) gn_say(n.evidence, "Highest over 15 s: %.0f a minute, lowest %.0f.", gn_whole(r->rate.max_bpm, 2), gn_whole(r->rate.min_bpm, 2));
   gn_say(n.evidence, "Touching the chest raises the rate for about a minute (common practice, no source).");
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/settled_from_s");
@@ -89,7 +89,7 @@ static int mean_differs(girthline_result *r) {
   const double a = r->rate.bpm, b = r->rate.mean_bpm;
   if (!(fabs(a - b) > r->limits.findings.mean_differs_share * b) || r->rhythm.n_pauses || r->rhythm.n_early) return 0; // pauses and early beats tell of it
   gn_note n = gn_findings_note("rate-mean-differs", GIRTHLINE_ROUTINE);
-  gn_say(n.text, "Two rates stand side by side: %.0f a minute by the usual interval, %.0f by all beats counted.", a, b);
+  gn_say(n.text, "Two rates stand side by side: %.0f a minute by the usual interval, %.0f by all beats counted.", gn_whole(a, 2), gn_whole(b, 2));
   gn_say(n.evidence, "They differ by %.0f %%. The first does not see dropped beats; the second is what a count over the whole gives.", 100 * fabs(a - b) / b);
   gn_findings_key(&n, "/rate/bpm");
   gn_findings_key(&n, "/rate/mean_bpm");
@@ -102,8 +102,8 @@ static int after_exercise(girthline_result *r) {
   const bool horse = r->settings.species == GIRTHLINE_HORSE;
   const bool slow = horse && minutes >= r->limits.findings.recovered_min && bpm > r->limits.findings.recovered_share * hi;
   gn_note n = gn_findings_note("rate-after-exercise", slow ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
-  gn_say(n.text, "%.0f minute%s after exercise the rate is %.0f a minute. It is not held against the range for rest.", minutes,
-         round(minutes) == 1 ? "" : "s", bpm);
+  char after[40];
+  gn_say(n.text, "%s after exercise the rate is %.0f a minute. It is not held against the range for rest.", gn_numbers_minutes(minutes, after), gn_whole(bpm, 2));
   if (slow) gn_say(n.text, "By now it would usually have come back near to rest.");
   if (horse)
     gn_say(n.evidence, "Published for horses: 60 to 110 right after ten minutes of brisk trot and canter, near rest by 20 minutes (The Veterinary Care of the Horse, "
@@ -118,7 +118,7 @@ static int after_exercise(girthline_result *r) {
 
 static int needs_species(girthline_result *r, const char *young) {
   gn_note n = gn_findings_note("rate-needs-species", GIRTHLINE_ROUTINE);
-  gn_say(n.text, "The rate is %.0f a minute. It is not held against the range of %s: at this age it is that of a %s that counts.", r->rate.settled_bpm,
+  gn_say(n.text, "The rate is %.0f a minute. It is not held against the range of %s: at this age it is that of a %s that counts.", gn_whole(r->rate.settled_bpm, 2),
          gn_findings_plural(r->settings.species), young);
   gn_say(n.evidence, "%s", gn_findings_reason(r, "/rate/standing"));
   gn_findings_key(&n, "/rate/settled_bpm");
@@ -129,7 +129,7 @@ static int needs_species(girthline_result *r, const char *young) {
 
 static int needs_age(girthline_result *r) {
   gn_note n = gn_findings_note("rate-needs-age", GIRTHLINE_ROUTINE);
-  gn_say(n.text, "The rate is %.0f a minute. Whether that is usual depends on the age, which was not given.", r->rate.settled_bpm);
+  gn_say(n.text, "The rate is %.0f a minute. Whether that is usual depends on the age, which was not given.", gn_whole(r->rate.settled_bpm, 2));
   if (r->settings.species == GIRTHLINE_FOAL)
     gn_say(n.evidence, "A foal's rate is 70 to 80 at birth, up to about 150 within 12 hours and 90 to 120 by the second day (Mustang Alley, quoting a veterinarian; "
                        "weak source); 60 to 100 from the first week on (neonatal texts, from memory).");

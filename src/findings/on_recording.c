@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#include "base/numbers.h"
+
 static const char BETTER[] = "Record again for a minute in a quiet place, engine and fans off. Push the chest piece well forward behind the elbow, with the "
                              "foreleg of that side advanced, smooth or damp the hair, and hold it still.";
 
@@ -19,7 +21,7 @@ static int grade(girthline_result *r) {
                                      : "It says nothing of the heart: rate, rhythm and murmurs stay open.");
   if (q->usable_s < 0.5) gn_say(n.evidence, "All of it was spoilt.");
   else gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
-  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds lie %.0f dB %s the quiet parts.", fabs(gn_findings_whole(q->heart_to_noise_db)), q->heart_to_noise_db < 0 ? "under" : "over");
+  if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds lie %.0f dB %s the quiet parts.", fabs(gn_whole(q->heart_to_noise_db, 1)), q->heart_to_noise_db < 0 ? "under" : "over");
   gn_findings_key(&n, "/quality/grade");
   gn_findings_key(&n, "/quality/usable_s");
   gn_findings_key(&n, "/quality/heart_to_noise_db");

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/numbers.h"
 #include "base/result.h"
 
 // Pauses. One dropped beat makes an interval of about two usual ones and is common in resting horses; more than 2.4, or
@@ -24,7 +25,7 @@ static bool weak(const girthline_result *r) { return gn_findings_poor(r) || r->r
 
 static void two_rates(const girthline_result *r, gn_note *n) {
   const double a = r->rate.bpm, b = r->rate.mean_bpm;
-  if (fabs(a - b) > r->limits.findings.mean_differs_share * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", a, b);
+  if (fabs(a - b) > r->limits.findings.mean_differs_share * b) gn_say(n->text, "By the usual interval the rate is %.0f a minute, by all beats counted %.0f.", gn_whole(a, 2), gn_whole(b, 2));
 }
 
 static const char *otherwise(const girthline_rhythm *y) {
@@ -63,7 +64,7 @@ static void rmssd_of_pauses(const girthline_result *r, gn_note *n) {
   const double ms = r->rhythm.rmssd_ms;
   if (!(ms >= FIBRILLATION_MS) || !gn_findings_equine(r->settings.species)) return;
   gn_say(n->evidence, "RMSSD %.0f ms lies over the %.0f ms that parted 14 horses with and without atrial fibrillation (Broux et al. 2018, BMC Vet Res 14:320), but dropped "
-                      "beats alone raise it as far: here the intervals between the pauses repeat.", ms, FIBRILLATION_MS);
+                      "beats alone raise it as far: here the intervals between the pauses repeat.", gn_whole(ms, 1), FIBRILLATION_MS);
 }
 
 static int pauses(girthline_result *r) {
@@ -141,12 +142,12 @@ static int early(girthline_result *r) {
 static void irregular_evidence(const girthline_result *r, gn_note *n) {
   const girthline_rhythm *y = &r->rhythm;
   if (!isnan(y->interval_cv_percent) && !isnan(y->longest_interval_s))
-    gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", y->interval_cv_percent, y->longest_interval_s);
+    gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", gn_whole(y->interval_cv_percent, 2), y->longest_interval_s);
   if (!isnan(y->rmssd_ms) && gn_findings_equine(r->settings.species))
     gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159); %.0f ms parted 14 horses with and without atrial fibrillation on 2-minute "
                         "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",
-           y->rmssd_ms, FIBRILLATION_MS);
-  else if (!isnan(y->rmssd_ms)) gn_say(n->evidence, "RMSSD %.0f ms.", y->rmssd_ms);
+           gn_whole(y->rmssd_ms, 1), FIBRILLATION_MS);
+  else if (!isnan(y->rmssd_ms)) gn_say(n->evidence, "RMSSD %.0f ms.", gn_whole(y->rmssd_ms, 1));
   gn_say(n->evidence, gn_result_extra(r, GIRTHLINE_EXTRA_S4) ? "An S4 was heard, which speaks of atria that beat." : "No S4 was found; a missing S4 alone proves nothing.");
   about_sound(n);
 }
@@ -182,7 +183,7 @@ static int cyclic(girthline_result *r) {
   if (marked) gn_say(n.text, "In %s such a breathing arrhythmia is normal and often marked.", gn_findings_plural(r->settings.species));
   else gn_say(n.text, "A breathing arrhythmia is normal; in %s it is usually less marked than in dogs.", gn_findings_plural(r->settings.species));
   gn_say(n.evidence, "%s", r->rhythm.explanation);
-  if (!isnan(r->quality.breaths_per_min)) gn_say(n.evidence, "Breathing was heard %.0f times a minute.", r->quality.breaths_per_min);
+  if (!isnan(r->quality.breaths_per_min)) gn_say(n.evidence, "Breathing was heard %.0f times a minute.", gn_whole(r->quality.breaths_per_min, 1));
   about_sound(&n);
   gn_findings_key(&n, "/rhythm/pattern");
   gn_findings_key(&n, "/rhythm/explanation");
@@ -200,11 +201,11 @@ static int regular(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   gn_note n = gn_findings_note("regular", GIRTHLINE_ROUTINE);
   gn_say(n.text, gn_findings_poor(r) ? "As far as a poor recording shows, the rhythm is regular" : "The rhythm is regular");
-  if (r->rate.standing == GIRTHLINE_WITHIN) gn_say(n.text, "at %.0f a minute, within the usual range at rest", r->rate.settled_bpm);
+  if (r->rate.standing == GIRTHLINE_WITHIN) gn_say(n.text, "at %.0f a minute, within the usual range at rest", gn_whole(r->rate.settled_bpm, 2));
   if (y->n_pauses + y->n_early) gn_say(n.text, "but for single beats, told of apart");
   strcat(n.text, ".");
   gn_say(n.evidence, "%s", y->explanation);
-  if (!isnan(y->rmssd_ms)) gn_say(n.evidence, "RMSSD %.0f ms%s.", y->rmssd_ms, r->settings.species == GIRTHLINE_HORSE ? "; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159)" : "");
+  if (!isnan(y->rmssd_ms)) gn_say(n.evidence, "RMSSD %.0f ms%s.", gn_whole(y->rmssd_ms, 1), r->settings.species == GIRTHLINE_HORSE ? "; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159)" : "");
   about_sound(&n);
   gn_findings_key(&n, "/rhythm/pattern");
   gn_findings_key(&n, "/rhythm/intervals");

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/numbers.h"
+
 // Urgency: S3 and S4 are normal in horses (Patteson, Equine Cardiology 3.4.1: two, three or four sounds are heard in normal
 // horses) and not in dogs and cats, where they ask for echocardiography soon. Splits and clicks alone are routine.
 
@@ -73,9 +75,9 @@ static int one(girthline_result *r, const girthline_extra *x) {
     other_sound(&n, x->kind);
     break;
   }
-  gn_say(n.evidence, "In %.0f %% of the usable beats.", 100 * x->beats_fraction);
-  if (!isnan(x->delay_s)) gn_say(n.evidence, "Median %.0f ms %s.", 1000 * x->delay_s, where(x->kind));
-  if (!isnan(x->level_db)) gn_say(n.evidence, "Level %.0f dB against S1.", gn_findings_whole(x->level_db));
+  gn_say(n.evidence, "In %.0f %% of the usable beats.", gn_whole(100 * x->beats_fraction, 1));
+  if (!isnan(x->delay_s)) gn_say(n.evidence, "Median %.0f ms %s.", gn_whole(1000 * x->delay_s, 1), where(x->kind));
+  if (!isnan(x->level_db)) gn_say(n.evidence, "Level %.0f dB against S1.", gn_whole(x->level_db, 1));
   if (gn_findings_poor(r)) gn_findings_soften(r, &n, x->kind == GIRTHLINE_CLICK ? "A click seems to be there" : "A further sound seems to be there");
   gn_findings_key(&n, "/extra_sounds");
   return gn_findings_add(r, &n);
@@ -92,7 +94,7 @@ static int usual_sounds(girthline_result *r) {
     if ((unsigned)x->kind > GIRTHLINE_CLICK || !is_normal(r, x->kind)) continue;
     if (at < sizeof list) at += (size_t)snprintf(list + at, sizeof list - at, "%s%s", n.kind ? " and " : "", HEARD[x->kind]);
     if (!n.kind) n.kind = KINDS[x->kind];
-    gn_say(n.evidence, "%c%s in %.0f %% of the usable beats.", HEARD[x->kind][0] - 'a' + 'A', HEARD[x->kind] + 1, 100 * x->beats_fraction);
+    gn_say(n.evidence, "%c%s in %.0f %% of the usable beats.", HEARD[x->kind][0] - 'a' + 'A', HEARD[x->kind] + 1, gn_whole(100 * x->beats_fraction, 1));
   }
   if (!n.kind) return 0;
   gn_say(n.text, "%c%s %s heard, as in many healthy %s.", list[0] - 'a' + 'A', list + 1, strstr(list, " and ") ? "are" : "is", gn_findings_plural(r->settings.species));

@@ -24,8 +24,6 @@ gn_note gn_findings_note(const char *kind, girthline_urgency urgency);
 #define gn_say(field, ...) gn_findings_say((field), sizeof(field), __VA_ARGS__)
 void gn_findings_say(char *field, size_t size, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
-/// The whole number that a page shows of a level: of the JSON report's tenth, ties away from zero (printf's go to the even).
-double gn_findings_whole(double value);
 
 void gn_findings_key(gn_note *note, const char *pointer); ///< pointer must be a literal
 

@@ -23,7 +23,7 @@ static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_
   if (n_beats == 0)
     snprintf(out, size, "No heart beats were found.");
   else if ((double)n_confident < r->least_beats)
-    snprintf(out, size, "Only %zu beats were found with confidence; %.0f are wanted.", n_confident, r->least_beats);
+    snprintf(out, size, "Only %zu beat%s found with confidence; %.0f are wanted.", n_confident, n_confident == 1 ? " was" : "s were", r->least_beats);
   else if (q->usable_s < r->least_s)
     snprintf(out, size, "Only %.1f s are not spoilt; %g s are wanted.", q->usable_s, r->least_s);
   else if (share < r->least_share)

@@ -80,6 +80,15 @@ void gn_buffer_number(gn_buffer *b, double value, int decimals) { put_decimal(b,
 
 void gn_buffer_fixed(gn_buffer *b, double value, int decimals) { put_decimal(b, value, decimals, false); }
 
+void gn_buffer_signed(gn_buffer *b, double value, int decimals) {
+  const size_t at = b->n;
+  put_decimal(b, value, decimals, false);
+  if (b->refused || b->text[at] != '-') return;
+  b->n = at;
+  gn_buffer_puts(b, "\xE2\x88\x92");
+  put_decimal(b, fabs(value), decimals, false);
+}
+
 char *gn_buffer_take(gn_buffer *b) {
   gn_buffer_add(b, "", 0);
   char *text = b->refused ? NULL : b->text;

@@ -25,6 +25,8 @@ void gn_buffer_number(gn_buffer *buffer, double value, int decimals);
 /// The same with the trailing zeros ("38.00"): for people, who read them as precision.
 void gn_buffer_fixed(gn_buffer *buffer, double value, int decimals);
 
+void gn_buffer_signed(gn_buffer *buffer, double value, int decimals); ///< so too, with a true minus (U+2212)
+
 /// The text, ended by a zero; the caller frees it with gn_free. NULL when memory was refused. The buffer is empty then.
 char *gn_buffer_take(gn_buffer *buffer);
 

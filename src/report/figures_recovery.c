@@ -77,7 +77,7 @@ static void draw_rest(gn_plot *plot, const gn_recovery_curve *c) {
   cairo_move_to(plot->cr, plot->x, y);
   cairo_line_to(plot->cr, plot->x + plot->w, y);
   cairo_stroke(plot->cr);
-  gn_plot_label(plot, plot->x + 6, y + 9, 0, "at rest %.0f", c->resting_bpm);
+  gn_plot_label(plot, plot->x + 6, y + 9, 0, "at rest %.0f", round(c->resting_bpm));
   if (!has_bounds(c)) return;
   gn_plot_colour(plot, GN_INK);
   gn_plot_label(plot, plot->x + 6, gn_plot_y(plot, c->back_bpm) - 8, 0, plot->narrow ? "back: %.0f" : "recovered: up to %.0f", c->back_bpm);
@@ -111,7 +111,7 @@ static void draw_dots(gn_plot *plot, const gn_recovery_curve *c) {
     if (dot->uneven) gn_plot_triangle(plot, (gn_mark){x, y, SIGN + 1});
     else gn_plot_dot(plot, (gn_mark){x, y, SIGN}, true);
     if (x < free_from) continue;
-    gn_plot_label(plot, x + 8, y - 9, 0, "%.0f", dot->bpm);
+    gn_plot_label(plot, x + 8, y - 9, 0, "%.0f", round(dot->bpm));
     free_from = x + 26;
   }
 }

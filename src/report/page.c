@@ -9,6 +9,7 @@
 #include <girthline/version.h>
 
 #include "base/error.h"
+#include "base/numbers.h"
 #include "page_assets.h"
 #include "report/text_parts.h"
 
@@ -34,7 +35,7 @@ static bool data_start(gn_page *page, const char *key, double *value) {
 void gn_page_number(gn_page *page, gn_page_value v) {
   gn_html *h = &page->html;
   if (!data_start(page, v.key, &v.value)) return;
-  if (v.value < 0) gn_html_raw(h, "<span class=\"sign\">\xE2\x88\x92</span>");
+  if (gn_rounded(v.value, v.decimals) < 0) gn_html_raw(h, "<span class=\"sign\">\xE2\x88\x92</span>");
   gn_html_number(h, fabs(v.value), v.decimals);
   gn_html_raw(h, "</data>");
   if (*v.unit) gn_html_format(h, "\xC2\xA0%s", v.unit);
@@ -214,9 +215,8 @@ static void particulars(gn_page *page) {
   if (side) gn_html_format(h, ", %s side", side);
   if (area) gn_html_format(h, ", %s area", area);
   if (s->minutes_after_exercise >= 0) {
-    gn_html_raw(h, ", ");
-    gn_html_number(h, s->minutes_after_exercise, 0);
-    gn_html_format(h, " minute%s after exercise", round(s->minutes_after_exercise) == 1 ? "" : "s");
+    char minutes[40];
+    gn_html_format(h, ", %s after exercise", gn_numbers_minutes(s->minutes_after_exercise, minutes));
   }
   gn_html_raw(h, "; ");
   gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);

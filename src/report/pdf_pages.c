@@ -48,9 +48,8 @@ static void particulars(gn_sheet *sheet, const girthline_result *r) {
   if (side) gn_buffer_printf(&b, ", %s side", side);
   if (area) gn_buffer_printf(&b, ", %s area", area);
   if (s->minutes_after_exercise >= 0) {
-    gn_buffer_puts(&b, ", ");
-    gn_buffer_number(&b, s->minutes_after_exercise, 0);
-    gn_buffer_printf(&b, " minute%s after exercise", round(s->minutes_after_exercise) == 1 ? "" : "s");
+    char minutes[40];
+    gn_buffer_printf(&b, ", %s after exercise", gn_numbers_minutes(s->minutes_after_exercise, minutes));
   }
   if (isfinite(r->recording.duration_s)) {
     gn_buffer_puts(&b, "; ");
@@ -173,10 +172,7 @@ static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_resu
     gn_buffer_printf(b, "%s%.0f\xC2\xA0%%", over, percent);
     return;
   }
-  double unit = 1;
-  for (int i = 0; i < row->decimals; i++) unit *= 10;
-  if (round(value * unit) < 0) gn_buffer_puts(b, "\xE2\x88\x92");
-  gn_buffer_fixed(b, fabs(value), row->decimals);
+  gn_buffer_signed(b, value, row->decimals);
   if (*row->unit) gn_buffer_printf(b, "\xC2\xA0%s", row->unit);
 }
 

@@ -42,7 +42,7 @@ static void write_title(gn_wrap *w, const girthline_report_input *input) {
   if (girthline_area_name(r->settings.area)) gn_buffer_printf(&s, ", %s area", girthline_area_name(r->settings.area));
   if (r->settings.minutes_after_exercise >= 0) {
     gn_buffer_puts(&s, ", ");
-    gn_buffer_number(&s, r->settings.minutes_after_exercise, 1);
+    gn_buffer_number(&s, r->settings.minutes_after_exercise, 2);
     gn_buffer_puts(&s, " min after exercise");
   }
   flush(w, "", 0, 2, &s);

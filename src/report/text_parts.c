@@ -10,16 +10,13 @@
 #include "report/names.h"
 #include "report/reasons.h"
 
+// Decimals of the JSON report, from which all else is rounded.
+enum { TIME_S = 4, BPM = 2, MS = 1, DB = 1, HZ = 1, PER_MIN = 1, SHARE = 3 };
+
 // Words and numbers in turn; the text pieces may not be NULL.
 static void put(gn_buffer *b, const char *before, double value, int decimals, const char *after) {
-  gn_buffer number = {0};
-  gn_buffer_fixed(&number, value, decimals);
   gn_buffer_puts(b, before);
-  const bool minus = number.n && number.text[0] == '-';
-  if (minus) gn_buffer_puts(b, "\xE2\x88\x92");
-  if (number.refused) b->refused = true;
-  else gn_buffer_add(b, number.text + minus, number.n - minus);
-  gn_buffer_clear(&number);
+  gn_buffer_signed(b, value, decimals);
   gn_buffer_puts(b, after);
 }
 
@@ -60,13 +57,13 @@ void gn_text_rate(gn_buffer *b, const girthline_result *r) {
     put_unknown(b, r, "/rate/bpm");
     return;
   }
-  put(b, "", rate->bpm, 0, " a minute");
+  put(b, "", gn_rounded(rate->bpm, BPM), 0, " a minute");
   if (isfinite(rate->mean_bpm) && fabs(rate->mean_bpm - rate->bpm) > r->limits.findings.mean_differs_share * rate->bpm) {
-    put(b, " by the median interval, ", rate->mean_bpm, 0, " by the mean");
+    put(b, " by the median interval, ", gn_rounded(rate->mean_bpm, BPM), 0, " by the mean");
   }
   if (isfinite(rate->settled_bpm) && isfinite(rate->settled_from_s) && rate->settled_from_s > 0) {
-    put(b, ", settled at ", rate->settled_bpm, 0, "");
-    put(b, " from ", rate->settled_from_s, 0, " s on");
+    put(b, ", settled at ", gn_rounded(rate->settled_bpm, BPM), 0, "");
+    put(b, " from ", gn_rounded(rate->settled_from_s, TIME_S), 0, " s on");
   }
   if (!isfinite(rate->usual_range_bpm[0]) || !isfinite(rate->usual_range_bpm[1])) return;
   if (rate->standing >= GIRTHLINE_BELOW && rate->standing <= GIRTHLINE_ABOVE)
@@ -87,7 +84,7 @@ void gn_text_rhythm(gn_buffer *b, const girthline_result *r) {
   }
   gn_buffer_puts(b, WORDS[y->pattern]);
   if (y->n_pauses) gn_buffer_printf(b, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
-  if (y->n_pauses && isfinite(y->longest_interval_s)) put(b, ", longest interval ", y->longest_interval_s, 2, " s");
+  if (y->n_pauses && isfinite(y->longest_interval_s)) put(b, ", longest interval ", gn_rounded(y->longest_interval_s, TIME_S), 2, " s");
   if (y->n_early) gn_buffer_printf(b, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
   put_doubt(b, gn_text_rhythm_doubt(r));
 }
@@ -102,8 +99,8 @@ static const char *loudness_words(girthline_loudness loudness) {
 
 static void put_limits(gn_buffer *b, const double limit_db[2]) {
   if (!isfinite(limit_db[0]) || !isfinite(limit_db[1])) return;
-  put(b, "; one softer than ", gn_rounded(limit_db[0], 1), 0, " dB in systole or ");
-  put(b, "", gn_rounded(limit_db[1], 1), 0, " dB in diastole, against the first sound, would have gone unnoticed");
+  put(b, "; one softer than ", gn_rounded(limit_db[0], DB), 0, " dB in systole or ");
+  put(b, "", gn_rounded(limit_db[1], DB), 0, " dB in diastole, against the first sound, would have gone unnoticed");
 }
 
 void gn_text_murmur(gn_buffer *b, const girthline_result *r) {
@@ -131,9 +128,9 @@ void gn_text_murmur_phase(gn_buffer *b, const girthline_murmur_phase *p) {
     put(b, " (", p->level_db_interval[0], 1, "");
     put(b, " to ", p->level_db_interval[1], 1, ")");
   }
-  if (isfinite(p->peak_hz)) put(b, ", strongest near ", p->peak_hz, 0, " Hz");
+  if (isfinite(p->peak_hz)) put(b, ", strongest near ", gn_rounded(p->peak_hz, HZ), 0, " Hz");
   if (p->musical == GIRTHLINE_YES) gn_buffer_puts(b, ", musical");
-  if (isfinite(p->beats_fraction)) put(b, ", in ", 100 * p->beats_fraction, 0, " % of clean beats");
+  if (isfinite(p->beats_fraction)) put(b, ", in ", 100 * gn_rounded(p->beats_fraction, SHARE), 0, " % of clean beats");
   if (p->ends_before_s2 != GIRTHLINE_UNKNOWN) gn_buffer_puts(b, p->ends_before_s2 == GIRTHLINE_YES ? ", ends before S2" : ", reaches S2");
   gn_buffer_puts(b, ".");
 }
@@ -145,11 +142,11 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   while (n && q->grade_reason[n - 1] == '.') n--;
   gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ". " : "", (int)n, q->grade_reason);
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
-  put(b, " ", q->usable_s, 1, " s of ");
-  put(b, "", r->recording.duration_s, 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, 1)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
-  if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", q->hum_hz, 0, " Hz");
-  if (isfinite(q->breaths_per_min)) put(b, "; breathing ", q->breaths_per_min, 0, " a minute");
+  put(b, " ", gn_rounded(q->usable_s, TIME_S), 1, " s of ");
+  put(b, "", gn_rounded(r->recording.duration_s, TIME_S), 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
+  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
+  if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", gn_rounded(q->hum_hz, HZ), 0, " Hz");
+  if (isfinite(q->breaths_per_min)) put(b, "; breathing ", gn_rounded(q->breaths_per_min, PER_MIN), 0, " a minute");
   gn_buffer_puts(b, ".");
 }
 
@@ -205,16 +202,16 @@ void gn_text_extra(gn_buffer *b, const girthline_extra *e) {
   static const char *const DELAYS[] = {" s after S2", " s before S1", " s apart", " s apart", " s after S1"};
   if ((unsigned)e->kind > GIRTHLINE_CLICK) return;
   gn_buffer_puts(b, WORDS[e->kind]);
-  if (isfinite(e->beats_fraction)) put(b, " in ", 100 * e->beats_fraction, 0, " % of beats");
-  if (isfinite(e->delay_s)) put(b, ", ", e->delay_s, 2, DELAYS[e->kind]);
-  if (isfinite(e->level_db)) put(b, ", ", gn_rounded(e->level_db, 1), 0, " dB against the first sound");
+  if (isfinite(e->beats_fraction)) put(b, " in ", 100 * gn_rounded(e->beats_fraction, SHARE), 0, " % of beats");
+  if (isfinite(e->delay_s)) put(b, ", ", gn_rounded(e->delay_s, TIME_S), 2, DELAYS[e->kind]);
+  if (isfinite(e->level_db)) put(b, ", ", gn_rounded(e->level_db, DB), 0, " dB against the first sound");
   gn_buffer_puts(b, ".");
 }
 
 void gn_text_variability(gn_buffer *b, const girthline_rhythm *y) {
   if (!isfinite(y->sdnn_ms)) return;
-  put(b, "Intervals vary by SDNN ", y->sdnn_ms, 0, " ms");
-  if (isfinite(y->rmssd_ms)) put(b, ", RMSSD ", y->rmssd_ms, 0, " ms");
+  put(b, "Intervals vary by SDNN ", gn_rounded(y->sdnn_ms, MS), 0, " ms");
+  if (isfinite(y->rmssd_ms)) put(b, ", RMSSD ", gn_rounded(y->rmssd_ms, MS), 0, " ms");
   gn_buffer_printf(b, " over %zu interval%s. Heart-sound intervals are not ECG intervals.", y->used_count, y->used_count == 1 ? "" : "s");
 }
 

@@ -82,6 +82,21 @@ int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const do
   return 0;
 }
 
+// In a heart that breathing makes swing far, the wave's own long and short intervals are neither pauses nor early.
+static bool is_long(const gn_series *s, size_t i) { return s->kind[i] == GN_PAUSE && s->ratio[i] >= s->limits->pause_ratio * s->swing[i]; }
+
+void gn_rhythm_sift_pauses(girthline_result *result, const gn_series *s) {
+  girthline_rhythm *y = &result->rhythm;
+  if (y->pattern != GIRTHLINE_CYCLIC) return;
+  size_t k = 0, n = 0; // each pause of the series is one of the list
+  for (size_t i = 0; i < s->n; i++) {
+    if (s->kind[i] != GN_PAUSE) continue;
+    if (is_long(s, i)) y->pauses[n++] = y->pauses[k];
+    k++;
+  }
+  y->n_pauses = n;
+}
+
 int gn_rhythm_list_early(girthline_result *result, const gn_series *s) {
   const girthline_rhythm_limits *m = s->limits;
   girthline_rhythm *y = &result->rhythm;
@@ -94,7 +109,7 @@ int gn_rhythm_list_early(girthline_result *result, const gn_series *s) {
   const bool swings = y->pattern == GIRTHLINE_IRREGULAR || y->pattern == GIRTHLINE_CYCLIC;
   const double most_ratio = swings ? m->early_swinging_ratio : m->early_ratio;
   for (size_t i = 0; i < s->n; i++)
-    if (s->kind[i] == GN_SHORT && s->ratio[i] <= most_ratio)
+    if (s->kind[i] == GN_SHORT && s->ratio[i] <= most_ratio * (y->pattern == GIRTHLINE_CYCLIC ? s->swing[i] : 1))
       y->early[y->n_early++] = (girthline_early){s->start_s[i] + s->len_s[i], s->ratio[i]};
   return 0;
 }

@@ -109,6 +109,7 @@ void gn_rhythm_series_clear(gn_series *s) {
   gn_free(s->trend);
   gn_free(s->usual_s);
   gn_free(s->ratio);
+  gn_free(s->swing);
   gn_free(s->linked);
   gn_free(s->confidence);
   gn_free(s->kind);
@@ -121,10 +122,11 @@ static int make_room(gn_series *s, size_t n) {
   s->trend = gn_new(n, sizeof *s->trend);
   s->usual_s = gn_new(n, sizeof *s->usual_s);
   s->ratio = gn_new(n, sizeof *s->ratio);
+  s->swing = gn_new(n, sizeof *s->swing);
   s->linked = gn_new(n, sizeof *s->linked);
   s->confidence = gn_new(n, sizeof *s->confidence);
   s->kind = gn_new(n, sizeof *s->kind);
-  if (s->start_s && s->len_s && s->trend && s->usual_s && s->ratio && s->linked && s->confidence && s->kind) return 0;
+  if (s->start_s && s->len_s && s->trend && s->usual_s && s->ratio && s->swing && s->linked && s->confidence && s->kind) return 0;
   gn_rhythm_series_clear(s);
   return -1;
 }
@@ -148,7 +150,7 @@ int gn_rhythm_series_init(gn_series *s, const girthline_result *result) {
     const size_t k = s->n++;
     s->start_s[k] = v->span.start_s;
     s->len_s[k] = v->span.end_s - v->span.start_s;
-    s->trend[k] = 1;
+    s->trend[k] = s->swing[k] = 1;
     s->linked[k] = v->span.start_s == end_s;
     const float a = confidence_at(result, v->span.start_s, &at), b = confidence_at(result, v->span.end_s, &at);
     s->confidence[k] = a < b ? a : b;

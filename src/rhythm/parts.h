@@ -29,6 +29,7 @@ typedef struct gn_series {
   double *trend;            ///< smooth fall of the rate after the start: expected length over the settled one; 1 without
   double *usual_s;          ///< the usual interval around this one
   double *ratio;            ///< len_s / usual_s
+  double *swing;            ///< the interval that the wave gives there, times the usual; 1 without
   bool *linked;             ///< starts where the used interval before it ends
   float *confidence;        ///< the lower of its two beats'
   gn_interval_kind *kind;
@@ -60,6 +61,9 @@ void gn_rhythm_events(gn_series *s);
 /// Fill result->rhythm.pauses from the marked series. 0, or -1 when memory is refused.
 int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone);
 
+/// Take what the wave makes long off result->rhythm.pauses; the pattern is known.
+void gn_rhythm_sift_pauses(girthline_result *result, const gn_series *s);
+
 /// Fill result->rhythm.early; the pattern is known. 0, or -1 when memory is refused.
 int gn_rhythm_list_early(girthline_result *result, const gn_series *s);
 
@@ -85,14 +89,14 @@ typedef struct gn_wave {
   double kept;        ///< share of intervals that entered
 } gn_wave;
 
-/// Fit it. 0, or -1 when memory is refused.
-int gn_rhythm_wave(const gn_series *s, gn_wave *wave);
+/// Fit it and fill s->swing. 0, or -1 when memory is refused.
+int gn_rhythm_wave(gn_series *s, gn_wave *wave);
 
 /// How much better a usual interval with single beats out of place tells the series than intervals that are each drawn for
 /// themselves: *odds, natural log of the ratio of likelihoods; NaN for an empty series. 0, or -1 when memory is refused.
 int gn_rhythm_steady_odds(const gn_series *s, double *odds);
 
 /// Fill result->rhythm.pattern, explanation and confidence; the pauses are listed. 0, or -1.
-int gn_rhythm_pattern(girthline_result *result, const gn_series *s, double onset_jitter_ms);
+int gn_rhythm_pattern(girthline_result *result, gn_series *s, double onset_jitter_ms);
 
 #endif

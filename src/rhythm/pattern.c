@@ -28,6 +28,7 @@ static const size_t CYCLIC_ONE_PAUSE_IN = 10;
 typedef struct view {
   const girthline_rhythm_limits *m;
   size_t n, n_plain, n_pauses, n_early, n_atrial;
+  size_t n_gaps;       ///< pauses that a wave through the intervals does not make
   double spread;       ///< of the plain intervals, half their 16 to 84 % range, share of the usual interval
   double all_spread;   ///< the same of all intervals
   double wide_spread;  ///< the larger of that and their 5 to 95 % range over 3.29: sees the odd ones out too
@@ -94,7 +95,7 @@ static void tally_couples(const gn_series *s, double *room, view *v) {
   v->rest_spread = n < 2 ? (double)NAN : (gn_quantile(room, n, 0.95) - gn_quantile(room, n, 0.05)) / 3.29;
 }
 
-static int look(const gn_series *s, double jitter_ms, view *v) {
+static int look(gn_series *s, double jitter_ms, view *v) {
   const girthline_rhythm_limits *m = s->limits;
   *v = (view){.m = m, .n = s->n, .spread = NAN};
   double *room = gn_new(s->n, sizeof *room);
@@ -105,7 +106,9 @@ static int look(const gn_series *s, double jitter_ms, view *v) {
   const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
   if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
-  return gn_rhythm_wave(s, &v->wave);
+  if (gn_rhythm_wave(s, &v->wave)) return -1;
+  for (size_t i = 0; i < s->n; i++) v->n_gaps += s->kind[i] == GN_PAUSE && s->ratio[i] >= m->pause_ratio * s->swing[i];
+  return 0;
 }
 
 static bool enough(size_t events, double share, double short_n, const view *v) {
@@ -141,7 +144,7 @@ static double swing_prior(const girthline_rhythm_limits *m, double spread) {
 
 static bool is_cyclic(const view *v) {
   const gn_wave *w = &v->wave;
-  if (v->n_pauses * CYCLIC_ONE_PAUSE_IN > v->n) return false;
+  if (v->n_gaps * CYCLIC_ONE_PAUSE_IN > v->n) return false;
   const bool likely = w->evidence + swing_prior(v->m, w->spread) > 0;
   return likely && w->amplitude >= v->m->wave_share && w->explained >= v->m->wave_explained && w->kept >= v->m->wave_kept;
 }
@@ -205,7 +208,7 @@ static void explain(girthline_rhythm *y, const view *v) {
   }
 }
 
-int gn_rhythm_pattern(girthline_result *r, const gn_series *s, double jitter_ms) {
+int gn_rhythm_pattern(girthline_result *r, gn_series *s, double jitter_ms) {
   girthline_rhythm *y = &r->rhythm;
   const size_t fewest = (size_t)r->limits.rhythm.pattern_intervals_n;
   if (s->n < fewest) {

@@ -12,6 +12,7 @@ static int fill(girthline_result *result, gn_series *s, const double *lone_s, si
   gn_rhythm_events(s);
   if (gn_rhythm_list_pauses(result, s, lone_s, n_lone)) return -1;
   if (gn_rhythm_pattern(result, s, onset_jitter_ms)) return -1;
+  gn_rhythm_sift_pauses(result, s);
   if (gn_rhythm_list_early(result, s)) return -1;
   if (gn_rhythm_rate(result, s, &fall)) return -1;
   return gn_rhythm_variability(result, s, onset_jitter_ms);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "report/html.h"
 #include "report/names.h"
 
@@ -97,7 +98,7 @@ static void murmur_cell(gn_buffer *b, const girthline_murmur *m) {
 static void result_cells(gn_buffer *b, const girthline_result *r) {
   const double bpm = isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm;
   gn_buffer_puts(b, "<td class=\"n\">");
-  if (isfinite(bpm)) gn_buffer_fixed(b, bpm, 0);
+  if (isfinite(bpm)) gn_buffer_fixed(b, gn_rounded(bpm, 2), 0);
   gn_buffer_puts(b, "</td>");
   cell(b, r->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "not determined" : gn_name_pattern(r->rhythm.pattern));
   gn_buffer_puts(b, "<td>");

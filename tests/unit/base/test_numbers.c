@@ -17,6 +17,26 @@ static void halves_go_away_from_zero(void **state) {
   assert_near(gn_rounded(2.5, 0), 3, 0);
 }
 
+// 95.497 is 95.50 in a report's two places, and who reads that on says 96.
+static void a_whole_number_is_that_of_the_places_given(void **state) {
+  (void)state;
+  assert_near(gn_whole(95.497, 2), 96, 0);
+  assert_near(gn_whole(95.494, 2), 95, 0);
+  assert_near(gn_whole(-7.46, 1), -8, 0);
+  assert_near(gn_whole(8.5, 1), 9, 0); // printf's %.0f says 8
+  assert_true(isnan(gn_whole((double)NAN, 1)));
+}
+
+static void minutes_are_given_as_they_were_and_one_is_one(void **state) {
+  (void)state;
+  static const struct {
+    double minutes;
+    const char *words;
+  } OF[] = {{0, "0 minutes"}, {1, "1 minute"}, {0.996, "1 minute"}, {1.25, "1.25 minutes"}, {2.5, "2.5 minutes"}, {20, "20 minutes"}, {100000, "100000 minutes"}};
+  char store[40];
+  for (size_t i = 0; i < sizeof OF / sizeof *OF; i++) assert_string_equal(gn_numbers_minutes(OF[i].minutes, store), OF[i].words);
+}
+
 static void what_has_no_such_places_stays(void **state) {
   (void)state;
   assert_near(gn_rounded(123456789012.7, 0), 123456789012.7, 0); // beyond where a report rounds
@@ -64,6 +84,8 @@ static void numbers_under_zero_get_a_true_minus_and_nothing_else_does(void **sta
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(halves_go_away_from_zero),
+      cmocka_unit_test(a_whole_number_is_that_of_the_places_given),
+      cmocka_unit_test(minutes_are_given_as_they_were_and_one_is_one),
       cmocka_unit_test(a_confidence_is_never_more_percent_than_it_is),
       cmocka_unit_test(what_has_no_such_places_stays),
       cmocka_unit_test(numbers_under_zero_get_a_true_minus_and_nothing_else_does),

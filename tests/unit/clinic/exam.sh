@@ -98,7 +98,8 @@ file = visit-1
 [recording text]
 file = text.wav
 EOF
-ends 3 "$dir/partly.ini" --json "$dir/partly.json"
+ends 3 "$dir/partly.ini" --json "$dir/partly.json" --html "$dir/partly.html" --no-sound
+says 'Recordings in which it was not determined: 4\.' "$dir/partly.html"
 says 'recording gone.*cannot be read' "$dir/err"
 says 'pipe.wav is not a regular file' "$dir/err"
 says '"pulse_deficit_per_min": null' "$dir/partly.json"
@@ -116,6 +117,19 @@ ends 4 "$dir/visit-1.ini" --json "$dir/mine.json"
 ends 2 "$dir/visit-1.ini" --species foal
 ends 3 "$dir/missing.ini"
 ends 3 "$dir"
+
+# The age: by the day; by the year of birth the least it may be, where that says enough.
+age() {
+  printf '[animal]\nspecies = %s\nborn = %s\n[examination]\ndate = 2026-05-04\n[recording a]\nfile = visit-1/left-mitral.wav\n' "$1" "$2" >"$dir/age.ini"
+  ends 0 "$dir/age.ini" --json "$dir/age.json"
+  says "\"age_days\": $3" "$dir/age.json"
+}
+age foal 2026-05-01 3
+age foal 2026 null
+age foal 2025 null
+age horse 2026-05-01 3
+age horse 2025 null # 124 days to 488
+age horse 2024 489
 
 # The template can be read back.
 ends 0 --template

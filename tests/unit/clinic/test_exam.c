@@ -200,7 +200,11 @@ static void dates_are_days_of_the_calendar(void **state) {
   assert_true(gn_date_parse("2026-05", true, &d));
   assert_int_equal(d.last - d.first, 30);
   assert_false(gn_date_parse("2026-05-17 ", false, &d));
-  assert_false(gn_date_parse("2026-05-17T25:00", false, &d));
+  assert_false(gn_date_parse("2026-05-17T24:00", false, &d));
+  assert_true(gn_date_parse("2026-05-17T23:59:60", false, &d)); // ISO 8601 has a leap second
+  assert_false(gn_date_parse("2026-05-17T23:59:61", false, &d));
+  assert_false(gn_date_parse("2026-05-17T23:60", false, &d));
+  assert_false(gn_date_parse("1899-12-31", false, &d)); // a slip of the pen: no animal of a history is so old
   assert_false(gn_date_parse("2026-13-01", true, &d));
   assert_false(gn_date_parse("", true, &d));
 }

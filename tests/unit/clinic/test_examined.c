@@ -11,78 +11,7 @@
 #include "base/result.h"
 #include "clinic/parts.h"
 #include "clinic/visits_from_file.h"
-#include "made_result.h"
-
-// An examination from its text, with a made result in place of each recording's analysis.
-typedef struct made {
-  gn_exam *exam;
-  gn_examined *x;
-} made;
-
-static made make(const char *text) {
-  made m = {0};
-  girthline_error error = {0};
-  if (gn_exam_parse(text, strlen(text), "v.ini", &m.exam, &error) != GIRTHLINE_OK) print_error("%s\n", error.text);
-  assert_non_null(m.exam);
-  m.x = gn_new(1, sizeof *m.x);
-  m.x->exam = m.exam;
-  m.x->species = m.exam->species;
-  m.x->age_days = m.exam->age_days;
-  m.x->recordings = gn_new(m.exam->n_recordings, sizeof *m.x->recordings);
-  for (size_t i = 0; i < m.exam->n_recordings; i++) {
-    girthline_result *r = m.x->recordings[i].result = made_result(10);
-    r->settings = girthline_settings_default();
-    r->settings.species = m.exam->species;
-    r->settings.species_assumed = !m.exam->species_given;
-    r->settings.side = m.exam->recordings[i].side;
-    r->settings.area = m.exam->recordings[i].area;
-    r->settings.minutes_after_exercise = m.exam->recordings[i].minutes_after_exercise;
-  }
-  return m;
-}
-
-static void together(made *m) {
-  assert_int_equal(gn_exam_pool(m->x), 0);
-  gn_exam_murmurs(m->x);
-  gn_exam_series(m->x);
-  assert_int_equal(gn_exam_say_rate(m->x), 0);
-  assert_int_equal(gn_exam_say_murmurs(m->x), 0);
-  assert_int_equal(gn_exam_say_signs(m->x), 0);
-  assert_int_equal(gn_exam_say_series(m->x), 0);
-}
-
-static void done(made *m) {
-  gn_examined_free(m->x);
-  gn_exam_free(m->exam);
-}
-
-static girthline_result *result(made *m, size_t i) { return m->x->recordings[i].result; }
-
-static const gn_exam_finding *finding(const made *m, const char *kind) {
-  for (size_t i = 0; i < m->x->n_findings; i++)
-    if (!strcmp(m->x->findings[i].kind, kind)) return &m->x->findings[i];
-  return NULL;
-}
-
-static void intervals(girthline_result *r, const double *lengths_s, size_t n) {
-  girthline_rhythm *y = &r->rhythm;
-  gn_free(y->intervals);
-  y->intervals = gn_new(n, sizeof *y->intervals);
-  double at = 0;
-  for (size_t i = 0; i < n; i++, at += lengths_s[i - 1]) y->intervals[i] = (girthline_interval){{at, at + lengths_s[i]}, true};
-  y->n_intervals = y->used_count = n;
-}
-
-static void regular(girthline_result *r) {
-  r->rhythm.pattern = GIRTHLINE_REGULAR;
-  r->rhythm.n_pauses = r->rhythm.n_early = 0;
-}
-
-#define HORSE "[animal]\nspecies = horse\n"
-#define PULMONIC "[recording p]\nfile = p.wav\nside = left\narea = pulmonic\n"
-#define AORTIC "[recording a]\nfile = a.wav\nside = left\narea = aortic\n"
-#define MITRAL "[recording m]\nfile = m.wav\nside = left\narea = mitral\n"
-#define TRICUSPID "[recording t]\nfile = t.wav\nside = right\narea = tricuspid\n"
+#include "examined_made.h"
 
 static void rates_are_pooled_over_all_resting_intervals(void **state) {
   (void)state;
@@ -208,34 +137,6 @@ static void a_loud_murmur_elsewhere_asks_for_echocardiography_and_two_shapes_are
   done(&m);
 }
 
-static void a_pulse_deficit_is_said_beyond_what_counting_can_tell(void **state) {
-  (void)state;
-  static const struct { const char *pulse; const char *kind; } ROWS[] = {{"37", "pulse"}, {"30", "pulse-deficit"}, {"60", "pulse"}};
-  for (int i = 0; i < 3; i++) {
-    char text[300];
-    snprintf(text, sizeof text, "%s[signs]\npulse_per_min = %s\n%s", HORSE, ROWS[i].pulse, PULMONIC);
-    made m = make(text);
-    intervals(result(&m, 0), (const double[]){1.5, 1.5}, 2); // 40 a minute
-    together(&m);
-    assert_near(m.x->pulse_deficit_per_min, 40 - atof(ROWS[i].pulse), 1e-9);
-    assert_non_null(finding(&m, ROWS[i].kind));
-    done(&m);
-  }
-}
-
-static void signs_are_held_against_usual_values(void **state) {
-  (void)state;
-  made m = make(HORSE "[signs]\ncapillary_refill_s = 2\nbreaths_per_min = 30\njugular_left = full\n[elsewhere]\necg = even\n" PULMONIC);
-  together(&m);
-  assert_int_equal(finding(&m, "capillary-refill")->urgency, GIRTHLINE_ROUTINE); // 2 s: common practice, no source
-  assert_non_null(strstr(finding(&m, "capillary-refill")->evidence, "common practice, no source"));
-  assert_int_equal(finding(&m, "breathing-rate")->urgency, GIRTHLINE_SOON); // over 1.5 times 16 (teaching range 8 to 16)
-  assert_non_null(strstr(finding(&m, "jugular")->text, "as written: full."));
-  assert_non_null(strstr(finding(&m, "jugular")->text, "right side was not recorded"));
-  assert_non_null(strstr(finding(&m, "elsewhere")->text, "ECG: even."));
-  done(&m);
-}
-
 static void a_foals_rate_is_held_against_its_age(void **state) {
   (void)state;
   made m = make("[animal]\nspecies = foal\nborn = 2026-05-01\n[examination]\ndate = 2026-05-04\n" PULMONIC);
@@ -260,80 +161,6 @@ static void a_young_horse_is_not_held_against_grown_ones(void **state) {
   assert_non_null(json);
   assert_non_null(strstr(json, "an animal is a foal: name that species"));
   girthline_text_free(json);
-  done(&m);
-}
-
-static made series(double resting, double after, const char *minutes) {
-  char text[400];
-  snprintf(text, sizeof text, "%s%s[recording x]\nfile = x.wav\nminutes_after_exercise = %s\n", HORSE, PULMONIC, minutes);
-  made m = make(text);
-  result(&m, 0)->rate.settled_bpm = resting;
-  result(&m, 1)->rate.bpm = after;
-  regular(result(&m, 1));
-  together(&m);
-  return m;
-}
-
-static void recovery_is_held_against_published_recovery(void **state) {
-  (void)state;
-  // Within 15 % by 15 minutes after light and 30 to 45 after hard work (Patteson 3.8.3).
-  static const struct { double after; const char *minutes, *says; girthline_urgency urgency; } ROWS[] = {
-      {45, "15", "back within 15 %", GIRTHLINE_ROUTINE}, {60, "5", "too early", GIRTHLINE_ROUTINE},     {60, "20", "after hard work it is not late yet", GIRTHLINE_ROUTINE},
-      {60, "40", "at the end of what is published", GIRTHLINE_SOON}, {60, "50", "slower than published for light and for hard", GIRTHLINE_SOON},
-  };
-  for (int i = 0; i < 5; i++) {
-    made m = series(40, ROWS[i].after, ROWS[i].minutes);
-    const gn_exam_finding *f = finding(&m, "recovery");
-    assert_non_null(f);
-    if (!strstr(f->text, ROWS[i].says)) print_error("row %d: %s\n", i, f->text);
-    assert_non_null(strstr(f->text, ROWS[i].says));
-    assert_int_equal(f->urgency, ROWS[i].urgency);
-    assert_near(m.x->recovery[0].over_resting_percent, 100 * (ROWS[i].after / 40 - 1), 1e-9);
-    done(&m);
-  }
-}
-
-static void pauses_that_vanish_with_exercise_are_not_called_harmless(void **state) {
-  (void)state;
-  made m = series(40, 60, "5"); // the made result has a pause at rest
-  const gn_exam_finding *f = finding(&m, "rhythm-after-exercise");
-  assert_non_null(f);
-  assert_non_null(strstr(f->text, "no pauses were heard"));
-  assert_non_null(strstr(f->advice, "Pauses that vanish with exercise do not exclude disease."));
-  assert_non_null(strstr(f->advice, "An ECG at rest first; exercise only on a veterinarian's decision."));
-  done(&m);
-}
-
-static void no_sentence_states_a_disease_or_prompts_to_exercise(void **state) {
-  (void)state;
-  static const char *const NEVER[] = {"diagnos", "is healthy", "suffers", "has atrial fibrillation", "has a leak", "rule out", "rules out", "confirm", "lunge", "exercise the horse", "exercise the animal", "ride it", "harmless"};
-  made m = make(HORSE "[signs]\ncapillary_refill_s = 3\npulse_per_min = 20\nbreaths_per_min = 40\njugular_left = full\n" PULMONIC MITRAL TRICUSPID
-                      "[recording x]\nfile = x.wav\nminutes_after_exercise = 50\n");
-  result(&m, 1)->rhythm.pattern = GIRTHLINE_IRREGULAR;
-  result(&m, 3)->rhythm.pattern = GIRTHLINE_IRREGULAR;
-  result(&m, 3)->rate.bpm = 90;
-  together(&m);
-  for (size_t i = 0; i < m.x->n_findings; i++)
-    for (size_t k = 0; k < sizeof NEVER / sizeof *NEVER; k++) {
-      const gn_exam_finding *f = &m.x->findings[i];
-      const bool said = strstr(f->text, NEVER[k]) || strstr(f->advice, NEVER[k]) || strstr(f->evidence, NEVER[k]);
-      if (said) print_error("%s says \"%s\"\n", f->kind, NEVER[k]);
-      assert_false(said);
-    }
-  assert_int_equal(finding(&m, "rhythm-after-exercise")->urgency, GIRTHLINE_BEFORE_WORK);
-  done(&m);
-}
-
-static void a_human_gets_no_advice_but_research_and_teaching(void **state) {
-  (void)state;
-  made m = make("[animal]\nspecies = human\n" PULMONIC);
-  together(&m);
-  assert_true(m.x->n_findings > 0);
-  assert_int_equal(m.x->n_not_recorded, 0);
-  for (size_t i = 0; i < m.x->n_findings; i++) {
-    assert_int_equal(m.x->findings[i].urgency, GIRTHLINE_ROUTINE);
-    assert_non_null(strstr(m.x->findings[i].advice, "research and teaching only"));
-  }
   done(&m);
 }
 
@@ -461,14 +288,8 @@ int main(void) {
       cmocka_unit_test(a_flow_pattern_keeps_to_the_left_heart_base),
       cmocka_unit_test(each_condition_of_the_flow_pattern_is_needed),
       cmocka_unit_test(a_loud_murmur_elsewhere_asks_for_echocardiography_and_two_shapes_are_said),
-      cmocka_unit_test(a_pulse_deficit_is_said_beyond_what_counting_can_tell),
-      cmocka_unit_test(signs_are_held_against_usual_values),
       cmocka_unit_test(a_foals_rate_is_held_against_its_age),
       cmocka_unit_test(a_young_horse_is_not_held_against_grown_ones),
-      cmocka_unit_test(recovery_is_held_against_published_recovery),
-      cmocka_unit_test(pauses_that_vanish_with_exercise_are_not_called_harmless),
-      cmocka_unit_test(no_sentence_states_a_disease_or_prompts_to_exercise),
-      cmocka_unit_test(a_human_gets_no_advice_but_research_and_teaching),
       cmocka_unit_test(long_words_are_cut_between_characters),
       cmocka_unit_test(refused_memory_gives_neither_page_nor_document),
       cmocka_unit_test(refused_memory_is_said_wherever_it_happens),

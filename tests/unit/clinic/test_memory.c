@@ -71,7 +71,7 @@ static girthline_status print(girthline_error *error) {
   void *data = NULL;
   size_t n = 0;
   girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
-  if (!status) status = gn_visits_find(store, "GL-1", NULL, &found, error);
+  if (!status) status = gn_visits_find(store, "GL-1", NULL, 0, &found, error);
   if (!status) status = gn_compare_last_two(store, found.items[0].id, ids, error);
   if (!status) status = gn_compare_run(store, &found.items[0], ids, &c, error);
   if (!status) status = gn_compare_pdf(&c, store, &data, &n, error);
@@ -90,7 +90,7 @@ static girthline_status compare(void *user, girthline_error *error) {
   long long ids[2] = {0};
   (void)user;
   girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
-  if (!status) status = gn_visits_find(store, "GL-1", NULL, &found, error);
+  if (!status) status = gn_visits_find(store, "GL-1", NULL, 0, &found, error);
   if (!status) status = gn_compare_last_two(store, found.items[0].id, ids, error);
   if (!status) status = gn_compare_run(store, &found.items[0], ids, &c, error);
   char *json = status ? NULL : gn_compare_json(&c), *text = json ? gn_compare_text(&c, 80) : NULL, *page = text ? gn_compare_page(&c, store, error) : NULL;

@@ -1,68 +1,27 @@
 # SPDX-FileCopyrightText: 2026 The girthline authors
 # SPDX-License-Identifier: MIT
-"""girthline visits, run as a program, its database looked at with Python's own SQLite. usage: test_visits.py PROGRAM"""
+"""girthline visits, run as a program: the history and what is kept in it. usage: test_visits.py PROGRAM"""
 
 import contextlib
 import json
 import os
 import pty
-import re
 import resource
-import shutil
 import signal
 import sqlite3
 import subprocess
 import sys
-import tempfile
 import time
 import unittest
 
-import made_exam
 from made_exam import exam, phase, report
+from visits_case import PROGRAM, VisitsCase
 
-PROGRAM = os.path.abspath(sys.argv.pop(1))
 HOSTILE = "<b>&\"'); DROP TABLE visits;-- \u202e\u001b[31m\U0001F40E"
 N_KILLS = 20
 
 
-class Visits(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.addCleanup(self.folder.cleanup)
-        os.chdir(self.folder.name)
-        self.addCleanup(os.chdir, "/")
-        self.env = {"HOME": self.folder.name, "PATH": os.environ["PATH"], "LSAN_OPTIONS": os.environ.get("LSAN_OPTIONS", "")}
-
-    def run_it(self, *words, code=0, **more):
-        r = subprocess.run([PROGRAM, "visits", *words], stdin=subprocess.DEVNULL, capture_output=True, env=self.env, **more)
-        out, err = r.stdout.decode(), r.stderr.decode()
-        self.assertEqual(r.returncode, code, (words, out, err))
-        return out, err
-
-    def do(self, *words, **more):
-        return self.run_it("--db", "v.db", *words, **more)
-
-    def put(self, name, value):
-        return made_exam.write(name, value)
-
-    def two(self):
-        self.do("add", self.put("a.json", exam(report())))
-        self.do("add", self.put("b.json", exam(report(bpm=48), date="2026-03-02")))
-
-    @contextlib.contextmanager
-    def base(self, name="v.db"):
-        with contextlib.closing(sqlite3.connect(name)) as db:
-            yield db
-            db.commit()
-
-    def bytes_of(self, name):
-        with open(name, "rb") as f:
-            return f.read()
-
-    def count(self):
-        with self.base() as db:
-            return db.execute("SELECT count(*) FROM visits").fetchone()[0]
-
+class Visits(VisitsCase):
     # The file.
     def test_the_database_is_strict_versioned_ours_and_has_a_log(self):
         self.two()
@@ -213,9 +172,29 @@ class Visits(unittest.TestCase):
         self.do("compare", "Marlow", code=5)
         self.do("add", self.put("d.json", exam(report(), identifier="X1")))  # an identifier is another animal
         self.assertIn("write its identifier", self.do("add", self.put("e.json", exam(report(), identifier=None, date="2027-01-01")), code=5)[1])
+        # The one without an identifier has no word of its own any more: two of its visits tell which.
+        self.do("compare", "Marlow", "--species", "horse", code=5)
+        self.assertIn("visit 1, 2025-03-01", " ".join(self.do("compare", "Marlow", "1", "2")[0].split()))
+        self.assertIn("visit 3 is another animal's", self.do("compare", "Marlow", "1", "3", code=5)[1])
         self.do("add", self.put("f.json", exam(report(), name="Marlow II", identifier="X1", date="2027-01-01")))  # renamed
         self.assertEqual(self.do("list", "X1")[0].count("\n"), 3)
         self.do("add", self.put("g.json", exam(report(), name=None, identifier=None)), code=2)
+
+    def test_list_and_show_say_what_the_examination_said(self):
+        settled = exam(report(bpm=45, phases=[phase(-7.5, phase="continuous"), phase(-0.04, phase="diastole", timing="early", shape="decrescendo")]))
+        for rate in (settled["rate"], settled["recordings"][0]["report"]["rate"]):
+            rate.update(bpm=45, settled_bpm=39.5)  # read off the page of the examination as 40
+        settled["findings"] = [{"kind": "irregular", "text": "It is irregular.", "urgency": "before-work"}]
+        after = report(bpm=95.5, after=2.25)
+        after["rate"]["settled_bpm"] = 90
+        settled["recordings"].append({"name": "r1", "side": "left", "area": "mitral", "minutes_after_exercise": 2.25, "report": after})
+        self.do("add", self.put("a.json", settled))
+        self.assertIn("2 recordings, rate 40,", self.do("list")[0])
+        shown = " ".join(self.do("show", "1")[0].split())
+        self.assertIn("left mitral: rate 40 a minute; rhythm regular; murmur through systole and diastole, holo, plateau, \N{MINUS SIGN}7.5 dB against S1; "
+                      "murmur in diastole, early, decrescendo, 0.0 dB against S1", shown)
+        self.assertIn("left mitral, 2.25 min after exercise: rate 96 a minute", shown)
+        self.assertIn("before work It is irregular.", shown)
 
     def test_hostile_names_are_kept_and_shown_calmly(self):
         self.do("add", self.put("a.json", exam(report(), name=HOSTILE, identifier=None)))
@@ -344,155 +323,6 @@ class Visits(unittest.TestCase):
             if p.returncode == 0:
                 self.assertEqual(now, added + 1)
             added = now
-
-    # Comparing.
-    def changes(self, first, second, code=0):
-        for n in ("v.db", "v.db-wal", "v.db-shm"):
-            with contextlib.suppress(FileNotFoundError):
-                os.remove(n)
-        self.do("add", self.put("a.json", first))
-        self.do("add", self.put("b.json", second))
-        made = json.loads(self.do("compare", "GL-0042", "--json", "-", code=code)[0])
-        self.assertEqual(made["schema"], "girthline.comparison.v1")
-        return made["changes"]
-
-    def verdict(self, first, second, what, area="mitral"):
-        rows = [c for c in self.changes(exam(first), exam(second, date="2026-03-02")) if c["what"] == what and (c["area"] == area or c["whole_visit"] and area is None)]
-        self.assertEqual(len(rows), 1, what)
-        self.assertTrue(rows[0]["reason"])
-        return rows[0]["verdict"]
-
-    def test_verdicts_are_those_defined(self):
-        S, D = "murmur-systole", "murmur-diastole"
-        early = [phase(timing="early", shape="decrescendo")]
-        soft, loud = [phase(-12)], [phase(-4)]
-        s3 = [{"kind": "S3", "beats_fraction": 0.9, "delay_s": 0.15, "level_db": -12, "confidence": 0.9, "onsets_s": []}]
-        rare = [dict(s3[0], beats_fraction=0.2)]
-        table = [
-            # (first, second, what, verdict)
-            (report(bpm=36), report(bpm=44), "rate", "increased"), (report(bpm=44), report(bpm=36), "rate", "decreased"),
-            (report(bpm=36), report(bpm=39), "rate", "within-repeatability"),  # under 4
-            (report(bpm=36), report(bpm=None), "rate", "undetermined"), (report(), report(species="donkey"), "rate", "not-comparable"),
-            (report(), report(rate_hz=8000), "rate", "within-repeatability"), (report(bpm=36), report(bpm=44), "mean-interval", "decreased"),
-            (report(), report(pattern="pauses"), "rhythm", "changed"), (report(), report(pattern="pauses", sure=0.69), "rhythm", "undetermined"), (report(), report(), "rhythm", "within-repeatability"),
-            (report(), report(pattern="undetermined"), "rhythm", "undetermined"), (report(), report(), "sdnn", "within-repeatability"),
-            (report(extra=s3), report(), "extra-sound-S3", "undetermined"), (report(extra=rare), report(extra=s3), "extra-sound-S3", "increased"),
-            (report(extra=s3), report(extra=s3, encoding="MP3"), "extra-sound-S3", "not-comparable"),
-            (report(phases=soft), report(phases=loud), S, "increased"), (report(phases=loud), report(phases=soft), S, "decreased"),
-            (report(phases=[phase(-10)]), report(phases=[phase(-4.1)]), S, "within-repeatability"),  # 5.9 dB
-            (report(phases=[phase(-10)]), report(phases=[phase(-4)]), S, "increased"),  # 6 dB
-            (report(phases=[phase(-10, 5)]), report(phases=[phase(-3, 5)]), S, "within-repeatability"),  # 7 dB of 7.07
-            (report(), report(phases=soft), S, "new"), (report(phases=soft), report(), S, "gone"),
-            (report(phases=soft), report(limit=(-11, -25)), S, "undetermined"),  # the second could not have shown it
-            (report(phases=[phase(-12, 1)]), report(limit=(-13.5, -25)), S, "gone"), (report(phases=[phase(-12, 1)]), report(limit=(-13.3, -25)), S, "undetermined"),
-            (report(phases=soft), report(present=None), S, "undetermined"), (report(phases=soft), report(present=None, grade="unusable", bpm=None), S, "undetermined"),
-            (report(phases=soft), report(limit=(None, None)), S, "undetermined"), (report(), report(), S, "within-repeatability"),
-            (report(), report(present=None), S, "undetermined"), (report(), report(phases=[phase(-12, phase="diastole")]), D, "new"),
-            (report(), report(phases=[phase(-12, phase="diastole")]), S, "within-repeatability"),
-            (report(phases=soft), report(phases=early), S + "-timing", "changed"), (report(phases=soft), report(phases=early), S + "-shape", "changed"),
-            (report(phases=soft), report(phases=early, limit=(-10.5, -25)), S + "-timing", "undetermined"),
-            (report(phases=soft), report(phases=loud, rate_hz=44100), S, "not-comparable"), (report(), report(phases=soft, species="foal"), S, "not-comparable"),
-            (report(phases=[phase(-12, phase="continuous")]), report(phases=soft), "murmur-phase", "changed"),
-            (report(phases=[phase(-12, phase="continuous")]), report(phases=soft, limit=(-25, -11)), "murmur-phase", "undetermined"),
-            (report(), report(phases=[phase(-12, phase="continuous")]), "murmur-continuous", "new"),
-            (report(), report(phases=[phase(-12, peak_hz=400, band_hz=[350, 450])]), S, "new"),
-            (report(phases=soft), report(phases=[phase(-12, peak_hz=500, band_hz=[450, 550])]), S + "-pitch", "increased"),
-            (report(), report(after=5), "rate", "not-comparable"), (report(after=5), report(after=5, bpm=60), "rate", "increased"),
-            (report(after=5), report(after=10), "rate", "not-comparable"),
-        ]
-        for i, (first, second, what, want) in enumerate(table):
-            with self.subTest(row=i, what=what):
-                self.assertEqual(self.verdict(first, second, what), want)
-
-    def test_other_species_and_other_places_are_not_comparable(self):
-        for row in self.changes(exam(report()), exam(report(), date="2026-03-02", species="foal")):
-            self.assertEqual(row["verdict"], "not-comparable")
-        rows = self.changes(exam(report()), exam(report(side="right", area="tricuspid", phases=[phase()]), date="2026-03-02"))
-        self.assertEqual([(r["what"], r["area"], r["verdict"]) for r in rows if not r["whole_visit"]],
-                         [("recording", "mitral", "not-comparable"), ("recording", "tricuspid", "not-comparable")])
-        self.assertEqual([r["verdict"] for r in rows if r["whole_visit"] and r["what"] == "rate"], ["within-repeatability"])
-
-    def test_what_differs_between_recordings_of_one_visit_is_no_change(self):
-        first, second = [report(bpm=36), report(bpm=44, area="aortic")], [report(bpm=44), report(bpm=44, area="aortic")]
-        rows = self.changes(exam(first), exam(second, date="2026-03-02"))
-        rates = {r["area"]: (r["verdict"], r["repeatability"]) for r in rows if r["what"] == "rate"}
-        self.assertEqual(rates["mitral"][0], "within-repeatability")
-        self.assertAlmostEqual(rates["mitral"][1], 1.96 * (32 + 0.2**2) ** 0.5, delta=0.1)  # 36 and 44: a standard deviation of sqrt 32
-
-    def test_rest_is_held_against_rest_where_both_have_it(self):
-        rows = self.changes(exam([report(after=5, bpm=60), report(bpm=36)]), exam([report(bpm=37), report(after=15, bpm=50)], date="2026-03-02"))
-        rates = {r["minutes_after_exercise"]: r["verdict"] for r in rows if r["what"] == "rate" and not r["whole_visit"]}
-        self.assertEqual(rates, {None: "within-repeatability", 5: "not-comparable"})
-
-    def test_the_last_two_visits_are_compared_unless_others_are_named(self):
-        self.two()
-        self.do("add", self.put("c.json", exam(report(bpm=30), date="2024-01-01")))
-        ids = lambda *more: [json.loads(self.do("compare", "Marlow", *more, "--json", "-")[0])[k]["id"] for k in ("first", "second")]
-        self.assertEqual(ids(), [1, 2])
-        self.assertEqual(ids("2", "3"), [2, 3])
-        self.do("add", self.put("o.json", exam(report(), name="Oda", identifier="GL-7")))
-        self.do("compare", "Marlow", "1", "4", code=5)
-        self.do("compare", "Marlow", "1", "1", code=5)
-        self.do("compare", "Marlow", "1", "77", code=5)
-        self.do("compare", "Oda", code=5)
-        self.do("compare", "Nobody", code=5)
-        self.do("compare", "Marlow", "1", code=2)
-
-    def test_the_page_shows_the_course_and_says_what_the_verdicts_rest_on(self):
-        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
-        self.do("add", self.put("b.json", exam(report(bpm=40), date="2026-03-02")))
-        self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json")
-        page = self.bytes_of("c.html").decode()
-        for words in ("Over all visits", "Murmur in systole, left mitral", "larger and not known", "licensed veterinarian decides", "within repeatability", 'class="told">gone'):
-            self.assertIn(words, page)
-        self.do("compare", "Marlow", "--html", "a.json", code=4)  # no file of this program
-        self.do("add", self.put("d.json", exam(report(phases=[phase(phase()["level_db"] + 5.9)]), date="2026-06-02")))
-        self.assertIn("under 6 dB, which is never called", " ".join(self.do("compare", "Marlow", "1", "3", "--text", "-")[0].split()))
-
-    def test_the_answer_says_whether_nothing_differs_or_nothing_could_be_compared(self):
-        self.do("add", self.put("a.json", exam(report())))
-        self.do("add", self.put("b.json", exam(report(), date="2026-03-02")))
-        self.do("add", self.put("c.json", exam(report(after=10), date="2026-04-02")))
-        self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", "--html", "-")[0])
-        self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", "--html", "-")[0])
-
-    def test_every_number_of_the_page_is_that_of_the_json(self):
-        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
-        self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
-        self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json")
-        changes = json.loads(self.bytes_of("c.json"))["changes"]
-        rows = re.findall(r'<tr class="verdict-([^"]*)">(.*?)</tr>', self.bytes_of("c.html").decode(), re.S)
-        self.assertEqual(len(rows), len(changes))
-        n = 0
-        for (verdict, row), change in zip(rows, changes):
-            self.assertEqual(verdict, change["verdict"])
-            cells = dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row))
-            for name, key in (("First", "first"), ("Second", "second"), ("Change", "change"), ("Repeatability", "repeatability")):
-                if isinstance(change[key], bool) or not isinstance(change[key], (int, float)) or not cells[name]:
-                    continue
-                shown = cells[name].replace("\N{MINUS SIGN}", "-")
-                half_step = 0.5 * 10 ** -len(shown.partition(".")[2])
-                self.assertLessEqual(abs(float(shown) - change[key]), half_step * 1.11, (change["what"], key))  # the JSON is rounded too
-                n += 1
-        self.assertGreater(n, 15)
-
-    def test_the_document_is_the_same_each_time_and_can_be_searched(self):
-        self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
-        self.do("add", self.put("b.json", exam(report(bpm=40), date="2026-03-02")))
-        self.do("compare", "Marlow", "--pdf", "c.pdf", "--json", "c.json")
-        self.do("compare", "Marlow", "--pdf", "again.pdf")
-        document = self.bytes_of("c.pdf")
-        self.assertEqual(document, self.bytes_of("again.pdf"))
-        self.assertTrue(document.startswith(b"%PDF-"))
-        self.assertIn(b"(20260302000000Z", document)  # the date of the second visit, never the clock
-        if shutil.which("qpdf"):
-            subprocess.run(["qpdf", "--check", "c.pdf"], check=True, capture_output=True)
-        if shutil.which("pdftotext"):
-            text = subprocess.run(["pdftotext", "-layout", "c.pdf", "-"], check=True, capture_output=True).stdout.decode()
-            for words in ("What differs", "Murmur in systole: gone", "Side by side", "Over all visits", "larger and", "licensed veterinarian decides", "page 1."):
-                self.assertIn(words, text)
-        self.do("compare", "Marlow", "--pdf", "a.json", code=4)
-        self.do("compare", "Marlow", "--pdf", "c.pdf", "--html", "c.pdf", code=2)
 
 
 if __name__ == "__main__":

@@ -327,6 +327,34 @@ static void a_rate_that_rounds_into_the_range_is_just_outside(void **state) {
   }
 }
 
+// The page shows 96 of 95.497: from the two places of the JSON report, as each finding has to.
+static void a_finding_rounds_as_the_page_does(void **state) {
+  (void)state;
+  static const struct { double bpm; girthline_standing standing; girthline_pattern pattern; const char *words; } CASES[] = {
+      {44.497, GIRTHLINE_ABOVE, GIRTHLINE_REGULAR, "The rate is 45 a minute, above"},
+      {26.497, GIRTHLINE_BELOW, GIRTHLINE_REGULAR, "The rate is 27 a minute, below"},
+      {35.497, GIRTHLINE_WITHIN, GIRTHLINE_IRREGULAR, "The rate is 36 a minute, within"},
+      {35.497, GIRTHLINE_WITHIN, GIRTHLINE_REGULAR, "regular at 36 a minute"}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    girthline_result *r = healthy_horse();
+    set_rate(r, CASES[k].bpm, CASES[k].standing);
+    r->rhythm.pattern = CASES[k].pattern;
+    put(r);
+    bool said = false;
+    for (size_t i = 0; i < r->n_findings; i++) said = said || says(r->findings[i].text, CASES[k].words);
+    if (!said) fail_msg("\"%s\" is not said", CASES[k].words);
+    girthline_result_free(r);
+  }
+  girthline_result *r = healthy_horse();
+  set_rate(r, 95.497, GIRTHLINE_STANDING_UNKNOWN);
+  r->settings.minutes_after_exercise = 2.5;
+  r->rhythm.rmssd_ms = 13.47;
+  put(r);
+  assert_true(says(finding_of(r, "rate-after-exercise")->text, "2.5 minutes after exercise the rate is 96 a minute"));
+  assert_true(says(finding_of(r, "regular")->evidence, "RMSSD 14 ms"));
+  girthline_result_free(r);
+}
+
 static void recovery_after_exercise_is_not_held_against_rest(void **state) {
   (void)state;
   girthline_result *r = with(exercised, GIRTHLINE_HORSE);
@@ -448,6 +476,7 @@ int main(void) {
       cmocka_unit_test(two_rates_are_shown_where_they_differ_by_over_five_per_cent),
       cmocka_unit_test(a_young_animal_without_an_age_is_asked_for_it),
       cmocka_unit_test(a_rate_that_rounds_into_the_range_is_just_outside),
+      cmocka_unit_test(a_finding_rounds_as_the_page_does),
       cmocka_unit_test(recovery_after_exercise_is_not_held_against_rest),
       cmocka_unit_test(pauses_are_told_from_fibrillation_by_more_than_rmssd),
       cmocka_unit_test(an_early_beat_is_held_against_the_limit_of_its_rate),

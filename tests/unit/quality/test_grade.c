@@ -25,11 +25,12 @@ static void each_rule_decides_its_grade(void **state) {
     const char *words;
   } table[] = {
       {30, 46, 20, 0, GIRTHLINE_GOOD, "20.0 dB"},        {0, 46, 20, 0, GIRTHLINE_UNUSABLE, "No heart beats"},
-      {2, 46, 20, 0, GIRTHLINE_UNUSABLE, "Only 2 beats"}, {4, 46, 20, 0, GIRTHLINE_POOR, "Only 4 beats"},
+      {2, 46, 20, 0, GIRTHLINE_UNUSABLE, "Only 2 beats"}, {4, 46, 20, 0, GIRTHLINE_POOR, "Only 4 beats were found"},
       {7, 46, 20, 0, GIRTHLINE_FAIR, "Only 7 beats"},     {30, 46, 7, 0, GIRTHLINE_FAIR, "7.0 dB"},
       {30, 46, 3, 0, GIRTHLINE_POOR, "3.0 dB"},           {30, 30, 20, 0, GIRTHLINE_FAIR, "65 %"},
       {30, 20, 20, 0, GIRTHLINE_POOR, "43 %"},            {30, 2, 20, 0, GIRTHLINE_UNUSABLE, "2.0 s"},
       {30, 46, 20, 0.01, GIRTHLINE_FAIR, "1.00 %"},       {30, 46, 20, 0.05, GIRTHLINE_POOR, "5.00 %"},
+      {1, 46, 20, 0, GIRTHLINE_UNUSABLE, "Only 1 beat was found with confidence; 3 are wanted."},
   };
   const girthline_limits limits = girthline_limits_default();
   for (size_t i = 0; i < sizeof table / sizeof *table; i++) {

@@ -208,6 +208,27 @@ static void advice_that_findings_share_is_read_once(void **state) {
   sample_free(&s);
 }
 
+static void a_level_that_rounds_to_nothing_has_no_sign(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  s.result->murmur.phases[0].level_db_interval[1] = -0.3;
+  char *page = page_of(&s, NULL);
+  assert_null(strstr(page, "\xE2\x88\x92</span>0</data>"));
+  assert_non_null(strstr(page, "value=\"-0.3\">0</data>"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+static void minutes_after_exercise_are_those_given(void **state) {
+  (void)state;
+  sample s = sample_new(sample_result_full());
+  s.result->settings.minutes_after_exercise = 2.5;
+  char *page = page_of(&s, NULL);
+  assert_non_null(strstr(page, ", 2.5 minutes after exercise"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
 static void no_hum_is_said_in_a_word(void **state) {
   (void)state;
   sample s = sample_new(sample_result_full());
@@ -357,6 +378,8 @@ int main(void) {
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
                                      cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
                                      cmocka_unit_test(advice_that_findings_share_is_read_once),
+                                     cmocka_unit_test(a_level_that_rounds_to_nothing_has_no_sign),
+                                     cmocka_unit_test(minutes_after_exercise_are_those_given),
                                      cmocka_unit_test(no_hum_is_said_in_a_word),
                                      cmocka_unit_test(no_line_of_the_page_ends_between_a_number_and_its_unit),
                                      cmocka_unit_test(hostile_names_stay_text),

@@ -78,6 +78,35 @@ static void shares_are_not_rounded_up(void **state) {
   girthline_result_free(r);
 }
 
+// Each of these rounds up from the places that the JSON report gives, as the page does, and down without them.
+static void a_number_is_rounded_from_what_the_json_report_gives(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  r->rate.bpm = 95.497, r->rate.mean_bpm = 85.496, r->rate.settled_bpm = 90.498, r->rate.settled_from_s = 29.49997;
+  r->rhythm.sdnn_ms = 25.46, r->rhythm.rmssd_ms = 19.48;
+  r->rhythm.longest_interval_s = 3.26497;
+  r->quality.breaths_per_min = 11.47, r->quality.hum_hz = 56.48, r->quality.usable_s = 24.44998;
+  r->murmur.phases[0].peak_hz = 307.47, r->murmur.phases[0].beats_fraction = 0.9548;
+  r->extras[0].beats_fraction = 0.9348, r->extras[0].delay_s = 0.13497;
+  r->recording.duration_s = 60.04997;
+  char *text = written(r, "a.wav", 400, false);
+  static const char *const SAYS[] = {"96 a minute", "86 by the mean", "settled at 91 from 30 s on", "SDNN 26 ms, RMSSD 20 ms", "longest interval 3.27 s", "breathing 12 a minute",
+                                     "a hum at 57 Hz", "24.5 s of 60.1 s", "strongest near 308 Hz", "in 96 % of clean beats", "in 94 % of beats, 0.14 s"};
+  for (size_t i = 0; i < sizeof SAYS / sizeof *SAYS; i++) assert_says(text, SAYS[i]);
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+static void minutes_after_exercise_are_those_given(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  r->settings.minutes_after_exercise = 2.25;
+  char *text = written(r, "a.wav", 400, false);
+  assert_says(text, ", 2.25 min after exercise");
+  girthline_text_free(text);
+  girthline_result_free(r);
+}
+
 static void the_answer_stands_before_everything_else(void **state) {
   (void)state;
   girthline_result *r = made_result(40);
@@ -210,6 +239,8 @@ int main(void) {
       cmocka_unit_test(lines_keep_within_the_width),
       cmocka_unit_test(an_answer_that_the_findings_do_not_carry_is_said_to_be_uncertain),
       cmocka_unit_test(shares_are_not_rounded_up),
+      cmocka_unit_test(a_number_is_rounded_from_what_the_json_report_gives),
+      cmocka_unit_test(minutes_after_exercise_are_those_given),
       cmocka_unit_test(the_answer_stands_before_everything_else),
       cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
       cmocka_unit_test(an_assumed_species_and_given_beats_are_said),

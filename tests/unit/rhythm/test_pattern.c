@@ -118,6 +118,36 @@ static void a_marked_breathing_arrhythmia_of_a_dog_is_cyclic(void **state) {
   girthline_result_free(r);
 }
 
+// Breathing alone; then with one beat dropped, the interval twice what the wave gives there, and one that comes at half of it. 25 to 40 % either
+// way is what resting dogs' breathing can do; intervals and phase are drawn.
+static void a_dog_s_breathing_makes_neither_pauses_nor_early_beats_and_hides_none(void **state) {
+  (void)state;
+  gn_random g = gn_random_of(32);
+  int dropped = 0, early = 0;
+  for (int k = 0; k < 60; k++) {
+    double onsets[200];
+    size_t n = 0;
+    const double swing = between(&g, 0.25, 0.4), phase = between(&g, 0, 6), turn_s = between(&g, 3, 5);
+    const bool events = k % 3 == 2;
+    for (double t = 0.2; t < 40; n++) {
+      onsets[n] = t;
+      const double here_s = 0.65 * (1 + swing * sin(6.283 * t / turn_s + phase)) * (1 + 0.01 * gn_random_normal(&g));
+      t += events && n == 20 ? 2.1 * here_s : events && n == 35 ? 0.5 * here_s : here_s;
+    }
+    girthline_result *r = with_beats(onsets, n, 40);
+    r->settings.species = GIRTHLINE_DOG;
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 4), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, GIRTHLINE_CYCLIC);
+    assert_true(r->rhythm.n_pauses <= events && r->rhythm.n_early <= events);
+    if (r->rhythm.n_pauses) assert_near(r->rhythm.pauses[0].span.start_s, onsets[20], 1e-9);
+    if (r->rhythm.n_early) assert_near(r->rhythm.early[0].onset_s, onsets[36], 1e-9);
+    dropped += (int)r->rhythm.n_pauses;
+    early += (int)r->rhythm.n_early;
+    girthline_result_free(r);
+  }
+  assert_true(dropped >= 14 && early >= 10); // of 20 each: where the wave is at its shortest, twice as long is no pause, and at its longest half is not early
+}
+
 static void one_wrong_onset_does_not_hide_a_breathing_rhythm(void **state) {
   (void)state;
   int cyclic = 0;
@@ -423,6 +453,7 @@ int main(void) {
       cmocka_unit_test(missed_beats_known_as_such_spoil_no_pattern),
       cmocka_unit_test(a_regular_heart_is_never_irregular_because_a_beat_was_missed),
       cmocka_unit_test(a_marked_breathing_arrhythmia_of_a_dog_is_cyclic),
+      cmocka_unit_test(a_dog_s_breathing_makes_neither_pauses_nor_early_beats_and_hides_none),
       cmocka_unit_test(one_wrong_onset_does_not_hide_a_breathing_rhythm),
       cmocka_unit_test(single_pauses_and_early_beats_are_listed_whatever_the_pattern),
       cmocka_unit_test(two_and_three_dropped_beats_keep_their_ratio),
