@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "envelope/envelope.h"
 #include "filter/filter.h"
+#include "filter/halve.h"
 
 void gn_window_clear(gn_window *w) {
   gn_quality_window_free(w->quality);
@@ -33,41 +34,46 @@ static girthline_status list_spoilt(gn_window *w, const girthline_problem *probl
   return GIRTHLINE_OK;
 }
 
-// The envelopes in which other sounds than S1 and S2 are looked for. Their bands are let go of before there are more.
-static girthline_status hear_peaks(gn_window *w) {
+// What needs the window's own rate: the envelopes in which other sounds than S1 and S2 are looked for, whose bands are let go of at once, and the band
+// in which heart is held against noise.
+static girthline_status hear_whole(gn_window *w) {
   const size_t n = w->sound.n;
-  float *low = gn_room(n, sizeof *low), *sharp = gn_room(n, sizeof *sharp);
-  gn_biquad bands[2][2];
+  float *low = gn_room(n, sizeof *low), *sharp = gn_room(n, sizeof *sharp), *heard = gn_quality_heard(w->quality, n);
+  gn_biquad bands[3][2];
   gn_peaks_bands(w->sound.fs_hz, bands);
-  const bool refused = !low || !sharp || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->sound.samples, (float *const[]){low, sharp}, n) ||
+  gn_quality_heard_band(w->sound.fs_hz, bands[2]);
+  const bool refused = !low || !sharp || !heard ||
+                       gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 3, w->sound.samples, (float *const[]){low, sharp, heard}, n) ||
                        gn_peaks_init(&w->peaks, &w->sound, low, sharp);
   gn_free(low);
   gn_free(sharp);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
-// The decoder's bands, and beside them the one in which heart is held against noise.
-static girthline_status hear_bands(const gn_stages *s, gn_window *w, gn_bands *bands) {
+// What the decoder hears.
+static girthline_status hear_heart(const gn_stages *s, gn_window *w) {
   const gn_filter_settings filter = gn_filter_settings_default(s->profile);
-  float *const heard = gn_quality_heard(w->quality, w->sound.n);
-  gn_biquad band[1][2];
-  gn_quality_heard_band(w->sound.fs_hz, band[0]);
-  return heard ? gn_filter_run(&w->sound, &filter, &(gn_filter_more){band, (float *const[]){heard}, 1}, bands) : GIRTHLINE_NO_MEMORY;
+  const gn_envelope_settings envelope = gn_envelope_settings_default(s->profile);
+  gn_signal half;
+  float *room;
+  gn_bands bands = {0};
+  if (gn_halve(&w->sound, &half, &room)) return GIRTHLINE_NO_MEMORY;
+  girthline_status status = gn_filter_run(&half, &filter, &bands);
+  gn_free(room);
+  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, bands.n, half.fs_hz, half.start_s, w->spoilt, w->n_spoilt};
+  if (status == GIRTHLINE_OK) status = gn_envelope_run(&in, &envelope, &w->features);
+  gn_bands_clear(&bands);
+  return status;
 }
 
 // First stage of the relay: what is spoilt, and what the decoder and the measures hear.
 girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
-  const gn_envelope_settings envelope = gn_envelope_settings_default(s->profile);
   const girthline_problem *problems;
   size_t n_problems;
-  gn_bands bands = {0};
   girthline_status status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
   if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems, s->result->limits.rhythm.silent_heart_s);
-  if (status == GIRTHLINE_OK) status = hear_peaks(w);
-  if (status == GIRTHLINE_OK) status = hear_bands(s, w, &bands);
-  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, w->sound.n, w->sound.fs_hz, w->sound.start_s, w->spoilt, w->n_spoilt};
-  if (status == GIRTHLINE_OK && !s->result->beats_given) status = gn_envelope_run(&in, &envelope, &w->features);
-  gn_bands_clear(&bands);
+  if (status == GIRTHLINE_OK) status = hear_whole(w);
+  if (status == GIRTHLINE_OK && !s->result->beats_given) status = hear_heart(s, w);
   return status;
 }
 

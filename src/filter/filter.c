@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <string.h>
 
 #include "base/biquad.h"
 #include "base/memory.h"
@@ -19,10 +18,9 @@ gn_filter_settings gn_filter_settings_default(const girthline_profile *profile) 
   return (gn_filter_settings){{{30 * scale, 60 * scale}, {60 * scale, 120 * scale}}, {30 * scale, 200 * scale}};
 }
 
-girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, const gn_filter_more *more, gn_bands *out) {
-  gn_biquad sections[GN_N_BANDS + 1 + GN_FILTER_MORE][2];
-  float *to[GN_N_BANDS + 1 + GN_FILTER_MORE];
-  const size_t n_more = more ? more->n : 0;
+girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, gn_bands *out) {
+  gn_biquad sections[GN_N_BANDS + 1][2];
+  float *to[GN_N_BANDS + 1];
   out->n = window->n;
   out->fine = gn_room(window->n, sizeof(float));
   bool refused = !out->fine;
@@ -32,11 +30,7 @@ girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings
     if (b < GN_N_BANDS) refused = !(out->band[b] = gn_room(window->n, sizeof(float))) || refused;
     to[b] = b < GN_N_BANDS ? out->band[b] : out->fine;
   }
-  for (size_t i = 0; i < n_more; i++) {
-    memcpy(sections[GN_N_BANDS + 1 + i], more->bands[i], sizeof *sections);
-    to[GN_N_BANDS + 1 + i] = more->to[i];
-  }
-  refused = refused || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])sections, GN_N_BANDS + 1 + n_more, window->samples, to, window->n);
+  refused = refused || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])sections, GN_N_BANDS + 1, window->samples, to, window->n);
   if (refused) gn_bands_clear(out);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

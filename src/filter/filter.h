@@ -23,13 +23,8 @@ gn_filter_settings gn_filter_settings_default(const girthline_profile *profile);
 /// Open struct; clear with gn_bands_clear. band[b]: n samples at the window's rate.
 typedef struct gn_bands { size_t n; float *band[GN_N_BANDS], *fine; } gn_bands;
 
-/// Band-passes that others want of the same window, as gn_biquad_bandpass gives them, and where they go: n samples each. At most
-/// GN_FILTER_MORE.
-typedef struct gn_filter_more { gn_biquad (*bands)[2]; float *const *to; size_t n; } gn_filter_more;
-#define GN_FILTER_MORE 1
-
-/// Second-order Butterworth band-passes run forward and backward, all side by side. more: NULL: none. Fails only when memory is refused.
-girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, const gn_filter_more *more, gn_bands *out);
+/// Second-order Butterworth band-passes run forward and backward, all side by side. Fails only when memory is refused.
+girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, gn_bands *out);
 void gn_bands_clear(gn_bands *bands); ///< accepts NULL
 
 #endif

@@ -15,7 +15,7 @@ static gn_filter_settings usual(girthline_species species) {
 static gn_bands filtered(const float *x, size_t n, double fs_hz, const gn_filter_settings *s) {
   gn_bands bands = {0};
   const gn_signal window = {x, n, fs_hz, 0};
-  assert_int_equal(gn_filter_run(&window, s, NULL, &bands), GIRTHLINE_OK);
+  assert_int_equal(gn_filter_run(&window, s, &bands), GIRTHLINE_OK);
   assert_int_equal(bands.n, n);
   return bands;
 }
@@ -126,7 +126,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
   for (size_t k = 1; k < 50; k++) {
     gn_bands bands = {0};
     gn_memory_refuse(k);
-    const girthline_status status = gn_filter_run(&window, &s, NULL, &bands);
+    const girthline_status status = gn_filter_run(&window, &s, &bands);
     gn_memory_refuse(0);
     if (status == GIRTHLINE_OK) {
       assert_true(k > 3);

@@ -60,7 +60,7 @@ static inline gn_features hear_sound(const float *x, size_t n, double fs_hz, gir
   const gn_signal window = {x, n, fs_hz, 0};
   gn_bands bands = {0};
   gn_features f = {0};
-  assert_int_equal(gn_filter_run(&window, &filter, NULL, &bands), GIRTHLINE_OK);
+  assert_int_equal(gn_filter_run(&window, &filter, &bands), GIRTHLINE_OK);
   const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, n, fs_hz, 0, NULL, 0};
   assert_int_equal(gn_envelope_run(&in, &envelope, &f), GIRTHLINE_OK);
   gn_bands_clear(&bands);
