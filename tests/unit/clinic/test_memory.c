@@ -6,16 +6,15 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include <girthline/report.h>
 
 #include "base/memory.h"
 #include "clinic/compare.h"
 #include "clinic/visits.h"
+#include "store_folder.h"
 
 #define MOST 200000
-static char path[64];
 
 static const char EXAM[] =
     "{\"schema\": \"girthline.exam.v1\", \"animal\": {\"name\": \"Marlow\", \"species\": \"horse\", \"identifier\": \"GL-%d\"}, \"examination\": {\"date\": \"%d-03-01\"}, \"signs\": {},"
@@ -41,7 +40,7 @@ static girthline_status add(gn_store *store, const char *json, girthline_error *
 
 static girthline_status open_and_add(void *user, girthline_error *error) {
   gn_store *store = NULL;
-  girthline_status status = gn_store_open(path, GN_STORE_CREATE, &store, error);
+  girthline_status status = gn_store_open(store_path, GN_STORE_CREATE, &store, error);
   if (!status) status = add(store, user, error);
   gn_store_close(store);
   return status;
@@ -52,7 +51,7 @@ static girthline_status read_all(void *user, girthline_error *error) {
   char *list = NULL, *one = NULL;
   size_t n_faults = 0;
   (void)user;
-  girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
+  girthline_status status = gn_store_open(store_path, GN_STORE_READ, &store, error);
   if (!status) status = gn_visits_list_text(store, 0, 80, &list, error);
   if (!status) status = gn_visits_show_text(store, 1, 80, &one, error);
   if (!status) status = gn_visits_check(store, NULL, NULL, &n_faults, error);
@@ -70,7 +69,7 @@ static girthline_status print(girthline_error *error) {
   long long ids[2] = {0};
   void *data = NULL;
   size_t n = 0;
-  girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
+  girthline_status status = gn_store_open(store_path, GN_STORE_READ, &store, error);
   if (!status) status = gn_visits_find(store, "GL-1", NULL, 0, &found, error);
   if (!status) status = gn_compare_last_two(store, found.items[0].id, ids, error);
   if (!status) status = gn_compare_run(store, &found.items[0], ids, &c, error);
@@ -89,7 +88,7 @@ static girthline_status compare(void *user, girthline_error *error) {
   gn_comparison c = {0};
   long long ids[2] = {0};
   (void)user;
-  girthline_status status = gn_store_open(path, GN_STORE_READ, &store, error);
+  girthline_status status = gn_store_open(store_path, GN_STORE_READ, &store, error);
   if (!status) status = gn_visits_find(store, "GL-1", NULL, 0, &found, error);
   if (!status) status = gn_compare_last_two(store, found.items[0].id, ids, error);
   if (!status) status = gn_compare_run(store, &found.items[0], ids, &c, error);
@@ -125,7 +124,7 @@ static void a_refused_addition_keeps_nothing(void **state) {
   assert_true(refuse_each(open_and_add, second) > 5);
   gn_store *store = NULL;
   gn_store_animals animals = {0};
-  assert_int_equal(gn_store_open(path, GN_STORE_READ, &store, NULL), GIRTHLINE_OK);
+  assert_int_equal(gn_store_open(store_path, GN_STORE_READ, &store, NULL), GIRTHLINE_OK);
   assert_int_equal(gn_store_find_animals(store, NULL, &animals, NULL), GIRTHLINE_OK);
   assert_int_equal(animals.n, 1);
   assert_int_equal(animals.items[0].n_visits, 2);
@@ -157,23 +156,8 @@ static void a_refused_document_is_none(void **state) {
   assert_true(!status && n_refused > 20);
 }
 
-static int begin(void **state) {
-  (void)state;
-  char folder[] = "/tmp/girthline-memory-XXXXXX";
-  if (!mkdtemp(folder)) return -1;
-  snprintf(path, sizeof path, "%s/v.db", folder);
-  return 0;
-}
-
-static int end(void **state) {
-  (void)state;
-  unlink(path);
-  *strrchr(path, '/') = 0;
-  return rmdir(path);
-}
-
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(a_refused_addition_keeps_nothing), cmocka_unit_test(a_refused_reading_and_comparison_say_so),
                                      cmocka_unit_test(a_refused_document_is_none)};
-  return cmocka_run_group_tests(tests, begin, end);
+  return cmocka_run_group_tests(tests, store_begin, store_end);
 }

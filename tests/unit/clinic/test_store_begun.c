@@ -5,18 +5,15 @@
 
 #include <pthread.h>
 #include <stdatomic.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include <sqlite3.h>
 
 #include "clinic/store.h"
+#include "store_folder.h"
 
 #define LONG_ENOUGH_MS 500 // for the second to begin the history where nothing holds it back
 
-static char path[64];
 static pthread_t second;
 static bool at_work;
 static atomic_bool done;
@@ -24,7 +21,7 @@ static girthline_status second_status;
 
 static void *begin_it(void *user) {
   gn_store *store = NULL;
-  second_status = gn_store_open(path, GN_STORE_CREATE, &store, NULL);
+  second_status = gn_store_open(store_path, GN_STORE_CREATE, &store, NULL);
   gn_store_close(store);
   atomic_store(&done, true);
   return user;
@@ -47,7 +44,7 @@ static void a_history_begun_meanwhile_is_no_stranger(void **state) {
   gn_store *store = NULL;
   girthline_error error = {0};
   sqlite3_auto_extension((void (*)(void))watch);
-  const girthline_status status = gn_store_open(path, GN_STORE_CREATE, &store, &error);
+  const girthline_status status = gn_store_open(store_path, GN_STORE_CREATE, &store, &error);
   gn_store_close(store);
   sqlite3_reset_auto_extension();
   assert_true(at_work);
@@ -57,22 +54,7 @@ static void a_history_begun_meanwhile_is_no_stranger(void **state) {
   assert_int_equal(second_status, GIRTHLINE_OK);
 }
 
-static int begin(void **state) {
-  (void)state;
-  char folder[] = "/tmp/girthline-begun-XXXXXX";
-  if (!mkdtemp(folder)) return -1;
-  snprintf(path, sizeof path, "%s/v.db", folder);
-  return 0;
-}
-
-static int end(void **state) {
-  (void)state;
-  unlink(path);
-  *strrchr(path, '/') = 0;
-  return rmdir(path);
-}
-
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(a_history_begun_meanwhile_is_no_stranger)};
-  return cmocka_run_group_tests(tests, begin, end);
+  return cmocka_run_group_tests(tests, store_begin, store_end);
 }
