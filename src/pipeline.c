@@ -32,8 +32,7 @@
 #define WINDOW_S 120.0    // stretch decoded at once: enough beats to learn from, little enough to keep in memory
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
-#define WINDOWS 3         // there at once, where threads share the work: more would want their memory
-#define UNDER_WAY 3       // of them: while the first one is heard out, the others are prepared
+#define WINDOWS 3         // under way at once, where threads share the work: while one is heard out, the others are prepared; more would want their memory
 #define OVERLAP_S 10.0    // neighbouring windows share this much; the seam lies in its middle, behind what an end blurs (levels: 4 s to either side)
 
 /// Everything one analysis holds, so that one call lets go of all of it.
@@ -119,7 +118,7 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
   p->samples = gn_room(p->room_n, sizeof(float));
-  p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, UNDER_WAY, p);
+  p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, WINDOWS, p);
   p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, recording->duration_s);
   if (!p->stages.quality || !p->stages.segment || !p->stages.extra || !p->stages.murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;

@@ -149,15 +149,15 @@ static double deep_start(const gn_signal *window, double onset_s, double *late_s
 
 static double *onset_of(girthline_beat *b, bool second) { return second ? &b->s2_onset_s : &b->s1_onset_s; }
 
-// How strong the high band is ahead of the sounds' low parts against the sounds, dB, in the middle. place: where these begin, of each beat asked; it
-// is overwritten.
-static double usual_hiss_db(const gn_signal *window, girthline_beat *beats, size_t n, size_t stride, bool second, double *place) {
+// How strong the high band is ahead of the sounds' low parts against the sounds, dB, in the middle. place: where these begin in a look from the onsets
+// moved by so much, of each beat asked; it is overwritten.
+static double usual_hiss_db(const gn_signal *window, girthline_beat *beats, size_t n, size_t stride, bool second, double by_s, double *place) {
   double sum[MOST_N + 1], first;
   size_t m = 0;
   for (size_t i = 0; i < n; i += stride) {
     const double at = place[i / stride];
     if (isnan(at)) continue;
-    const size_t n_sums = sums_around(window, &HISS, *onset_of(&beats[i], second), &first, sum);
+    const size_t n_sums = sums_around(window, &HISS, *onset_of(&beats[i], second) + by_s, &first, sum);
     place[m++] = -over_db_of(sum, n_sums, (size_t)at, window->fs_hz, HISS_APART_S, HISS_AHEAD_S);
   }
   return gn_median(place, m);
@@ -197,15 +197,16 @@ static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n,
   const size_t stride = (n + DEEP_MOST_N - 1) / DEEP_MOST_N;
   middle here;
   if (!look_deep(window, beats, n, stride, second, 0, room, &here)) return false;
-  double by_s = here.astray_s;
+  double looked_s = 0, by_s = here.astray_s;
   // Where the onset lies on a murmur late in a long sound, what precedes the place found is the sound itself, too: it is looked for from there on.
   for (int turn = 1; turn < TURNS && here.astray_s <= -ASTRAY_S && here.over_db < DEEP_LEAST_DB; turn++) {
-    if (!look_deep(window, beats, n, stride, second, by_s, room, &here)) return false;
+    looked_s = by_s;
+    if (!look_deep(window, beats, n, stride, second, looked_s, room, &here)) return false;
     by_s += here.astray_s;
   }
   const bool far = fabs(by_s) >= ASTRAY_S && here.over_db >= DEEP_LEAST_DB, less = by_s >= HISS_ASTRAY_S && here.over_db >= HISS_LEAST_DB;
   if (!(far || less)) return false;
-  if (!far && usual_hiss_db(window, beats, n, stride, second, room + 2 * n) < HISS_DB) return false;
+  if (!far && usual_hiss_db(window, beats, n, stride, second, looked_s, room + 2 * n) < HISS_DB) return false;
   for (size_t i = 0; i < n; i++)
     if (!isnan(*onset_of(&beats[i], second))) move(&beats[i], second, by_s);
   return true;

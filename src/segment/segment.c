@@ -310,8 +310,8 @@ static int name_anew(gn_segment *s, const gn_signal *window, gn_cycle_beats in, 
 static int sharpen(gn_segment *s, const gn_signal *window) {
   const bool settled = s->n_beats == 0 || s->beats[0].name_confidence != (float)gn_naming_confidence(s->name_log_odds); // a murmur had its say
   double before, after;
+  if (settled) return gn_departure_sharpen(window, s->beats, s->n_beats);
   if (gn_naming_of_beats(&s->profile, s->beats, s->n_beats, &before) || gn_departure_sharpen(window, s->beats, s->n_beats)) return -1;
-  if (settled) return 0;
   if (gn_naming_of_beats(&s->profile, s->beats, s->n_beats, &after)) return -1;
   s->name_log_odds += after - before;
   const bool change = s->name_log_odds < 0;
