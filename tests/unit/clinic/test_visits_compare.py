@@ -15,6 +15,10 @@ from made_exam import exam, phase, report
 from visits_case import VisitsCase
 
 
+def number(shown):
+    return float(shown.replace("\N{MINUS SIGN}", "-"))
+
+
 class Comparing(VisitsCase):
     def changes(self, first, second, code=0):
         for n in ("v.db", "v.db-wal", "v.db-shm"):
@@ -176,6 +180,19 @@ class Comparing(VisitsCase):
         self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", "--html", "-")[0])
         self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", "--html", "-")[0])
 
+    def test_each_change_is_the_difference_of_the_numbers_beside_it(self):
+        self.do("add", self.put("a.json", exam(report(bpm=36.65, phases=[phase(peak_hz=292.4)]))))
+        self.do("add", self.put("b.json", exam(report(bpm=37.71, phases=[phase(level=-11.3, peak_hz=251.6)]), date="2026-03-02")))
+        text = self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json", "--text", "-")[0]
+        self.assertRegex(text, r"36\.7 +37\.7 +\+1\.0 ")
+        changes = [c for c in json.loads(self.bytes_of("c.json"))["changes"] if c["change"] is not None]
+        rows = [dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row)) for row in re.findall(r"<tr class=.verdict.*?</tr>", self.bytes_of("c.html").decode(), re.S)]
+        rows = [row for row in rows if row["Change"]]
+        self.assertEqual(len(rows), len(changes))
+        for row, change in zip(rows, changes):
+            self.assertEqual(round(change["second"] - change["first"], 6), change["change"])
+            self.assertEqual(round(number(row["Second"]) - number(row["First"]), 6), number(row["Change"]))
+
     def test_every_number_of_the_page_is_that_of_the_json(self):
         self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
         self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
@@ -191,6 +208,8 @@ class Comparing(VisitsCase):
                 if isinstance(change[key], bool) or not isinstance(change[key], (int, float)) or not cells[name]:
                     continue
                 shown = cells[name].replace("\N{MINUS SIGN}", "-")
+                if name == "Change":  # of the numbers beside it, wherever they stand
+                    change = dict(change, change=number(cells["Second"]) - number(cells["First"]))
                 half_step = 0.5 * 10 ** -len(shown.partition(".")[2])
                 self.assertLessEqual(abs(float(shown) - change[key]), half_step * 1.11, (change["what"], key))  # the JSON is rounded too
                 n += 1
