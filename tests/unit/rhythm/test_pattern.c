@@ -184,6 +184,23 @@ static void single_pauses_and_early_beats_are_listed_whatever_the_pattern(void *
   girthline_result_free(r);
 }
 
+// An early beat with another behind it, and one with a pause behind it: each is listed, the interval after the first one is no mere making up.
+static void an_early_beat_hides_neither_the_next_one_nor_a_pause(void **state) {
+  (void)state;
+  double ms[40];
+  for (size_t i = 0; i < 40; i++) ms[i] = 1500 + 15 * (double)(i % 3);
+  ms[10] = 1050, ms[11] = 1080;
+  ms[25] = 950, ms[26] = 2700;
+  girthline_result *r = with_intervals_ms(ms, 40, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.n_early, 3);
+  assert_near(r->rhythm.early[0].ratio, 0.69, 0.01);
+  assert_near(r->rhythm.early[1].ratio, 0.71, 0.01);
+  assert_int_equal(r->rhythm.n_pauses, 1);
+  assert_near(r->rhythm.pauses[0].ratio, 1.78, 0.01);
+  girthline_result_free(r);
+}
+
 static void two_and_three_dropped_beats_keep_their_ratio(void **state) {
   (void)state;
   const double ms[] = {1600, 1600, 1600, 4800, 1600, 1600, 1600, 1600, 6400, 1600, 1600, 1600};
@@ -200,7 +217,7 @@ static void a_sound_alone_in_a_pause_is_the_atrias_only_where_a_dropped_beats_be
   (void)state;
   const double ms[] = {1600, 1600, 1600, 4800, 1600, 1600, 1600, 1600, 3200, 1600, 1600, 1600};
   // The first pause begins at 5.0 s and the second at 16.2 s: sounds belong 0.2 s ahead of 6.6, 8.2 and 17.8 s.
-  const double lone[] = {3.0, 6.1, 6.3, 6.45, 7.2, 8.1, 17.2, 18.0};
+  const double lone[] = {3.0, 6.1, 6.3, 6.45, 6.55, 7.2, 8.1, 17.2, 18.0};
   girthline_extra s4 = {.kind = GIRTHLINE_EXTRA_S4, .delay_s = 0.2};
   for (int heard = 0; heard < 2; heard++) {
     girthline_result *r = with_intervals_ms(ms, 12, 0.2);
@@ -456,6 +473,7 @@ int main(void) {
       cmocka_unit_test(a_dog_s_breathing_makes_neither_pauses_nor_early_beats_and_hides_none),
       cmocka_unit_test(one_wrong_onset_does_not_hide_a_breathing_rhythm),
       cmocka_unit_test(single_pauses_and_early_beats_are_listed_whatever_the_pattern),
+      cmocka_unit_test(an_early_beat_hides_neither_the_next_one_nor_a_pause),
       cmocka_unit_test(two_and_three_dropped_beats_keep_their_ratio),
       cmocka_unit_test(a_sound_alone_in_a_pause_is_the_atrias_only_where_a_dropped_beats_belongs),
       cmocka_unit_test(one_invented_beat_makes_no_early_beats),
