@@ -405,6 +405,24 @@ static void the_average_cycle_shows_the_sounds_where_they_are(void **state) {
   heart_free(h);
 }
 
+// 30 ms in every beat, at a place in systole, behind S2, and ahead of the next S1.
+static void a_short_sound_stands_at_its_time_in_the_average_cycle(void **state) {
+  (void)state;
+  static const double AT_S[] = {0.20, 0.50, 0.80};
+  for (size_t k = 0; k < sizeof AT_S / sizeof *AT_S; k++) {
+    heart *h = heart_new(2000, 25, 0.9, 0.33);
+    for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + AT_S[k], 0.03, 320, 0.03);
+    girthline_result *r = analyse(h);
+    const girthline_pictures *p = &r->pictures;
+    int loudest = 0;
+    for (int bin = 1; bin < GIRTHLINE_CYCLE_BINS; bin++)
+      if (p->cycle_db[3][bin] > p->cycle_db[3][loudest]) loudest = bin;
+    assert_near(p->cycle_start_s + (loudest + 0.5) * p->cycle_step_s, AT_S[k] + 0.015, 0.015);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
 static void refused_memory_is_reported_wherever_it_strikes(void **state) {
   (void)state;
   heart *h = heart_new(1000, 8, 0.9, 0.33);
@@ -456,6 +474,7 @@ int main(void) {
       cmocka_unit_test(noise_raises_the_limit_until_none_cannot_be_said),
       cmocka_unit_test(a_long_recording_keeps_an_even_choice),
       cmocka_unit_test(the_average_cycle_shows_the_sounds_where_they_are),
+      cmocka_unit_test(a_short_sound_stands_at_its_time_in_the_average_cycle),
       cmocka_unit_test(refused_memory_is_reported_wherever_it_strikes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
