@@ -152,6 +152,8 @@ static int read_exam(const char *path, char **json, size_t *n) {
 static int say_added(const gn_visits_request *q, const gn_store *store, const gn_visits_adding *a) {
   if (a->outcome == GN_VISITS_SAME) gn_cli_say("%s is visit %lld already; nothing was changed", a->name, a->id);
   else if (!q->quiet) gn_cli_say("%s is visit %lld%s in %s", a->name, a->id, a->outcome == GN_VISITS_REPLACED ? " in the place of the old one," : "", gn_store_path(store));
+  if (a->candidates.n && !q->quiet)
+    gn_cli_say("a new animal was begun for it; if it is one listed here, remove visit %lld, write name and identifier as they stand here, and add it again", a->id);
   return 0;
 }
 
@@ -178,7 +180,7 @@ static girthline_status add_one(void *user, const char *json, size_t n, girthlin
   (void)unused;
   const girthline_status status = gn_visits_add(all->store, &a, &error);
   const int code = status ? gn_cli_fail(&error) : say_added(all->q, all->store, &a);
-  list_animals(&a.candidates);
+  if (code || !all->q->quiet) list_animals(&a.candidates);
   gn_store_animals_clear(&a.candidates);
   if (code > all->worst) all->worst = code;
   return GIRTHLINE_OK;

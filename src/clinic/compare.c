@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "clinic/compare.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -32,6 +33,10 @@ static const struct {
 
 const char *gn_verdict_name(gn_verdict verdict) { return VERDICTS[verdict].name; }
 const char *gn_verdict_words(gn_verdict verdict) { return VERDICTS[verdict].words; }
+
+double gn_compare_change(const gn_change *x, int decimals) {
+  return isnan(x->change) ? x->change : gn_rounded(x->values[1].number, decimals) - gn_rounded(x->values[0].number, decimals);
+}
 
 void gn_compare_add(const gn_pair *pair, gn_change row, gn_verdict verdict, const char *format, ...) {
   gn_comparison *c = pair->into;

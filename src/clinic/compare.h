@@ -72,6 +72,9 @@ void gn_comparison_clear(gn_comparison *comparison);
 /// The last two visits by date. REFUSED where there are fewer.
 girthline_status gn_compare_last_two(gn_store *store, long long animal_id, long long ids[2], girthline_error *error);
 
+/// Second minus first as both are shown with so many decimals, so that whoever subtracts finds the same; NaN: none.
+double gn_compare_change(const gn_change *change, int decimals);
+
 const char *gn_verdict_name(gn_verdict verdict);  ///< "within-repeatability", ...
 const char *gn_verdict_words(gn_verdict verdict); ///< the same for people
 extern const char gn_compare_note[];              ///< what a verdict rests on, and what it does not

@@ -42,7 +42,7 @@ static void write_change(gn_writer *w, const gn_change *x) {
   gn_writer_text(w, "unit", x->unit[0] ? x->unit : NULL);
   write_value(w, "first", &x->values[0], x->decimals);
   write_value(w, "second", &x->values[1], x->decimals);
-  gn_writer_number(w, "change", x->change, x->decimals + 1);
+  gn_writer_number(w, "change", gn_compare_change(x, x->decimals + 1), x->decimals + 1);
   gn_writer_number(w, "repeatability", x->repeatability, x->decimals + 1);
   gn_writer_text(w, "verdict", gn_verdict_name(x->verdict));
   gn_writer_text(w, "reason", x->reason);

@@ -42,11 +42,10 @@ void gn_compare_value_words(gn_buffer *out, const gn_change *x, int visit) {
 }
 
 void gn_compare_change_words(gn_buffer *out, const gn_change *x) {
-  if (isnan(x->change)) return;
-  double unit = 1;
-  for (int i = 0; i < x->decimals; i++) unit *= 10;
-  if (round(x->change * unit) > 0) gn_buffer_puts(out, "+");
-  gn_buffer_signed(out, x->change, x->decimals);
+  const double change = gn_compare_change(x, x->decimals);
+  if (isnan(change)) return;
+  if (change > 0) gn_buffer_puts(out, "+");
+  gn_buffer_signed(out, change, x->decimals);
 }
 
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *x) {

@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 #include <time.h>
 
 #include "base/error.h"
@@ -71,6 +72,15 @@ girthline_status gn_visits_find(gn_store *store, const char *word, const char *s
   return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%zu animals are meant by %s: name one by its identifier, or add --species", found->n, word);
 }
 
+static bool same_letters(const char *a, const char *b) { return a && b && !strcasecmp(a, b); }
+
+// May be the exam's animal, written differently: in capital letters, or with an identifier once and once without. Two identifiers are two animals.
+static bool by_likeness(const gn_store_animal *a, const void *what) {
+  const gn_visits_exam *exam = what;
+  if (!same(a->species, exam->species)) return false;
+  return a->identifier && exam->identifier ? same_letters(a->identifier, exam->identifier) : same_letters(a->name, exam->name);
+}
+
 // The animal an examination is of: by its identifier; without one, by name and species, and only where no other animal of
 // that name and species has an identifier. 0: a new one.
 static girthline_status whose(gn_store *store, const gn_visits_exam *exam, gn_store_animals *candidates, long long *id, girthline_error *error) {
@@ -128,6 +138,11 @@ static girthline_status add_exam(gn_store *store, gn_visits_adding *a, const gn_
   kept k = {.fingerprint = exam->fingerprint};
   if (animal_id) status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .key = exam->key}, look, &k, error);
   if (status) return status;
+  if (!animal_id) {
+    status = gn_store_find_animals(store, NULL, &a->candidates, error);
+    if (status) return status;
+    sift(&a->candidates, by_likeness, exam);
+  }
   a->id = k.id;
   a->outcome = !k.id ? GN_VISITS_ADDED : k.is_same ? GN_VISITS_SAME : GN_VISITS_REPLACED;
   if (a->outcome == GN_VISITS_SAME) return GIRTHLINE_OK;

@@ -37,7 +37,8 @@ typedef struct gn_visits_adding {
   bool replace;     ///< a corrected examination takes the old one's place
   gn_visits_outcome outcome;      ///< out
   long long id;                   ///< out: the visit added, found or replaced
-  gn_store_animals candidates;    ///< out: the animals it may be of, where that is not clear; the caller clears it
+  gn_store_animals candidates;    ///< out: the animals it may be of, where that is not clear, or where a new one much like them was begun; the
+                                  ///< caller clears it
 } gn_visits_adding;
 
 girthline_status gn_visits_add(gn_store *store, gn_visits_adding *adding, girthline_error *error);

@@ -38,14 +38,21 @@ static bool in_a_row(const girthline_rhythm *y) {
   return false;
 }
 
-typedef struct pause_view { double longest_s, ratio; size_t n_atrial; bool in_a_row; } pause_view;
+static bool after_early(const girthline_rhythm *y, double start_s) {
+  for (size_t i = 0; i < y->n_early; i++)
+    if (fabs(y->early[i].onset_s - start_s) < 1e-6) return true;
+  return false;
+}
+
+typedef struct pause_view { double longest_s, ratio; size_t n_atrial, n_after_early; bool in_a_row; } pause_view;
 
 static pause_view view_pauses(const girthline_rhythm *y) {
-  pause_view v = {0, 0, 0, in_a_row(y)};
+  pause_view v = {.in_a_row = in_a_row(y)};
   for (size_t i = 0; i < y->n_pauses; i++) {
     v.longest_s = fmax(v.longest_s, y->pauses[i].span.end_s - y->pauses[i].span.start_s);
     v.ratio = fmax(v.ratio, y->pauses[i].ratio);
     v.n_atrial += y->pauses[i].n_atrial > 0;
+    v.n_after_early += after_early(y, y->pauses[i].span.start_s);
   }
   return v;
 }
@@ -77,7 +84,8 @@ static int pauses(girthline_result *r) {
   if (y->n_pauses == 1) gn_say(n.text, "There is one pause in %s.", otherwise(y));
   else gn_say(n.text, "There are %zu pauses in %s.", y->n_pauses, otherwise(y));
   if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
-  if (equine) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
+  if (v.n_after_early == y->n_pauses) gn_say(n.text, "%s an early beat directly, as an interval that makes up for one does.", y->n_pauses == 1 ? "It follows" : "Each follows");
+  else if (equine) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
   else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
   two_rates(r, &n);
   pauses_evidence(r, &v, &n);

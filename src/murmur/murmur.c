@@ -32,6 +32,7 @@ static const double SPILL_SHARE = 0.25;                   // of diastole: a murm
 // with gain control by 0.56 at most.
 static const double BACKGROUND_MOST_DB = -18, BACKGROUND_MOST_RISE = 0.6; // logarithm: 2.6 dB
 static const double HUM_HZ = 4, MAINS_HZ = 1;             // as near as the spectrum tells a line; mains keep to a hertz
+static const double MAINS_OF_HZ[2] = {50, 60};            // the world's power lines
 static const double THROUGH_SHARE = 0.5;                  // of systole, of diastole: one that never stops has begun, and goes on, by then (a choice)
 static const double ONE_PITCH_LOG = 0.18;                 // a pitch is told to 15 %; further apart, they are two
 static const size_t WHOLE_BEATS_LEAST = 2;
@@ -331,12 +332,17 @@ static int phase_reasons(girthline_result *result, size_t i) {
   return 0;
 }
 
-static bool is_mains(double hum_hz) { return fabs(hum_hz - 50) < MAINS_HZ || fabs(hum_hz - 60) < MAINS_HZ; }
+// The mains hum, or may where hum could not be looked for (NaN).
+static bool may_hum(double hum_hz, double mains_hz) { return isnan(hum_hz) || fabs(hum_hz - mains_hz) < MAINS_HZ; }
 
 // One tone at a multiple of the mains that never stops is the hum's own. (A line elsewhere may be the murmur itself.)
 static bool is_hum(const girthline_murmur_phase *p, double hum_hz) {
-  if (!is_mains(hum_hz) || p->musical != GIRTHLINE_YES) return false;
-  return fabs(p->peak_hz - hum_hz * floor(p->peak_hz / hum_hz + 0.5)) < HUM_HZ;
+  if (p->musical != GIRTHLINE_YES) return false;
+  for (int k = 0; k < 2; k++) {
+    const double hz = isnan(hum_hz) ? MAINS_OF_HZ[k] : hum_hz;
+    if (may_hum(hum_hz, MAINS_OF_HZ[k]) && fabs(p->peak_hz - hz * floor(p->peak_hz / hz + 0.5)) < HUM_HZ) return true;
+  }
+  return false;
 }
 
 static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
@@ -348,10 +354,11 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
     if (is_low_remainder(p, &found[phase], test->cube) || is_background(p, &found[phase]) || is_click(p, test->cube, result)) continue;
     if (found[phase].z >= test->limits->z_sure || found[phase].locked >= test->limits->chance_deviations || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
+  const double hum_hz = result->quality.hum_hz;
   unsigned rows;
-  if (!out->n_phases && gn_murmur_is_continuous(test, is_mains(result->quality.hum_hz), &rows)) {
+  if (!out->n_phases && gn_murmur_is_continuous(test, may_hum(hum_hz, MAINS_OF_HZ[0]) || may_hum(hum_hz, MAINS_OF_HZ[1]), &rows)) {
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
-    out->n_phases = is_hum(&out->phases[0], result->quality.hum_hz) ? 0 : 1;
+    out->n_phases = is_hum(&out->phases[0], hum_hz) ? 0 : 1;
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;

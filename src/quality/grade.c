@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "base/numbers.h"
 #include "quality/parts.h"
 
 // The rules are written down in quality.h.
@@ -15,26 +16,28 @@ typedef struct rule {
   double most_clipped;        // clipped_fraction
 } rule;
 
-// Writes the sentence of the first rule that fails; true when all hold.
+// Writes the sentence of the first rule that fails; true when all hold. Each number is judged as it is told, so that none seems to reach what is wanted.
 static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_t n_beats, double analysed_s) {
   char *out = q->grade_reason;
   const size_t size = sizeof q->grade_reason;
-  const double confident = n_beats ? (double)n_confident / (double)n_beats : 0, share = analysed_s > 0 ? q->usable_s / analysed_s : 0;
+  const double confident = n_beats ? gn_rounded((double)n_confident / (double)n_beats, 2) : 0, usable_s = gn_rounded(q->usable_s, 1);
+  const double share = analysed_s > 0 ? gn_rounded(q->usable_s / analysed_s, 2) : 0, heart_db = gn_rounded(q->heart_to_noise_db, 1);
+  const double clipped = gn_rounded(q->clipped_fraction, 4);
   if (n_beats == 0)
     snprintf(out, size, "No heart beats were found.");
   else if ((double)n_confident < r->least_beats)
     snprintf(out, size, "Only %zu beat%s found with confidence; %.0f are wanted.", n_confident, n_confident == 1 ? " was" : "s were", r->least_beats);
-  else if (q->usable_s < r->least_s)
-    snprintf(out, size, "Only %.1f s are not spoilt; %g s are wanted.", q->usable_s, r->least_s);
+  else if (usable_s < r->least_s)
+    snprintf(out, size, "Only %.1f s are not spoilt; %g s are wanted.", usable_s, r->least_s);
   else if (share < r->least_share)
     snprintf(out, size, "Only %.0f %% of the time is not spoilt; %.3g %% is wanted.", 100 * share, 100 * r->least_share);
-  else if (isfinite(q->heart_to_noise_db) && q->heart_to_noise_db < r->least_db)
-    snprintf(out, size, "The heart sounds lie %.1f dB %s the noise; %g dB over it are wanted.", fabs(q->heart_to_noise_db), q->heart_to_noise_db < 0 ? "under" : "over",
+  else if (isfinite(heart_db) && heart_db < r->least_db)
+    snprintf(out, size, "The heart sounds lie %.1f dB %s the noise; %g dB over it are wanted.", fabs(heart_db), heart_db < 0 ? "under" : "over",
              r->least_db);
   else if (confident < r->least_confident)
     snprintf(out, size, "Only %.0f %% of the beats were found with confidence; %.3g %% is wanted.", 100 * confident, 100 * r->least_confident);
-  else if (q->clipped_fraction > r->most_clipped)
-    snprintf(out, size, "%.2f %% of the samples are clipped; at most %.1f %% is wanted.", 100 * q->clipped_fraction, 100 * r->most_clipped);
+  else if (clipped > r->most_clipped)
+    snprintf(out, size, "%.2f %% of the samples are clipped; at most %.3g %% is wanted.", 100 * clipped, 100 * r->most_clipped);
   else
     return true;
   return false;

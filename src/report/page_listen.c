@@ -72,7 +72,7 @@ static void caption_cycle(gn_page *page) {
 static void caption_intervals(gn_page *page) {
   const girthline_rhythm *y = &page->result->rhythm;
   gn_html *h = &page->html;
-  gn_html_format(h, "From each first sound to the next: %zu intervals, mean ", y->n_intervals);
+  gn_html_format(h, "From each first sound to the next: %zu interval%s, mean ", y->n_intervals, y->n_intervals == 1 ? "" : "s");
   gn_page_number(page, (gn_page_value){"/rhythm/mean_interval_s", y->mean_interval_s, 2, "s"});
   gn_html_raw(h, ", longest ");
   gn_page_number(page, (gn_page_value){"/rhythm/longest_interval_s", y->longest_interval_s, 2, "s"});

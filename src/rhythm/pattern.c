@@ -34,6 +34,7 @@ typedef struct view {
   double wide_spread;  ///< the larger of that and their 5 to 95 % range over 3.29: sees the odd ones out too
   double early_gap;    ///< how far the early beats' intervals stand below the usual one, median, share of it
   size_t n_even_early; ///< early beats whose two intervals make two usual ones (compensated)
+  size_t n_made_up;    ///< of those, whose second interval is as long as a pause
   size_t n_ectopic;    ///< early beats, and couples whose long interval alone shows them
   double rest_spread;  ///< 5 to 95 % range over 3.29 of what lies outside those and their long intervals
   size_t n_odd_early;  ///< early beats followed by neither that nor about a usual interval
@@ -71,7 +72,7 @@ static void tally(const gn_series *s, double *room, view *v) {
     room[n_short++] = 1 - s->ratio[i];
     if (i + 1 >= s->n || !s->linked[i + 1]) continue; // nothing is known of what follows
     const double after = s->ratio[i + 1], made_up = 2 - s->ratio[i]; // between a usual interval and this one any is an early beat's
-    if (fabs(after - made_up) <= m->even_tolerance) v->n_even_early++;
+    if (fabs(after - made_up) <= m->even_tolerance) v->n_even_early++, v->n_made_up += s->kind[i + 1] == GN_PAUSE;
     else if (after < m->after_early_low || after > fmax(m->after_early_high, made_up)) v->n_odd_early++;
     v->sure_early = v->sure_early || sure_early(s, i);
   }
@@ -152,7 +153,7 @@ static bool is_cyclic(const view *v) {
 static girthline_pattern decide(const view *v) {
   const bool tight = v->spread <= v->tight && 3 * v->n_plain >= v->n;
   const bool steady = v->steady_odds >= v->m->steady_odds;
-  if (tight && steady && pauses_enough(v) && v->n_pauses >= v->n_early) return GIRTHLINE_PAUSES;
+  if (tight && steady && pauses_enough(v) && v->n_pauses - v->n_made_up >= v->n_early) return GIRTHLINE_PAUSES;
   const bool early = tight && ((steady && stands_out(v) && early_enough(v)) || coupled(v));
   if (is_cyclic(v) && !(early && v->spread < v->wave.residual)) return GIRTHLINE_CYCLIC;
   if (early) return GIRTHLINE_EARLY_BEATS;

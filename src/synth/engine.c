@@ -62,6 +62,18 @@ static int tracks_new(gn_synth_engine *e, const animal *a) {
   return 0;
 }
 
+// The heart beat before the recording began; what is heard of that is a murmur that never stops.
+static void lay_before(gn_synth_engine *e) {
+  for (size_t i = 0; i < e->spec->n_murmurs; i++) {
+    beat before = e->next;
+    if (e->spec->murmurs[i].phase != GN_SYNTH_CONTINUOUS) continue;
+    while (before.s1_s > 0) {
+      before.s1_s -= before.interval_s;
+      gn_synth_murmur_beat(&e->murmurs[i], &before, before.s1_s, before.s1_s + before.systole_s, &e->tracks[PART_MURMUR + i]);
+    }
+  }
+}
+
 gn_synth_engine *gn_synth_engine_new(const gn_synth_spec *spec, const animal *a) {
   gn_synth_engine *e = gn_new(1, sizeof *e);
   if (!e) return NULL;
@@ -73,6 +85,7 @@ gn_synth_engine *gn_synth_engine_new(const gn_synth_spec *spec, const animal *a)
   gn_synth_rhythm_start(&e->rhythm, spec, a);
   gn_synth_rhythm_next(&e->rhythm, &e->next);
   for (size_t i = 0; i < spec->n_murmurs; i++) gn_synth_murmur_start(&e->murmurs[i], spec, i, a);
+  lay_before(e);
   gn_synth_steady_start(&e->steady, spec, a);
   gn_synth_gut_start(&e->gut, spec);
   gn_synth_voice_start(&e->voice, spec);

@@ -40,7 +40,10 @@ typedef struct job {
 enum { WAV, TRUTH, FACTS };
 
 static girthline_status cannot(job *j, const char *path, const char *why) {
-  return gn_error_set(j->error, GIRTHLINE_CANNOT_WRITE, "synth", "%s cannot be written: %s.", path, why);
+  static const char SYSTEM[] = "System error : "; // libsndfile's words ahead of the system's own, with a full stop behind them
+  if (!strncmp(why, SYSTEM, sizeof SYSTEM - 1)) why += sizeof SYSTEM - 1;
+  const size_t n = strlen(why);
+  return gn_error_set(j->error, GIRTHLINE_CANNOT_WRITE, "synth", "%s cannot be written: %.*s.", path, (int)(n && why[n - 1] == '.' ? n - 1 : n), why);
 }
 
 // ---- may it be replaced?

@@ -15,6 +15,7 @@ enum { FS_HZ = 8000 };
 typedef struct sound {
   double heart, noise, hum, constant, thump;
   double interval_s, wobble, breath; // wobble: of the hum, a part of it; breath: of the noise, 0 to 1
+  double stray;                      // one sample at 3 s, where not 0
 } sound;
 
 static double burst(double t_s, double at_s, double f_hz) {
@@ -31,7 +32,7 @@ static void add(float *x, size_t n, size_t step, sound s, uint64_t seed) {
     y += s.noise * gn_random_normal(&random) * (1 - s.breath * (0.5 + 0.49 * cos(2 * M_PI * t_s / 5)));
     y += s.hum * (1 + s.wobble * sin(2 * M_PI * 1.1 * t_s)) * sin(2 * M_PI * 50 * t_s) + s.constant;
     if ((t_s > 7 && t_s < 7.1) || (t_s > 8.2 && t_s < 8.3)) y += s.thump;
-    x[i * step] = (float)y;
+    x[i * step] = (float)(i == 3 * FS_HZ && s.stray != 0 ? s.stray : y);
   }
 }
 
@@ -82,6 +83,9 @@ static void the_channel_that_beats_is_chosen(void **state) {
       {"hum that wobbles a little", {{.hum = 0.5, .wobble = 0.01}, {.heart = 0.05, .noise = 0.01}}, 2, 2},
       {"noise that swells with the breath", {{.noise = 0.1, .breath = 1}, {.heart = 0.05, .noise = 0.04}}, 2, 2},
       {"two thumps in silence", {{.thump = 0.9}, {.heart = 0.05, .noise = 0.04}}, 2, 2},
+      {"a heart with a sample that is no number", {{.noise = 0.1}, {.heart = 0.05, .noise = 0.005, .stray = NAN}}, 2, 2},
+      {"noise with a sample that is no number", {{.noise = 0.1, .stray = NAN}, {.heart = 0.05, .noise = 0.005}}, 2, 2},
+      {"a heart with a sample beyond all measure", {{.noise = 0.1}, {.heart = 0.05, .noise = 0.005, .stray = 1e30}}, 2, 2},
       {"no noise at all", {{.noise = 0.1}, {.heart = 0.05}}, 2, 2},
   };
   int failures = 0;

@@ -180,6 +180,23 @@ class Visits(VisitsCase):
         self.assertEqual(self.do("list", "X1")[0].count("\n"), 3)
         self.do("add", self.put("g.json", exam(report(), name=None, identifier=None)), code=2)
 
+    def test_an_animal_begun_beside_one_much_like_it_is_said(self):
+        self.do("add", self.put("a.json", exam(report(), identifier=None)))
+        quite_another = (exam(report(), name="Marla", identifier=None), exam(report(species="donkey"), identifier=None, species="donkey"))
+        alike = (exam(report(), name="marlow", identifier=None), exam(report(), identifier="X1"))
+        for value in quite_another:
+            self.assertNotIn("a new animal", self.do("add", self.put("b.json", value))[1])
+        for value in alike:
+            err = self.do("add", self.put("c.json", value))[1]
+            self.assertIn("a new animal was begun", err)
+            self.assertIn("Marlow, horse, without an identifier", err)
+            self.assertNotIn("donkey", err)
+        self.assertNotIn("a new animal", self.do("add", self.put("d.json", exam(report(), identifier="X2", name="Marlow III")))[1])
+        err = self.do("add", self.put("e.json", exam(report(), identifier="x2", name="Another")))[1]
+        self.assertIn("identifier X2", err)
+        self.assertEqual(self.do("add", "e.json", "--quiet", "--replace")[1].count("a new animal"), 0)
+        self.assertEqual(self.do("add", self.put("f.json", exam(report(), identifier="x2", date="2027-01-01")))[1].count("new animal"), 0)
+
     def test_list_and_show_say_what_the_examination_said(self):
         settled = exam(report(bpm=45, phases=[phase(-7.5, phase="continuous"), phase(-0.04, phase="diastole", timing="early", shape="decrescendo")]))
         for rate in (settled["rate"], settled["recordings"][0]["report"]["rate"]):

@@ -3,6 +3,7 @@
 """girthline visits compare, run as a program. usage: test_visits_compare.py PROGRAM"""
 
 import contextlib
+import datetime
 import json
 import os
 import re
@@ -13,6 +14,26 @@ import unittest
 
 from made_exam import exam, phase, report
 from visits_case import VisitsCase
+
+
+def number(shown):
+    return float(shown.replace("\N{MINUS SIGN}", "-"))
+
+
+class Course:
+    """The wide picture under a heading, in pixels from its left and its top."""
+
+    def __init__(self, page, heading):
+        self.picture = page.partition(heading + "</h4>")[2].partition("</svg>")[0]
+        labels = re.findall(r'x="38.0" y="([0-9.]+)"[^>]*>([^<]*)<', self.picture)
+        (low_y, low), (high_y, high) = [(float(y), number(words)) for y, words in (labels[0], labels[-1])]
+        self.per_unit = (low_y - high_y) / (high - low)
+
+    def dots(self):  # the right edge of each, and its middle height
+        return [(float(x), float(y)) for x, y in re.findall(r'class="f-first" d="M ([0-9.]+) ([0-9.]+) C', self.picture)]
+
+    def bars(self):
+        return [(float(low), float(high)) for x, low, again, high in re.findall(r'class="s-first" d="M ([0-9.]+) ([0-9.]+) L ([0-9.]+) ([0-9.]+) "', self.picture) if x == again]
 
 
 class Comparing(VisitsCase):
@@ -110,6 +131,41 @@ class Comparing(VisitsCase):
         self.do("add", self.put("b.json", exam(report(limit=(-25, -20)), date="2026-03-02")))
         self.assertIn("2026-03-02: none found; one could have shown from \N{MINUS SIGN}20.0 on", self.do("compare", "Marlow", "--html", "-")[0])
 
+    def test_the_course_lays_each_visit_at_its_day(self):
+        for dates in (("1899-12-31", "1900-02-28", "1900-03-01", "1900-03-31"), ("1999-12-31", "2000-02-28", "2000-02-29", "2000-03-01", "2000-04-01"),
+                      ("2023-12-31", "2024-01-01", "2024-02-29", "2024-03-01", "2024-07-31", "2024-09-01", "2024-11-30", "2025-01-01")):
+            for date in dates:
+                self.do("add", self.put("a.json", exam(report(), date=date, name=dates[0], identifier=None)))
+            x = [at for at, _ in Course(self.do("compare", dates[0], "--html", "-")[0], "Rate at rest").dots()]
+            days = [datetime.date.fromisoformat(date).toordinal() for date in dates]
+            per_day = (x[-1] - x[0]) / (days[-1] - days[0])
+            self.assertGreater(per_day, 0)
+            for at, day in zip(x, days, strict=True):
+                self.assertAlmostEqual(at, x[0] + per_day * (day - days[0]), delta=0.1, msg=(dates, at))
+
+    def test_a_murmur_s_course_shows_each_level_with_its_interval(self):
+        levels = ((-20, 1.0), (-14, 2.5), (-11, 0.5))
+        for i, (level, half) in enumerate(levels):
+            worked = report(after=10, phases=[phase(level + 9, half=4.0)])
+            self.do("add", self.put("a.json", exam([worked, report(phases=[phase(level, half=half)])], date=f"2026-0{i + 1}-01")))
+        self.do("add", self.put("a.json", exam(report(limit=(-25, -21)), date="2026-05-01")))
+        page = self.do("compare", "Marlow", "--html", "-")[0]
+        course = Course(page, "Murmur in systole, left mitral")
+        self.assertEqual(course.picture.count('class="f-note"'), 1)  # where none was found
+        dots = course.dots()
+        for (_, y), (low_y, high_y), (level, half) in zip(dots, course.bars(), levels, strict=True):
+            self.assertAlmostEqual(dots[0][1] - y, course.per_unit * (level - levels[0][0]), delta=1)
+            self.assertAlmostEqual(low_y - y, course.per_unit * half, delta=1)
+            self.assertAlmostEqual(y - high_y, course.per_unit * half, delta=1)
+        self.assertIn("2026-05-01: none found; one could have shown from \N{MINUS SIGN}25.0 on", page)
+
+    def test_each_murmur_that_was_ever_heard_at_rest_has_its_course(self):
+        early = phase(-8, phase="diastole", timing="early", shape="decrescendo")
+        self.do("add", self.put("a.json", exam([report(phases=[phase()]), report(area="aortic", phases=[early])])))
+        self.do("add", self.put("b.json", exam([report(), report(area="aortic", phases=[early, phase()]), report(area="pulmonic", after=5, phases=[phase()])], date="2026-03-02")))
+        titles = re.findall(r"<h4 id=.course-\d+.>([^<]*)</h4>", self.do("compare", "Marlow", "--html", "-")[0])
+        self.assertEqual(sorted(titles), ["Murmur in diastole, left aortic", "Murmur in systole, left aortic", "Murmur in systole, left mitral", "Rate at rest"])
+
     def test_other_species_and_other_places_are_not_comparable(self):
         for row in self.changes(exam(report()), exam(report(), date="2026-03-02", species="foal")):
             self.assertEqual(row["verdict"], "not-comparable")
@@ -176,6 +232,19 @@ class Comparing(VisitsCase):
         self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", "--html", "-")[0])
         self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", "--html", "-")[0])
 
+    def test_each_change_is_the_difference_of_the_numbers_beside_it(self):
+        self.do("add", self.put("a.json", exam(report(bpm=36.65, phases=[phase(peak_hz=292.4)]))))
+        self.do("add", self.put("b.json", exam(report(bpm=37.71, phases=[phase(level=-11.3, peak_hz=251.6)]), date="2026-03-02")))
+        text = self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json", "--text", "-")[0]
+        self.assertRegex(text, r"36\.7 +37\.7 +\+1\.0 ")
+        changes = [c for c in json.loads(self.bytes_of("c.json"))["changes"] if c["change"] is not None]
+        rows = [dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row)) for row in re.findall(r"<tr class=.verdict.*?</tr>", self.bytes_of("c.html").decode(), re.S)]
+        rows = [row for row in rows if row["Change"]]
+        self.assertEqual(len(rows), len(changes))
+        for row, change in zip(rows, changes):
+            self.assertEqual(round(change["second"] - change["first"], 6), change["change"])
+            self.assertEqual(round(number(row["Second"]) - number(row["First"]), 6), number(row["Change"]))
+
     def test_every_number_of_the_page_is_that_of_the_json(self):
         self.do("add", self.put("a.json", exam(report(phases=[phase()]))))
         self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
@@ -191,6 +260,8 @@ class Comparing(VisitsCase):
                 if isinstance(change[key], bool) or not isinstance(change[key], (int, float)) or not cells[name]:
                     continue
                 shown = cells[name].replace("\N{MINUS SIGN}", "-")
+                if name == "Change":  # of the numbers beside it, wherever they stand
+                    change = dict(change, change=number(cells["Second"]) - number(cells["First"]))
                 half_step = 0.5 * 10 ** -len(shown.partition(".")[2])
                 self.assertLessEqual(abs(float(shown) - change[key]), half_step * 1.11, (change["what"], key))  # the JSON is rounded too
                 n += 1

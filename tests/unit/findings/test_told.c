@@ -47,6 +47,8 @@ static void no_order_s4(girthline_result *r) { no_order(r), s4(r); }
 static void no_order_s3(girthline_result *r) { no_order(r), add_extra(r, GIRTHLINE_EXTRA_S3); }
 static void no_order_no_rmssd(girthline_result *r) { no_order(r), r->rhythm.rmssd_ms = NAN; }
 static void one_pause(girthline_result *r) { set_pauses(r, 1, 2, 10); }
+static void made_up_for(girthline_result *r) { set_pauses(r, 2, 1.65, 9), set_early(r, 2, false); } // a pause where each early beat is
+static void made_up_for_once(girthline_result *r) { set_pauses(r, 2, 2, 9), set_early(r, 1, false); }
 static void one_early_poor(girthline_result *r) { set_early(r, 1, false), poor(r); }
 static void two_early_poor(girthline_result *r) { set_early(r, 2, false), poor(r); }
 static void breathing(girthline_result *r) { r->rhythm.pattern = GIRTHLINE_CYCLIC, r->quality.breaths_per_min = 14; }
@@ -109,6 +111,10 @@ static const row ROWS[] = {
     {one_pause, HORSE, "pauses", TEXT, "There is one pause", true},
     {one_pause, HORSE, "pauses", TEXT, "second-degree AV block, which many fit resting horses have", true},
     {one_pause, DOG, "pauses", TEXT, "second-degree AV block", false},
+    {made_up_for, HORSE, "pauses", TEXT, "Each follows an early beat directly", true},
+    {made_up_for, HORSE, "pauses", TEXT, "AV block", false},
+    {made_up_for_once, HORSE, "pauses", TEXT, "Each follows", false},
+    {made_up_for_once, HORSE, "pauses", TEXT, "second-degree AV block", true},
     {one_pause, HORSE, "pauses", EVIDENCE, "15 % of resting ECGs of horses", true},
     {one_pause, DOG, "pauses", EVIDENCE, "resting ECGs of horses", false},
     {one_pause, HORSE, "pauses", EVIDENCE, "Intervals are from heart sounds, not from an ECG.", true},

@@ -29,6 +29,26 @@ static void a_soft_murmur_shows_between_loud_breaths(void **state) {
   heart_free(h);
 }
 
+// What the breaths add to a murmur's power is not the murmur's.
+static void breaths_make_a_soft_murmur_no_louder(void **state) {
+  (void)state;
+  enum { SEEDS = 6 };
+  static const double LEVELS_DB[] = {-10, -15, -20};
+  for (size_t k = 0; k < sizeof LEVELS_DB / sizeof *LEVELS_DB; k++) {
+    double off_db = 0;
+    for (uint64_t seed = 1; seed <= SEEDS; seed++) {
+      heart *h = breathing_heart(0.05, 300 * seed);
+      heart_murmur(h, 0.13, 0.31, 220, LEVELS_DB[k]);
+      girthline_result *r = analyse(h);
+      assert_int_equal(r->murmur.n_phases, 1);
+      off_db += (r->murmur.phases[0].level_db - LEVELS_DB[k]) / SEEDS;
+      girthline_result_free(r);
+      heart_free(h);
+    }
+    assert_near(off_db, 0, 1);
+  }
+}
+
 static void breaths_out_of_step_are_no_murmur_whatever_their_course(void **state) {
   (void)state;
   for (uint64_t seed = 1; seed <= 12; seed++) {
@@ -170,6 +190,7 @@ static void refused_memory_never_passes_for_a_finding(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_soft_murmur_shows_between_loud_breaths),
+      cmocka_unit_test(breaths_make_a_soft_murmur_no_louder),
       cmocka_unit_test(breaths_out_of_step_are_no_murmur_whatever_their_course),
       cmocka_unit_test(a_murmur_at_the_limit_is_found_and_one_far_below_is_not),
       cmocka_unit_test(a_loud_murmur_hides_no_softer_one_in_the_other_phase),

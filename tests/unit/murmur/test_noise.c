@@ -37,6 +37,9 @@ static void the_strongest_of_a_noise_is_the_middle_of_its_band(void **state) {
     assert_int_equal(r->murmur.phases[0].musical, GIRTHLINE_NO);
     const double in_hertz = 0.5 * (BANDS_HZ[k][0] + BANDS_HZ[k][1]), in_octaves = sqrt(BANDS_HZ[k][0] * BANDS_HZ[k][1]);
     assert_near(r->murmur.phases[0].peak_hz / (k == 0 ? in_octaves : in_hertz), 1, 0.06);
+    // Nine tenths of it lie between: most of the band, and some of its skirts.
+    assert_true(r->murmur.phases[0].band_hz[0] < BANDS_HZ[k][0] + 25 && r->murmur.phases[0].band_hz[0] > 0.8 * BANDS_HZ[k][0]);
+    assert_true(r->murmur.phases[0].band_hz[1] > BANDS_HZ[k][1] && r->murmur.phases[0].band_hz[1] < 1.35 * BANDS_HZ[k][1]);
     girthline_result_free(r);
     heart_free(h);
   }

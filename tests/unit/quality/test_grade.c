@@ -40,6 +40,28 @@ static void each_rule_decides_its_grade(void **state) {
   }
 }
 
+// On both sides of each limit: no sentence says that what was measured is what is wanted.
+static void what_falls_short_is_told_as_less_than_is_wanted(void **state) {
+  (void)state;
+  girthline_beat beats[N_BEATS];
+  fill(beats);
+  const girthline_limits limits = girthline_limits_default();
+  const struct { double usable_s, analysed_s, db, clipped; } near[] = {{9.96, 10, 20, 0}, {46, 57.6, 20, 0}, {46, 46, 9.96, 0}, {46, 46, 3.96, 0}, {46, 46, 20, 0.00104}};
+  for (size_t i = 0; i < sizeof near / sizeof *near; i++)
+    for (int step = -6; step <= 6; step++) {
+      const double times = 1 + 0.001 * step;
+      girthline_quality q = {.usable_s = near[i].usable_s * times, .heart_to_noise_db = near[i].db * times, .clipped_fraction = near[i].clipped * times};
+      gn_quality_grade(&q, &limits.quality, beats, N_BEATS, near[i].analysed_s);
+      double told = NAN, wanted = NAN;
+      const char *at = strpbrk(q.grade_reason, "0123456789"), *then = strchr(q.grade_reason, ';');
+      if (q.grade == GIRTHLINE_GOOD) continue;
+      assert_true(at && then);
+      told = strtod(at, NULL);
+      wanted = strtod(strpbrk(then, "0123456789"), NULL);
+      if (strstr(q.grade_reason, "clipped") ? told <= wanted : told >= wanted) fail_msg("%s", q.grade_reason);
+    }
+}
+
 static void a_level_that_is_not_known_is_not_said(void **state) {
   (void)state;
   girthline_beat beats[N_BEATS];
@@ -149,6 +171,7 @@ static void without_three_clean_beats_there_is_no_best_span(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_rule_decides_its_grade),
+      cmocka_unit_test(what_falls_short_is_told_as_less_than_is_wanted),
       cmocka_unit_test(a_level_that_is_not_known_is_not_said),
       cmocka_unit_test(doubtful_beats_lower_the_grade),
       cmocka_unit_test(the_best_span_is_whole_beats_free_of_marks),

@@ -84,6 +84,21 @@ static void a_steady_heart_and_noise_have_no_hum(void **state) {
   }
 }
 
+// In a few seconds noise alone may hold a line for once: then it is not determined, and where it is, hardly ever wrong.
+static void in_a_few_seconds_noise_makes_no_hum(void **state) {
+  (void)state;
+  int n_lines = 0, n = 0;
+  for (double len_s = 3; len_s < 5; len_s += 0.25)
+    for (uint64_t seed = 1; seed <= 40; seed++, n++) {
+      heart h = heart_new(len_s, 0.75, 0);
+      heart_noise(&h, 0, len_s, 0.01, seed);
+      const double hz = hum_of(&h);
+      n_lines += hz > 0;
+      heart_free(&h);
+    }
+  if (n_lines > 2) fail_msg("%d lines in %d hearts", n_lines, n);
+}
+
 // A whistle of 300 ms in every systole keeps step with the heart: it is no hum.
 static void a_musical_murmur_is_not_hum(void **state) {
   (void)state;
@@ -119,7 +134,8 @@ int main(void) {
       cmocka_unit_test(a_line_is_found_within_a_tenth_of_a_hertz), cmocka_unit_test(the_hum_is_the_lowest_of_its_harmonics),
       cmocka_unit_test(a_hidden_fundamental_is_told_by_its_harmonics), cmocka_unit_test(an_odd_multiple_of_the_mains_alone_tells_the_mains),
       cmocka_unit_test(a_lost_connection_does_not_hide_the_hum),
-      cmocka_unit_test(a_steady_heart_and_noise_have_no_hum),      cmocka_unit_test(a_musical_murmur_is_not_hum),
+      cmocka_unit_test(a_steady_heart_and_noise_have_no_hum),      cmocka_unit_test(in_a_few_seconds_noise_makes_no_hum),
+      cmocka_unit_test(a_musical_murmur_is_not_hum),
       cmocka_unit_test(too_little_sound_is_not_determined),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

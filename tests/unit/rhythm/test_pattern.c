@@ -200,7 +200,7 @@ static void a_sound_alone_in_a_pause_is_the_atrias_only_where_a_dropped_beats_be
   (void)state;
   const double ms[] = {1600, 1600, 1600, 4800, 1600, 1600, 1600, 1600, 3200, 1600, 1600, 1600};
   // The first pause begins at 5.0 s and the second at 16.2 s: sounds belong 0.2 s ahead of 6.6, 8.2 and 17.8 s.
-  const double lone[] = {3.0, 6.1, 6.3, 6.45, 7.2, 8.1, 17.2, 18.0};
+  const double lone[] = {3.0, 6.1, 6.3, 6.45, 6.55, 7.2, 8.1, 17.2, 18.0};
   girthline_extra s4 = {.kind = GIRTHLINE_EXTRA_S4, .delay_s = 0.2};
   for (int heard = 0; heard < 2; heard++) {
     girthline_result *r = with_intervals_ms(ms, 12, 0.2);
@@ -422,20 +422,6 @@ static void rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two(void *
   }
 }
 
-// The pause after an ectopic beat makes up for it wholly, in part, or not at all, as the sinus node is reset or not (common practice, no source).
-static void an_early_beat_may_be_made_up_for_in_part(void **state) {
-  (void)state;
-  double ms[21];
-  for (size_t i = 0; i < 21; i++) ms[i] = 1700 + (i % 3 ? 8 : -12);
-  ms[5] = 952, ms[6] = 2227; // 0.56 and 1.31 of the usual interval: 1.87 together
-  ms[14] = 1100, ms[15] = 2290;
-  girthline_result *r = with_intervals_ms(ms, 21, 0.2);
-  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
-  assert_int_equal(r->rhythm.pattern, GIRTHLINE_EARLY_BEATS);
-  assert_int_equal(r->rhythm.n_early, 2);
-  girthline_result_free(r);
-}
-
 static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
   (void)state;
   const double ms[] = {1500, 1500, 1500, 1500, 1500};
@@ -469,7 +455,6 @@ int main(void) {
       cmocka_unit_test(the_words_tell_the_numbers_that_were_put_in),
       cmocka_unit_test(a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones),
       cmocka_unit_test(rare_pauses_are_a_pattern_where_an_atrial_sound_stands_in_two),
-      cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(fewer_than_five_usable_intervals_carry_no_pattern),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -73,9 +73,11 @@ static void intervals_that_noise_may_have_a_part_in_have_to_be_more_alike(void *
 static void intervals_of_which_none_is_missing_carry_their_rate_however_unlike(void **state) {
   (void)state;
   static const double ONSETS_S[] = {0.5, 2.2, 3.6, 4.5, 6.8, 9.1, 11.4, 12.3};
-  static const double LENGTHS_S[] = {13, 16}, MEDIANS_S[] = {1.7, NAN}; // the last 3.7 s hold no beat
-  for (size_t k = 0; k < 2; k++) {
+  // In turn all of it, with 3.7 s at the end that hold no beat, and with 3 s at the start.
+  static const double FROM_S[] = {0, 0, -2.5}, LENGTHS_S[] = {13, 16, 13}, MEDIANS_S[] = {1.7, NAN, NAN};
+  for (size_t k = 0; k < 3; k++) {
     girthline_result *r = with_beats(ONSETS_S, 8, LENGTHS_S[k]);
+    r->recording.from_s = FROM_S[k];
     assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
     if (isnan(MEDIANS_S[k])) assert_true(isnan(r->rate.bpm));
     else assert_near(r->rate.bpm, 60 / MEDIANS_S[k], 1e-6);
@@ -97,6 +99,17 @@ static void beats_are_counted_in_whole_windows_as_by_ear(void **state) {
     assert_near(r->rate.counted[k].span.start_s, 15.0 * (double)k, 1e-12);
     assert_near(r->rate.counted[k].span.end_s, 15.0 * (double)(k + 1), 1e-12);
   }
+  girthline_result_free(r);
+}
+
+static void a_beat_on_the_edge_of_two_windows_counts_once(void **state) {
+  (void)state;
+  double onsets[45];
+  for (size_t i = 0; i < 45; i++) onsets[i] = (double)i;
+  girthline_result *r = with_beats(onsets, 45, 45);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rate.n_counted, 3);
+  for (size_t k = 0; k < 3; k++) assert_int_equal(r->rate.counted[k].beats, 15);
   girthline_result_free(r);
 }
 
@@ -256,6 +269,7 @@ int main(void) {
       cmocka_unit_test(intervals_that_noise_may_have_a_part_in_have_to_be_more_alike),
       cmocka_unit_test(intervals_of_which_none_is_missing_carry_their_rate_however_unlike),
       cmocka_unit_test(beats_are_counted_in_whole_windows_as_by_ear),
+      cmocka_unit_test(a_beat_on_the_edge_of_two_windows_counts_once),
       cmocka_unit_test(windows_begin_where_the_analysed_part_begins),
       cmocka_unit_test(a_window_with_a_hidden_beat_is_not_counted),
       cmocka_unit_test(the_lowest_and_highest_rate_are_means_over_fifteen_seconds),

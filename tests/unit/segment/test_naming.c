@@ -102,6 +102,26 @@ static void times_speak_for_names_as_much_as_against_the_others(void **state) {
   assert_near(alone, 0, 0);
 }
 
+// Where both gaps are as long, the one that keeps its length is systole: what varies with the filling is diastole.
+static void of_two_gaps_as_long_the_steadier_follows_s1(void **state) {
+  (void)state;
+  enum { N = 21 };
+  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  girthline_beat steady_first[N], steady_last[N];
+  double t = 1;
+  for (size_t i = 0; i < N; i++) {
+    const double other_s = 0.4 + 0.03 * ((double)(i % 5) - 2); // 0.34 to 0.46, 0.40 in the middle
+    steady_first[i] = (girthline_beat){.s1_onset_s = t, .s2_onset_s = t + 0.4};
+    steady_last[i] = (girthline_beat){.s1_onset_s = t, .s2_onset_s = t + other_s};
+    t += 0.4 + other_s;
+  }
+  double first, last;
+  assert_int_equal(gn_naming_of_beats(p, steady_first, N, &first), 0);
+  assert_int_equal(gn_naming_of_beats(p, steady_last, N, &last), 0);
+  assert_true(first > 1 && last < -1);
+  assert_near(first, -last, 0.1);
+}
+
 static void name_confidence_is_a_half_at_even_odds_and_never_certainty(void **state) {
   (void)state;
   assert_near(gn_naming_confidence(0), 0.5, 1e-12);
@@ -293,7 +313,7 @@ int main(void) {
       cmocka_unit_test(exchanged_names_come_back),
       cmocka_unit_test(too_few_beats_say_nothing_about_names),
       cmocka_unit_test(times_speak_for_names_as_much_as_against_the_others),
-      cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
+      cmocka_unit_test(of_two_gaps_as_long_the_steadier_follows_s1), cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
       cmocka_unit_test(loud_sounds_have_to_tell_much_for_the_time_they_take),
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),

@@ -66,11 +66,52 @@ static void each_sound_is_matched_once_and_the_nearest_first(void **state) {
   assert_counts(tally_of((double[]){1.07, 1.15}, 2), 1, 1, 1); // 1.07 goes to 1.08, though pairing both would be possible
 }
 
+// Of one recording with these detected first sounds and this rate, held against x.csv: its pooled measures; the first pair's timing error.
+static gn_score_pooled pooled_of(const double *s1, size_t n, double bpm, double *first_error_s) {
+  gn_score_reports reports = {.n = 1};
+  gn_score_report report = {.file = (char *)(uintptr_t) "x.wav", .to_s = 10, .bpm = bpm};
+  girthline_error error = {0};
+  gn_score_set set;
+  gn_score_pooled pooled;
+  report.sound[0] = (gn_score_times){(double *)(uintptr_t)s1, n, n};
+  reports.items = &report;
+  assert_int_equal(gn_score_set_run(&set, &reports, &REQUEST, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_score_pool(&set, &REQUEST, &pooled, &error), GIRTHLINE_OK);
+  *first_error_s = set.items[0].tally[GN_SCORE_S1].error.at_s[0];
+  gn_score_set_clear(&set);
+  return pooled;
+}
+
+// As docs/formats.md has it: the earlier reference, then the earlier detection.
+static void of_pairs_as_near_the_earlier_is_taken(void **state) {
+  (void)state;
+  double error_s;
+  put("x.csv", "time_s,sound\n1,S1\n1.1,S1\n3,S1\n");
+  pooled_of((double[]){1.05}, 1, 60, &error_s);
+  assert_near(error_s, 0.05, 1e-9);
+  put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  pooled_of((double[]){0.95, 1.05}, 2, 60, &error_s);
+  assert_near(error_s, -0.05, 1e-9);
+}
+
+static void a_rate_five_percent_off_is_within_five_percent(void **state) {
+  (void)state;
+  static const double BPM[] = {63, 57, 63.01, 56.99}, WITHIN[] = {1, 1, 0, 0};
+  double error_s;
+  put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  for (size_t i = 0; i < 4; i++) {
+    const gn_score_pooled pooled = pooled_of((double[]){1, 2, 3}, 3, BPM[i], &error_s);
+    assert_near(pooled.rate_within_5_percent, WITHIN[i], 0);
+    assert_near(pooled.rate_error_mean_percent.value, fabs(BPM[i] - 60) / 0.6, 1e-9);
+  }
+}
+
 static void what_lies_in_an_excluded_span_does_not_count(void **state) {
   (void)state;
   put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
   put("x.exclude.csv", "start_s,end_s\n1.5,2.5\n");
   assert_counts(tally_of((double[]){1, 2, 2.3}, 3), 1, 1, 0);
+  assert_counts(tally_of((double[]){1, 1.5, 2.5, 3}, 4), 2, 0, 1); // a span holds its start and not its end
   assert_counts(tally_of((double[]){1, 2.6, 3, 11}, 4), 2, 0, 1); // nor what lies behind the part that was analysed
 }
 
@@ -146,6 +187,8 @@ static void scoring_survives_every_refusal_of_memory(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test_setup_teardown(each_sound_is_matched_once_and_the_nearest_first, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(of_pairs_as_near_the_earlier_is_taken, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(a_rate_five_percent_off_is_within_five_percent, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(what_lies_in_an_excluded_span_does_not_count, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(a_fault_in_a_reference_names_the_line, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(scoring_survives_every_refusal_of_memory, make_folder, remove_folder),

@@ -130,6 +130,28 @@ static void the_murmur_level_comes_back_within_half_a_decibel(void **state) {
   }
 }
 
+// It did not begin with the recording: before the first beat it is as loud as after it.
+static void a_continuous_murmur_is_heard_from_the_first_sample_on(void **state) {
+  (void)state;
+  static const girthline_species KINDS[] = {GIRTHLINE_HORSE, GIRTHLINE_CAT};
+  for (uint64_t seed = 1; seed <= 8; seed++) {
+    gn_synth_spec spec = usual();
+    spec.species = KINDS[seed % 2];
+    spec.seed = seed;
+    spec.snr_db = 80;
+    spec.n_murmurs = 1;
+    assert_true(gn_synth_murmur_parse("continuous holo plateau", &spec.murmurs[0]));
+    whole *with = made(&spec);
+    spec.n_murmurs = 0;
+    whole *without = made(&spec);
+    difference(with, without);
+    const double first_s = without->sounds[0].onset_s, later = mean_square(with->x, with, first_s, first_s + 10);
+    for (double from_s = 0; from_s + 0.1 <= first_s; from_s += 0.1) assert_near(10 * log10(mean_square(with->x, with, from_s, from_s + 0.1) / later), 0, 6);
+    done(with);
+    done(without);
+  }
+}
+
 static void truth_is_where_the_sound_leaves_the_background(void **state) {
   (void)state;
   for (girthline_species species = GIRTHLINE_HORSE; species < GIRTHLINE_N_SPECIES; species++) {
@@ -348,6 +370,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_signal_to_noise_ratio_comes_back_within_half_a_decibel),
       cmocka_unit_test(the_murmur_level_comes_back_within_half_a_decibel),
+      cmocka_unit_test(a_continuous_murmur_is_heard_from_the_first_sample_on),
       cmocka_unit_test(truth_is_where_the_sound_leaves_the_background),
       cmocka_unit_test(truth_of_the_first_sample_is_exact),
       cmocka_unit_test(chunks_give_the_same_samples_as_the_whole),

@@ -1,0 +1,91 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "analyse.h"
+
+#include "base/biquad.h"
+
+// A heart under noise between 150 and 350 Hz that never stops, and swells and fades by so much with a breath of 3.7 s.
+static heart *under_noise(double rms, double swing_db) {
+  heart *h = heart_new(2000, 25, 0.9, 0.33);
+  float *noise = calloc(h->n, sizeof *noise);
+  gn_random random = gn_random_of(3);
+  for (size_t i = 0; i < h->n; i++) noise[i] = (float)(rms * gn_random_normal(&random));
+  gn_biquad band[2];
+  gn_biquad_bandpass(band, 150, 350, h->fs_hz);
+  assert_int_equal(gn_biquad_zero_phase(band, 2, noise, noise, h->n), 0);
+  for (size_t i = 0; i < h->n; i++) {
+    const double breath = gn_sin(2 * GN_PI * (double)i / h->fs_hz / 3.7);
+    h->x[i] += noise[i] * (float)sqrt(gn_from_db(swing_db * breath));
+  }
+  free(noise);
+  return h;
+}
+
+// Where hum was heard, or could not be looked for, its lines are its own; a line elsewhere, or where none was heard, may be a murmur.
+static void lines_of_the_mains_are_no_murmur_where_they_may_be_hum(void **state) {
+  (void)state;
+  static const struct { double line_hz, hum_hz; size_t n_phases; } CASES[] = {{50, 0, 1}, {50, 50, 0}, {60, 60, 0}, {50, NAN, 0}, {60, NAN, 0}, {47, 0, 1}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    heart *h = heart_new(2000, 25, 0.9, 0.33);
+    heart_noise(h, 0, 1e9, 0.004, 5);
+    for (int multiple = 1; multiple <= 7; multiple += 2) heart_tone(h, 0, 1e9, multiple * CASES[i].line_hz, multiple == 7 ? 0.006 : 0.008);
+    girthline_profile store;
+    gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
+    girthline_result *r = gn_result_new();
+    const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
+    r->quality.hum_hz = CASES[i].hum_hz;
+    assert_int_equal(gn_murmur_collect(m, &whole, 0, 1e9, h->beats, h->n_beats, NULL, 0), GIRTHLINE_OK);
+    assert_int_equal(gn_murmur_finish(m, r), GIRTHLINE_OK);
+    if (r->murmur.n_phases != CASES[i].n_phases) fail_msg("a line at %g Hz, hum at %g Hz: %zu phases", CASES[i].line_hz, CASES[i].hum_hz, r->murmur.n_phases);
+    gn_murmur_free(m);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
+static void what_is_soft_or_comes_and_goes_is_no_continuous_murmur(void **state) {
+  (void)state;
+  static const struct { double rms, swing_db; } BACKGROUNDS[] = {{0.002, 0}, {0.05, 8}, {0.05, 12}};
+  for (size_t i = 0; i < sizeof BACKGROUNDS / sizeof *BACKGROUNDS; i++) {
+    heart *h = under_noise(BACKGROUNDS[i].rms, BACKGROUNDS[i].swing_db);
+    girthline_result *r = analyse(h);
+    assert_int_equal(r->murmur.n_phases, 0);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
+static void a_murmur_that_never_stops_is_continuous(void **state) {
+  (void)state;
+  heart *h = under_noise(0.05, 0);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.n_phases, 1);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_CONTINUOUS);
+  assert_int_equal(r->murmur.phases[0].timing, GIRTHLINE_HOLO);
+  assert_true(r->murmur.phases[0].peak_hz > 140 && r->murmur.phases[0].peak_hz < 360);
+  assert_true(r->murmur.phases[0].confidence < 0.7);
+  assert_true(r->murmur.phases[0].beats_fraction > 0.9);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+static void a_steady_white_background_is_no_continuous_murmur(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 25, 0.9, 0.33);
+  heart_noise(h, 0, 1e9, 0.01, 5);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.n_phases, 0);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(lines_of_the_mains_are_no_murmur_where_they_may_be_hum),
+      cmocka_unit_test(what_is_soft_or_comes_and_goes_is_no_continuous_murmur),
+      cmocka_unit_test(a_murmur_that_never_stops_is_continuous),
+      cmocka_unit_test(a_steady_white_background_is_no_continuous_murmur),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,64 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include "support.h"
+
+#include "beats.h"
+
+// An early beat with another behind it, and one with a pause behind it: each is listed, the interval after the first one is no mere making up.
+static void an_early_beat_hides_neither_the_next_one_nor_a_pause(void **state) {
+  (void)state;
+  double ms[40];
+  for (size_t i = 0; i < 40; i++) ms[i] = 1500 + 15 * (double)(i % 3);
+  ms[10] = 1050, ms[11] = 1080;
+  ms[25] = 950, ms[26] = 2700;
+  girthline_result *r = with_intervals_ms(ms, 40, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.n_early, 3);
+  assert_near(r->rhythm.early[0].ratio, 0.69, 0.01);
+  assert_near(r->rhythm.early[1].ratio, 0.71, 0.01);
+  assert_int_equal(r->rhythm.n_pauses, 1);
+  assert_near(r->rhythm.pauses[0].ratio, 1.78, 0.01);
+  girthline_result_free(r);
+}
+
+// The pause after an ectopic beat makes up for it wholly, in part, or not at all, as the sinus node is reset or not (common practice, no source).
+static void an_early_beat_may_be_made_up_for_in_part(void **state) {
+  (void)state;
+  double ms[21];
+  for (size_t i = 0; i < 21; i++) ms[i] = 1700 + (i % 3 ? 8 : -12);
+  ms[5] = 952, ms[6] = 2227; // 0.56 and 1.31 of the usual interval: 1.87 together
+  ms[14] = 1100, ms[15] = 2290;
+  girthline_result *r = with_intervals_ms(ms, 21, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_EARLY_BEATS);
+  assert_int_equal(r->rhythm.n_early, 2);
+  girthline_result_free(r);
+}
+
+// A beat that comes very early and is made up for wholly has an interval as long as a pause behind it, but no beat was dropped.
+static void an_early_beat_made_up_for_is_no_dropped_beat(void **state) {
+  (void)state;
+  static const double RATIOS[] = {0.33, 0.35, 0.38};
+  for (size_t k = 0; k < 3; k++)
+    for (int dropped = 0; dropped < 2; dropped++) {
+      double ms[40];
+      for (size_t i = 0; i < 40; i++) ms[i] = 1600 + 12 * ((double)((i * 7) % 5) - 2);
+      for (size_t i = 3; i + 1 < 40; i += dropped ? 40 : 9) ms[i] = 1600 * RATIOS[k], ms[i + 1] = 1600 * (2 - RATIOS[k]);
+      for (size_t i = 8; dropped && i < 40; i += 9) ms[i] = 3200;
+      girthline_result *r = with_intervals_ms(ms, 40, 0.2);
+      assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+      assert_int_equal(r->rhythm.pattern, dropped ? GIRTHLINE_PAUSES : GIRTHLINE_EARLY_BEATS);
+      assert_int_equal(r->rhythm.n_early, dropped ? 1 : 4);
+      assert_int_equal(r->rhythm.n_pauses, dropped ? 5 : 4); // long intervals are listed all the same
+      girthline_result_free(r);
+    }
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(an_early_beat_hides_neither_the_next_one_nor_a_pause),
+      cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
+      cmocka_unit_test(an_early_beat_made_up_for_is_no_dropped_beat),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
