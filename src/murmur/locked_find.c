@@ -150,22 +150,38 @@ double gn_murmur_locked_least(const gn_murmur_locked *l, const gn_murmur_test *t
   return l->best_mean + deviations * l->best_sd;
 }
 
+// Is the set told at the stretch, by more than least?
+static bool tells(const gn_murmur_locked *l, const gn_murmur_test *t, size_t set, size_t s, double least) {
+  return gn_murmur_locked_in(l, l->statistic, set, s) > least && is_clear(l, t, set, s) && without_gain(l, set, s) > least;
+}
+
+// Bit per band of the best set, and of each other set that is told at the stretch as far as its bands are loud enough.
+static unsigned rows_told(const gn_murmur_locked *l, const gn_murmur_test *t, size_t best_set, size_t s) {
+  const gn_murmur_stretch *stretch = &l->stretches[s];
+  unsigned rows = 0;
+  for (size_t set = 0; set < SETS; set++)
+    if (tells(l, t, set, s, gn_murmur_locked_least(l, t, set))) rows |= gn_murmur_locked_rows(set);
+  for (size_t k = 0; k < ROWS; k++) {
+    double x[2];
+    gn_murmur_locked_power(l, k, stretch->at, stretch->n, x);
+    if (x[0] < gn_from_db(t->limits->level_least_db) * l->cube->s1_peak_power) rows &= ~(1u << (FIRST + k));
+  }
+  return rows | gn_murmur_locked_rows(best_set);
+}
+
 void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
   if (!l->usable) return;
   double most = -HUGE_VAL;
   size_t best_set = SETS, best = 0;
   for (size_t s = 0; s < l->n_stretches; s++)
     for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++) {
-      const double x = gn_murmur_locked_in(l, l->statistic, set, s);
-      const double least = fmax(most, gn_murmur_locked_least(l, t, set));
-      if (x <= least || !is_clear(l, t, set, s)) continue;
-      const double own = without_gain(l, set, s);
-      if (own <= least) continue;
-      most = own;
+      if (!tells(l, t, set, s, fmax(most, gn_murmur_locked_least(l, t, set)))) continue;
+      most = without_gain(l, set, s);
       best_set = set;
       best = s;
     }
   if (best_set == SETS) return;
+  const unsigned rows = rows_told(l, t, best_set, best);
   double rise = 0;
   for (size_t k = 0; k < ROWS; k++) {
     double error;
@@ -175,7 +191,7 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn
   for (size_t k = 0; k < ROWS; k++) {
     const size_t length = l->stretches[best].length;
     const double own = ((double)l->statistic[k * l->n_stretches + best] - l->mean[k][length]) / l->sd[k][length];
-    if (!holds(best_set, k) || own < SHOWS) continue;
+    if (!(rows >> (FIRST + k) & 1) || own < SHOWS) continue;
     gn_murmur_evidence *e = &by_row[FIRST + k];
     take(l, t, k, best, e);
     e->rise = rise;
