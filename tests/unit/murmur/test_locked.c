@@ -122,6 +122,24 @@ static void a_slow_heart_shows_softer_murmurs_above_150_hz(void **state) {
   assert_int_equal(told_by_step(0.69, 330, -30, 3), told_by_step(0.69, 330, -30, 4.5)); // the noise of 0.7 s around holds all of the cycle
 }
 
+// S1 covers the first third of systole; what begins where it leaves off is heard, and the limit counts with it.
+static void an_early_murmur_that_outlasts_a_long_s1_is_found_at_the_limit(void **state) {
+  (void)state;
+  double limit_db = 0;
+  for (int laid = 0; laid < 2; laid++) {
+    heart *h = heart_new(2000, 40, 0.8, 0.29);
+    for (int b = 0; b < 9; b++) heart_noise(h, 0.3 + 2.3 * b, 1.6, 0.05, 300 + (uint64_t)b);
+    heart_noise(h, 0, 1e9, 0.005, 400);
+    if (laid) heart_murmur(h, 0.066, 0.178, 220, limit_db);
+    girthline_result *r = analyse(h);
+    if (laid) assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+    else limit_db = r->murmur.detection_limit_db[0];
+    girthline_result_free(r);
+    heart_free(h);
+  }
+  assert_true(limit_db < -24); // -22.9 where the murmur is thought to begin with S1
+}
+
 static void the_evidence_asked_for_hangs_on_band_and_rate(void **state) {
   (void)state;
   girthline_murmur_limits limits = {.chance_deviations = 4.5, .step_deviations = 3};
@@ -191,6 +209,7 @@ int main(void) {
       cmocka_unit_test(a_loud_murmur_hides_no_softer_one_in_the_other_phase),
       cmocka_unit_test(a_slow_heart_shows_softer_murmurs_above_150_hz),
       cmocka_unit_test(a_short_murmur_is_known_by_every_band_that_shows_it),
+      cmocka_unit_test(an_early_murmur_that_outlasts_a_long_s1_is_found_at_the_limit),
       cmocka_unit_test(the_evidence_asked_for_hangs_on_band_and_rate),
       cmocka_unit_test(what_keeps_step_by_little_is_told_only_where_it_is_loud_enough),
       cmocka_unit_test(gain_times_ten_changes_nothing_in_noise),
