@@ -409,6 +409,7 @@ static int learn(gn_murmur_locked *l) {
     learn_ratio(l, k);
   }
   if (against_chance(l)) return -1;
+  l->comes_back = gn_murmur_locked_comes_back(l);
   for (size_t k = 0; k < ROWS; k++) gn_murmur_locked_test(l, k, l->excess + k * n, l->weight + k * n, l->statistic);
   l->usable = true;
   return 0;

@@ -44,6 +44,7 @@ typedef struct gn_murmur_locked {
   double mean[GN_MURMUR_LOCKED_ROWS + 1][GN_MURMUR_LOCKED_LENGTHS], sd[GN_MURMUR_LOCKED_ROWS + 1][GN_MURMUR_LOCKED_LENGTHS];
   double set_sd[GN_MURMUR_LOCKED_SETS];
   double best_mean, best_sd;    ///< of the largest statistic by chance
+  double comes_back;            ///< see gn_murmur_locked_comes_back
 } gn_murmur_locked;
 
 /// 0, or -1 when memory is refused (clear it all the same). Not usable where there are too few beats or no noise.
@@ -74,6 +75,10 @@ double gn_murmur_locked_rise(const gn_murmur_locked *l, size_t k, const gn_murmu
 
 /// The rise over n quiet cells that all bands share as a recorder's gain would make it, a share of the noise; 0: none.
 double gn_murmur_locked_gain(const gn_murmur_locked *l, size_t at, size_t n);
+
+/// By how much the noise may have come back from the first third of diastole to the last, a logarithm: so much and its error, in the band that
+/// tells it best. HUGE_VAL where that cannot be told.
+double gn_murmur_locked_comes_back(const gn_murmur_locked *l);
 
 /// The picture's row of band k.
 size_t gn_murmur_locked_row(size_t k);

@@ -22,6 +22,9 @@ static const double SETTLE_S = 0.2;                       // around a beat that 
 static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
 static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
 static const double REMAINDER_MOST_DB = -12, REMAINDER_MOST_SHARE = 0.3; // six in 567 simulated recordings: to -16 dB, over by a fifth of the phase
+// A murmur reaches above 240 Hz or is loud: what lies lower and, soon after a sound, so far under that sound's peak in each of its bands, is the
+// sound's tail. Of 1375 simulated murmurs nine lay all under 240 Hz, at -6.7 dB or louder; eight tails that had passed for one at -9.7 and less.
+static const double REMAINDER_UNDER_DB = -8;
 static const unsigned LOW_ROWS = 1u << 2, HIGH_ROWS = 1u << 3; // the bands below 150 Hz; from 240 Hz on they never reach
 static const double S1_LENGTHS = 2;                       // of S1, in which what is left of it dies away (a choice)
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
@@ -256,6 +259,24 @@ static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) 
 
 static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
 
+// How near it comes to the peak of the sound before it, in the band where it comes nearest; dB.
+static double near_sound_db(gn_murmur_test *t, const gn_murmur_evidence *e) {
+  const gn_murmur_cube *cube = t->cube;
+  double nearest = 0;
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    if (!(e->rows >> row & 1) || !(cube->sound_power[row][e->phase] > 0)) continue;
+    gn_murmur_window(cube, row, e->a, e->n, t->values);
+    const double over = gn_murmur_quantile(t->values, cube->n_beats, 0.5, t->scratch) - cube->floor_power[row];
+    nearest = fmax(nearest, over / cube->sound_power[row][e->phase]);
+  }
+  return nearest > 0 ? gn_db(nearest) : -HUGE_VAL;
+}
+
+static bool is_tail(gn_murmur_test *t, const gn_murmur_evidence *e) {
+  const size_t since_n = e->a - (e->phase ? t->cube->n_systole : 0);
+  return e->rows < HIGH_ROWS && (double)since_n * GN_MURMUR_CELL_S < REMAINDER_S && near_sound_db(t, e) < REMAINDER_UNDER_DB;
+}
+
 // What is low and over so soon after S2 is S2's own end, or an S3; after S1, S1's own end. Not what is loud and lasts: in a fast heart an
 // early murmur is over by then, too.
 static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_evidence *e, const gn_murmur_cube *cube) {
@@ -351,7 +372,7 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
     girthline_murmur_phase *p = &out->phases[out->n_phases];
     if (!found[phase].found) continue;
     if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
-    if (is_low_remainder(p, &found[phase], test->cube) || is_background(p, &found[phase]) || is_click(p, test->cube, result)) continue;
+    if (is_tail(test, &found[phase]) || is_low_remainder(p, &found[phase], test->cube) || is_background(p, &found[phase]) || is_click(p, test->cube, result)) continue;
     if (found[phase].z >= test->limits->z_sure || found[phase].locked >= test->limits->chance_deviations || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
   }
   const double hum_hz = result->quality.hum_hz;

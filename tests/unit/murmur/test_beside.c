@@ -188,6 +188,34 @@ static void a_gain_that_comes_back_through_diastole_and_systole_is_not_a_murmur(
   heart_free(h);
 }
 
+// White noise that rises by 2 dB in every systole, and stays as it is through diastole: no gain comes back.
+static void what_rises_in_systole_alone_is_no_gain(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 40, 1.2, 0.40);
+  heart_noise(h, 0, 1e9, 0.004, 5);
+  for (size_t b = 0; b < h->n_beats; b++) heart_noise(h, h->beats[b].s1_onset_s + 0.13, 0.25, 0.003, 100 + b);
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.present, GIRTHLINE_YES);
+  assert_int_equal(r->murmur.phases[0].phase, GIRTHLINE_SYSTOLE);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
+// S2 has a tone of its own, of which a twentieth goes on for 80 ms.
+static void what_a_sound_leaves_of_itself_is_no_murmur(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 40, 0.70, 0.30);
+  heart_noise(h, 0, 1e9, 0.004, 5);
+  for (size_t b = 0; b < h->n_beats; b++) {
+    heart_tone(h, h->beats[b].s2_onset_s, HEART_S2_S, 165, 0.5 * HEART_AMPLITUDE);
+    heart_tone(h, h->beats[b].s2_onset_s + HEART_S2_S - 0.01, 0.08, 165, 0.025 * HEART_AMPLITUDE);
+  }
+  girthline_result *r = analyse(h);
+  assert_int_equal(r->murmur.n_phases, 0);
+  girthline_result_free(r);
+  heart_free(h);
+}
+
 static void a_murmur_through_systole_and_a_short_one_after_it_are_two(void **state) {
   (void)state;
   heart *h = heart_new(2000, 25, 1.2, 0.40);
@@ -239,6 +267,8 @@ int main(void) {
       cmocka_unit_test(what_is_heard_already_is_no_limit),
       cmocka_unit_test(a_background_that_comes_back_through_diastole_is_no_murmur),
       cmocka_unit_test(a_gain_that_comes_back_through_diastole_and_systole_is_not_a_murmur),
+      cmocka_unit_test(what_rises_in_systole_alone_is_no_gain),
+      cmocka_unit_test(what_a_sound_leaves_of_itself_is_no_murmur),
       cmocka_unit_test(a_murmur_through_systole_and_a_short_one_after_it_are_two),
       cmocka_unit_test(a_cats_and_a_dogs_click_are_told_once),
   };
