@@ -114,6 +114,7 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->stages.extra = gn_extra_new(&p->stages.result->limits.extra, p->stages.profile);
   p->stages.murmur = gn_murmur_new(p->stages.profile, analysis_hz);
   if (p->stages.murmur && p->n_threads > 1) gn_murmur_share(p->stages.murmur);
+  if (p->stages.segment && p->n_threads > 1) gn_segment_share(p->stages.segment);
   if (p->stages.segment) gn_segment_limit(p->stages.segment, &p->stages.result->limits.segment);
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;

@@ -124,23 +124,19 @@ GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t 
 }
 
 // Eight of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side.
-typedef float eight __attribute__((vector_size(LANES * sizeof(float)), aligned(sizeof(float)), may_alias));
-
-GN_WIDE_PART gn_row halves_added(const eight *sum) { return *(const gn_row *)sum + *((const gn_row *)sum + 1); }
-
 GN_WIDE_PART gn_row ends_added(gn_row a, gn_row b) { return GN_SHUFFLE(a, b, 0, 1, 4, 5) + GN_SHUFFLE(a, b, 2, 3, 6, 7); }
 
 enum { DOTS = 8 };
 
 GN_WIDE_PART void many_dots(const float *restrict a, const float *restrict b, size_t step, size_t n, float *restrict out) {
-  eight sum[DOTS];
-  for (size_t q = 0; q < DOTS; q++) sum[q] = (eight){0};
+  gn_eight sum[DOTS];
+  for (size_t q = 0; q < DOTS; q++) sum[q] = (gn_eight){0};
   for (size_t i = 0; i < n; i += LANES) {
-    const eight tap = *(const eight *)(a + i);
-    for (size_t q = 0; q < DOTS; q++) sum[q] += tap * *(const eight *)(b + i + q * step);
+    const gn_eight tap = *(const gn_eight *)(a + i);
+    for (size_t q = 0; q < DOTS; q++) sum[q] += tap * *(const gn_eight *)(b + i + q * step);
   }
   for (size_t q = 0; q < DOTS; q += 4) {
-    const gn_row first = ends_added(halves_added(&sum[q]), halves_added(&sum[q + 1])), last = ends_added(halves_added(&sum[q + 2]), halves_added(&sum[q + 3]));
+    const gn_row first = ends_added(gn_halves_added(&sum[q]), gn_halves_added(&sum[q + 1])), last = ends_added(gn_halves_added(&sum[q + 2]), gn_halves_added(&sum[q + 3]));
     *(gn_row *)(out + q) = GN_SHUFFLE(first, last, 0, 2, 4, 6) + GN_SHUFFLE(first, last, 1, 3, 5, 7);
   }
 }

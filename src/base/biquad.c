@@ -45,31 +45,10 @@ static void flush(double *state, size_t n) {
     if (fabs(state[i]) < STATE_FLOOR) state[i] = 0;
 }
 
-const gn_biquad gn_biquad_through = {1, 0, 0, 0, 0};
+static const gn_biquad THROUGH = {1, 0, 0, 0, 0}; // changes nothing
 
-// Transposed direct form II; the brackets keep the chain from one output to the next short.
-static inline float step(const gn_biquad *c, double s[2], float in) {
-  const double x = (double)in, y = c->b0 * x + s[0];
-  s[0] = (c->b1 * x + s[1]) - c->a1 * y;
-  s[1] = c->b2 * x - c->a2 * y;
-  return (float)y;
-}
-
-// Sample by sample through all three: each waits for its own last output only.
-void gn_biquad_run(const gn_biquad sections[3], double state[3][2], const float *in, float *out, size_t n) {
-  const gn_biquad a = sections[0], b = sections[1], c = sections[2];
-  for (size_t start = 0; start < n; start += FLUSH_EVERY_N) {
-    const size_t end = n - start < FLUSH_EVERY_N ? n : start + FLUSH_EVERY_N;
-    double s[2] = {state[0][0], state[0][1]}, t[2] = {state[1][0], state[1][1]}, u[2] = {state[2][0], state[2][1]};
-    for (size_t i = start; i < end; i++) out[i] = step(&c, u, step(&b, t, step(&a, s, in[i])));
-    flush(s, 2);
-    flush(t, 2);
-    flush(u, 2);
-    for (size_t k = 0; k < 2; k++) state[0][k] = s[k], state[1][k] = t[k], state[2][k] = u[k];
-  }
-}
-
-void gn_biquad_settle(const gn_biquad *section, double level, double state[2]) {
+// The state in which the section would be had its input been `level` for ever.
+static void settle(const gn_biquad *section, double level, double state[2]) {
   const double y = level * (section->b0 + section->b1 + section->b2) / (1 + section->a1 + section->a2);
   state[1] = section->b2 * level - section->a2 * y;
   state[0] = section->b1 * level - section->a1 * y + state[1];
@@ -88,8 +67,8 @@ size_t gn_biquad_padding(const gn_biquad *sections, size_t n_sections) {
 
 // The states of two sections, one behind the other, had the first's input been `level` for ever.
 static void settle_both(const gn_biquad two[2], double level, double s[4]) {
-  gn_biquad_settle(&two[0], level, s);
-  gn_biquad_settle(&two[1], level * (two[0].b0 + two[0].b1 + two[0].b2) / (1 + two[0].a1 + two[0].a2), s + 2);
+  settle(&two[0], level, s);
+  settle(&two[1], level * (two[0].b0 + two[0].b1 + two[0].b2) / (1 + two[0].a1 + two[0].a2), s + 2);
 }
 
 // One direction of the whole cascade in place; step is 1 or -1; s: settle_both's, and what it ends with.
@@ -116,7 +95,7 @@ static void sweep_pair(const gn_biquad two[2], float *first, ptrdiff_t step, siz
 
 static void sweep(const gn_biquad *sections, size_t n_sections, float *first, ptrdiff_t step, size_t n) {
   for (size_t i = 0; i < n_sections; i += 2) {
-    const gn_biquad two[2] = {sections[i], i + 1 < n_sections ? sections[i + 1] : gn_biquad_through};
+    const gn_biquad two[2] = {sections[i], i + 1 < n_sections ? sections[i + 1] : THROUGH};
     double s[4];
     settle_both(two, (double)*first, s);
     sweep_pair(two, first, step, n, s);
@@ -304,6 +283,46 @@ GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_bands
     put(in, n_bands, at, x);
   }
   *state = s;
+}
+
+// Transposed direct form II; the brackets keep the chain from one output to the next short.
+GN_WIDE_PART void step(const gn_biquad *c, lanes s[2], gn_row *sample) {
+  const lanes x = __builtin_convertvector(*sample, lanes), y = c->b0 * x + s[0];
+  s[0] = (c->b1 * x + s[1]) - c->a1 * y;
+  s[1] = c->b2 * x - c->a2 * y;
+  *sample = __builtin_convertvector(y, gn_row);
+}
+
+// The next samples of four signals, as many of each, in place.
+GN_WIDE_PART void run_row(const gn_biquad *sections, size_t n_sections, lanes s[3][2], gn_row x[LANES]) {
+  gn_turn_over(x);
+  for (size_t k = 0; k < LANES; k++) {
+    step(&sections[0], s[0], &x[k]);
+    step(&sections[1], s[1], &x[k]);
+    if (n_sections == 3) step(&sections[2], s[2], &x[k]);
+  }
+  gn_turn_over(x);
+}
+
+GN_WIDE void gn_biquad_run_four(const gn_biquad *sections, size_t n_sections, const float *const in[4], float *const out[4], size_t n) {
+  lanes s[3][2] = {{{0}}};
+  for (size_t l = 0; l < LANES && n; l++) {
+    double settled[2];
+    settle(&sections[0], (double)in[l][0], settled);
+    s[0][0][l] = settled[0], s[0][1][l] = settled[1];
+  }
+  gn_row x[LANES];
+  size_t i = 0;
+  for (; i + LANES <= n; i += LANES) {
+    for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + i);
+    run_row(sections, n_sections, s, x);
+    for (size_t l = 0; l < LANES; l++) *(gn_row *)(out[l] + i) = x[l];
+  }
+  for (size_t l = 0; l < LANES; l++)
+    for (size_t k = 0; k < LANES; k++) x[l][k] = i + k < n ? in[l][i + k] : 0;
+  run_row(sections, n_sections, s, x);
+  for (size_t l = 0; l < LANES; l++)
+    for (size_t k = 0; i + k < n; k++) out[l][i + k] = x[l][k];
 }
 
 static void run_forwards(team *t) {

@@ -21,15 +21,9 @@ gn_biquad gn_biquad_highpass(double cut_hz, double fs_hz);
 /// A band-pass as a cascade: sections[0] the high-pass at low_hz, sections[1] the low-pass at high_hz.
 void gn_biquad_bandpass(gn_biquad sections[2], double low_hz, double high_hz, double fs_hz);
 
-/// The section that changes nothing.
-extern const gn_biquad gn_biquad_through;
-
-/// Three sections, one behind the other, causal; each state starts as {0, 0} (or as gn_biquad_settle gives it) and carries over between calls,
-/// so that chunks give the bits of the whole. in == out is allowed. Never refuses.
-void gn_biquad_run(const gn_biquad sections[3], double state[3][2], const float *in, float *out, size_t n);
-
-/// The state in which the section would be had its input been `level` for ever.
-void gn_biquad_settle(const gn_biquad *section, double level, double state[2]);
+/// Two or three sections, one behind the other, causal, over four signals side by side; the first section starts as if its input had been each
+/// signal's first sample for ever, the others at rest. in == out is allowed. Never refuses.
+void gn_biquad_run_four(const gn_biquad *sections, size_t n_sections, const float *const in[4], float *const out[4], size_t n);
 
 /// The cascade forwards, then backwards: no delay, the attenuation in dB doubled (so -6.02 dB at a cut-off). Both ends are
 /// continued by odd reflection for as long as the slowest section rings to 1e-3 (at most n - 1 samples), as scipy's

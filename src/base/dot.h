@@ -9,4 +9,7 @@
 
 double gn_dot(const float *x, const float *y, size_t n);
 
+/// The same with y from each of so many neighbouring places on, to the same bits; y holds n + n_places - 1 numbers.
+void gn_dot_along(const float *x, const float *y, size_t n, double *out, size_t n_places);
+
 #endif

@@ -11,7 +11,8 @@ static void widen(float value, float *low, float *high) {
   *high = value > *high ? value : *high;
 }
 
-GN_WIDE void gn_extremes(const float *restrict x, size_t n, float *restrict low, float *restrict high) {
+// Static, for two libraries hold this file: what chooses between the two is there once by its name, and each needs its own.
+GN_WIDE static void widen_to_hold(const float *restrict x, size_t n, float *restrict low, float *restrict high) {
   float lows[LANES], highs[LANES];
   for (size_t k = 0; k < LANES; k++) lows[k] = *low, highs[k] = *high;
   size_t i = 0;
@@ -26,3 +27,5 @@ GN_WIDE void gn_extremes(const float *restrict x, size_t n, float *restrict low,
     widen(highs[k], low, high);
   }
 }
+
+void gn_extremes(const float *x, size_t n, float *low, float *high) { widen_to_hold(x, n, low, high); }

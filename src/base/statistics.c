@@ -7,6 +7,7 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "base/extremes.h"
 #include "base/wide.h"
 
 // Move what is CASE of x[to] .. x[hi - 1] to the front of it; to ends behind it. A number is moved whether it is or not, so that the
@@ -71,22 +72,21 @@ static size_t pivot_of_few(const float *x, size_t lo, size_t hi, size_t k) {
 SELECT(select_double, pivot_of_many, double)
 SELECT(select_float, pivot_of_few, float)
 
-// The smallest, or the largest, several side by side: each step waits for the one before.
-#define EXTREME(SCOPE, NAME, T, BEYOND)                                                                                 \
-  SCOPE T NAME(const T *x, size_t n) {                                                                                  \
+// Several side by side: each step waits for the one before.
+#define SMALLEST(NAME, T)                                                                                               \
+  T NAME(const T *x, size_t n) {                                                                                        \
     enum { LANES = 16 };                                                                                                \
-    T best[LANES];                                                                                                      \
+    T least[LANES];                                                                                                     \
     size_t i = 0;                                                                                                       \
-    for (size_t k = 0; k < LANES; k++) best[k] = x[0];                                                                  \
+    for (size_t k = 0; k < LANES; k++) least[k] = x[0];                                                                 \
     for (; i + LANES <= n; i += LANES)                                                                                  \
-      for (size_t k = 0; k < LANES; k++) best[k] = x[i + k] BEYOND best[k] ? x[i + k] : best[k];                        \
-    for (; i < n; i++) best[0] = x[i] BEYOND best[0] ? x[i] : best[0];                                                  \
-    for (size_t k = 1; k < LANES; k++) best[0] = best[k] BEYOND best[0] ? best[k] : best[0];                            \
-    return best[0];                                                                                                     \
+      for (size_t k = 0; k < LANES; k++) least[k] = x[i + k] < least[k] ? x[i + k] : least[k];                          \
+    for (; i < n; i++) least[0] = x[i] < least[0] ? x[i] : least[0];                                                    \
+    for (size_t k = 1; k < LANES; k++) least[0] = least[k] < least[0] ? least[k] : least[0];                            \
+    return least[0];                                                                                                    \
   }
-EXTREME(, gn_smallest, double, <)
-EXTREME(, gn_smallest_f, float, <)
-EXTREME(static, largest_f, float, >)
+SMALLEST(gn_smallest, double)
+SMALLEST(gn_smallest_f, float)
 
 double gn_quantile(double *x, size_t n, double q) {
   if (n == 0) return NAN;
@@ -137,7 +137,9 @@ GN_WIDE static float smallest_from(const float *x, size_t n, float bound) {
 // Of many floats the k-th is found by counting those below a bound, which many fit beside one another for: *next becomes the one behind it. The bound
 // is where it would be were those between the last two spread evenly, and every third time halfway.
 static float count_out(const float *x, size_t n, size_t k, float *next) {
-  int64_t from = number_of(gn_smallest_f(x, n)), to = number_of(largest_f(x, n)) + 1;
+  float low = x[0], high = x[0];
+  gn_extremes(x, n, &low, &high);
+  int64_t from = number_of(low), to = number_of(high) + 1;
   size_t n_below = 0, n_to = n;
   for (int round = 0; n_below < k && to - from > 1; round++) {
     const double share = round % 3 == 2 ? 0.5 : (double)(k - n_below) / (double)(n_to - n_below);

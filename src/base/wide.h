@@ -28,6 +28,10 @@ typedef int gn_picked __attribute__((vector_size(4 * sizeof(int))));
 #endif
 
 typedef float gn_row __attribute__((vector_size(4 * sizeof(float)), aligned(sizeof(float)), may_alias));
+typedef float gn_eight __attribute__((vector_size(8 * sizeof(float)), aligned(sizeof(float)), may_alias));
+
+/// The first four on the last four.
+GN_WIDE_PART gn_row gn_halves_added(const gn_eight *x) { return *(const gn_row *)x + *((const gn_row *)x + 1); }
 
 /// Four rows of four become their columns.
 GN_WIDE_PART void gn_turn_over(gn_row x[4]) {

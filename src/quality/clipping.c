@@ -17,6 +17,7 @@ static const double BLOCK_S = 0.4;        // about one sound
 void gn_quality_clipping_init(gn_quality_clipping *c, const girthline_quality_limits *limits, double fs_hz) {
   memset(c, 0, sizeof *c);
   c->limits = limits;
+  c->flat_n = (uint64_t)limits->clip_run_n;
   c->fs_hz = fs_hz;
   c->quantum = INFINITY;
 }
@@ -37,7 +38,7 @@ static void settle_held(gn_quality_clipping *c, uint64_t after_n) {
 // The run under way has ended because `next` differs.
 static void end_run(gn_quality_clipping *c, float next) {
   if (c->held.n) settle_held(c, c->run_n);
-  if (c->run_n < (uint64_t)c->limits->clip_run_n || !c->before_n || c->last == 0) return;
+  if (c->run_n < c->flat_n || !c->before_n || c->last == 0) return;
   const double in = (double)c->last - (double)c->before, out = (double)c->last - (double)next;
   if (in * out <= 0 || in * (double)c->last <= 0) return; // not a peak away from zero
   c->held = (gn_quality_run){c->n_seen - c->run_n, c->run_n, c->last};
@@ -90,7 +91,7 @@ static int end_block(gn_quality_clipping *c, gn_quality_spans *list) {
 }
 
 static int change(gn_quality_clipping *c, float v, double step, gn_quality_spans *list) {
-  if (c->run_n >= (uint64_t)c->limits->clip_run_n || c->held.n) {
+  if (c->run_n >= c->flat_n || c->held.n) {
     if (end_dropout(c, list)) return -1;
     end_run(c, v);
   }
@@ -118,14 +119,20 @@ static int push_one(gn_quality_clipping *c, float sample, gn_quality_spans *list
   return 0;
 }
 
+static void end_stretch(gn_quality_clipping *c) {
+  c->activity = c->step_sum / ACTIVITY_N;
+  c->step_sum = 0;
+}
+
 static int push_each(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list) {
   for (size_t i = 0; i < n; i++)
     if (push_one(c, samples[i], list)) return -1;
+  if (c->n_seen % ACTIVITY_N == 0) end_stretch(c);
   return 0;
 }
 
 // A stretch of ACTIVITY_N samples at a glance, in loops that a compiler can keep in vector registers.
-enum { HALF_N = ACTIVITY_N / 2, LANES = 4 };
+enum { HALF_N = ACTIVITY_N / 2 };
 typedef struct glance {
   float sum;     // of the steps
   uint64_t same; // bit i: sample i equals the one before
@@ -141,29 +148,28 @@ GN_WIDE_PART uint32_t bits_of(const float step[HALF_N]) {
   return bits;
 }
 
-GN_WIDE static glance glance_at(float quantum, const float *restrict x) {
-  float step[ACTIVITY_N], sum[HALF_N], lane[LANES];
+GN_WIDE_PART glance glance_at(float quantum, const float *restrict x) {
+  float step[ACTIVITY_N], sum[HALF_N];
+  gn_row row = {0};
   int n_small = 0;
   for (size_t i = 0; i < ACTIVITY_N; i++) step[i] = fabsf(x[i] - x[(ptrdiff_t)i - 1]);
   for (size_t i = 0; i < ACTIVITY_N; i++) n_small += step[i] < quantum;
   for (size_t i = 0; i < HALF_N; i++) sum[i] = step[i] + step[i + HALF_N];
-  for (size_t k = 0; k < LANES; k++) lane[k] = sum[k];
-  for (size_t i = LANES; i < HALF_N; i += LANES)
-    for (size_t k = 0; k < LANES; k++) lane[k] += sum[i + k];
+  for (size_t i = 0; i < HALF_N; i += sizeof row / sizeof *sum) row += *(const gn_row *)(sum + i);
   const uint64_t same = bits_of(step) | (uint64_t)bits_of(step + HALF_N) << HALF_N;
-  return (glance){(lane[0] + lane[2]) + (lane[1] + lane[3]), same, n_small > __builtin_popcountll(same)};
+  return (glance){(row[0] + row[2]) + (row[1] + row[3]), same, n_small > __builtin_popcountll(same)};
 }
 
-static size_t ones(uint64_t bits) { return ~bits ? (size_t)__builtin_ctzll(~bits) : 64; }
+GN_WIDE_PART size_t ones(uint64_t bits) { return ~bits ? (size_t)__builtin_ctzll(~bits) : 64; }
 
 // How many of the samples before `end` equal the one before them, counted from the last on; `end` when all do.
-static size_t same_before(uint64_t same, size_t end) {
+GN_WIDE_PART size_t same_before(uint64_t same, size_t end) {
   const uint64_t others = end ? ~same << (64 - end) : 0; // the last of them is bit 63
   return others ? (size_t)__builtin_clzll(others) : end;
 }
 
 // The bookkeeping as it stands n samples on, of which none ends a run of three or more.
-static void go_on(gn_quality_clipping *c, const float *x, uint64_t same, size_t n) {
+GN_WIDE_PART void go_on(gn_quality_clipping *c, const float *x, uint64_t same, size_t n) {
   const size_t n_last = same_before(same, n);
   c->n_seen += n;
   if (n_last == n) {
@@ -196,11 +202,9 @@ static bool is_inside(const gn_quality_clipping *c, float value) {
   return fabs((double)value) < c->limits->clip_extreme_share * fabs(extreme);
 }
 
-// Whether no run of three or more that ends within the stretch can count.
-static bool nothing_counts(const gn_quality_clipping *c, const float *x, uint64_t same) {
-  if (c->held.n || c->run_n >= (uint64_t)c->limits->clip_run_n) return false;
-  uint64_t third = same & (same << 1 | (c->run_n > 1));
-  if (third && c->limits->gap_s * c->fs_hz < 2 * ACTIVITY_N) return false;
+// Whether no run that ends within the stretch can count; third: the samples that equal the two before them.
+static bool nothing_counts(const gn_quality_clipping *c, const float *x, uint64_t same, uint64_t third) {
+  if (c->limits->gap_s * c->fs_hz < 2 * ACTIVITY_N) return false;
   while (third) {
     const size_t at = (size_t)__builtin_ctzll(third), end = at + ones(same >> at);
     if (!is_inside(c, x[at])) return false;
@@ -209,19 +213,11 @@ static bool nothing_counts(const gn_quality_clipping *c, const float *x, uint64_
   return true;
 }
 
-// The same bookkeeping as push_each for a whole stretch, with the sample before it ahead of it: only runs of three or more are looked at one by one.
-static int push_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans *list) {
-  const glance g = glance_at((float)c->quantum, x);
-  if (!c->n_seen || !(g.sum < INFINITY) || g.finer) return push_each(c, x, ACTIVITY_N, list);
-  uint64_t same = g.same;
-  size_t n = ACTIVITY_N;
-  if (nothing_counts(c, x, same)) {
-    go_on(c, x, same, n);
-    n = 0;
-  }
-  for (size_t done; n; n -= done, x += done, same = done < 64 ? same >> done : 0) {
+// Run by run.
+static int push_runs(gn_quality_clipping *c, const float *x, uint64_t same, gn_quality_spans *list) {
+  for (size_t done, n = ACTIVITY_N; n; n -= done, x += done, same = done < 64 ? same >> done : 0) {
     const uint64_t third = same & (same << 1 | (c->run_n > 1));
-    if (c->held.n || c->run_n >= (uint64_t)c->limits->clip_run_n) {
+    if (c->held.n || c->run_n >= c->flat_n) {
       done = end_of_run(c, x, same, n, list);
       if (!done) return -1;
     } else {
@@ -229,7 +225,23 @@ static int push_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans
       go_on(c, x, same, done);
     }
   }
-  c->step_sum += (double)g.sum;
+  return 0;
+}
+
+// The same bookkeeping as push_each for whole stretches, with the sample before them ahead of them: only runs of three or more are looked at one by one.
+GN_WIDE static int push_stretches(gn_quality_clipping *c, const float *x, size_t n_stretches, gn_quality_spans *list) {
+  for (; n_stretches; n_stretches--, x += ACTIVITY_N) {
+    const glance g = glance_at((float)c->quantum, x);
+    const uint64_t third = g.same & (g.same << 1 | (c->run_n > 1));
+    if (!c->n_seen || !(g.sum < INFINITY) || g.finer) {
+      if (push_each(c, x, ACTIVITY_N, list)) return -1;
+      continue;
+    }
+    if (!c->held.n && c->run_n < c->flat_n && (!third || nothing_counts(c, x, g.same, third))) go_on(c, x, g.same, ACTIVITY_N);
+    else if (push_runs(c, x, g.same, list)) return -1;
+    c->step_sum += (double)g.sum;
+    end_stretch(c);
+  }
   return 0;
 }
 
@@ -237,7 +249,7 @@ static int push_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans
 static int push_first_stretch(gn_quality_clipping *c, const float *x, gn_quality_spans *list) {
   float joined[1 + ACTIVITY_N] = {c->last};
   memcpy(joined + 1, x, ACTIVITY_N * sizeof *x);
-  return push_stretch(c, joined + 1, list);
+  return push_stretches(c, joined + 1, 1, list);
 }
 
 int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_t n, gn_quality_spans *list) {
@@ -250,13 +262,12 @@ int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_
     const bool finite = isfinite(low) && isfinite(high);
     if (finite) c->block_min = low, c->block_max = high;
     for (const size_t end = i + here; i < end;) {
-      const size_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, some = to_activity < end - i ? to_activity : end - i;
-      const bool whole = finite && some == ACTIVITY_N;
-      if (!whole ? push_each(c, samples + i, some, list) : i ? push_stretch(c, samples + i, list) : push_first_stretch(c, samples, list)) return -1;
+      const size_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, left = end - i;
+      const bool whole = finite && to_activity == ACTIVITY_N && left >= ACTIVITY_N;
+      const size_t some = !whole ? (to_activity < left ? to_activity : left) : i ? left / ACTIVITY_N * ACTIVITY_N : ACTIVITY_N;
+      const int bad = !whole ? push_each(c, samples + i, some, list) : i ? push_stretches(c, samples + i, some / ACTIVITY_N, list) : push_first_stretch(c, samples, list);
+      if (bad) return -1;
       i += some;
-      if (c->n_seen % ACTIVITY_N) continue;
-      c->activity = c->step_sum / ACTIVITY_N;
-      c->step_sum = 0;
     }
     if (c->n_seen - c->block_start >= block_n && end_block(c, list)) return -1;
   }

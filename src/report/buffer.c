@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -58,22 +57,33 @@ static void put_big(gn_buffer *b, double value) {
   gn_buffer_add(b, text, (size_t)n);
 }
 
+size_t gn_buffer_digits(char *to, uint64_t value, size_t least) {
+  char digits[GN_BUFFER_DIGITS];
+  size_t n = 0;
+  do digits[n++] = (char)('0' + value % 10);
+  while ((value /= 10) || n < least);
+  for (size_t i = 0; i < n; i++) to[i] = digits[n - 1 - i];
+  return n;
+}
+
 static void put_decimal(gn_buffer *b, double value, int decimals, bool trim) {
-  int64_t unit = 1;
+  uint64_t unit = 1;
   for (int i = 0; i < decimals; i++) unit *= 10;
   const double scaled = round(value * (double)unit);
   if (!(fabs(scaled) < EXACT_UP_TO)) {
     put_big(b, value);
     return;
   }
-  const int64_t whole = (int64_t)fabs(scaled);
-  char text[48];
-  int n = snprintf(text, sizeof text, "%s%lld", scaled < 0 ? "-" : "", (long long)(whole / unit));
+  const uint64_t whole = (uint64_t)fabs(scaled);
+  char text[2 * GN_BUFFER_DIGITS + 2] = "-";
+  size_t n = scaled < 0 ? 1 : 0;
+  n += gn_buffer_digits(text + n, whole / unit, 1);
   if (decimals && (whole % unit || !trim)) {
-    n += snprintf(text + n, sizeof text - (size_t)n, ".%0*lld", decimals, (long long)(whole % unit));
+    text[n++] = '.';
+    n += gn_buffer_digits(text + n, whole % unit, (size_t)decimals);
     while (trim && text[n - 1] == '0') n--;
   }
-  gn_buffer_add(b, text, (size_t)n);
+  gn_buffer_add(b, text, n);
 }
 
 void gn_buffer_number(gn_buffer *b, double value, int decimals) { put_decimal(b, value, decimals, true); }

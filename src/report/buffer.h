@@ -7,6 +7,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 typedef struct gn_buffer {
   char *text;
@@ -17,6 +18,11 @@ typedef struct gn_buffer {
 void gn_buffer_add(gn_buffer *buffer, const char *text, size_t n_bytes);
 void gn_buffer_puts(gn_buffer *buffer, const char *text);
 void gn_buffer_printf(gn_buffer *buffer, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+#define GN_BUFFER_DIGITS 20 ///< of the largest number of 64 bits
+
+/// Put a whole number's digits, at least so many (up to GN_BUFFER_DIGITS), at `to`; returns how many, no zero behind them.
+size_t gn_buffer_digits(char *to, uint64_t value, size_t least);
 
 /// A number rounded to `decimals` places (0..9) in the C locale's form, without trailing zeros ("38", "0.1", "-2.25").
 /// The value must be finite.

@@ -3,7 +3,6 @@
 #include "report/writer.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "report/utf8.h"
@@ -41,10 +40,15 @@ static size_t begin_item(gn_writer *w, const char *key) {
   gn_writer_level *level = &w->level[w->depth - 1];
   if (level->n_items) gn_buffer_puts(&w->out, level->one_line ? ", " : ",");
   if (!level->one_line) new_line(w);
-  char *end = w->path + w->path_n;
-  const size_t room = sizeof w->path - w->path_n;
-  const int n = key ? snprintf(end, room, "/%s", key) : snprintf(end, room, "/%zu", level->n_items);
-  w->path_n += n > 0 && (size_t)n < room ? (size_t)n : 0;
+  char digits[GN_BUFFER_DIGITS];
+  const char *const step = key ? key : digits;
+  const size_t n = key ? strlen(key) : gn_buffer_digits(digits, level->n_items, 1);
+  if (n + 1 < sizeof w->path - w->path_n) {
+    w->path[w->path_n++] = '/';
+    memcpy(w->path + w->path_n, step, n);
+    w->path_n += n;
+    w->path[w->path_n] = 0;
+  }
   level->n_items++;
   if (key) {
     gn_writer_quote(&w->out, key);

@@ -9,6 +9,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/relay.h"
 #include "base/statistics.h"
 
 #define N_PATHS 3
@@ -279,17 +280,40 @@ void gn_candidate_forget_first(gn_hearing *h) {
   best_first(h);
 }
 
-int gn_candidate_choose(gn_hearing *h) {
-  if (list_candidates(h)) return -1;
-  for (size_t i = 0; i < h->n; i++) {
-    if (i == 0 || !gn_model_alike(&h->list[i].model, &h->list[i - 1].model)) gn_model_score(&h->list[i].model, h->f, &h->scores);
-    if (gn_candidate_decode(h, &h->list[i])) return -1;
+// What one thread hears of the accounts: all from the first on, so many apart. rounds 0: as they are; else they learn.
+typedef struct share {
+  gn_hearing *by;
+  gn_candidate *list;
+  size_t first, end, apart;
+  int rounds, bad;
+} share;
+
+static void hear_share(void *piece) {
+  share *s = piece;
+  const gn_model *scored = NULL;
+  for (size_t i = s->first; i < s->end && !s->bad; i += s->apart) {
+    gn_candidate *c = &s->list[i];
+    if (s->rounds) {
+      s->bad = gn_candidate_refine(s->by, c, s->rounds);
+      continue;
+    }
+    if (!scored || !gn_model_alike(&c->model, scored)) gn_model_score(&c->model, s->by->f, &s->by->scores);
+    scored = &c->model;
+    s->bad = gn_candidate_decode(s->by, c);
   }
-  for (size_t i = 0; i < h->n; i++)
-    if (gn_candidate_refine(h, &h->list[i], 1)) return -1;
+}
+
+static int hear_all(gn_hearing *h, gn_hearing *beside, int rounds) {
+  const size_t apart = beside ? 2 : 1;
+  share one = {h, h->list, 0, h->n, apart, rounds, 0}, other = {beside, h->list, 1, beside ? h->n : 0, apart, rounds, 0};
+  gn_relay_both(hear_share, &one, &other, beside != NULL);
+  return one.bad || other.bad ? -1 : 0;
+}
+
+int gn_candidate_choose(gn_hearing *h, gn_hearing *beside) {
+  if (list_candidates(h) || hear_all(h, beside, 0) || hear_all(h, beside, 1)) return -1;
   rank(h);
-  for (size_t i = 0; i < h->n; i++)
-    if (gn_candidate_refine(h, &h->list[i], ROUNDS)) return -1;
+  if (hear_all(h, beside, ROUNDS)) return -1;
   best_first(h);
   return 0;
 }

@@ -51,8 +51,9 @@ typedef struct gn_hearing {
 int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations);
 void gn_hearing_clear(gn_hearing *h);
 
-/// List the accounts, hear each out, and put the most likely first (h->n == 0: nothing periodic). -1 when memory is refused.
-int gn_candidate_choose(gn_hearing *h);
+/// List the accounts, hear each out, and put the most likely first (h->n == 0: nothing periodic). beside: another hearing of the same window, in
+/// which a second thread hears half of them; NULL: none. -1 when memory is refused.
+int gn_candidate_choose(gn_hearing *h, gn_hearing *beside);
 
 /// What one window hands on to the next.
 typedef struct gn_carried {

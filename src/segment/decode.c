@@ -75,14 +75,18 @@ void gn_decoder_free(gn_decoder *d) {
   gn_free(d);
 }
 
-static void find_rows(gn_decoder *d, const gn_durations *dur, const float *place, size_t n_place) {
+// The row of every frame; returns the shortest interval that any of them may begin, frames.
+static size_t find_rows(gn_decoder *d, const gn_durations *dur, const float *place, size_t n_place) {
   const size_t n = d->n + 2 * d->pad;
+  size_t least = n;
   for (size_t second = 0, i = 0; i < n; second++) {
     const double end = (double)d->pad + ((double)second + 0.5) * dur->rate_hz;
     const unsigned short row = (unsigned short)gn_decode_row_of(dur, place, second);
-    const size_t to = second + 1 == n_place || end > (double)n ? n : (size_t)ceil(end);
+    const size_t to = second + 1 == n_place || end > (double)n ? n : (size_t)ceil(end), shortest = (size_t)(GN_SHORTEST_PERIODS * dur->period_n[row]);
+    if (i < d->n + d->pad && shortest < least) least = shortest;
     for (; i < to; i++) d->row[i] = row;
   }
+  return least > 1 ? least : 1;
 }
 
 GN_WIDE static void find_worths(gn_decoder *d, const gn_scores *s) {
@@ -217,7 +221,7 @@ typedef struct search {
   const gn_scores *s;
   const gn_durations *dur;
   size_t lag;         // frames an S1 waits until those behind it are known: no interval is shorter
-  size_t row, longest; // the local period's place, and the longest interval
+  size_t row, longest, longest_of_all; // the local period's place, the longest interval of it, and of any so far
   float gap_cost;     // of a frame, by that period
   size_t crest, n_crest; // the crests that still count: crest .. n_crest - 1
   float far;          // the best start of a gap so far, less what the gap has cost since
@@ -241,6 +245,7 @@ GN_WIDE_PART void visit(search *at, size_t i) {
   if (i == 0 || j != at->row) {
     at->row = j;
     at->longest = (size_t)(GN_LONGEST_PERIODS * dur->period_n[j]);
+    if (at->longest > at->longest_of_all) at->longest_of_all = at->longest;
     at->gap_cost = (float)(GN_GAP_PERIOD_COST / dur->period_n[j]);
   }
   const size_t most = at->longest;
@@ -299,7 +304,7 @@ static int before(const search *at, size_t i, size_t *a) {
   if (d->from[i] != OFFERED) return d->from[i];
   int first = -1;
   while (*a > 0 && d->alive[*a - 1] >= i) --*a;
-  for (size_t b = *a; b-- > 0 && i - d->alive[b] < at->dur->most_interval_n;) {
+  for (size_t b = *a; b-- > 0 && i - d->alive[b] < at->longest_of_all;) {
     const size_t k = d->alive[b], r = i - k;
     if (d->go[k] + at->dur->interval[d->row[k] * at->dur->most_interval_n + r] != d->offered[i]) continue;
     const double period_n = at->dur->period_n[d->row[k]];
@@ -339,22 +344,12 @@ static void thin(gn_decoder *d) {
   d->n_alive = n;
 }
 
-static size_t shortest_of_all(const gn_decoder *d, const gn_durations *dur, size_t n) {
-  size_t least = n + 1;
-  for (size_t i = 0; i < n; i++) {
-    const size_t k = (size_t)(GN_SHORTEST_PERIODS * dur->period_n[d->row[i]]);
-    if (k < least) least = k;
-  }
-  return least > 1 ? least : 1;
-}
-
 double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
                       const gn_beat_frames **beats, size_t *n_beats) {
   const size_t n = d->n + d->pad; // no S1 in the padding behind
-  find_rows(d, dur, place, n_place);
+  const size_t shortest = find_rows(d, dur, place, n_place);
   find_worths(d, s);
-  search at = {.d = d, .s = s, .dur = dur, .far = GN_NEVER, .far_from = -1, .best = (double)GN_NEVER, .last = -1};
-  at.lag = shortest_of_all(d, dur, n);
+  search at = {.d = d, .s = s, .dur = dur, .lag = shortest, .far = GN_NEVER, .far_from = -1, .best = (double)GN_NEVER, .last = -1};
   for (size_t i = 0; i < n; i++) d->offered[i] = GN_NEVER, d->second[i] = 0;
   d->n_alive = 0;
   go_through(&at, n);

@@ -63,18 +63,33 @@ typedef struct look { double low_hz, high_hz, before_s, after_s, edge_s; bool st
 static const look OWN = {LOW_HZ, HIGH_HZ, BEFORE_S, AFTER_S, EDGE_S, false}, DEEP = {DEEP_LOW_HZ, DEEP_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, true},
                   HISS = {HISS_LOW_HZ, HISS_HIGH_HZ, DEEP_BEFORE_S, DEEP_AFTER_S, DEEP_EDGE_S, false};
 
-// Running sum of the filtered sound's squares from a sample of the window on: n + 1 values.
-static void add_up(const gn_signal *window, const look *l, size_t first, size_t n, double *sum) {
-  float x[MOST_N];
+// What is around a sound: the sample of the window where that begins, and running sums from there on of the filtered sound's squares, n + 1 of
+// them; n is 0 where the window does not reach around it.
+typedef struct around { double first; size_t n; double sum[MOST_N + 1]; } around;
+
+enum { FOUR = 4 }; // sounds side by side
+
+static void look_around(const gn_signal *window, const look *l, const double onset_s[FOUR], around out[FOUR]) {
+  const double fs_hz = window->fs_hz;
+  const size_t n = (size_t)((l->before_s + l->after_s) * fs_hz), settle = (size_t)(SETTLE_S * fs_hz);
+  float room[FOUR][MOST_N], *x[FOUR];
+  const float *in[FOUR] = {NULL}, *some = NULL;
+  for (size_t q = 0; q < FOUR; q++) {
+    const double first = out[q].first = floor((onset_s[q] - window->start_s - l->before_s) * fs_hz);
+    out[q].n = n + settle <= MOST_N && first >= (double)settle && first + (double)n <= (double)window->n ? n : 0;
+    if (out[q].n) some = in[q] = window->samples + (size_t)first - settle;
+  }
+  if (!some) return;
+  for (size_t q = 0; q < FOUR; q++) x[q] = room[q], in[q] = in[q] ? in[q] : some;
   gn_biquad sections[3];
-  double state[3][2] = {{0}};
-  gn_biquad_bandpass(sections, l->low_hz, fmin(l->high_hz, 0.4 * window->fs_hz), window->fs_hz);
-  sections[2] = l->steep ? sections[1] : gn_biquad_through;
-  const size_t settle = (size_t)(SETTLE_S * window->fs_hz), begin = first - settle;
-  gn_biquad_settle(&sections[0], (double)window->samples[begin], state[0]);
-  gn_biquad_run(sections, state, window->samples + begin, x, settle + n);
-  sum[0] = 0;
-  for (size_t k = 0; k < n; k++) sum[k + 1] = sum[k] + (double)x[settle + k] * (double)x[settle + k];
+  gn_biquad_bandpass(sections, l->low_hz, fmin(l->high_hz, 0.4 * fs_hz), fs_hz);
+  sections[2] = sections[1];
+  gn_biquad_run_four(sections, l->steep ? 3 : 2, in, x, settle + n);
+  for (size_t q = 0; q < FOUR; q++) {
+    double *const sum = out[q].sum;
+    sum[0] = 0;
+    for (size_t k = 0; k < out[q].n; k++) sum[k + 1] = sum[k] + (double)x[q][settle + k] * (double)x[q][settle + k];
+  }
 }
 
 // Mean of the places a split into a quiet part and a louder one may have, each by its likelihood, samples; NaN without any.
@@ -102,63 +117,63 @@ static double split(const double *sum, size_t n, size_t edge) {
   return at / weight;
 }
 
-// Sums of the squares around an onset; *first: the sample of the window where they begin. 0 where the window does not reach around it.
-static size_t sums_around(const gn_signal *window, const look *l, double onset_s, double *first, double *sum) {
+static gn_departure departure_of(const gn_signal *window, const around *a, double onset_s) {
   const double fs_hz = window->fs_hz;
-  const size_t n = (size_t)((l->before_s + l->after_s) * fs_hz), settle = (size_t)(SETTLE_S * fs_hz);
-  *first = floor((onset_s - window->start_s - l->before_s) * fs_hz);
-  if (n + settle > MOST_N || !(*first >= (double)settle) || *first + (double)n > (double)window->n) return 0;
-  add_up(window, l, (size_t)*first, n, sum);
-  return n;
-}
-
-gn_departure gn_departure_find(const gn_signal *window, double onset_s) {
-  const double fs_hz = window->fs_hz;
-  double sum[MOST_N + 1], first;
-  const size_t n = sums_around(window, &OWN, onset_s, &first, sum), onset = (size_t)(BEFORE_S * fs_hz);
+  const size_t onset = (size_t)(BEFORE_S * fs_hz);
   gn_departure d = {onset_s, 0};
-  if (!n) return d;
-  const double quiet = mean(sum, 0, onset - (size_t)(APART_S * fs_hz)), loud = mean(sum, onset, onset + (size_t)(LOUD_S * fs_hz));
+  if (!a->n) return d;
+  const double quiet = mean(a->sum, 0, onset - (size_t)(APART_S * fs_hz)), loud = mean(a->sum, onset, onset + (size_t)(LOUD_S * fs_hz));
   const double over_db = gn_db((loud + 1e-30) / (quiet + 1e-30));
   if (!(over_db > LITTLE_DB)) return d;
-  const double at_s = window->start_s + (first + split(sum, n, (size_t)(EDGE_S * fs_hz))) / fs_hz;
+  const double at_s = window->start_s + (a->first + split(a->sum, a->n, (size_t)(EDGE_S * fs_hz))) / fs_hz;
   if (!(fabs(at_s - onset_s) <= FURTHEST_S)) return d;
   return (gn_departure){at_s, fmin((over_db - LITTLE_DB) / (PLENTY_DB - LITTLE_DB), 1)};
 }
 
+gn_departure gn_departure_find(const gn_signal *window, double onset_s) {
+  around a[FOUR];
+  look_around(window, &OWN, (const double[FOUR]){onset_s, (double)NAN, (double)NAN, (double)NAN}, a);
+  return departure_of(window, &a[0], onset_s);
+}
+
 // How far the sound from a sample on stands over the stretch that ends some time ahead of it, dB.
-static double over_db_of(const double *sum, size_t n, size_t at, double fs_hz, double apart_s, double ahead_s) {
+static double over_db_of(const around *a, size_t at, double fs_hz, double apart_s, double ahead_s) {
   const size_t loud = (size_t)(LOUD_S * fs_hz), apart = (size_t)(apart_s * fs_hz), len = (size_t)(ahead_s * fs_hz);
-  const size_t end = at > apart ? at - apart : 1, to = at + loud < n ? at + loud : n;
-  return gn_db((mean(sum, at, to) + 1e-30) / (mean(sum, end > len ? end - len : 0, end) + 1e-30));
+  const size_t end = at > apart ? at - apart : 1, to = at + loud < a->n ? at + loud : a->n;
+  return gn_db((mean(a->sum, at, to) + 1e-30) / (mean(a->sum, end > len ? end - len : 0, end) + 1e-30));
 }
 
 // Where the sound's low part begins, seconds after its onset, and how far it stands over what precedes it, dB. Also its sample from where the look
 // begins; NaN where it is not to be had.
-static double deep_start(const gn_signal *window, double onset_s, double *late_s, double *over_db) {
+static double deep_start(const gn_signal *window, const around *a, double onset_s, double *late_s, double *over_db) {
   const double fs_hz = window->fs_hz;
-  double sum[MOST_N + 1], first;
-  const size_t n = sums_around(window, &DEEP, onset_s, &first, sum), edge = (size_t)(DEEP_EDGE_S * fs_hz);
-  if (!n) return (double)NAN;
-  const double at = split(sum, n, edge);
+  if (!a->n) return (double)NAN;
+  const double at = split(a->sum, a->n, (size_t)(DEEP_EDGE_S * fs_hz));
   if (isnan(at)) return at;
-  *over_db = over_db_of(sum, n, (size_t)at, fs_hz, EDGE_S, DEEP_AHEAD_S);
-  *late_s = window->start_s + (first + at) / fs_hz - onset_s;
+  *over_db = over_db_of(a, (size_t)at, fs_hz, EDGE_S, DEEP_AHEAD_S);
+  *late_s = window->start_s + (a->first + at) / fs_hz - onset_s;
   return at;
 }
 
 static double *onset_of(girthline_beat *b, bool second) { return second ? &b->s2_onset_s : &b->s1_onset_s; }
 
+// Around the sounds of a kind of the i-th beat and of three more, stride apart, moved by so much.
+static void look_around_some(const gn_signal *window, const look *l, girthline_beat *beats, size_t n, size_t i, size_t stride, bool second, double by_s,
+                             around out[FOUR]) {
+  double onset_s[FOUR];
+  for (size_t q = 0; q < FOUR; q++, i += stride) onset_s[q] = i < n ? *onset_of(&beats[i], second) + by_s : (double)NAN;
+  look_around(window, l, onset_s, out);
+}
+
 // How strong the high band is ahead of the sounds' low parts against the sounds, dB, in the middle. place: where these begin in a look from the onsets
 // moved by so much, of each beat asked; it is overwritten.
 static double usual_hiss_db(const gn_signal *window, girthline_beat *beats, size_t n, size_t stride, bool second, double by_s, double *place) {
-  double sum[MOST_N + 1], first;
+  around a[FOUR];
   size_t m = 0;
   for (size_t i = 0; i < n; i += stride) {
+    if (i / stride % FOUR == 0) look_around_some(window, &HISS, beats, n, i, stride, second, by_s, a);
     const double at = place[i / stride];
-    if (isnan(at)) continue;
-    const size_t n_sums = sums_around(window, &HISS, *onset_of(&beats[i], second) + by_s, &first, sum);
-    place[m++] = -over_db_of(sum, n_sums, (size_t)at, window->fs_hz, HISS_APART_S, HISS_AHEAD_S);
+    if (!isnan(at)) place[m++] = -over_db_of(&a[i / stride % FOUR], (size_t)at, window->fs_hz, HISS_APART_S, HISS_AHEAD_S);
   }
   return gn_median(place, m);
 }
@@ -181,9 +196,11 @@ typedef struct middle { double astray_s, over_db; } middle;
 // room: three doubles a beat; the last hold each sound's place. false: too few sounds, or they tell of no one place.
 static bool look_deep(const gn_signal *window, girthline_beat *beats, size_t n, size_t stride, bool second, double by_s, double *room, middle *out) {
   double *late_s = room, *over_db = room + n, *place = room + 2 * n;
+  around a[FOUR];
   size_t m = 0;
   for (size_t i = 0; i < n; i += stride) {
-    place[i / stride] = deep_start(window, *onset_of(&beats[i], second) + by_s, &late_s[m], &over_db[m]);
+    if (i / stride % FOUR == 0) look_around_some(window, &DEEP, beats, n, i, stride, second, by_s, a);
+    place[i / stride] = deep_start(window, &a[i / stride % FOUR], *onset_of(&beats[i], second) + by_s, &late_s[m], &over_db[m]);
     m += isnan(place[i / stride]) ? 0 : 1;
   }
   if (m < DEEP_FEWEST_N) return false;
@@ -214,9 +231,11 @@ static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n,
 
 static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bool second, gn_departure *own) {
   double weight = ALONE, late_s = 0;
+  around a[FOUR];
   for (size_t i = 0; i < n; i++) {
     const double onset_s = *onset_of(&beats[i], second);
-    own[i] = gn_departure_find(window, onset_s);
+    if (i % FOUR == 0) look_around_some(window, &OWN, beats, n, i, 1, second, 0, a);
+    own[i] = departure_of(window, &a[i % FOUR], onset_s);
     if (!(own[i].weight > 0)) continue;
     weight += own[i].weight;
     late_s += own[i].weight * (own[i].at_s - onset_s);

@@ -26,6 +26,7 @@ typedef struct profile {
   float *level;                    // whole window's level, dB
   double *shift;                   // by sound, fine samples
   float *shape, *near;             // len_n: the average less its mean; len_n + 2 reach_n: the level around one sound
+  double *products;                // 2 reach_n + 1: of both, by shift
 } profile;
 
 static double level_at(const profile *p, size_t n_fine, double at) {
@@ -111,13 +112,14 @@ static double align(const gn_features *f, const profile *p, const long *frame, s
   const size_t len = p->len_n, near_n = len + 2 * p->reach_n;
   const bool whole = first >= 0 && (size_t)first + near_n < f->n_fine;
   for (size_t k = 0; k < near_n; k++) p->near[k] = whole ? p->level[first + (long)k] : (float)level_at(p, f->n_fine, (double)(first + (long)k));
+  gn_dot_along(p->shape, p->near, len, p->products, 2 * p->reach_n + 1);
   sums y = sums_of(p->near, len);
   double best = -2, at = 0, left = 0, right = 0, before = -2;
   bool peak_next = false;
   for (size_t k = 0; k <= 2 * p->reach_n; k++) {
     const float *here = p->near + k;
     const double d = (double)k - (double)p->reach_n, far = d / (double)p->reach_n;
-    const double c = correlation(x, y, gn_dot(p->shape, here, len), (double)len) - 0.08 * far * far; // a mild pull towards the decoder's place
+    const double c = correlation(x, y, p->products[k], (double)len) - 0.08 * far * far; // a mild pull towards the decoder's place
     if (peak_next) right = c, peak_next = false;
     if (c > best) best = c, at = d, left = before, peak_next = true, right = -2;
     before = c;
@@ -185,11 +187,12 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   profile p = {.before_n = (size_t)(BEFORE_S * fine), .reach_n = (size_t)(REACH_S * fine)};
   p.len_n = p.before_n + LEAST_N + (size_t)(1.6 * sound_len_s * fine);
   p.mean = gn_new(p.len_n, sizeof(float));
-  p.level = gn_new(f->n_fine, sizeof(float));
+  p.level = gn_room(f->n_fine, sizeof(float));
   p.shift = gn_new(n, sizeof(double));
   p.shape = gn_new(2 * (p.len_n + p.reach_n), sizeof(float));
   p.near = p.shape + p.len_n;
-  const int ok = p.mean && p.level && p.shift && p.shape;
+  p.products = gn_new(2 * p.reach_n + 1, sizeof(double));
+  const int ok = p.mean && p.level && p.shift && p.shape && p.products;
   for (size_t i = 0; i < n; i++) out[i] = (gn_sound_times){NAN, NAN, NAN, NAN};
   if (ok) {
     take_levels(f, &p, frame, n);
@@ -207,5 +210,6 @@ int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double so
   gn_free(p.level);
   gn_free(p.shift);
   gn_free(p.shape);
+  gn_free(p.products);
   return ok ? 0 : -1;
 }

@@ -187,11 +187,20 @@ static void salience_of(const correlogram *c, float *row) {
   }
 }
 
+// The places of one second a step away, offered to those of the next: each takes it if it is better than what it has.
+GN_WIDE static void offer(const float *restrict last, size_t n, float cost, int step, float *restrict best, int *restrict from) {
+  for (size_t j = 0; j < n; j++) {
+    const float offered = last[j] - cost;
+    from[j] = offered > best[j] ? step : from[j];
+    best[j] = offered > best[j] ? offered : best[j];
+  }
+}
+
 // The best path through the salience plane by dynamic programming.
 static int best_path(const correlogram *c, const gn_period_settings *s, gn_period_path *path) {
   const size_t nw = c->n_windows, nl = c->n_lags;
   float *score = gn_new(2 * nl, sizeof *score);
-  short *from = gn_new(nw * nl, sizeof *from);
+  int *from = gn_new(nw * nl, sizeof *from);
   path->place = gn_new(nw, sizeof *path->place);
   path->n = nw;
   if (!score || !from || !path->place) {
@@ -203,17 +212,13 @@ static int best_path(const correlogram *c, const gn_period_settings *s, gn_perio
   }
   float *now = score, *last = score + nl;
   for (size_t w = 0; w < nw; w++) {
-    for (size_t j = 0; j < nl; j++) {
-      float best = w ? last[j] : 0;
-      short move = 0;
-      for (size_t d = 1; w && d <= s->steps_most; d++) {
-        const float cost = (float)(s->step_cost * (double)d);
-        if (j >= d && last[j - d] - cost > best) best = last[j - d] - cost, move = (short)-(int)d;
-        if (j + d < nl && last[j + d] - cost > best) best = last[j + d] - cost, move = (short)d;
-      }
-      now[j] = best + c->salience[w * nl + j];
-      from[w * nl + j] = move;
+    memcpy(now, last, nl * sizeof *now);
+    for (size_t d = 1; w && d <= s->steps_most && d < nl; d++) {
+      const float cost = (float)(s->step_cost * (double)d);
+      offer(last, nl - d, cost, -(int)d, now + d, from + w * nl + d);
+      offer(last + d, nl - d, cost, (int)d, now, from + w * nl);
     }
+    for (size_t j = 0; j < nl; j++) now[j] += c->salience[w * nl + j];
     float *t = now;
     now = last;
     last = t;

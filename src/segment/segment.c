@@ -34,6 +34,7 @@ struct gn_segment {
   girthline_segment_limits limits;
   gn_lags lags;
   gn_durations durations;
+  bool shares; ///< two threads may hear the accounts of one window
   girthline_beat *beats;
   size_t n_beats, n_doubted, capacity, n_jitter; ///< n_jitter: beats the jitter was measured on
   ///< n_doubted: beats of a refused account that nothing speaks against but the time between its sounds
@@ -62,6 +63,8 @@ void gn_segment_free(gn_segment *s) {
   gn_free(s->beats);
   gn_free(s);
 }
+
+void gn_segment_share(gn_segment *s) { s->shares = true; }
 
 void gn_segment_limit(gn_segment *s, const girthline_segment_limits *limits) { s->limits = *limits; }
 
@@ -237,6 +240,18 @@ static int accept(gn_segment *s, gn_hearing *h) {
   return 0;
 }
 
+// All accounts, by two threads where they may: the second hears in room of its own.
+static int choose(const gn_segment *s, gn_hearing *h) {
+  if (!s->shares || gn_memory_counts()) return gn_candidate_choose(h, NULL);
+  gn_durations durations;
+  gn_hearing beside = {0};
+  const int bad = gn_durations_init(&durations, &s->lags, s->durations.rate_hz, &s->profile) ||
+                  gn_hearing_init(&beside, h->f, &s->profile, &durations) || gn_candidate_choose(h, &beside) ? -1 : 0;
+  gn_hearing_clear(&beside);
+  gn_durations_clear(&durations);
+  return bad;
+}
+
 static bool is_silent(const gn_features *f) {
   for (size_t i = 0; i < f->n_fine; i++)
     if (f->fine_power[i] > 0) return false;
@@ -248,7 +263,7 @@ static int hear(gn_segment *s, const gn_features *f, const char **refusal) {
   gn_hearing h;
   bool done = false;
   *refusal = NULL;
-  int bad = gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done) || (!done && (gn_candidate_choose(&h) || judge(s, &h, refusal)));
+  int bad = gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done) || (!done && (choose(s, &h) || judge(s, &h, refusal)));
   if (!bad && !*refusal) bad = accept(s, &h);
   if (*refusal && is_silent(f)) *refusal = SILENT;
   gn_hearing_clear(&h);
@@ -262,7 +277,7 @@ static int hear_low(gn_segment *s, const gn_features *f, const char **refusal) {
   gn_hearing h;
   const char *said = NULL;
   for (size_t b = 1; b < GN_N_BANDS; b++) low.level_db[b] = f->level_db[0];
-  int bad = gn_hearing_init(&h, &low, &s->profile, &s->durations) || gn_candidate_choose(&h) || judge(s, &h, &said);
+  int bad = gn_hearing_init(&h, &low, &s->profile, &s->durations) || choose(s, &h) || judge(s, &h, &said);
   s->n_doubted = 0;
   if (!bad && !said) {
     const gn_trust trust = gn_trust_measure(&h, &h.list[0]);

@@ -22,6 +22,9 @@ void gn_segment_free(gn_segment *s); ///< accepts NULL
 /// Other limits than the usual ones, before the first window; copied.
 void gn_segment_limit(gn_segment *s, const girthline_segment_limits *limits);
 
+/// A window that is heard afresh may take a second thread.
+void gn_segment_share(gn_segment *s);
+
 /// Decode a window. *beats (owned by s, until the next call): the beats of the whole window in time order; none when the
 /// window is refused (see gn_segment_reason). What one taught is where the next begins. Fails only when memory is refused.
 girthline_status gn_segment_window(gn_segment *s, const gn_features *features, const girthline_beat **beats, size_t *n_beats);

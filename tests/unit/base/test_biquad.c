@@ -79,34 +79,40 @@ static void a_constant_passes_low_and_not_high(void **state) {
   for (size_t i = 0; i < 50; i++) assert_near(y[i], 0, 1e-6);
 }
 
-static void running_in_chunks_gives_the_bits_of_the_whole(void **state) {
-  (void)state;
-  float x[1000], whole[1000], parts[1000];
-  for (size_t i = 0; i < 1000; i++) x[i] = (float)((i * 7919) % 100) / 100 - 0.5f;
-  const gn_biquad q[3] = {gn_biquad_highpass(60, 2000), gn_biquad_lowpass(400, 2000), gn_biquad_lowpass(300, 2000)};
-  double a[3][2] = {{0}}, b[3][2] = {{0}};
-  gn_biquad_run(q, a, x, whole, 1000);
-  for (size_t at = 0, n = 1; at < 1000; at += n, n = n * 2 + 1) {
-    if (n > 1000 - at) n = 1000 - at;
-    gn_biquad_run(q, b, x + at, parts + at, n);
+// The equation itself, sample by sample; the first section settled to the first sample.
+static void run_alone(const gn_biquad *sections, size_t n_sections, const float *in, double *out, size_t n) {
+  for (size_t i = 0; i < n; i++) out[i] = (double)in[i];
+  for (size_t k = 0; k < n_sections; k++) {
+    const gn_biquad *c = &sections[k];
+    double x1 = k == 0 && n ? out[0] : 0, x2 = x1, y1 = x1 * (c->b0 + c->b1 + c->b2) / (1 + c->a1 + c->a2), y2 = y1;
+    for (size_t i = 0; i < n; i++) {
+      const double x = out[i], y = c->b0 * x + c->b1 * x1 + c->b2 * x2 - c->a1 * y1 - c->a2 * y2;
+      x2 = x1, x1 = x, y2 = y1, y1 = y;
+      out[i] = y;
+    }
   }
-  assert_memory_equal(whole, parts, sizeof whole);
 }
 
-static void sections_in_a_row_give_the_bits_of_one_after_another(void **state) {
+static void four_signals_side_by_side_are_each_the_difference_equation(void **state) {
   (void)state;
-  float x[1000], row[1000], each[1000];
-  for (size_t i = 0; i < 1000; i++) x[i] = (float)((i * 7919) % 100) / 100 - 0.5f;
-  const gn_biquad q[3] = {gn_biquad_highpass(60, 2000), gn_biquad_lowpass(400, 2000), gn_biquad_lowpass(300, 2000)};
-  double s[3][2] = {{0}};
-  gn_biquad_run(q, s, x, row, 1000);
-  memcpy(each, x, sizeof each);
-  for (size_t k = 0; k < 3; k++) {
-    const gn_biquad alone[3] = {gn_biquad_through, q[k], gn_biquad_through};
-    double t[3][2] = {{0}};
-    gn_biquad_run(alone, t, each, each, 1000);
+  static float x[4][1000], row[4][1000];
+  static double alone[1000];
+  const float *in[4];
+  float *out[4];
+  const gn_biquad sections[3] = {gn_biquad_highpass(60, 2000), gn_biquad_lowpass(400, 2000), gn_biquad_lowpass(300, 2000)};
+  for (size_t l = 0; l < 4; l++) {
+    for (size_t i = 0; i < 1000; i++) x[l][i] = (float)((i * (7919 + 2 * l)) % 100) / 100 - 0.5f;
+    in[l] = x[l], out[l] = row[l];
   }
-  assert_memory_equal(row, each, sizeof row);
+  const size_t lengths[] = {0, 1, 3, 4, 5, 999, 1000};
+  for (size_t k = 0; k < 7; k++)
+    for (size_t n_sections = 2; n_sections <= 3; n_sections++) {
+      gn_biquad_run_four(sections, n_sections, in, out, lengths[k]);
+      for (size_t l = 0; l < 4; l++) {
+        run_alone(sections, n_sections, x[l], alone, lengths[k]);
+        for (size_t i = 0; i < lengths[k]; i++) assert_near(row[l][i], alone[i], 1e-7);
+      }
+    }
 }
 
 // One to nine bands, of signals shorter and longer than what is taken at once.
@@ -162,8 +168,7 @@ int main(void) {
       cmocka_unit_test(zero_phase_equals_scipys_sosfiltfilt),
       cmocka_unit_test(zero_phase_shifts_a_tone_by_nothing),
       cmocka_unit_test(a_constant_passes_low_and_not_high),
-      cmocka_unit_test(running_in_chunks_gives_the_bits_of_the_whole),
-      cmocka_unit_test(sections_in_a_row_give_the_bits_of_one_after_another),
+      cmocka_unit_test(four_signals_side_by_side_are_each_the_difference_equation),
       cmocka_unit_test(many_bands_at_once_give_the_bits_of_each_alone),
       cmocka_unit_test(short_inputs_and_refused_memory_are_harmless),
   };

@@ -29,7 +29,7 @@ static size_t accounts_of(const long *intervals, size_t n_intervals) {
   gn_hearing h;
   assert_int_equal(gn_durations_init(&durations, &lags, 100, profile), 0);
   assert_int_equal(gn_hearing_init(&h, &f, profile, &durations), 0);
-  assert_int_equal(gn_candidate_choose(&h), 0);
+  assert_int_equal(gn_candidate_choose(&h, NULL), 0);
   assert_true(h.n > 0 && h.list[0].gain_per_beat >= GN_CLEAR_GAIN);
   const gn_carried carried = gn_candidate_carry(&h, 0);
   gn_candidate_drop(&h);

@@ -21,7 +21,7 @@ static heard *hear(void) {
   t->f = hear_heart(3000, 60, 150, 45);
   assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
   assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
-  assert_int_equal(gn_candidate_choose(&t->h), 0);
+  assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
   assert_true(t->h.n >= 1);
   return t;
 }
@@ -218,7 +218,7 @@ static void beats_left_out_are_heard_midway_between_the_others(void **state) {
   t->f = hear_heart(2400, 30, 60, 19);
   assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
   assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
-  assert_int_equal(gn_candidate_choose(&t->h), 0);
+  assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
   gn_candidate *c = &t->h.list[0];
   assert_int_equal(gn_candidate_refine(&t->h, c, 1), 0);
   assert_true(gn_trust_measure(&t->h, c).midway_nats < -10);
