@@ -23,6 +23,8 @@
 #define IRREGULAR_SD 0.30 // of log interval before an irregular heart's own is known
 #define CARRIED_PLACES 12 // grid places within which a window's period is the last window's still: a quarter either way
 #define PERIOD_ODDS 30.0 // nats by which intervals speak for their local periods, that no account without one is heard: a choice
+#define BEAT_PRICE 1.0 // nats that each beat costs an account against the others: with more beats it has more to choose. A choice: with none one of 2520
+                       // simulated hearts is read at twice its rate, with 3 one at half of it
 #define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
 int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations) {
@@ -143,7 +145,7 @@ int gn_candidate_decode(gn_hearing *h, gn_candidate *c) {
   const double z = c->systole_offset / OFFSET_SD;
   c->score -= 0.5 * z * z;
   c->gain_per_beat = c->score / (double)n_beats;
-  c->score += h->scores.diastole_total;
+  c->score += h->scores.diastole_total - (h->scores.generic ? 0 : BEAT_PRICE * (double)n_beats);
   c->moved_n = c->beats ? moved(c->beats, c->n_beats, beats, n_beats) : LONG_MAX;
   if (c->moved_n > 0) gn_candidate_forget_times(c);
   gn_free(c->beats);
@@ -232,10 +234,19 @@ int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
   return 0;
 }
 
+enum { COUNTED = 1024 }; // beats that a median is taken of
+
 double gn_candidate_interval_n(const gn_candidate *c) {
-  double sorted[1024];
+  double sorted[COUNTED];
   size_t m = 0;
-  for (size_t i = 0; i + 1 < c->n_beats && m < 1024; i++) sorted[m++] = (double)(c->beats[i + 1].s1 - c->beats[i].s1);
+  for (size_t i = 0; i + 1 < c->n_beats && m < COUNTED; i++) sorted[m++] = (double)(c->beats[i + 1].s1 - c->beats[i].s1);
+  return m ? gn_median(sorted, m) : 0;
+}
+
+double gn_candidate_systole_n(const gn_candidate *c) {
+  double sorted[COUNTED];
+  size_t m = 0;
+  for (; m < c->n_beats && m < COUNTED; m++) sorted[m] = (double)(c->beats[m].s2 - c->beats[m].s1);
   return m ? gn_median(sorted, m) : 0;
 }
 

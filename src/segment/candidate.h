@@ -95,5 +95,6 @@ int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds);
 
 double gn_candidate_period_s(const gn_hearing *h, const gn_candidate *c, long frame); ///< local period at a frame
 double gn_candidate_interval_n(const gn_candidate *c); ///< median interval, frames; 0 without one
+double gn_candidate_systole_n(const gn_candidate *c);  ///< the same from S1 to S2
 
 #endif

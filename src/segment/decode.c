@@ -186,7 +186,7 @@ static float behind_worth(const gn_decoder *d, const gn_durations *dur, size_t i
     sum += gn_exp((double)row[k]);
     if (row[k] > row[*likeliest]) *likeliest = k;
   }
-  return sum > 0 ? (float)(gn_log(sum) + GN_UNSEEN_GAIN) : GN_NEVER;
+  return sum > 0 ? (float)gn_log(sum) : GN_NEVER;
 }
 
 static bool may_end_behind(const gn_decoder *d, const gn_durations *dur, size_t i) { return i + dur->systole_to_n[d->row[i]] >= d->n + d->pad; }
@@ -212,7 +212,7 @@ GN_WIDE_PART bool may_matter(const gn_decoder *d, const gn_scores *s, const gn_d
     if (s->systole[m] < low) low = s->systole[m];
   float top = d->top[from / GN_BLOCK];
   for (size_t b = from / GN_BLOCK + 1; b <= to / GN_BLOCK; b++) top = d->top[b] > top ? d->top[b] : top;
-  return (double)(d->reach[i] + top) - low + (double)dur->systole_top[j] - gn_decode_beat_cost(s) >= (double)bar - 0.01; // of rounding
+  return (double)(d->reach[i] + top) - low + (double)dur->systole_top[j] + gn_decode_beat_gain(s) >= (double)bar - 0.01; // of rounding
 }
 
 // Where the search stands while it goes through the frames.
@@ -259,7 +259,7 @@ GN_WIDE_PART void visit(search *at, size_t i) {
   d->reach[i] = offered + at->s->s1[i];
   d->go[i] = GN_NEVER;
   if (!may_matter(d, at->s, dur, i, bar_of(at))) return;
-  d->go[i] = d->reach[i] + systole_worth(d, at->s, dur, i) - (float)gn_decode_beat_cost(at->s);
+  d->go[i] = d->reach[i] + systole_worth(d, at->s, dur, i) + (float)gn_decode_beat_gain(at->s);
   note_crest(at, i);
   const double end = (double)d->go[i] + gn_decode_end_score(dur, j, left, most);
   if (end > at->best) at->best = end, at->last = (int)i;

@@ -13,10 +13,8 @@
 #define GN_GAP_COST 14.0                  // log probability of a gap longer than any interval
 #define GN_GAP_PERIOD_COST 1.0            // the same for each local period that it goes on: a heart does. Of 615 hard simulated recordings none is
                                           // read worse for it and twelve stretches of beats under noise are read; 2 and 4 cost rhythms
-#define GN_BEAT_COST 3.0                  // log probability a beat has to earn: without it noise between beats is read as more
-                                          // beats. A choice: 2 to 5 differ little on simulated hearts
-#define GN_GENERIC_BEAT_GAIN 1.0          // while nothing is learnt a beat is given that much instead
-#define GN_UNSEEN_GAIN (GN_BEAT_COST / 2) // a beat whose S2 lies behind the end has one sound to earn its place with
+#define GN_GENERIC_BEAT_GAIN 1.0          // log probability that a beat is given while nothing is learnt. Afterwards it costs or gains nothing but
+                                          // what its sounds and durations are worth
 
 #define GN_BLOCK 16
 
@@ -58,7 +56,7 @@ static inline double gn_decode_begin_score(const gn_decoder *d, const gn_duratio
   return -dur->log_period[j] - ((double)i > (double)d->pad + 1.3 * dur->period_n[j] ? GN_GAP_COST : 0);
 }
 
-static inline double gn_decode_beat_cost(const gn_scores *s) { return s->generic ? -GN_GENERIC_BEAT_GAIN : GN_BEAT_COST; }
+static inline double gn_decode_beat_gain(const gn_scores *s) { return s->generic ? GN_GENERIC_BEAT_GAIN : 0; }
 
 // Evidence and probability of a systole of k frames from the S1 at i.
 static inline double gn_decode_systole_score(const gn_scores *s, const float *row, size_t i, size_t k) {

@@ -36,13 +36,13 @@ static void sum_systoles(const sums *x) {
     const size_t i = d->alive[a];
     const size_t j = place_of(x, i);
     const float *row = x->dur->systole + j * x->dur->most_systole_n;
-    const double top = (double)(d->go[i] - d->reach[i]) + gn_decode_beat_cost(x->s);
+    const double top = (double)(d->go[i] - d->reach[i]) - gn_decode_beat_gain(x->s);
     double sum = 0;
     for (size_t k = x->dur->systole_from_n[j]; k <= x->dur->systole_to_n[j]; k++) {
       const double v = gn_decode_systole_score(x->s, row, i, k) - top;
       if (v > -PRUNE) sum += gn_exp(v);
     }
-    d->systole[a] = (sum > 0 ? top + gn_log(sum) : (double)GN_NEVER) - gn_decode_beat_cost(x->s);
+    d->systole[a] = (sum > 0 ? top + gn_log(sum) : (double)GN_NEVER) + gn_decode_beat_gain(x->s);
   }
 }
 
@@ -139,7 +139,7 @@ static double second_posterior(const sums *x, double all, const gn_beat_frames *
     if (rest + d->systole[a] < -PRUNE) continue;
     for (long k = at2 - near_n - i; k <= at2 + near_n - i; k++)
       if (k >= GN_TEMPLATE_LEAD && k < (long)x->dur->most_systole_n && row[k] > GN_NEVER)
-        p += gn_exp(fmin(0, rest + gn_decode_systole_score(x->s, row, (size_t)i, (size_t)k) - gn_decode_beat_cost(x->s)));
+        p += gn_exp(fmin(0, rest + gn_decode_systole_score(x->s, row, (size_t)i, (size_t)k) + gn_decode_beat_gain(x->s)));
   }
   return fmin(1, p);
 }

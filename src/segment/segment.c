@@ -24,7 +24,7 @@
 #define SILENT "the recording is silent: look at the cable, the battery and the recorder's level"
 #define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
 #define NEXT_BEST_TWICE 60.0 // the same where the best one may have left out every second beat: a choice
-#define NEXT_BEST_PAIRED 0.15 // or of what the best one gains, where it may have taken each sound for a beat, and another pairs them: a choice
+#define NEXT_BEST_PAIRED 0.25 // or of what the best one gains, where it may have taken each sound for a beat, and another pairs them: a choice
 #define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
 #define BROKEN 1e-6f  // judged, and surely not the next beat
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
@@ -193,6 +193,14 @@ static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, dou
   return 0;
 }
 
+// May the account that was refused so have taken each sound for a beat?
+static bool may_be_single_sounds(const char *refusal) {
+  static const char *const SO[] = {GN_TRUST_FASTER, GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_NO_PAIRS};
+  for (size_t i = 0; i < sizeof SO / sizeof *SO; i++)
+    if (!strcmp(refusal, SO[i])) return true;
+  return false;
+}
+
 // Settle the best account and judge it; the next best is heard where that one is not to be believed and tells little more.
 // *refusal is NULL where one is, and else tells what spoke against the best.
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
@@ -213,7 +221,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     if (first || !said) *refusal = said;
     if (!said) return 0;
     if (!strcmp(said, GN_TRUST_MIDWAY)) next_best = NEXT_BEST_TWICE;
-    if (!strcmp(said, GN_TRUST_FASTER) || !strcmp(said, GN_TRUST_TOO_LONG)) next_best = fmax(next_best, NEXT_BEST_PAIRED * gain);
+    if (may_be_single_sounds(said)) next_best = fmax(next_best, NEXT_BEST_PAIRED * gain);
     gn_candidate_forget_first(h);
     if (h->n > 0 && h->list[0].score < best_score - next_best) break;
   }

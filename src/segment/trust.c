@@ -16,6 +16,10 @@
 #define MIDWAY_REACH 0.06    // of the interval to either side of its middle: where a beat may lie that was left out
 #define MIDWAY_SLACK_N 2     // frames by which its systole may differ
 #define MIDWAY_LEAST 5       // usual intervals, before their mean means anything
+#define SINGLE_SHARE 0.55     // of the interval: a systole this long leaves the sounds nearly evenly spaced, and each may have been taken for a beat
+#define SINGLE_LEAST 3         // beats of either kind, before they have a mean
+#define SINGLE_DB 2.75        // by which both sounds of every second beat then differ from the others: in 952 simulated hearts 2.3 at most, in two of
+                              // whose sounds each was taken for a beat 3.3 and 4.5
 // A burst that was taken for a beat between two others: the nearer these lie to each other, the more it has to gain to be believed. A beat that comes
 // early may have hardly an S2, but it has an S1. In 1349 simulated recordings up to 110 a minute 50 beats were left out so, 48 of them invented.
 #define STRAY_NEAR 1.4       // usual intervals from the beat before to the one behind, at most
@@ -79,6 +83,36 @@ static double midway(const gn_hearing *h, const gn_candidate *c, double interval
   return n >= MIDWAY_LEAST ? sum / (double)n : (double)NAN;
 }
 
+typedef struct level_sums { double sum, square, n; } level_sums;
+
+// Squared difference of two means, less what their scatter leaves.
+static double square_apart(const level_sums *a, const level_sums *b) {
+  const double apart = a->sum / a->n - b->sum / b->n;
+  const double var_a = (a->square - a->sum * a->sum / a->n) / (a->n * (a->n - 1)), var_b = (b->square - b->sum * b->sum / b->n) / (b->n * (b->n - 1));
+  return apart * apart - var_a - var_b;
+}
+
+// RMS over a sound's template of what parts every second beat's from the others', dB; 0 of few.
+static double alternation_db(const gn_hearing *h, const gn_candidate *c, bool second) {
+  const size_t len = second ? c->model.n_s2 : c->model.n_s1;
+  double sum = 0;
+  size_t n = 0;
+  for (size_t k = 0; k < len * GN_N_BANDS; k++) {
+    const float *level = h->f->level_db[k % GN_N_BANDS];
+    level_sums of[2] = {0};
+    for (size_t i = 0; i < c->n_beats; i++) {
+      const long at = (second ? c->beats[i].s2 : c->beats[i].s1) - GN_TEMPLATE_LEAD + (long)(k / GN_N_BANDS);
+      if (at < 0 || at >= (long)h->f->n || h->f->spoilt[at]) continue;
+      const double x = (double)level[at];
+      of[i % 2].sum += x, of[i % 2].square += x * x, of[i % 2].n++;
+    }
+    if (fmin(of[0].n, of[1].n) < SINGLE_LEAST) continue;
+    sum += square_apart(&of[0], &of[1]);
+    n++;
+  }
+  return n ? sqrt(fmax(0, sum / (double)n)) : 0;
+}
+
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   const gn_model *m = &c->model;
   gn_trust t = {.usual_share = 1, .alike_db = difference_db(m), .systole_sd = c->systole_spread, .systole_offset = m->systole_log_offset};
@@ -96,9 +130,9 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   t.contrast_db[0] = peak_db(m->s1, m->n_s1, ground);
   t.contrast_db[1] = peak_db(m->s2, m->n_s2, ground);
   if (c->n_beats > INTERVALS_LEAST) t.usual_share = (double)usual / (double)(c->n_beats - 1);
-  const gn_beat_frames *mid = &c->beats[c->n_beats / 2];
-  t.systole_share = interval_n > 0 ? (double)(mid->s2 - mid->s1) / interval_n : 0;
+  t.systole_share = interval_n > 0 ? gn_candidate_systole_n(c) / interval_n : 0;
   t.midway_nats = t.systole_share < MIDWAY_ROOM ? midway(h, c, interval_n) : (double)NAN;
+  if (t.systole_share >= SINGLE_SHARE) t.alternation_db = fmin(alternation_db(h, c, false), alternation_db(h, c, true));
   return t;
 }
 
@@ -117,11 +151,12 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   if (t->gain_per_beat < m->gain_nats && !faint_but_steady(m, t)) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
   const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
-  if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return "what repeats does not come as pairs of short sounds";
+  if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_NO_PAIRS;
   if (clearer >= m->loud_contrast_db && t->gain_per_beat < m->loud_gain_nats * interval_s)
     return "sounds as loud as these leave too much of what is heard unexplained, as knocks do";
   if (interval_s < 60 / profile->possible_bpm[1]) return GN_TRUST_FASTER;
   if (t->systole_share >= m->systole_share) return GN_TRUST_TOO_LONG;
+  if (t->alternation_db >= SINGLE_DB) return GN_TRUST_ALTERNATE;
   const bool few = t->n_clear < (size_t)m->steady_beats_n;
   const bool unsteady = few || t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
   const bool uneven = t->systole_sd >= m->strange_systole_sd && t->usual_share <= m->uneven_usual_share; // an irregular heart's systole is steady

@@ -18,7 +18,8 @@ typedef struct gn_trust {
   double systole_sd;     ///< spread of log systole over the beats
   double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
-  double systole_share;  ///< of the median interval
+  double systole_share;  ///< the median systole, of the median interval
+  double alternation_db; ///< by which both sounds of every second beat differ from the others, RMS, where they are nearly evenly spaced; else 0
   double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
 } gn_trust;
 
@@ -28,6 +29,8 @@ typedef struct gn_trust {
 /// The refusals of an account that may have taken each sound for a beat.
 #define GN_TRUST_FASTER "the sounds follow each other faster than such a heart can beat"
 #define GN_TRUST_TOO_LONG "the time between the paired sounds is too long for a heart at that rate"
+#define GN_TRUST_ALTERNATE "every second beat that was found sounds otherwise, as the two sounds of one beat do"
+#define GN_TRUST_NO_PAIRS "what repeats does not come as pairs of short sounds"
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);

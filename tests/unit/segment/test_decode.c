@@ -151,8 +151,8 @@ static void a_heart_goes_on_through_noise_that_leaves_little_of_it(void **state)
   bench *t = bench_new(2400, 1.5);
   for (long i = 0; i < 16; i++) {
     const bool clear = i < 3 || i > 12;
-    sound(t, false, 40 + 150 * i, clear ? 12 : 3.75f);
-    sound(t, true, 85 + 150 * i, clear ? 12 : 3.75f);
+    sound(t, false, 40 + 150 * i, clear ? 12 : 2.25f);
+    sound(t, true, 85 + 150 * i, clear ? 12 : 2.25f);
   }
   const gn_beat_frames *beats;
   assert_int_equal(decode(t, &beats), 16);
@@ -247,9 +247,9 @@ static void hear_systoles(every *e, size_t i) {
     if (i + k >= e->n) behind += exp(p);
     else if (v > best) best = v, e->second[i] = k;
   }
-  if (behind > 0 && log(behind) + 1.5 > best) best = log(behind) + 1.5;
-  e->systole[i] = log(all) - 3;
-  e->go[i] = best - 3;
+  if (behind > 0 && log(behind) > best) best = log(behind);
+  e->systole[i] = log(all);
+  e->go[i] = best;
 }
 
 static every hear_every(const bench *t) {
