@@ -226,8 +226,8 @@ static const double LOUDEST_DB = 20, SOFTEST_DB = -44, STEP_DB = 1;
 static const double KIND_QUANTILE = 0.75;  // over three or four kinds, and so between the two greatest: it may be one of those that are hard to hear
 // dB added, systole and diastole. Found by laying murmurs of every kind, up to 5 dB either side of it, into 286 recordings without one whose limit lay
 // between -14 and -3 dB, five in six of them hard (as murmur.py --laid does, four into each): of 1144 so laid, a logistic curve of found against
-// level reaches 90 % 0.4 dB over the limit in systole, 0.5 over it in diastole; within 1 dB of it 86 and 88 % are found, of 226.
-static const double CALIBRATION_DB[2] = {5.5, 6};
+// level reaches 90 % at the limit, within a tenth of a dB, in either phase. At the limits of 120 recordings of two other seeds each 88 % are found.
+static const double CALIBRATION_DB[2] = {6, 6.5};
 
 // The power of a murmur at a place in its phase; 1 in the mean over its span.
 static double kind_power(const kind *what, double at) {

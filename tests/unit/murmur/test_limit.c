@@ -42,17 +42,18 @@ static bool found_beside_limit(int phase, double beside_db, uint64_t seed) {
   return found;
 }
 
-// The softest murmur that would have shown is one that shows, and far softer ones do not.
+// The softest murmur that would have shown is one that shows, and far softer ones do not. Nine in ten are wanted at the limit: of so many, three quarters
+// lie three times their scatter lower.
 static void the_limit_parts_what_is_found_from_what_is_not(void **state) {
   (void)state;
-  enum { SEEDS = 24 };
+  enum { SEEDS = 48 };
   for (int phase = 0; phase < 2; phase++) {
     int at_limit = 0, below = 0;
     for (uint64_t seed = 1; seed <= SEEDS; seed++) {
       at_limit += found_beside_limit(phase, 0, seed);
       below += found_beside_limit(phase, -10, seed);
     }
-    if (10 * at_limit < 8 * SEEDS || 10 * below > 2 * SEEDS) fail_msg("phase %d: %d found at the limit, %d 10 dB below it, of %d", phase, at_limit, below, SEEDS);
+    if (4 * at_limit < 3 * SEEDS || 10 * below > 2 * SEEDS) fail_msg("phase %d: %d found at the limit, %d 10 dB below it, of %d", phase, at_limit, below, SEEDS);
   }
 }
 
