@@ -237,6 +237,54 @@ static void beats_left_out_are_heard_midway_between_the_others(void **state) {
   clear(t);
 }
 
+// Sounds every 0.3 s that leave 0.18 s to one behind them; every second pair is softer by so many dB below 60 Hz and louder above.
+static heard *hear_alternating(float db) {
+  const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
+  const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
+  heard *t = test_calloc(1, sizeof *t);
+  gn_random r = gn_random_of(5);
+  t->f = hear_empty(2400);
+  for (long i = 0; i < 78; i++) {
+    const float by = i % 2 ? db : 0;
+    hear_bump(&t->f, 30 + 30 * i, 10, 16 - by, 12 + by);
+    hear_bump(&t->f, 48 + 30 * i, 7, 14 - by, 12 + by);
+  }
+  for (size_t k = 0; k < t->f.n; k++)
+    for (size_t b = 0; b < GN_N_BANDS; b++) t->f.level_db[b][k] = fmaxf(t->f.level_db[b][k], 3) + (float)gn_random_normal(&r);
+  assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
+  assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
+  assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
+  gn_candidate *c = &t->h.list[0];
+  gn_free(c->beats);
+  c->n_beats = 78;
+  c->beats = gn_new(c->n_beats, sizeof *c->beats);
+  assert_non_null(c->beats);
+  for (long i = 0; i < 78; i++) c->beats[i] = (gn_beat_frames){30 + 30 * i, 48 + 30 * i};
+  return t;
+}
+
+static void sounds_that_alternate_are_the_two_of_one_beat(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
+  const girthline_limits usual = girthline_limits_default();
+  gn_trust said = {.n_clear = 70, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .midway_nats = NAN};
+  heard *alike = hear_alternating(0), *other = hear_alternating(6);
+  const gn_trust as_one = gn_trust_measure(&alike->h, &alike->h.list[0]), as_two = gn_trust_measure(&other->h, &other->h.list[0]);
+  assert_near(as_one.systole_share, 0.6, 1e-9);
+  assert_true(as_one.alternation_db < 0.15); // chance leaves 0.23: a spread of 1 dB over 39 beats of either kind
+  assert_true(as_two.alternation_db > 3 && as_two.alternation_db < 6); // less than at their loudest as they die away
+  said.systole_share = as_two.systole_share;
+  assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.3));
+  said.alternation_db = as_two.alternation_db;
+  assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.3), GN_TRUST_ALTERNATE);
+  other->h.list[0].beats[39].s2 += 9; // one beat, even that in the middle, says little of how long a systole is
+  assert_near(gn_trust_measure(&other->h, &other->h.list[0]).systole_share, 0.6, 1e-9);
+  for (size_t i = 0; i < 78; i++) other->h.list[0].beats[i].s2 -= 9; // a slow heart's may alternate: every second beat may be early
+  assert_near(gn_trust_measure(&other->h, &other->h.list[0]).alternation_db, 0, 0);
+  clear(alike);
+  clear(other);
+}
+
 static size_t strays(const heard *t, const gn_candidate *c, gn_posterior *p) {
   size_t n = 0;
   assert_in_range(c->n_beats, 1, 40);
@@ -318,6 +366,7 @@ int main(void) {
       cmocka_unit_test(loud_sounds_have_to_tell_much_for_the_time_they_take),
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
+      cmocka_unit_test(sounds_that_alternate_are_the_two_of_one_beat),
       cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
       cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
       cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),
