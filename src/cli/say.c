@@ -48,7 +48,8 @@ void gn_cli_say(const char *format, ...) {
 
 int gn_cli_usage(const char *command, const char *format, ...) {
   char ending[80];
-  snprintf(ending, sizeof ending, "; see girthline %s%s--help", command ? command : "", command ? " " : "");
+  const bool asks = *format && format[strlen(format) - 1] == '?';
+  snprintf(ending, sizeof ending, "%s girthline %s%s--help", asks ? " See" : "; see", command ? command : "", command ? " " : "");
   va_list args;
   va_start(args, format);
   say(ending, format, args);

@@ -96,7 +96,7 @@ typedef struct line {
 
 static const line LINES[] = {
     {"", 2, "no command was named: report, exam, visits, batch, score or synth; see girthline --help"},
-    {"repotr heart.wav", 2, "did you mean report?"},
+    {"repotr heart.wav", 2, "did you mean report? See girthline --help"},
     {"heart.wav", 2, "girthline report heart.wav"},
     {"wobble", 2, "unknown command wobble"},
     {"--helpp", 2, "did you mean --help?"},
@@ -117,7 +117,7 @@ static const line LINES[] = {
     {"score", 2, "no report was named"},
     {"report", 2, "no recording was named; see girthline report --help"},
     {"report EMPTY", 2, "empty"},
-    {"report heart.wav --jsn -", 2, "did you mean --json?"},
+    {"report heart.wav --jsn -", 2, "did you mean --json? See girthline report --help"},
     {"report heart.wav --spec horse", 2, "did you mean --species?"},
     {"report heart.wav --js -", 2, "unknown option --js"},
     {"report heart.wav -x", 2, "unknown option -x"},
