@@ -150,9 +150,11 @@ double gn_murmur_locked_least(const gn_murmur_locked *l, const gn_murmur_test *t
   return l->best_mean + deviations * l->best_sd;
 }
 
-// Is the set told at the stretch, by more than least?
-static bool tells(const gn_murmur_locked *l, const gn_murmur_test *t, size_t set, size_t s, double least) {
-  return gn_murmur_locked_in(l, l->statistic, set, s) > least && is_clear(l, t, set, s) && without_gain(l, set, s) > least;
+// The set's statistic at the stretch, without the recorder's gain, where it tells of a murmur by more than least; else -HUGE_VAL.
+static double told(const gn_murmur_locked *l, const gn_murmur_test *t, size_t set, size_t s, double least) {
+  if (gn_murmur_locked_in(l, l->statistic, set, s) <= least || !is_clear(l, t, set, s)) return -HUGE_VAL;
+  const double own = without_gain(l, set, s);
+  return own > least ? own : -HUGE_VAL;
 }
 
 // Bit per band of the best set, and of each other set that is told at the stretch as far as its bands are loud enough.
@@ -160,7 +162,7 @@ static unsigned rows_told(const gn_murmur_locked *l, const gn_murmur_test *t, si
   const gn_murmur_stretch *stretch = &l->stretches[s];
   unsigned rows = 0;
   for (size_t set = 0; set < SETS; set++)
-    if (tells(l, t, set, s, gn_murmur_locked_least(l, t, set))) rows |= gn_murmur_locked_rows(set);
+    if (told(l, t, set, s, gn_murmur_locked_least(l, t, set)) > -HUGE_VAL) rows |= gn_murmur_locked_rows(set);
   for (size_t k = 0; k < ROWS; k++) {
     double x[2];
     gn_murmur_locked_power(l, k, stretch->at, stretch->n, x);
@@ -175,8 +177,9 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn
   size_t best_set = SETS, best = 0;
   for (size_t s = 0; s < l->n_stretches; s++)
     for (size_t set = 0; set < SETS && l->stretches[s].phase == phase; set++) {
-      if (!tells(l, t, set, s, fmax(most, gn_murmur_locked_least(l, t, set)))) continue;
-      most = without_gain(l, set, s);
+      const double own = told(l, t, set, s, fmax(most, gn_murmur_locked_least(l, t, set)));
+      if (!(own > most)) continue;
+      most = own;
       best_set = set;
       best = s;
     }
