@@ -39,6 +39,12 @@ static inline void hear_bump(gn_features *f, long at, long length, float low_db,
   }
 }
 
+/// Nothing lies under a background of 3 dB, and all wavers by 1 dB.
+static inline void hear_waver(gn_features *f, gn_random *r) {
+  for (size_t k = 0; k < f->n; k++)
+    for (size_t b = 0; b < GN_N_BANDS; b++) f->level_db[b][k] = fmaxf(f->level_db[b][k], 3) + (float)gn_random_normal(r);
+}
+
 /// A heart of even beats: S1 long and low, S2 short and high, over a background that wavers by 1 dB.
 static inline gn_features hear_heart(size_t n, long first, long interval, long systole) {
   gn_features f = hear_empty(n);
@@ -47,8 +53,7 @@ static inline gn_features hear_heart(size_t n, long first, long interval, long s
     hear_bump(&f, at, 13, 16, 12);
     hear_bump(&f, at + systole, 8, 10, 15);
   }
-  for (size_t k = 0; k < n; k++)
-    for (size_t b = 0; b < GN_N_BANDS; b++) f.level_db[b][k] = fmaxf(f.level_db[b][k], 3) + (float)gn_random_normal(&r);
+  hear_waver(&f, &r);
   return f;
 }
 

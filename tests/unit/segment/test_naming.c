@@ -13,18 +13,21 @@ typedef struct heard {
   gn_hearing h;
 } heard;
 
-// A heart of 40 a minute, listened to until one account stands first.
-static heard *hear(void) {
+// Features, which it takes over, listened to until one account stands first.
+static heard *hear_features(gn_features f, girthline_species species) {
   heard *t = test_calloc(1, sizeof *t);
-  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  const girthline_profile *p = hear_profile(species);
   const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
-  t->f = hear_heart(3000, 60, 150, 45);
+  t->f = f;
   assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
   assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
   assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
   assert_true(t->h.n >= 1);
   return t;
 }
+
+// A heart of 40 a minute.
+static heard *hear(void) { return hear_features(hear_heart(3000, 60, 150, 45), GIRTHLINE_HORSE); }
 
 static void clear(heard *t) {
   gn_hearing_clear(&t->h);
@@ -213,12 +216,7 @@ static void beats_left_out_are_heard_midway_between_the_others(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
   const girthline_limits usual = girthline_limits_default();
-  const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
-  heard *t = test_calloc(1, sizeof *t);
-  t->f = hear_heart(2400, 30, 60, 19);
-  assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
-  assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
-  assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
+  heard *t = hear_features(hear_heart(2400, 30, 60, 19), GIRTHLINE_DOG);
   gn_candidate *c = &t->h.list[0];
   assert_int_equal(gn_candidate_refine(&t->h, c, 1), 0);
   assert_true(gn_trust_measure(&t->h, c).midway_nats < -10);
@@ -239,21 +237,15 @@ static void beats_left_out_are_heard_midway_between_the_others(void **state) {
 
 // Sounds every 0.3 s that leave 0.18 s to one behind them; every second pair is softer by so many dB below 60 Hz and louder above.
 static heard *hear_alternating(float db) {
-  const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
-  const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
-  heard *t = test_calloc(1, sizeof *t);
   gn_random r = gn_random_of(5);
-  t->f = hear_empty(2400);
+  gn_features f = hear_empty(2400);
   for (long i = 0; i < 78; i++) {
     const float by = i % 2 ? db : 0;
-    hear_bump(&t->f, 30 + 30 * i, 10, 16 - by, 12 + by);
-    hear_bump(&t->f, 48 + 30 * i, 7, 14 - by, 12 + by);
+    hear_bump(&f, 30 + 30 * i, 10, 16 - by, 12 + by);
+    hear_bump(&f, 48 + 30 * i, 7, 14 - by, 12 + by);
   }
-  for (size_t k = 0; k < t->f.n; k++)
-    for (size_t b = 0; b < GN_N_BANDS; b++) t->f.level_db[b][k] = fmaxf(t->f.level_db[b][k], 3) + (float)gn_random_normal(&r);
-  assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
-  assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
-  assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
+  hear_waver(&f, &r);
+  heard *t = hear_features(f, GIRTHLINE_DOG);
   gn_candidate *c = &t->h.list[0];
   gn_free(c->beats);
   c->n_beats = 78;
