@@ -195,7 +195,7 @@ static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, dou
 
 // May the account that was refused so have taken each sound for a beat?
 static bool may_be_single_sounds(const char *refusal) {
-  static const char *const SO[] = {GN_TRUST_FASTER, GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_NO_PAIRS};
+  static const char *const SO[] = {GN_TRUST_FASTER, GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_UNPAIRED};
   for (size_t i = 0; i < sizeof SO / sizeof *SO; i++)
     if (!strcmp(refusal, SO[i])) return true;
   return false;

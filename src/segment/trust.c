@@ -16,8 +16,8 @@
 #define MIDWAY_REACH 0.06    // of the interval to either side of its middle: where a beat may lie that was left out
 #define MIDWAY_SLACK_N 2     // frames by which its systole may differ
 #define MIDWAY_LEAST 5       // usual intervals, before their mean means anything
-#define SINGLE_SHARE 0.55     // of the interval: a systole this long leaves the sounds nearly evenly spaced, and each may have been taken for a beat
-#define SINGLE_LEAST 3         // beats of either kind, before they have a mean
+#define SINGLE_SHARE 0.55    // of the interval: a systole this long leaves the sounds nearly evenly spaced, and each may have been taken for a beat
+#define SINGLE_LEAST 3       // beats of either kind, before they have a mean
 #define SINGLE_DB 2.75        // by which both sounds of every second beat then differ from the others: in 952 simulated hearts 2.3 at most, in two of
                               // whose sounds each was taken for a beat 3.3 and 4.5
 // A burst that was taken for a beat between two others: the nearer these lie to each other, the more it has to gain to be believed. A beat that comes
@@ -151,7 +151,7 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   if (t->gain_per_beat < m->gain_nats && !faint_but_steady(m, t)) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
   const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
-  if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_NO_PAIRS;
+  if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_UNPAIRED;
   if (clearer >= m->loud_contrast_db && t->gain_per_beat < m->loud_gain_nats * interval_s)
     return "sounds as loud as these leave too much of what is heard unexplained, as knocks do";
   if (interval_s < 60 / profile->possible_bpm[1]) return GN_TRUST_FASTER;

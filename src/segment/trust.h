@@ -30,7 +30,7 @@ typedef struct gn_trust {
 #define GN_TRUST_FASTER "the sounds follow each other faster than such a heart can beat"
 #define GN_TRUST_TOO_LONG "the time between the paired sounds is too long for a heart at that rate"
 #define GN_TRUST_ALTERNATE "every second beat that was found sounds otherwise, as the two sounds of one beat do"
-#define GN_TRUST_NO_PAIRS "what repeats does not come as pairs of short sounds"
+#define GN_TRUST_UNPAIRED "what repeats does not come as pairs of short sounds"
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
