@@ -66,7 +66,7 @@ static void learn_template(const gn_features *f, const gn_beat_frames *beats, si
   for (size_t k = 0; k < n; k++) {
     double sum[GN_N_BANDS] = {0}, weight = 0;
     for (size_t i = 0; i < n_beats; i++) {
-      const long at = (second ? beats[i].s2 : beats[i].s1) - GN_TEMPLATE_LEAD + (long)k;
+      const long at = gn_beat_frame(&beats[i], second) - GN_TEMPLATE_LEAD + (long)k;
       if (at < 0 || at >= (long)f->n || f->spoilt[at]) continue;
       for (size_t b = 0; b < GN_N_BANDS; b++) sum[b] += (double)f->level_db[b][at];
       weight++;

@@ -17,6 +17,7 @@
 
 /// A decoded beat in frames; the window's frames are 0 .. n-1, sounds may lie a little outside.
 typedef struct gn_beat_frames { long s1, s2; } gn_beat_frames;
+static inline long gn_beat_frame(const gn_beat_frames *beat, bool second) { return second ? beat->s2 : beat->s1; }
 
 /// A covariance of the two bands' levels, dB^2.
 typedef struct gn_spread {

@@ -137,15 +137,13 @@ static bool clean(const stretch *s, long frame) {
   return true;
 }
 
-static long frame_of(const gn_candidate *c, size_t i, bool second) { return second ? c->beats[i].s2 : c->beats[i].s1; }
-
 // The clean sounds of a kind. *offset: the usual way from a sound's frame to where its stretch begins, wave samples.
 static size_t gather(const stretch *s, const gn_candidate *c, bool second, const gn_sound_times *times, room *r, double *offset) {
   const double fs_hz = s->f->wave_rate_hz;
   const long reach = (long)(ROUNDS * REACH_S * fs_hz);
   size_t n = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
-    const long frame = frame_of(c, i, second);
+    const long frame = gn_beat_frame(&c->beats[i], second);
     if (!isfinite(times[i].onset_s) || !clean(s, frame)) continue;
     const long at = (long)floor((times[i].onset_s - LEAD_S) * fs_hz + 0.5);
     if (!inside(s, at - reach) || !inside(s, at + reach)) continue;

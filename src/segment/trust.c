@@ -101,7 +101,7 @@ static double alternation_db(const gn_hearing *h, const gn_candidate *c, bool se
     const float *level = h->f->level_db[k % GN_N_BANDS];
     level_sums of[2] = {0};
     for (size_t i = 0; i < c->n_beats; i++) {
-      const long at = (second ? c->beats[i].s2 : c->beats[i].s1) - GN_TEMPLATE_LEAD + (long)(k / GN_N_BANDS);
+      const long at = gn_beat_frame(&c->beats[i], second) - GN_TEMPLATE_LEAD + (long)(k / GN_N_BANDS);
       if (at < 0 || at >= (long)h->f->n || h->f->spoilt[at]) continue;
       const double x = (double)level[at];
       of[i % 2].sum += x, of[i % 2].square += x * x, of[i % 2].n++;
