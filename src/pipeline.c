@@ -33,6 +33,7 @@
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define WINDOWS 3         // under way at once, where threads share the work: while one is heard out, the others are prepared; more would want their memory
+#define SILENT "the recording is silent: look at the cable, the battery and the recorder's level"
 #define OVERLAP_S 10.0    // neighbouring windows share this much; the seam lies in its middle, behind what an end blurs (levels: 4 s to either side)
 
 /// Everything one analysis holds, so that one call lets go of all of it.
@@ -248,10 +249,11 @@ static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_err
 // Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
 static girthline_status say_why_no_beats(const pipeline *p) {
   girthline_result *r = p->stages.result;
-  if (r->n_beats || r->beats_given || !p->stages.refusal[0]) return GIRTHLINE_OK;
-  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", p->stages.refusal);
-  const char first = p->stages.refusal[0], capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
-  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, p->stages.refusal + 1);
+  const char *const why = gn_quality_is_silent(p->stages.quality) ? SILENT : p->stages.refusal;
+  if (r->n_beats || r->beats_given || !*why) return GIRTHLINE_OK;
+  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", why);
+  const char first = *why, capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;
+  snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, "%c%s.", capital, why + 1);
   const char *const reason = r->rhythm.explanation;
   bool refused = gn_result_undetermine(r, "/rate/bpm", "%s", reason) || gn_result_undetermine(r, "/rhythm/pattern", "%s", reason);
   refused = refused || gn_result_undetermine(r, "/murmur/present", "%s", reason);

@@ -188,6 +188,15 @@ static int hand_over_problems(gn_quality *q, girthline_quality *out) {
   return 0;
 }
 
+bool gn_quality_is_silent(const gn_quality *q) { return isinf(q->clipping.quantum); }
+
+// Of a constant only what rounding and the filters' ends made of it was seen.
+static int mark_silent(gn_quality *q, girthline_quality *out, double from_s, double to_s) {
+  q->all.n = 0;
+  if (out->hum_hz > 0) out->hum_hz = 0;
+  return gn_quality_spans_add(&q->all, GIRTHLINE_NO_HEART_SOUND, from_s, to_s);
+}
+
 static int say_why(girthline_result *r, const char *no_breath) {
   const girthline_quality *out = &r->quality;
   int refused = 0;
@@ -224,13 +233,14 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const double seen_s = (double)q->clipping.n_seen / q->clipping.fs_hz;
   const double from_s = isfinite(r->recording.from_s) ? r->recording.from_s : 0, to_s = isfinite(r->recording.to_s) ? r->recording.to_s : seen_s;
   if (gn_quality_clipping_flush(&q->clipping, &q->raw) || take(&q->all, &q->raw, from_s, to_s)) return GIRTHLINE_NO_MEMORY;
+  const double beat_hz = beats_a_second(r);
+  if (beat_hz < 0) return GIRTHLINE_NO_MEMORY;
+  out->hum_hz = gn_quality_hum_hz(&q->hum, beat_hz);
+  if (gn_quality_is_silent(q) && mark_silent(q, out, from_s, to_s)) return GIRTHLINE_NO_MEMORY;
   if (hand_over_problems(q, out)) return GIRTHLINE_NO_MEMORY;
   out->usable_s = usable_s(&q->all, from_s, to_s);
   out->clipped_fraction = q->clipping.n_seen ? (double)q->clipping.n_clipped / (double)q->clipping.n_seen : (double)NAN;
   out->heart_to_noise_db = gn_quality_noise_db(&q->noise);
-  const double beat_hz = beats_a_second(r);
-  if (beat_hz < 0) return GIRTHLINE_NO_MEMORY;
-  out->hum_hz = gn_quality_hum_hz(&q->hum, beat_hz);
   const char *no_breath = NULL;
   out->breaths_per_min = gn_quality_breathing_rate(&q->breathing, q->profile, &no_breath);
   out->best_span = gn_quality_best_span(r);

@@ -70,4 +70,7 @@ girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const g
 /// a choice; from 0.1 s before an S1 to 0.05 s before one.
 girthline_status gn_quality_finish(gn_quality *q, girthline_result *result);
 
+/// After the last sample: no two that came were different, which is silence whatever the value. That span is then the only problem.
+bool gn_quality_is_silent(const gn_quality *q);
+
 #endif

@@ -21,7 +21,6 @@
 #define REPEAT_ROUNDS 2 // hearings with the waveform: the second learns from beats the first has cleaned
 #define S2_LEAST 0.2f  // posterior under which a second sound is not claimed
 #define NO_PAIRS "no repeating pair of sounds was found"
-#define SILENT "the recording is silent: look at the cable, the battery and the recorder's level"
 #define NEXT_BEST 20.0 // nats that an account may lie under the best one and still be heard when that one is refused
 #define NEXT_BEST_TWICE 60.0 // the same where the best one may have left out every second beat: a choice
 #define NEXT_BEST_PAIRED 0.25 // or of what the best one gains, where it may have taken each sound for a beat, and another pairs them: a choice
@@ -260,12 +259,6 @@ static int choose(const gn_segment *s, gn_hearing *h) {
   return bad;
 }
 
-static bool is_silent(const gn_features *f) {
-  for (size_t i = 0; i < f->n_fine; i++)
-    if (f->fine_power[i] > 0) return false;
-  return true;
-}
-
 // Hear a window; *refusal is NULL where its beats are to be believed.
 static int hear(gn_segment *s, const gn_features *f, const char **refusal) {
   gn_hearing h;
@@ -273,7 +266,6 @@ static int hear(gn_segment *s, const gn_features *f, const char **refusal) {
   *refusal = NULL;
   int bad = gn_hearing_init(&h, f, &s->profile, &s->durations) || go_on(s, &h, &done) || (!done && (choose(s, &h) || judge(s, &h, refusal)));
   if (!bad && !*refusal) bad = accept(s, &h);
-  if (*refusal && is_silent(f)) *refusal = SILENT;
   gn_hearing_clear(&h);
   return bad;
 }

@@ -133,12 +133,35 @@ static void assert_unusable(const recorded *w, const char *why) {
   girthline_result_free(r);
 }
 
+// A recorder without a microphone gives 0, or whatever its converter rests at.
+static void a_constant_is_silence(void **state) {
+  (void)state;
+  static const struct { float level; int fs_hz; size_t n; } CASES[] = {
+      {0, 4000, 80000}, {0.4f, 4000, 80000}, {-0.3f, 8000, 16000}, {0.25f, 44100, 441000}, {1e-4f, 11025, 55125}, {0.7f, 4000, 4000 * 250}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    recorded *w = recorded_new(CASES[k].n, 1, CASES[k].fs_hz);
+    for (size_t i = 0; i < w->n; i++) w->x[i] = CASES[k].level;
+    assert_unusable(w, "the recording is silent: look at the cable");
+    girthline_result *r = recorded_analyse(w, NULL);
+    assert_int_equal(r->quality.n_problems, 1);
+    assert_int_equal(r->quality.problems[0].kind, GIRTHLINE_NO_HEART_SOUND);
+    assert_near(r->quality.problems[0].span.start_s, 0, 1e-9);
+    assert_near(r->quality.problems[0].span.end_s, (double)CASES[k].n / CASES[k].fs_hz, 1e-9);
+    assert_near(r->quality.usable_s, 0, 1e-9);
+    assert_false(r->quality.hum_hz > 0);
+    girthline_result_free(r);
+    w->x[w->n / 2] += 1.0f / 32768; // the least that a file can hold, once: something came through
+    r = recorded_analyse(w, NULL);
+    assert_null(strstr(r->quality.grade_reason, "silent"));
+    girthline_result_free(r);
+    recorded_free(w);
+  }
+}
+
 static void what_is_no_heart_has_no_beat(void **state) {
   (void)state;
   recorded *w = recorded_new(80000, 1, 4000); // 20 s
   assert_unusable(w, "the recording is silent: look at the cable");
-  for (size_t i = 0; i < w->n; i++) w->x[i] = 0.4f;
-  assert_unusable(w, ""); // a constant
   gn_random r = gn_random_of(8);
   for (size_t i = 0; i < w->n; i++) w->x[i] = 0.1f * (float)gn_random_normal(&r);
   assert_unusable(w, ""); // noise
@@ -233,7 +256,7 @@ int main(void) {
       cmocka_unit_test(a_recording_that_is_half_without_the_animal_keeps_its_other_half),
       cmocka_unit_test(nothing_and_next_to_nothing_are_told_as_such),
       cmocka_unit_test(a_recording_of_no_sample_is_an_error_or_has_no_beat),
-      cmocka_unit_test(what_is_no_heart_has_no_beat),
+      cmocka_unit_test(a_constant_is_silence), cmocka_unit_test(what_is_no_heart_has_no_beat),
       cmocka_unit_test(a_slow_heart_with_a_third_sound_and_a_wide_split_is_found),
       cmocka_unit_test(hard_clipping_keeps_the_beats),
       cmocka_unit_test(a_constant_offset_changes_no_beat),
