@@ -26,27 +26,27 @@ static const char *recording_reason(const gn_examined *x, const char *pointer) {
   char field[40] = "";
   if (sscanf(pointer, "/recordings/%zu/%39s", &i, field) != 2 || i >= x->exam->n_recordings) return NULL;
   if (!strcmp(field, "report")) return x->recordings[i].reason;
-  if (!strcmp(field, "minutes_after_exercise")) return "not stated; the recording is taken to be made at rest";
-  return "not stated in the examination file";
+  if (!strcmp(field, "minutes_after_exercise")) return "Not stated; the recording is taken to be made at rest.";
+  return "Not stated in the examination file.";
 }
 
 static const char *no_standing(const gn_examined *x) {
   const char *young = gn_exam_young(x);
-  if (!young) return "what is usual depends on the age, which is not known";
-  return !strcmp(young, "foal") ? "so young an animal is a foal: name that species" : "so young an animal is a calf: name that species";
+  if (!young) return "What is usual depends on the age, which is not known.";
+  return !strcmp(young, "foal") ? "So young an animal is a foal: name that species." : "So young an animal is a calf: name that species.";
 }
 
 static const char *reason_of(const gn_examined *x, const char *pointer) {
   const char *own = recording_reason(x, pointer);
   if (own) return own;
-  if (!strcmp(pointer, "/animal/age_days")) return "the day of birth and the day of the examination are not both given to the day";
+  if (!strcmp(pointer, "/animal/age_days")) return "The day of birth and the day of the examination are not both given to the day.";
   if (!strcmp(pointer, "/rate/standing") && isfinite(x->rate.settled_bpm)) return no_standing(x);
   if (!strcmp(pointer, "/pulse_deficit_per_min"))
-    return isfinite(x->rate.mean_bpm) ? "no pulse was counted" : "there is no heart rate at rest to hold a pulse against";
-  if (!strncmp(pointer, "/recovery", 9)) return strstr(pointer, "over_resting") && !isfinite(x->rate.settled_bpm) ? "there is no resting rate" : "no rate was determined in that recording";
-  if (!strncmp(pointer, "/murmurs", 8)) return strstr(pointer, "level_db") ? "the level was not determined in that recording" : "not stated in the examination file";
-  if (!strcmp(pointer, "/rhythm/rmssd_ms") && x->n_pooled) return "not determined in each of the recordings it would come from";
-  return "no recording at rest showed enough to determine it";
+    return isfinite(x->rate.mean_bpm) ? "No pulse was counted." : "There is no heart rate at rest to hold a pulse against.";
+  if (!strncmp(pointer, "/recovery", 9)) return strstr(pointer, "over_resting") && !isfinite(x->rate.settled_bpm) ? "There is no resting rate." : "No rate was determined in that recording.";
+  if (!strncmp(pointer, "/murmurs", 8)) return strstr(pointer, "level_db") ? "The level was not determined in that recording." : "Not stated in the examination file.";
+  if (!strcmp(pointer, "/rhythm/rmssd_ms") && x->n_pooled) return "Not determined in each of the recordings it would come from.";
+  return "No recording at rest showed enough to determine it.";
 }
 
 static void hear(void *user, const char *pointer, bool is_null) {

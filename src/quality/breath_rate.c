@@ -140,9 +140,9 @@ static double worth(const gn_quality_breathing *b, const girthline_profile *prof
 
 double gn_quality_breathing_rate(gn_quality_breathing *b, const girthline_profile *profile, const char **reason) {
   close_stretch(b);
-  *reason = "too little of the recording between the heart sounds could be used to listen for breathing";
+  *reason = "Too little of the recording between the heart sounds could be used to listen for breathing.";
   if (!b->n_stretches) return NAN;
-  *reason = "no breathing is heard: the sound between the beats does not rise and fall steadily";
+  *reason = "No breathing is heard: the sound between the beats does not rise and fall steadily.";
   const double n = (double)b->n_stretches, wider = b->limits->breath_range_factor;
   const double low_hz = profile->breaths_per_min[0] / wider / 60, high_hz = profile->breaths_per_min[1] * wider / 60;
   const double heart_hz = b->n_intervals ? (double)b->n_intervals / b->beat_interval_s : 0;

@@ -201,13 +201,13 @@ static int say_why(girthline_result *r, const char *no_breath) {
   const girthline_quality *out = &r->quality;
   int refused = 0;
   if (isnan(out->heart_to_noise_db))
-    refused |= gn_result_undetermine(r, "/quality/heart_to_noise_db", "%s", r->n_beats ? "no whole beat with quiet beside it is free of spoilt spans"
-                                                                                       : "no heart beats were found to measure");
-  if (isnan(out->clipped_fraction)) refused |= gn_result_undetermine(r, "/quality/clipped_fraction", "the recording holds no samples");
-  if (isnan(out->hum_hz)) refused |= gn_result_undetermine(r, "/quality/hum_hz", "the recording is too short to look for a steady line in: that takes a little over 4 s");
+    refused |= gn_result_undetermine(r, "/quality/heart_to_noise_db", "%s", r->n_beats ? "No whole beat with quiet beside it is free of spoilt spans."
+                                                                                       : "No heart beats were found to measure.");
+  if (isnan(out->clipped_fraction)) refused |= gn_result_undetermine(r, "/quality/clipped_fraction", "The recording holds no samples.");
+  if (isnan(out->hum_hz)) refused |= gn_result_undetermine(r, "/quality/hum_hz", "The recording is too short to look for a steady line in: that takes a little over 4 s.");
   if (isnan(out->breaths_per_min)) refused |= gn_result_undetermine(r, "/quality/breaths_per_min", "%s", no_breath);
   if (isnan(out->best_span.start_s))
-    refused |= gn_result_undetermine(r, "/quality/best_span", "there is no run of three whole confident beats free of spoilt spans");
+    refused |= gn_result_undetermine(r, "/quality/best_span", "There is no run of three whole confident beats free of spoilt spans.");
   return refused;
 }
 

@@ -31,13 +31,7 @@ const char *gn_page_heading(const girthline_report_input *input) {
 
 void gn_page_reason(gn_page *page, const char *pointer) {
   char store[256];
-  const char *reason = gn_reason_of(page->result, pointer, store, sizeof store);
-  const size_t n = strlen(reason);
-  char first[2] = {*reason, 0};
-  if (*first >= 'a' && *first <= 'z') *first = (char)(*first - 'a' + 'A');
-  gn_html_text(&page->html, first);
-  if (n) gn_html_prose(&page->html, reason + 1);
-  if (n && !strchr(".!?", reason[n - 1])) gn_html_raw(&page->html, ".");
+  gn_html_prose(&page->html, gn_reason_of(page->result, pointer, store, sizeof store));
 }
 
 const char *gn_page_pattern(girthline_pattern pattern) {

@@ -32,22 +32,22 @@ static int entry_around(const girthline_result *r, const char *pointer) {
 static const struct {
   const char *pointer, *reason;
 } FIXED[] = {
-    {"/recording/content_hash", "the file's bytes were not hashed"},
-    {"/recording/recorded_at", "the file's own metadata hold no date"},
-    {"/recording/side", "not stated"},
-    {"/recording/area", "not stated"},
-    {"/recording/minutes_after_exercise", "not stated; the recording is taken to be made at rest"},
-    {"/recording/channel_used", "no channel was chosen"},
-    {"/recording/encoding", "the file's coding was not recognised"},
-    {"/age_days", "not stated"},
+    {"/recording/content_hash", "The file's bytes were not hashed."},
+    {"/recording/recorded_at", "The file's own metadata hold no date."},
+    {"/recording/side", "Not stated."},
+    {"/recording/area", "Not stated."},
+    {"/recording/minutes_after_exercise", "Not stated; the recording is taken to be made at rest."},
+    {"/recording/channel_used", "No channel was chosen."},
+    {"/recording/encoding", "The file's coding was not recognised."},
+    {"/age_days", "Not stated."},
 };
 
 static const char *beat_reason(const girthline_result *r, const char *pointer) {
   if (strncmp(pointer, "/beats/", 7)) return NULL;
   const char *field = strrchr(pointer, '/');
   if (!strcmp(field, "/s1") || !strcmp(field, "/s2"))
-    return r->beats_given ? "this sound is not among those given by hand" : "this sound could not be told from the background in this beat";
-  return r->beats_given ? "the sounds were given by hand by their onset alone" : "too unclear in this beat";
+    return r->beats_given ? "This sound is not among those given by hand." : "This sound could not be told from the background in this beat.";
+  return r->beats_given ? "The sounds were given by hand by their onset alone." : "This sound is too unclear in this beat.";
 }
 
 const char *gn_reason_of(const girthline_result *r, const char *pointer, char *store, size_t n_store) {
@@ -60,9 +60,9 @@ const char *gn_reason_of(const girthline_result *r, const char *pointer, char *s
   if (beat) return beat;
   if (r->quality.grade == GIRTHLINE_UNUSABLE) {
     const bool told = r->quality.grade_reason[0] != 0;
-    snprintf(store, n_store, "the recording was judged unusable%s%s", told ? ": " : "", r->quality.grade_reason);
+    snprintf(store, n_store, "The recording was judged unusable.%s%s", told ? " " : "", r->quality.grade_reason);
     return store;
   }
-  if (!r->n_beats) return "no heart beats could be read in this recording";
-  return "this recording did not show enough to determine it";
+  if (!r->n_beats) return "No heart beats could be read in this recording.";
+  return "This recording did not show enough to determine it.";
 }

@@ -120,6 +120,6 @@ girthline_result *made_result(size_t n_beats) {
   fill_rhythm(&r->rhythm);
   fill_murmur(&r->murmur);
   fill_finding(r);
-  gn_result_undetermine(r, "/rhythm/sample_entropy", "fewer than 200 intervals");
+  gn_result_undetermine(r, "/rhythm/sample_entropy", "Fewer than 200 intervals.");
   return r;
 }

@@ -159,7 +159,7 @@ static void a_young_horse_is_not_held_against_grown_ones(void **state) {
   girthline_error error = {0};
   char *json = gn_exam_json(m.x, &error);
   assert_non_null(json);
-  assert_non_null(strstr(json, "an animal is a foal: name that species"));
+  assert_non_null(strstr(json, "an animal is a foal: name that species."));
   girthline_text_free(json);
   done(&m);
 }
