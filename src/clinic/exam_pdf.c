@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// The examination to print: what its page says, as lines, and then each recording's two pages.
+// The examination to print: what its page says, as lines, and then a page for each recording.
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -82,7 +82,7 @@ static void compose(gn_document *d, const gn_examined *x, const char *name, gn_e
 // What the document is drawn from, beside its lines.
 typedef struct sources {
   girthline_report_input inputs[GN_EXAM_MOST_RECORDINGS];
-  char *names[GN_EXAM_MOST_RECORDINGS];
+  const char *titles[GN_EXAM_MOST_RECORDINGS];
   size_t n;
   gn_exam_curve curve;
   gn_exam_areas areas;
@@ -92,10 +92,8 @@ typedef struct sources {
 static girthline_status gather(const gn_examined *x, sources *all, girthline_error *error) {
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (!gn_examined_input(x, i, &all->inputs[all->n])) continue;
-    all->names[all->n] = gn_strprintf("%s (%s)", x->exam->recordings[i].name, x->exam->recordings[i].values[GN_REC_FILE].text);
-    if (!all->names[all->n]) return gn_error_memory(error, "exam");
-    all->inputs[all->n].name = all->names[all->n];
-    all->n++;
+    all->inputs[all->n].name = x->exam->recordings[i].values[GN_REC_FILE].text;
+    all->titles[all->n++] = x->exam->recordings[i].name;
   }
   const girthline_status status = gn_exam_areas_read(x, &all->areas, error);
   for (size_t i = 0; !status && i < all->areas.n; i++) {
@@ -106,7 +104,6 @@ static girthline_status gather(const gn_examined *x, sources *all, girthline_err
 }
 
 static void clear(sources *all) {
-  for (size_t i = 0; i < all->n; i++) gn_free(all->names[i]);
   gn_exam_areas_clear(&all->areas);
   gn_free(all);
 }
@@ -121,7 +118,7 @@ girthline_status gn_exam_pdf(const gn_examined *x, void **data, size_t *n_bytes,
   if (!status && d.refused) status = gn_error_memory(error, "exam");
   if (!status) {
     const girthline_report_options options = {.scale_to = all->inputs, .n_scale_to = all->n};
-    const gn_front front = {.lines = d.lines, .n_lines = d.n, .name = name, .panels = all->panels, .n_panels = all->areas.n, .title = "Heart examination, measured", .date = date};
+    const gn_front front = {.lines = d.lines, .n_lines = d.n, .name = name, .panels = all->panels, .n_panels = all->areas.n, .titles = all->titles, .title = "Heart examination, measured", .date = date};
     status = gn_pdf_write(&front, all->inputs, all->n, &options, data, n_bytes, error);
   }
   gn_document_clear(&d);

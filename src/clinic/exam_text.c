@@ -51,9 +51,11 @@ static void head(gn_wrap *w, const gn_examined *x) {
       paragraph(w, gn_exam_label(GN_SECTION_EXAMINATION, (size_t)k), 0, COLUMN, gn_exam_text(e, GN_SECTION_EXAMINATION, k));
 }
 
+// Where it was recorded, if its name does not say that already, and when.
 static void place(gn_buffer *s, const gn_exam_recording *rec) {
   add(s, ", ", girthline_side_name(rec->side));
   add(s, " ", girthline_area_name(rec->area));
+  if (s->n && !strcmp(s->text, rec->name)) gn_buffer_clear(s);
   if (rec->minutes_after_exercise >= 0) {
     gn_buffer_puts(s, s->n ? ", " : "");
     gn_buffer_number(s, rec->minutes_after_exercise, 2);

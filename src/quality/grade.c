@@ -59,6 +59,6 @@ void gn_quality_grade(girthline_quality *q, const girthline_quality_limits *m, c
     }
   q->grade = GIRTHLINE_GOOD;
   char level[40] = ""; // sounds given by hand have no ends, and none is measured between them
-  if (isfinite(q->heart_to_noise_db)) snprintf(level, sizeof level, ", %.1f dB over the noise", q->heart_to_noise_db);
+  if (isfinite(q->heart_to_noise_db)) snprintf(level, sizeof level, ", %.0f dB over the noise", gn_whole(q->heart_to_noise_db, 1));
   snprintf(q->grade_reason, sizeof q->grade_reason, "%zu confident beats in %.0f s that are not spoilt%s.", n_confident, q->usable_s, level);
 }

@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// The document to print: two A4 pages a recording. Its dates are the recording's or a fixed one, so that the same recording gives the
+// The document to print: two A4 pages a recording, or one behind pages of its own. Its dates are the recording's or a fixed one, so that the same recording gives the
 // same bytes; links are left out, for cairo 1.16 writes a damaged cross-reference table with them.
 #include <girthline/report.h>
 
@@ -50,8 +50,9 @@ static void iso_date(const char *from, char out[24]) {
 
 static void footer(gn_sheet *sheet, const gn_pdf_recording *rec, int page) {
   gn_buffer b = {0};
-  gn_buffer_printf(&b, "%s, page %d of 2. Screening aid, not a diagnosis. Made by girthline %s.", rec->input->name ? rec->input->name : "recording", page,
-                   girthline_version());
+  gn_buffer_puts(&b, rec->input->name ? rec->input->name : "recording");
+  if (!rec->title) gn_buffer_printf(&b, ", page %d of 2", page);
+  gn_buffer_printf(&b, ". Screening aid, not a diagnosis. Made by girthline %s.", girthline_version());
   sheet->scale = 1;
   sheet->y = GN_SHEET_HEIGHT - GN_SHEET_MARGIN + 4;
   gn_sheet_words(sheet, GN_SHEET_SMALL, GN_WAVE, &b);
@@ -78,14 +79,14 @@ static void draw_page(gn_sheet *sheet, const gn_pdf_recording *rec, page_drawer 
   cairo_show_page(sheet->cr);
 }
 
-static void draw_recording(gn_sheet *sheet, const girthline_report_input *input, const gn_figure_scale *scale) {
+static void draw_recording(gn_sheet *sheet, const girthline_report_input *input, const char *title, const gn_figure_scale *scale) {
   gn_sound stretch = {0};
   const girthline_span best = input->result->quality.best_span;
   if (best.end_s > best.start_s && best.end_s - best.start_s <= GN_SOUND_LONGEST_S && (input->path || input->data))
     sheet->status = gn_sound_read(input, best.start_s, best.end_s, &stretch, sheet->error);
-  const gn_pdf_recording rec = {input, input->result, {input->result, &stretch, scale}};
-  if (!sheet->status) draw_page(sheet, &rec, gn_pdf_first_page, 1);
-  if (!sheet->status) draw_page(sheet, &rec, gn_pdf_second_page, 2);
+  const gn_pdf_recording rec = {input, input->result, title, {input->result, &stretch, scale}};
+  if (!sheet->status) draw_page(sheet, &rec, title ? gn_pdf_only_page : gn_pdf_first_page, 1);
+  if (!sheet->status && !title) draw_page(sheet, &rec, gn_pdf_second_page, 2);
   gn_sound_clear(&stretch);
 }
 
@@ -124,7 +125,7 @@ girthline_status gn_pdf_write(const gn_front *front, const girthline_report_inpu
   describe(surface, front, inputs, n);
   sheet.layout = pango_cairo_create_layout(sheet.cr);
   if (front) gn_front_draw(&sheet, front, n);
-  for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], is_scaled ? &scale : NULL);
+  for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], front && front->titles ? front->titles[i] : NULL, is_scaled ? &scale : NULL);
   g_object_unref(sheet.layout);
   if (!sheet.status && cairo_status(sheet.cr) != CAIRO_STATUS_SUCCESS) sheet.status = gn_error_memory(error, "report");
   cairo_destroy(sheet.cr);

@@ -51,6 +51,7 @@ typedef struct gn_front {
   const char *name;          ///< in the footer
   const gn_front_panel *panels;
   size_t n_panels;
+  const char *const *titles; ///< of the recordings, which then have one page each
   const char *title;         ///< of the document, for who searches; not from outside
   const char *date;          ///< ISO 8601; NULL: that of the first recording, or a fixed one
   double columns[GN_FRONT_COLUMNS]; ///< of a table: shares of the width

@@ -18,6 +18,7 @@
 #define LABEL_WIDTH 92.0 ///< of the answer's and the findings' first column
 #define MOST_EVENTS 8 ///< of a kind; the page lists more
 #define COLUMN_GAP 10.0
+#define NO_ECG "Intervals of heart sounds are not those of an ECG."
 
 // The first letter large; what stands up to the first stop is the answer, the rest is why.
 static void answer_line(gn_sheet *sheet, const char *label, gn_buffer *words) {
@@ -40,7 +41,8 @@ static void answer_line(gn_sheet *sheet, const char *label, gn_buffer *words) {
   gn_buffer_clear(words);
 }
 
-static void particulars(gn_sheet *sheet, const girthline_result *r) {
+static void particulars(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  const girthline_result *r = rec->result;
   const girthline_settings *s = &r->settings;
   const char *species = girthline_species_name(s->species), *side = girthline_side_name(s->side), *area = girthline_area_name(s->area);
   gn_buffer b = {0};
@@ -57,6 +59,7 @@ static void particulars(gn_sheet *sheet, const girthline_result *r) {
     gn_buffer_puts(&b, " s");
   }
   if (*r->recording.recorded_at) gn_buffer_printf(&b, "; recorded %s", r->recording.recorded_at);
+  if (rec->title && rec->input->name) gn_buffer_printf(&b, "; file %s", rec->input->name);
   gn_sheet_words(sheet, GN_SHEET_BODY, GN_INK, &b);
 }
 
@@ -77,7 +80,8 @@ static void answer(gn_sheet *sheet, const girthline_result *r) {
   answer_line(sheet, "Between the beats", &b);
 }
 
-static void findings(gn_sheet *sheet, const girthline_result *r) {
+// without: the advice is that of the pages before.
+static void findings(gn_sheet *sheet, const girthline_result *r, bool without) {
   if (!r->n_findings) return;
   gn_sheet_heading(sheet, "What this asks for");
   for (size_t i = 0; i < r->n_findings; i++) {
@@ -85,7 +89,7 @@ static void findings(gn_sheet *sheet, const girthline_result *r) {
     gn_sheet_box left = {GN_SHEET_MARGIN, sheet->y, LABEL_WIDTH - COLUMN_GAP}, right = {GN_SHEET_MARGIN + LABEL_WIDTH, sheet->y, FULL - LABEL_WIDTH};
     gn_sheet_text(sheet, f->urgency > GIRTHLINE_ROUTINE ? GN_SHEET_STRONG : GN_SHEET_BODY, GN_INK, left, gn_page_urgency(f->urgency));
     right.y += gn_sheet_text(sheet, GN_SHEET_STRONG, GN_INK, right, f->text);
-    right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, gn_text_advice(r, i));
+    if (!without) right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, gn_text_advice(r, i));
     sheet->y = right.y;
     gn_sheet_gap(sheet, 3);
   }
@@ -111,16 +115,20 @@ static void picture(gn_sheet *sheet, const gn_pdf_recording *rec, gn_figure_kind
   gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE, caption);
 }
 
-void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
-  gn_sheet_title(sheet, gn_page_heading(rec->input));
-  particulars(sheet, rec->result);
-  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
-  answer(sheet, rec->result);
-  trust(sheet, rec->result);
-  findings(sheet, rec->result);
+static void sound(gn_sheet *sheet, const gn_pdf_recording *rec) {
   gn_sheet_heading(sheet, "To see");
   picture(sheet, rec, GN_FIGURE_SOUND, "The recording with its beats; hatched spans were not counted.");
   picture(sheet, rec, GN_FIGURE_DETAIL, "The longest clean run of whole beats. A bar runs from where a sound leaves the background to where it returns.");
+}
+
+void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  gn_sheet_title(sheet, gn_page_heading(rec->input));
+  particulars(sheet, rec);
+  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
+  answer(sheet, rec->result);
+  trust(sheet, rec->result);
+  findings(sheet, rec->result, false);
+  sound(sheet, rec);
   picture(sheet, rec, GN_FIGURE_SPECTRUM,
           "The same stretch by time and frequency, from the quiet level to 40 dB above it. A murmur is a smear that comes again with each beat.");
 }
@@ -152,6 +160,22 @@ static void pictures_of_beats(gn_sheet *sheet, const gn_pdf_recording *rec) {
   if (gn_figure_has(GN_FIGURE_INTERVALS, &rec->source))
     gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE,
                   "From each first sound to the next; and the rate: bars are beats counted over 15 s, times four, dots each interval for itself.");
+}
+
+// The average beat, and beside it what there is of the intervals, one below the other.
+static void beats_in_columns(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  static const gn_figure_kind RIGHT[] = {GN_FIGURE_INTERVALS, GN_FIGURE_RATE};
+  const double width = 0.58 * FULL, top = sheet->y;
+  double left = top, right = top;
+  if (gn_figure_has(GN_FIGURE_CYCLE, &rec->source)) left += gn_sheet_figure(sheet, GN_FIGURE_CYCLE, &rec->source, (gn_sheet_box){GN_SHEET_MARGIN, top, width}, UNIT);
+  const gn_sheet_box beside_it = {left > top ? GN_SHEET_MARGIN + width + COLUMN_GAP : GN_SHEET_MARGIN, top, left > top ? FULL - width - COLUMN_GAP : FULL};
+  for (size_t i = 0; i < 2; i++)
+    if (gn_figure_has(RIGHT[i], &rec->source)) right += gn_sheet_figure(sheet, RIGHT[i], &rec->source, (gn_sheet_box){beside_it.x, right, beside_it.width}, UNIT);
+  sheet->y = fmax(left, right);
+  if (left > top)
+    gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE,
+                  "The average beat by frequency: half of the beats lie above the line, the middle half in the area; what repeats between the beats raises it. "
+                  "Beside it each interval from first sound to first sound, and the rate: bars are beats counted over 15 s, times four.");
 }
 
 static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_result *r) {
@@ -248,7 +272,7 @@ static void numbers(gn_sheet *sheet, const girthline_result *r) {
     gn_buffer_puts(&b, " ");
   }
   if (r->n_extras) gn_sheet_words(sheet, GN_SHEET_SMALL, GN_INK, &b);
-  gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE, "Intervals of heart sounds are not those of an ECG.");
+  gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE, NO_ECG);
 }
 
 static void method(gn_sheet *sheet, const gn_pdf_recording *rec) {
@@ -260,6 +284,47 @@ static void method(gn_sheet *sheet, const gn_pdf_recording *rec) {
   if (isfinite(r->sample_rate_hz)) gn_buffer_fixed(&b, r->sample_rate_hz, 0);
   gn_buffer_printf(&b, " Hz. Content %s; settings %s; girthline %s.", rec->input->content_hash ? rec->input->content_hash : "not hashed", hash, GIRTHLINE_VERSION);
   gn_sheet_words(sheet, GN_SHEET_SMALL, GN_WAVE, &b);
+}
+
+// "Rate 38 a minute; Mean rate 38 a minute; ...": what is not determined is left to the page and the JSON report, with its reason.
+static void numbers_in_a_row(gn_sheet *sheet, const girthline_result *r) {
+  gn_buffer b = {0};
+  gn_sheet_heading(sheet, "The numbers");
+  for (int group = 0; group < GN_N_ROWS; group++) {
+    size_t n;
+    const gn_page_row *all = gn_page_rows((gn_page_row_group)group, &n);
+    for (size_t i = 0; i < n; i++) {
+      if (!isfinite(gn_page_row_value(&all[i], r))) continue;
+      gn_buffer_printf(&b, "%s%s ", b.n ? "; " : "", all[i].name);
+      put_value(&b, &all[i], r);
+    }
+  }
+  for (int list = 0; list < GN_N_EVENTS; list++) {
+    if (!gn_events_count(r, (gn_event_list)list)) continue;
+    gn_buffer_printf(&b, "; %s ", gn_events_name((gn_event_list)list));
+    gn_events_words(&b, r, (gn_event_list)list, MOST_EVENTS);
+  }
+  gn_buffer_puts(&b, ". ");
+  for (size_t i = 0; i < r->n_extras; i++) {
+    gn_text_extra(&b, &r->extras[i]);
+    gn_buffer_puts(&b, " ");
+  }
+  gn_buffer_puts(&b, NO_ECG);
+  gn_sheet_words(sheet, GN_SHEET_SMALL, GN_INK, &b);
+}
+
+void gn_pdf_only_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  gn_sheet_title(sheet, rec->title);
+  particulars(sheet, rec);
+  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution before the recordings belongs to it.");
+  answer(sheet, rec->result);
+  trust(sheet, rec->result);
+  findings(sheet, rec->result, true);
+  sound(sheet, rec);
+  gn_sheet_gap(sheet, 5);
+  beats_in_columns(sheet, rec);
+  numbers_in_a_row(sheet, rec->result);
+  method(sheet, rec);
 }
 
 void gn_pdf_second_page(gn_sheet *sheet, const gn_pdf_recording *rec) {

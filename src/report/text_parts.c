@@ -123,10 +123,10 @@ void gn_text_murmur_phase(gn_buffer *b, const girthline_murmur_phase *p) {
   gn_buffer_printf(b, "Murmur %s: ", phase_words(p->phase));
   if ((unsigned)p->timing <= GIRTHLINE_HOLO) gn_buffer_printf(b, "%s, ", TIMINGS[p->timing]);
   if (gn_name_shape(p->shape)) gn_buffer_printf(b, "%s", gn_name_shape(p->shape));
-  if (isfinite(p->level_db)) put(b, ", ", p->level_db, 1, " dB against the first sound");
+  if (isfinite(p->level_db)) put(b, ", ", gn_rounded(p->level_db, DB), 0, " dB against the first sound");
   if (isfinite(p->level_db_interval[0]) && isfinite(p->level_db_interval[1])) {
-    put(b, " (", p->level_db_interval[0], 1, "");
-    put(b, " to ", p->level_db_interval[1], 1, ")");
+    put(b, " (", gn_rounded(p->level_db_interval[0], DB), 0, "");
+    put(b, " to ", gn_rounded(p->level_db_interval[1], DB), 0, ")");
   }
   if (isfinite(p->peak_hz)) put(b, ", strongest near ", gn_rounded(p->peak_hz, HZ), 0, " Hz");
   if (p->musical == GIRTHLINE_YES) gn_buffer_puts(b, ", musical");
@@ -144,7 +144,8 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", gn_rounded(q->usable_s, TIME_S), 1, " s of ");
   put(b, "", gn_rounded(r->recording.duration_s, TIME_S), 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
-  if (isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
+  const bool told = strstr(q->grade_reason, " dB "); // what the grade rests on has it already
+  if (!told && isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", gn_rounded(q->hum_hz, HZ), 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", gn_rounded(q->breaths_per_min, PER_MIN), 0, " a minute");
   gn_buffer_puts(b, ".");

@@ -42,7 +42,7 @@ ends 0 "$dir/visit-2.ini" --json "$dir/two.json"
 says '"leaning": "asks-for-echo"' "$dir/two.json"
 says '"minutes_after_exercise": 20, "bpm": 4' "$dir/two.json"
 
-# To print: the examination's own pages, then two for each recording; the same bytes each time, and no fault in the file.
+# To print: the examination's own pages, then one for each recording under its own name; the same bytes each time, and no fault in the file.
 ends 0 "$dir/visit-2.ini" --pdf "$dir/two.pdf"
 ends 0 "$dir/visit-2.ini" --pdf "$dir/again.pdf"
 cmp "$dir/two.pdf" "$dir/again.pdf" || bad=$((bad + 1))
@@ -58,7 +58,22 @@ if command -v pdftotext >/dev/null; then
   says 'After exercise' "$dir/two.txt"
   says 'after hard work' "$dir/two.txt"
   says 'After 20 min: 46 a minute; 2. % over rest; regular' "$dir/two.txt"
+  [ "$(grep -c 'Screening aid, not a diagnosis. Made by' "$dir/two.txt")" = $((5 + $(grep -c 'before the recordings\. Screening' "$dir/two.txt"))) ] || {
+    echo "not a page for each recording"
+    bad=$((bad + 1))
+  }
+  for name in 'left pulmonic' 'left aortic' 'left mitral' 'right tricuspid' 'after lungeing'; do
+    tr '\f' '\n' <"$dir/two.txt" | grep -qx "$name" || {
+      echo "no page is headed $name"
+      bad=$((bad + 1))
+    }
+  done
 fi
+
+# A recording named after its place says that once.
+ends 0 "$dir/visit-2.ini" --text "$dir/summary.txt"
+says '^  left pulmonic  *Rate: ' "$dir/summary.txt"
+says '^  after lungeing  *left mitral, 20 min after exercise. Rate: ' "$dir/summary.txt"
 
 # After exercise: the curve on the page with the published bounds, and as a file of its own beside each recording's pictures.
 ends 0 "$dir/visit-2.ini" --html "$dir/two.html" --no-sound

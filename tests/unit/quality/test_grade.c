@@ -24,7 +24,7 @@ static void each_rule_decides_its_grade(void **state) {
     girthline_grade want;
     const char *words;
   } table[] = {
-      {30, 46, 20, 0, GIRTHLINE_GOOD, "20.0 dB"},        {0, 46, 20, 0, GIRTHLINE_UNUSABLE, "No heart beats"},
+      {30, 46, 20, 0, GIRTHLINE_GOOD, " 20 dB"},         {0, 46, 20, 0, GIRTHLINE_UNUSABLE, "No heart beats"},
       {2, 46, 20, 0, GIRTHLINE_UNUSABLE, "Only 2 beats"}, {4, 46, 20, 0, GIRTHLINE_POOR, "Only 4 beats were found"},
       {7, 46, 20, 0, GIRTHLINE_FAIR, "Only 7 beats"},     {30, 46, 7, 0, GIRTHLINE_FAIR, "7.0 dB"},
       {30, 46, 3, 0, GIRTHLINE_POOR, "3.0 dB"},           {30, 30, 20, 0, GIRTHLINE_FAIR, "65 %"},
@@ -71,6 +71,17 @@ static void a_level_that_is_not_known_is_not_said(void **state) {
   gn_quality_grade(&q, &limits.quality, beats, N_BEATS, 46);
   assert_int_equal(q.grade, GIRTHLINE_GOOD);
   assert_string_equal(q.grade_reason, "30 confident beats in 46 s that are not spoilt.");
+}
+
+// As everywhere else: whole decibels, from the one place that the report gives.
+static void a_good_level_is_told_in_whole_decibels(void **state) {
+  (void)state;
+  girthline_beat beats[N_BEATS];
+  fill(beats);
+  girthline_quality q = {.usable_s = 46, .heart_to_noise_db = 26.46};
+  const girthline_limits limits = girthline_limits_default();
+  gn_quality_grade(&q, &limits.quality, beats, N_BEATS, 46);
+  assert_string_equal(q.grade_reason, "30 confident beats in 46 s that are not spoilt, 27 dB over the noise.");
 }
 
 static void doubtful_beats_lower_the_grade(void **state) {
@@ -173,7 +184,7 @@ int main(void) {
       cmocka_unit_test(each_rule_decides_its_grade),
       cmocka_unit_test(what_falls_short_is_told_as_less_than_is_wanted),
       cmocka_unit_test(a_level_that_is_not_known_is_not_said),
-      cmocka_unit_test(doubtful_beats_lower_the_grade),
+      cmocka_unit_test(a_good_level_is_told_in_whole_decibels), cmocka_unit_test(doubtful_beats_lower_the_grade),
       cmocka_unit_test(the_best_span_is_whole_beats_free_of_marks),
       cmocka_unit_test(the_best_span_is_at_the_settled_rate),
       cmocka_unit_test(a_pause_makes_no_other_rate),

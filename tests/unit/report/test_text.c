@@ -87,13 +87,32 @@ static void a_number_is_rounded_from_what_the_json_report_gives(void **state) {
   r->rhythm.longest_interval_s = 3.26497;
   r->quality.breaths_per_min = 11.47, r->quality.hum_hz = 56.48, r->quality.usable_s = 24.44998;
   r->murmur.phases[0].peak_hz = 307.47, r->murmur.phases[0].beats_fraction = 0.9548;
+  r->murmur.phases[0].level_db = -14.47, r->murmur.phases[0].level_db_interval[0] = -15.47, r->murmur.phases[0].level_db_interval[1] = -12.46;
   r->extras[0].beats_fraction = 0.9348, r->extras[0].delay_s = 0.13497;
   r->recording.duration_s = 60.04997;
   char *text = written(r, "a.wav", 400, false);
   static const char *const SAYS[] = {"96 a minute", "86 by the mean", "settled at 91 from 30 s on", "SDNN 26 ms, RMSSD 20 ms", "longest interval 3.27 s", "breathing 12 a minute",
-                                     "a hum at 57 Hz", "24.5 s of 60.1 s", "strongest near 308 Hz", "in 96 % of clean beats", "in 94 % of beats, 0.14 s"};
+                                     "a hum at 57 Hz", "24.5 s of 60.1 s", "strongest near 308 Hz", "in 96 % of clean beats",
+                                     "\xE2\x88\x92" "15 dB against the first sound (\xE2\x88\x92" "16 to \xE2\x88\x92" "13), strongest", "in 94 % of beats, 0.14 s"};
   for (size_t i = 0; i < sizeof SAYS / sizeof *SAYS; i++) assert_says(text, SAYS[i]);
   girthline_text_free(text);
+  girthline_result_free(r);
+}
+
+// A sentence that rests on the level says it, and the next one not again.
+static void the_level_over_the_noise_is_said_once(void **state) {
+  (void)state;
+  static const struct { const char *reason; bool again; } CASES[] = {
+      {"30 confident beats in 46 s that are not spoilt, 18 dB over the noise.", false},
+      {"The heart sounds lie 3.9 dB over the noise; 4 dB over it are wanted.", false},
+      {"Only 3 beats were found with confidence; 5 are wanted.", true}};
+  girthline_result *r = made_result(40);
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "%s", CASES[i].reason);
+    char *text = written(r, "a.wav", 400, false);
+    assert_int_equal(strstr(text, "the heart lies 18 dB over the quiet parts") != NULL, CASES[i].again);
+    girthline_text_free(text);
+  }
   girthline_result_free(r);
 }
 
@@ -240,7 +259,7 @@ int main(void) {
       cmocka_unit_test(an_answer_that_the_findings_do_not_carry_is_said_to_be_uncertain),
       cmocka_unit_test(shares_are_not_rounded_up),
       cmocka_unit_test(a_number_is_rounded_from_what_the_json_report_gives),
-      cmocka_unit_test(minutes_after_exercise_are_those_given),
+      cmocka_unit_test(the_level_over_the_noise_is_said_once), cmocka_unit_test(minutes_after_exercise_are_those_given),
       cmocka_unit_test(the_answer_stands_before_everything_else),
       cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
       cmocka_unit_test(an_assumed_species_and_given_beats_are_said),
