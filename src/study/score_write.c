@@ -147,13 +147,15 @@ char *gn_score_json(const gn_score_result *r, girthline_error *error) {
   return NULL;
 }
 
-static void say(gn_buffer *b, const char *label, gn_score_estimate e, double scale, int decimals) {
+// "36.2 % (30.1 to 40.0)", with the interval where there is one.
+static void say(gn_buffer *b, const char *label, gn_score_estimate e, double scale, int decimals, const char *unit) {
   gn_buffer_printf(b, "%s ", label);
   if (!isfinite(e.value)) {
     gn_buffer_puts(b, "not determined");
     return;
   }
   gn_buffer_fixed(b, e.value * scale, decimals);
+  gn_buffer_puts(b, unit);
   if (!isfinite(e.interval[0])) return;
   gn_buffer_puts(b, " (");
   gn_buffer_fixed(b, e.interval[0] * scale, decimals);
@@ -162,25 +164,39 @@ static void say(gn_buffer *b, const char *label, gn_score_estimate e, double sca
   gn_buffer_puts(b, ")");
 }
 
+static gn_score_estimate alone(double value) { return (gn_score_estimate){value, {(double)NAN, (double)NAN}}; }
+
 static void say_kind(gn_buffer *b, int kind, const gn_score_measures *m) {
   gn_buffer_printf(b, "%-4s%zu in the reference, %zu detected, %zu matched\n", gn_score_kind_name(kind), m->n_reference, m->n_detected, m->n_matched);
-  say(b, "    sensitivity", m->sensitivity, 100, 1);
-  say(b, " %, PPV", m->ppv, 100, 1);
-  say(b, " %, F1", m->f1, 100, 1);
-  gn_buffer_puts(b, " %\n");
-  say(b, "    timing error: mean", m->timing_mean_s, 1000, 1);
-  say(b, " ms, median", (gn_score_estimate){m->timing_median_s, {(double)NAN, (double)NAN}}, 1000, 1);
-  say(b, " ms, SD", (gn_score_estimate){m->timing_sd_s, {(double)NAN, (double)NAN}}, 1000, 1);
-  gn_buffer_puts(b, " ms\n");
+  if (!m->n_reference && !m->n_detected) return;
+  say(b, "    sensitivity", m->sensitivity, 100, 1, " %");
+  say(b, ", PPV", m->ppv, 100, 1, " %");
+  say(b, ", F1", m->f1, 100, 1, " %");
+  gn_buffer_puts(b, "\n");
+  if (!m->n_matched) return;
+  say(b, "    timing error: mean", m->timing_mean_s, 1000, 1, " ms");
+  say(b, ", median", alone(m->timing_median_s), 1000, 1, " ms");
+  say(b, ", SD", alone(m->timing_sd_s), 1000, 1, " ms");
+  gn_buffer_puts(b, "\n");
 }
 
 static void say_comparison(gn_buffer *b, const gn_score_comparison *c) {
-  gn_buffer_printf(b, "\nAgainst the other run, over %zu recordings (this one minus the other)\n", c->n_recordings);
-  say(b, "    sensitivity", c->sensitivity, 100, 2);
-  say(b, ", PPV", c->ppv, 100, 2);
-  say(b, ", F1", c->f1, 100, 2);
-  gn_buffer_printf(b, " percentage points\n    better in %zu, worse in %zu, equal in %zu recordings; sign test p = ", c->n_better, c->n_worse, c->n_equal);
+  gn_buffer_printf(b, "\nAgainst the other run, over %zu recording%s (this one minus the other)\n", c->n_recordings, c->n_recordings == 1 ? "" : "s");
+  say(b, "    percentage points: sensitivity", c->sensitivity, 100, 2, "");
+  say(b, ", PPV", c->ppv, 100, 2, "");
+  say(b, ", F1", c->f1, 100, 2, "");
+  gn_buffer_printf(b, "\n    better in %zu, worse in %zu, equal in %zu recordings; sign test p = ", c->n_better, c->n_worse, c->n_equal);
   gn_buffer_fixed(b, c->sign_test_p, 4);
+  gn_buffer_puts(b, "\n");
+}
+
+static void say_rate(gn_buffer *b, const gn_score_pooled *p) {
+  gn_buffer_printf(b, "Rate, in %zu recording%s", p->n_rates, p->n_rates == 1 ? "" : "s");
+  if (p->n_rates) {
+    say(b, ": mean error", p->rate_error_mean_percent, 1, 2, " %");
+    say(b, ", median", alone(p->rate_error_median_percent), 1, 2, " %");
+    say(b, "; within 5 %:", alone(p->rate_within_5_percent), 100, 1, " %");
+  }
   gn_buffer_puts(b, "\n");
 }
 
@@ -192,14 +208,12 @@ char *gn_score_text(const gn_score_result *r, girthline_error *error) {
   gn_buffer_puts(&b, " ms, one to one, nearest first\n");
   for (int k = 0; k < GN_N_SCORES; k++)
     if (is_scored(r->request, k)) say_kind(&b, k, &p->kind[k]);
-  gn_buffer_printf(&b, "Rate, in %zu recordings: ", p->n_rates);
-  say(&b, "mean error", p->rate_error_mean_percent, 1, 2);
-  say(&b, " %, median", (gn_score_estimate){p->rate_error_median_percent, {(double)NAN, (double)NAN}}, 1, 2);
-  say(&b, " %; within 5 %:", (gn_score_estimate){p->rate_within_5_percent, {(double)NAN, (double)NAN}}, 100, 1);
-  gn_buffer_puts(&b, " %\n");
+  say_rate(&b, p);
   if (r->comparison) say_comparison(&b, r->comparison);
-  gn_buffer_printf(&b, "\nIn brackets: 95 %% bootstrap intervals over recordings (seed %llu, %zu resamples). --json has each recording.\n",
-                   (unsigned long long)r->request->seed, r->request->n_resamples);
+  gn_buffer_puts(&b, "\n");
+  if (r->set->n_scored > 1)
+    gn_buffer_printf(&b, "In brackets: 95 %% bootstrap intervals over recordings (seed %llu, %zu resamples). ", (unsigned long long)r->request->seed, r->request->n_resamples);
+  gn_buffer_puts(&b, "--json has each recording.\n");
   char *text = gn_buffer_take(&b);
   if (!text) gn_error_memory(error, STAGE);
   return text;

@@ -136,6 +136,81 @@ static void a_fault_in_a_reference_names_the_line(void **state) {
   }
 }
 
+// Two runs over `better` recordings that the first hears better, `worse` that the second does, and one alike.
+static gn_score_comparison compared(size_t better, size_t worse) {
+  enum { MOST = 12 };
+  static char names[MOST][16];
+  double all[] = {1, 2, 3};
+  gn_score_report items[2][MOST];
+  gn_score_set set[2];
+  gn_score_comparison c;
+  girthline_error error = {0};
+  const size_t n = better + worse + 1;
+  for (size_t i = 0; i < n; i++) {
+    snprintf(names[i], sizeof names[i], "r%zu.wav", i);
+    for (int run = 0; run < 2; run++) {
+      const bool hears_less = i < better ? run == 1 : i < better + worse && run == 0;
+      items[run][i] = (gn_score_report){.file = names[i], .to_s = 10, .bpm = 60};
+      items[run][i].sound[0] = (gn_score_times){all, hears_less ? 2 : 3, 3};
+    }
+    char reference[16];
+    snprintf(reference, sizeof reference, "r%zu.csv", i);
+    put(reference, "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  }
+  for (int run = 0; run < 2; run++) {
+    const gn_score_reports reports = {.items = items[run], .n = n};
+    assert_int_equal(gn_score_set_run(&set[run], &reports, &REQUEST, &error), GIRTHLINE_OK);
+  }
+  assert_int_equal(gn_score_compare(&set[0], &set[1], &REQUEST, &c, &error), GIRTHLINE_OK);
+  for (int run = 0; run < 2; run++) gn_score_set_clear(&set[run]);
+  return c;
+}
+
+// Twice the smaller tail of the binomial distribution with p = 1/2, never over 1; recordings alike are left out.
+static void the_sign_test_is_that_of_a_fair_coin(void **state) {
+  (void)state;
+  static const struct { size_t better, worse; double p; } CASES[] = {
+      {0, 0, 1}, {1, 0, 1}, {1, 1, 1}, {2, 2, 1}, {3, 1, 10.0 / 16}, {1, 3, 10.0 / 16}, {4, 2, 44.0 / 64}, {5, 0, 2.0 / 32}, {1, 8, 20.0 / 512}, {0, 10, 2.0 / 1024}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    const gn_score_comparison c = compared(CASES[i].better, CASES[i].worse);
+    assert_int_equal(c.n_better, CASES[i].better);
+    assert_int_equal(c.n_worse, CASES[i].worse);
+    assert_int_equal(c.n_equal, 1);
+    assert_near(c.sign_test_p, CASES[i].p, 1e-12);
+  }
+}
+
+static char *text_of(const double *s1, size_t n, double bpm) {
+  gn_score_report report = {.file = (char *)(uintptr_t) "x.wav", .to_s = 10, .bpm = bpm};
+  gn_score_reports reports = {.items = &report, .n = 1};
+  girthline_error error = {0};
+  gn_score_set set;
+  gn_score_pooled pooled;
+  report.sound[0] = (gn_score_times){(double *)(uintptr_t)s1, n, n};
+  assert_int_equal(gn_score_set_run(&set, &reports, &REQUEST, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_score_pool(&set, &REQUEST, &pooled, &error), GIRTHLINE_OK);
+  char *text = gn_score_text(&(gn_score_result){&REQUEST, &set, &pooled, NULL}, &error);
+  assert_non_null(text);
+  gn_score_set_clear(&set);
+  return text;
+}
+
+static void what_was_not_measured_has_no_unit(void **state) {
+  (void)state;
+  put("x.csv", "time_s,sound\n1,S1\n2,S1\n3,S1\n");
+  char *text = text_of((double[]){1.01, 2.01, 3.01}, 3, 60);
+  assert_non_null(strstr(text, "S1  3 in the reference, 3 detected, 3 matched\n    sensitivity 100.0 %, PPV 100.0 %, F1 100.0 %\n    timing error: mean 10.0 ms, median 10.0 ms, SD 0.0 ms\n"));
+  assert_non_null(strstr(text, "S2  0 in the reference, 0 detected, 0 matched\nall"));
+  assert_non_null(strstr(text, "Rate, in 1 recording: mean error 0.00 %, median 0.00 %; within 5 %: 100.0 %\n"));
+  assert_null(strstr(text, "not determined"));
+  assert_null(strstr(text, "In brackets")); // one recording has no interval over recordings
+  gn_free(text);
+  text = text_of((double[]){0}, 0, NAN);
+  assert_non_null(strstr(text, "S1  3 in the reference, 0 detected, 0 matched\n    sensitivity 0.0 %, PPV not determined, F1 0.0 %\nS2"));
+  assert_non_null(strstr(text, "Rate, in 0 recordings\n"));
+  gn_free(text);
+}
+
 static void f1_of_nothing_is_not_a_number(void **state) {
   (void)state;
   assert_true(isnan(gn_score_f1(0, 0, 0)));
@@ -192,6 +267,8 @@ int main(void) {
       cmocka_unit_test_setup_teardown(what_lies_in_an_excluded_span_does_not_count, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(a_fault_in_a_reference_names_the_line, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(scoring_survives_every_refusal_of_memory, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(the_sign_test_is_that_of_a_fair_coin, make_folder, remove_folder),
+      cmocka_unit_test_setup_teardown(what_was_not_measured_has_no_unit, make_folder, remove_folder),
       cmocka_unit_test(f1_of_nothing_is_not_a_number),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
