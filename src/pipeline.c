@@ -120,7 +120,7 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->most_n = (size_t)(WINDOW_S * analysis_hz);
   p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
   p->samples = gn_room(p->room_n, sizeof(float));
-  p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, WINDOWS, p);
+  p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, p);
   p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, recording->duration_s);
   if (!p->stages.quality || !p->stages.segment || !p->stages.extra || !p->stages.murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;

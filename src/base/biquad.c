@@ -8,6 +8,7 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/signal.h"
 #include "base/wide.h"
 
 // Below this a filter's memory is far under the last bit of any sample; kept, it would sink into denormal numbers, which
@@ -102,12 +103,11 @@ static void sweep(const gn_biquad *sections, size_t n_sections, float *first, pt
   }
 }
 
-// Samples from .. to - 1 of the signal with both ends continued by odd reflection, pad_n samples each; x[0] is the first of all.
-static void put_padded(const float *in, size_t n, size_t pad_n, size_t from, size_t to, float *x, size_t step) {
-  size_t i = from;
-  for (; i < to && i < pad_n; i++) x[i * step] = 2 * in[0] - in[pad_n - i];
-  for (; i < to && i < pad_n + n; i++) x[i * step] = in[i - pad_n];
-  for (; i < to && i < 2 * pad_n + n; i++) x[i * step] = 2 * in[n - 1] - in[2 * n + pad_n - 2 - i];
+// The signal with both ends continued, pad_n samples each.
+static void put_padded(const float *in, size_t n, size_t pad_n, float *x) {
+  for (size_t k = 0; k < pad_n; k++) x[k] = gn_signal_before(in, pad_n - k);
+  memcpy(x + pad_n, in, n * sizeof *x);
+  for (size_t k = 0; k < pad_n; k++) x[pad_n + n + k] = gn_signal_behind(in, n, k + 1);
 }
 
 static size_t padding_within(const gn_biquad *sections, size_t n_sections, size_t n) {
@@ -120,7 +120,7 @@ static int zero_phase_any(const gn_biquad *sections, size_t n_sections, const fl
   const size_t pad_n = padding_within(sections, n_sections, n), all_n = n + 2 * pad_n;
   float *x = gn_room(all_n, sizeof *x);
   if (!x) return -1;
-  put_padded(in, n, pad_n, 0, all_n, x, 1);
+  put_padded(in, n, pad_n, x);
   sweep(sections, n_sections, x, 1, all_n);
   sweep(sections, n_sections, x + all_n - 1, -1, all_n);
   memcpy(out, x + pad_n, n * sizeof *x);
@@ -211,8 +211,8 @@ static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, co
   for (size_t l = 0; l < n_bands; at += 2 * t->pad_n[l], l++) {
     t->head[l] = at;
     t->tail[l] = at + t->pad_n[l];
-    for (size_t k = 0; k < t->pad_n[l]; k++) t->head[l][k] = 2 * in[0] - in[t->pad_n[l] - k];
-    for (size_t k = 0; k < t->pad_n[l]; k++) t->tail[l][k] = 2 * in[n - 1] - in[n - 2 - k];
+    for (size_t k = 0; k < t->pad_n[l]; k++) t->head[l][k] = gn_signal_before(in, t->pad_n[l] - k);
+    for (size_t k = 0; k < t->pad_n[l]; k++) t->tail[l][k] = gn_signal_behind(in, n, k + 1);
   }
   return 0;
 }

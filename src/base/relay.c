@@ -11,7 +11,7 @@
 
 struct gn_relay {
   gn_relay_stage *stages[GN_RELAY_STAGES];
-  size_t n_stages, n_places, n_inside;
+  size_t n_stages, n_places;
   void *user;
   pthread_t threads[GN_RELAY_STAGES]; // beside the caller's
   size_t n_threads;
@@ -25,13 +25,12 @@ struct gn_relay {
   bool ending;
 };
 
-gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, size_t n_inside, void *user) {
+gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, void *user) {
   gn_relay *r = gn_new(1, sizeof *r);
   if (!r) return NULL;
   for (size_t s = 0; s < n_stages; s++) r->stages[s] = stages[s];
   r->n_stages = n_stages;
   r->n_places = n_places;
-  r->n_inside = n_inside;
   r->user = user;
   pthread_mutex_init(&r->lock, NULL);
   pthread_cond_init(&r->changed, NULL);
@@ -40,12 +39,10 @@ gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_
 
 static size_t place_of(const gn_relay *r, size_t item) { return r->n_threads ? item % r->n_places : 0; }
 
-static bool is_full(const gn_relay *r) { return r->done[1] - r->done[r->n_stages] == r->n_inside; }
-
 // The last stage that has an item and nobody at it; n_stages: there is none.
 static size_t ready(const gn_relay *r) {
   size_t s = r->n_stages;
-  while (s > 0 && (r->busy[s - 1] || r->done[s - 1] == r->done[s] || (s == 1 && is_full(r)))) s--;
+  while (s > 0 && (r->busy[s - 1] || r->done[s - 1] == r->done[s])) s--;
   return s > 0 ? s - 1 : r->n_stages;
 }
 

@@ -20,9 +20,9 @@ typedef girthline_status gn_relay_stage(void *user, size_t place);
 
 enum { GN_RELAY_STAGES = 4 }; ///< most
 
-/// Items stand in places 0 .. n_places-1, which belong to the caller, until the last stage is done with them; at most n_inside of them are in the
-/// stages, the others wait for the first. NULL: memory was refused.
-gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, size_t n_inside, void *user);
+/// Items stand in places 0 .. n_places-1, which belong to the caller, until the last stage is done with them. NULL: memory was
+/// refused.
+gn_relay *gn_relay_new(gn_relay_stage *const *stages, size_t n_stages, size_t n_places, void *user);
 
 /// Before the first item: let n_threads share the work, the caller's among them, and at most one more for each stage. The caller's works while
 /// it waits in the calls below. Where no other can be had, and in a test that counts requests for memory, it does all in gn_relay_give, and

@@ -14,4 +14,8 @@ typedef struct gn_signal {
   double start_s;       ///< time of samples[0] from the recording's first sample
 } gn_signal;
 
+/// Beyond its ends a signal goes on as if turned about them: the k-th sample, 1 .. n - 1, before x[0] and behind x[n - 1].
+static inline float gn_signal_before(const float *x, size_t k) { return 2 * x[0] - x[k]; }
+static inline float gn_signal_behind(const float *x, size_t n, size_t k) { return 2 * x[n - 1] - x[n - 1 - k]; }
+
 #endif

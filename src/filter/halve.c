@@ -26,11 +26,10 @@ static taps design(void) {
   return t;
 }
 
-// Beyond its ends the signal goes on as if turned about them.
 static float sample_at(const gn_signal *w, long i) {
   const long last = (long)w->n - 1;
-  if (i < 0) return 2 * w->samples[0] - w->samples[-i];
-  return i > last ? 2 * w->samples[last] - w->samples[2 * last - i] : w->samples[i];
+  if (i < 0) return gn_signal_before(w->samples, (size_t)-i);
+  return i > last ? gn_signal_behind(w->samples, w->n, (size_t)(i - last)) : w->samples[i];
 }
 
 // x: the even samples, in place; odd: the others, REACH - 1 of them before the first one's neighbours and behind the last one's.

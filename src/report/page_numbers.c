@@ -45,7 +45,7 @@ static bool folded(const gn_page *page, const gn_page_row *row) {
 static void usual(gn_page *page, const gn_page_row *row) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
-  if (row->by_species && isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
+  if (row->kind == GN_ROW_BY_SPECIES && isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/0", r->rate.usual_range_bpm[0], 0, ""});
     gn_html_raw(h, " to ");
     gn_page_number(page, (gn_page_value){"/rate/usual_range_bpm/1", r->rate.usual_range_bpm[1], 0, ""});
@@ -62,7 +62,7 @@ static void rows(gn_page *page, gn_page_row_group which) {
     const double value = gn_page_row_value(&numbers[i], page->result);
     if (folded(page, &numbers[i])) continue;
     gn_page_row_start(page, numbers[i].name, numbers[i].meaning);
-    if (numbers[i].none_at_0 && value == 0)
+    if (numbers[i].kind == GN_ROW_NONE_AT_0 && value == 0)
       gn_html_format(h, "<data data-key=\"%s\" value=\"0\">none</data>", numbers[i].key);
     else if (strcmp(numbers[i].unit, GN_PERCENT))
       gn_page_number(page, (gn_page_value){numbers[i].key, value, numbers[i].decimals, numbers[i].unit});

@@ -186,7 +186,7 @@ static void put_value(gn_buffer *b, const gn_page_row *row, const girthline_resu
     return;
   }
   value = gn_page_json(row->key, value, &decimals);
-  if (row->none_at_0 && value == 0) {
+  if (row->kind == GN_ROW_NONE_AT_0 && value == 0) {
     gn_buffer_puts(b, "none");
     return;
   }
@@ -206,7 +206,7 @@ static void put_usual(gn_buffer *b, const gn_page_row *row, const girthline_resu
     gn_buffer_puts(b, gn_reason_of(r, row->key, store, sizeof store));
     return;
   }
-  if (row->by_species && isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
+  if (row->kind == GN_ROW_BY_SPECIES && isfinite(r->rate.usual_range_bpm[0]) && isfinite(r->rate.usual_range_bpm[1])) {
     gn_buffer_fixed(b, r->rate.usual_range_bpm[0], 0);
     gn_buffer_puts(b, " to ");
     gn_buffer_fixed(b, r->rate.usual_range_bpm[1], 0);

@@ -8,7 +8,7 @@
 #include "base/memory.h"
 #include "base/relay.h"
 
-enum { PLACES = 3, INSIDE = 2, ITEMS = 300, STAGES = 3 };
+enum { PLACES = 3, ITEMS = 300, STAGES = 3 };
 
 // Each stage multiplies by a number of its own and adds one that it counts up: out of order, or twice, it would come to something else.
 typedef struct line {
@@ -55,7 +55,7 @@ static girthline_status third(void *user, size_t place) { return do_stage(user, 
 
 static girthline_status run(line *l, size_t n_threads) {
   gn_relay_stage *const stages[STAGES] = {first, second, third};
-  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, INSIDE, l);
+  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, l);
   girthline_status status = GIRTHLINE_OK;
   assert_non_null(r);
   l->caller = pthread_self();
@@ -95,7 +95,7 @@ static girthline_status run_from_source(line *l, size_t n_threads, size_t start_
   l->caller = pthread_self();
   l->n_threads = n_threads;
   l->start_at = start_at;
-  l->relay = gn_relay_new(stages, STAGES, PLACES, INSIDE, l);
+  l->relay = gn_relay_new(stages, STAGES, PLACES, l);
   assert_non_null(l->relay);
   const girthline_status status = gn_relay_draw(l->relay, draw_one), all = gn_relay_wait(l->relay);
   assert_true(status == GIRTHLINE_OK || status == all);
@@ -144,11 +144,11 @@ static void a_source_is_asked_for_nothing_more_once_a_stage_has_come_to_grief(vo
     }
 }
 
-static void while_as_many_as_may_be_are_in_the_stages_the_others_wait(void **state) {
+static void an_item_waits_for_a_place_and_for_nothing_else(void **state) {
   (void)state;
   gn_relay_stage *const stages[STAGES] = {first, second, third};
   line l = {.slow = true};
-  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, INSIDE, &l);
+  gn_relay *r = gn_relay_new(stages, STAGES, PLACES, &l);
   size_t place;
   gn_relay_start(r, 2);
   for (size_t i = 0; i < 6; i++) {
@@ -158,7 +158,7 @@ static void while_as_many_as_may_be_are_in_the_stages_the_others_wait(void **sta
   assert_int_equal(gn_relay_wait(r), GIRTHLINE_OK);
   gn_relay_free(r);
   assert_int_equal(l.n_done, 6);
-  assert_int_equal(l.most_inside, INSIDE);
+  assert_int_equal(l.most_inside, PLACES);
 }
 
 static void where_threads_are_not_to_be_had_the_others_do_all(void **state) {
@@ -201,7 +201,7 @@ static void a_relay_may_be_let_go_of_while_it_works(void **state) {
   for (size_t n = 1; n <= STAGES; n++) {
     gn_relay_stage *const stages[STAGES] = {first, second, third};
     line l = {0};
-    gn_relay *r = gn_relay_new(stages, STAGES, PLACES, INSIDE, &l);
+    gn_relay *r = gn_relay_new(stages, STAGES, PLACES, &l);
     size_t place;
     gn_relay_start(r, n);
     for (size_t i = 0; i < 5; i++) {
@@ -244,7 +244,7 @@ static void refused_memory_gives_no_relay(void **state) {
   (void)state;
   gn_relay_stage *const stages[1] = {first};
   gn_memory_refuse(1);
-  assert_null(gn_relay_new(stages, 1, PLACES, INSIDE, NULL));
+  assert_null(gn_relay_new(stages, 1, PLACES, NULL));
   gn_memory_refuse(0);
   assert_true(gn_relay_processors() >= 1);
 }
@@ -254,7 +254,7 @@ int main(void) {
       cmocka_unit_test(items_go_through_in_order_whatever_the_number_of_threads),
       cmocka_unit_test(items_of_a_source_go_the_same_way),
       cmocka_unit_test(a_source_is_asked_for_nothing_more_once_a_stage_has_come_to_grief),
-      cmocka_unit_test(while_as_many_as_may_be_are_in_the_stages_the_others_wait),
+      cmocka_unit_test(an_item_waits_for_a_place_and_for_nothing_else),
       cmocka_unit_test(where_threads_are_not_to_be_had_the_others_do_all),
       cmocka_unit_test(where_requests_for_memory_are_counted_the_caller_does_all),
       cmocka_unit_test(a_fault_ends_the_work_and_is_told),
