@@ -147,6 +147,10 @@ static void nothing_and_one_beat_are_undetermined_with_reasons(void **state) {
     static const char *const KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm",
                                        "/rate/standing", "/rhythm/confidence", "/rhythm/sample_entropy", "/rhythm/onset_jitter_ms"};
     for (size_t k = 0; k < sizeof KEYS / sizeof *KEYS; k++) assert_non_null(reason_of(r, KEYS[k]));
+    assert_string_equal(reason_of(r, "/rhythm/pattern"), r->rhythm.explanation);
+    static const char *const HOW_MANY[] = {"No interval", "No interval", "Only 1 usable interval between", "Only 2 usable intervals between"};
+    assert_non_null(strstr(reason_of(r, "/rate/bpm"), HOW_MANY[n]));
+    assert_non_null(strstr(r->rhythm.explanation, HOW_MANY[n]));
     if (n < 2) assert_non_null(reason_of(r, "/rhythm/mean_interval_s"));
     if (n < 3) assert_non_null(reason_of(r, "/rhythm/sdnn_ms"));
     if (n < 3) assert_non_null(reason_of(r, "/rhythm/rmssd_ms"));

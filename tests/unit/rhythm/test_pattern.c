@@ -433,8 +433,40 @@ static void fewer_than_five_usable_intervals_carry_no_pattern(void **state) {
   }
 }
 
+// Whichever of the intervals it is, the first and the last too.
+static void a_single_pause_is_listed_wherever_it_stands(void **state) {
+  (void)state;
+  for (size_t at = 0; at < 12; at++) {
+    double ms[12];
+    for (size_t i = 0; i < 12; i++) ms[i] = i == at ? 3200 : 1600;
+    girthline_result *r = with_intervals_ms(ms, 12, 0.2);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.n_pauses, 1);
+    assert_near(r->rhythm.pauses[0].span.start_s, 0.2 + 1.6 * (double)at, 1e-9);
+    assert_near(r->rhythm.pauses[0].span.end_s, 3.4 + 1.6 * (double)at, 1e-9);
+    assert_near(r->rhythm.pauses[0].ratio, 2, 1e-9);
+    girthline_result_free(r);
+  }
+}
+
+// A heart that quickens by 1.5 % with every beat: a pause of two of the intervals around it is twice the usual one, early and late.
+static void the_usual_interval_is_that_of_the_beats_around(void **state) {
+  (void)state;
+  for (size_t at = 4; at < 32; at++) {
+    double ms[36];
+    for (size_t i = 0; i < 36; i++) ms[i] = 2000 * pow(0.985, (double)i) * (i == at ? 2 : 1);
+    girthline_result *r = with_intervals_ms(ms, 36, 0.2);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.n_pauses, 1);
+    assert_near(r->rhythm.pauses[0].ratio, 2, 0.05);
+    girthline_result_free(r);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_single_pause_is_listed_wherever_it_stands),
+      cmocka_unit_test(the_usual_interval_is_that_of_the_beats_around),
       cmocka_unit_test(patterns_are_named_in_30_seconds),
       cmocka_unit_test(missed_beats_known_as_such_spoil_no_pattern),
       cmocka_unit_test(a_regular_heart_is_never_irregular_because_a_beat_was_missed),

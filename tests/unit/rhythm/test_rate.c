@@ -140,6 +140,20 @@ static void a_window_with_a_hidden_beat_is_not_counted(void **state) {
   girthline_result_free(r);
 }
 
+// What was covered by a hand before the first beat heard may have been a beat.
+static void a_window_that_was_covered_at_its_start_is_not_counted(void **state) {
+  (void)state;
+  double onsets[400];
+  for (int covered = 0; covered < 2; covered++) {
+    girthline_result *r = steady(40, 46, onsets);
+    if (covered) spoil(r, 0, 0.3, GIRTHLINE_HANDLING);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rate.n_counted, covered ? 2 : 3);
+    assert_near(r->rate.counted[0].span.start_s, covered ? 15 : 0, 0);
+    girthline_result_free(r);
+  }
+}
+
 // Long and short intervals by turns, 1.9 and 1 s: from whichever beat, ten of them fill 14.5 s and an eleventh would not end within 15. Then
 // the same a tenth shorter: eleven fill 13.95 s at the least.
 static void the_lowest_and_highest_rate_are_means_over_fifteen_seconds(void **state) {
@@ -198,6 +212,23 @@ static void a_rate_that_falls_after_contact_settles(void **state) {
   }
 }
 
+// Two beats dropped one after the other while the rate falls, and a long pause later, bend nothing.
+static void pauses_do_not_bend_the_curve_of_a_falling_rate(void **state) {
+  (void)state;
+  double onsets[200];
+  size_t n = 0, k = 0;
+  for (double t = 0.3; t < 60; t += 60 / (40 * (1 + 0.3 * exp(-t / 6))), k++)
+    if (k != 4 && k != 5 && k != 9 && (k < 30 || k > 32)) onsets[n++] = t;
+  girthline_result *r = with_beats(onsets, n, 60);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_near(r->rate.settled_bpm, 40, 1.0);
+  assert_true(r->rate.settled_from_s > 6 && r->rate.settled_from_s < 30);
+  assert_int_equal(r->rhythm.n_pauses, 3);
+  static const double RATIOS[] = {3, 2, 4};
+  for (size_t i = 0; i < 3; i++) assert_near(r->rhythm.pauses[i].ratio, RATIOS[i], 0.1);
+  girthline_result_free(r);
+}
+
 static void a_rate_still_falling_at_the_end_has_not_settled(void **state) {
   (void)state;
   double onsets[200];
@@ -234,6 +265,7 @@ static void standing_is_by_species_and_age_and_at_rest_only(void **state) {
   assert_int_equal(standing_of(GIRTHLINE_HORSE, -1, 10, 70), GIRTHLINE_STANDING_UNKNOWN);
   assert_int_equal(standing_of(GIRTHLINE_FOAL, -1, -1, 80), GIRTHLINE_STANDING_UNKNOWN);
   assert_int_equal(standing_of(GIRTHLINE_CALF, -1, -1, 100), GIRTHLINE_STANDING_UNKNOWN);
+  assert_true(standing_of(GIRTHLINE_FOAL, 0, -1, 80) != GIRTHLINE_STANDING_UNKNOWN); // born today is an age
   assert_true(standing_of(GIRTHLINE_FOAL, 20, -1, 80) != GIRTHLINE_STANDING_UNKNOWN);
   // An adult's 36 is far too slow for a foal of a week: 60 to 100 (Rossdale; Koterba).
   assert_int_equal(standing_of(GIRTHLINE_HORSE, 7, -1, 36), GIRTHLINE_STANDING_UNKNOWN);
@@ -272,10 +304,12 @@ int main(void) {
       cmocka_unit_test(a_beat_on_the_edge_of_two_windows_counts_once),
       cmocka_unit_test(windows_begin_where_the_analysed_part_begins),
       cmocka_unit_test(a_window_with_a_hidden_beat_is_not_counted),
+      cmocka_unit_test(a_window_that_was_covered_at_its_start_is_not_counted),
       cmocka_unit_test(the_lowest_and_highest_rate_are_means_over_fifteen_seconds),
       cmocka_unit_test(without_fifteen_seconds_on_end_there_is_no_lowest_or_highest_rate),
       cmocka_unit_test(dropped_beats_part_the_median_and_the_mean),
       cmocka_unit_test(a_rate_that_falls_after_contact_settles),
+      cmocka_unit_test(pauses_do_not_bend_the_curve_of_a_falling_rate),
       cmocka_unit_test(a_rate_still_falling_at_the_end_has_not_settled),
       cmocka_unit_test(a_slow_heart_has_settled_when_eight_seconds_show_no_fall),
       cmocka_unit_test(standing_is_by_species_and_age_and_at_rest_only),

@@ -194,6 +194,35 @@ static void no_difference_is_taken_across_a_gap(void **state) {
   girthline_result_free(r);
 }
 
+// One interval on either side of a gap: no two follow one another.
+static void without_two_intervals_that_follow_there_is_no_difference(void **state) {
+  (void)state;
+  const double onsets[] = {1, 2, NAN, 4, 5.2};
+  girthline_result *r = with_beats(onsets, 5, 6);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, NAN), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.used_count, 2);
+  assert_near(r->rhythm.sdnn_ms, 1000 * 0.2 / sqrt(2), 1e-6);
+  assert_true(isnan(r->rhythm.rmssd_ms) && isnan(r->rhythm.pnn50_percent) && isnan(r->rhythm.sd1_ms));
+  assert_non_null(reason_of(r, "/rhythm/rmssd_ms"));
+  assert_non_null(reason_of(r, "/rhythm/pnn50_percent"));
+  assert_non_null(reason_of(r, "/rhythm/sd1_ms"));
+  girthline_result_free(r);
+}
+
+static void a_jitter_that_is_no_spread_is_not_known(void **state) {
+  (void)state;
+  static const double JITTER_MS[] = {NAN, -1, INFINITY, 0, 2.5};
+  const double onsets[] = {1, 2, 3.1, 4, 5.2, 6};
+  for (size_t i = 0; i < 5; i++) {
+    girthline_result *r = with_beats(onsets, 6, 7);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, JITTER_MS[i]), GIRTHLINE_OK);
+    assert_int_equal(reason_of(r, "/rhythm/onset_jitter_ms") != NULL, i < 3);
+    if (i < 3) assert_true(isnan(r->rhythm.onset_jitter_ms));
+    else assert_near(r->rhythm.onset_jitter_ms, JITTER_MS[i], 0);
+    girthline_result_free(r);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(worked_series_come_out_as_by_hand),
@@ -207,6 +236,8 @@ int main(void) {
       cmocka_unit_test(the_share_over_fifty_is_null_below_twice_what_jitter_gives),
       cmocka_unit_test(fifty_milliseconds_exactly_are_not_more_than_fifty),
       cmocka_unit_test(no_difference_is_taken_across_a_gap),
+      cmocka_unit_test(without_two_intervals_that_follow_there_is_no_difference),
+      cmocka_unit_test(a_jitter_that_is_no_spread_is_not_known),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
