@@ -85,7 +85,7 @@ static void counted_row(gn_page *page) {
   if (!r->n_counted) gn_html_raw(h, "none");
   for (size_t i = 0; i < r->n_counted && i < 8; i++)
     gn_html_format(h,
-                   "%s%d \xC3\x97\xC2\xA0"
+                   "%s%d\xC2\xA0\xC3\x97\xC2\xA0"
                    "4",
                    i ? ", " : "", r->counted[i].beats);
   if (r->n_counted > 8) gn_html_format(h, " and %zu more", r->n_counted - 8);

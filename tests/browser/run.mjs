@@ -53,6 +53,8 @@ const layout = async (file) => {
       check(wide <= width, `${where}: is ${wide} wide`);
       const seen = await page.evaluate(() => [...document.querySelectorAll("figure")].every((f) => [...f.querySelectorAll("svg")].filter((s) => s.getBoundingClientRect().width > 0).length === 1));
       check(seen, `${where}: a figure does not show exactly one picture`);
+      const least = await page.evaluate(() => Math.min(...[...document.querySelectorAll("tbody tr:not(.group) > th:first-child")].map((c) => c.getBoundingClientRect().width).filter((w) => w > 0)));
+      check(least >= 100, `${where}: what a row is stands in ${least} pixels`);
       await page.evaluate(axe);
       const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
       for (const v of found.violations) check(false, `${where}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target).join(", ")}`);
