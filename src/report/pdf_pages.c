@@ -80,8 +80,9 @@ static void answer(gn_sheet *sheet, const girthline_result *r) {
   answer_line(sheet, "Between the beats", &b);
 }
 
-// without: the advice is that of the pages before.
-static void findings(gn_sheet *sheet, const girthline_result *r, bool without) {
+// An only page leaves the advice of what is routine to the pages before it.
+static void findings(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  const girthline_result *r = rec->result;
   if (!r->n_findings) return;
   gn_sheet_heading(sheet, "What this asks for");
   for (size_t i = 0; i < r->n_findings; i++) {
@@ -89,7 +90,7 @@ static void findings(gn_sheet *sheet, const girthline_result *r, bool without) {
     gn_sheet_box left = {GN_SHEET_MARGIN, sheet->y, LABEL_WIDTH - COLUMN_GAP}, right = {GN_SHEET_MARGIN + LABEL_WIDTH, sheet->y, FULL - LABEL_WIDTH};
     gn_sheet_text(sheet, f->urgency > GIRTHLINE_ROUTINE ? GN_SHEET_STRONG : GN_SHEET_BODY, GN_INK, left, gn_page_urgency(f->urgency));
     right.y += gn_sheet_text(sheet, GN_SHEET_STRONG, GN_INK, right, f->text);
-    if (!without) right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, gn_text_advice(r, i));
+    if (!rec->title || f->urgency > GIRTHLINE_ROUTINE) right.y += gn_sheet_text(sheet, GN_SHEET_BODY, GN_INK, right, gn_text_advice(r, i));
     sheet->y = right.y;
     gn_sheet_gap(sheet, 3);
   }
@@ -127,7 +128,7 @@ void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
   gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
   answer(sheet, rec->result);
   trust(sheet, rec->result);
-  findings(sheet, rec->result, false);
+  findings(sheet, rec);
   sound(sheet, rec);
   picture(sheet, rec, GN_FIGURE_SPECTRUM,
           "The same stretch by time and frequency, from the quiet level to 40 dB above it. A murmur is a smear that comes again with each beat.");
@@ -319,7 +320,7 @@ void gn_pdf_only_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
   gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution before the recordings belongs to it.");
   answer(sheet, rec->result);
   trust(sheet, rec->result);
-  findings(sheet, rec->result, true);
+  findings(sheet, rec);
   sound(sheet, rec);
   gn_sheet_gap(sheet, 5);
   beats_in_columns(sheet, rec);
