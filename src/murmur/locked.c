@@ -13,12 +13,14 @@
 #include "base/wide.h"
 
 // A breath swells and sinks within a beat or two, and between breaths there is hardly any noise: so every cell is held against the
-// noise around it in time, not against its beat's, and tells the more the quieter it is there. The logarithm of the power less
-// that of the noise, weighted, is added up over the beats and over stretches of the cycle, in each band and in neighbouring ones
-// together. What that sum is by chance is seen by turning the quiet part of every beat by an amount of its own, which keeps the
-// noise and loses the beats: a surrogate test of the largest sum. Numbers without a source are choices.
+// noise around it in time, not against its beat's, and tells the more the quieter it is there. Its amplitude over that of the noise,
+// weighted, is added up over the beats and over stretches of the cycle, in each band and in neighbouring ones together. (Of cells' powers,
+// that scatter as chi squared of few degrees, the logarithm makes too much of the smallest and the power itself of the greatest.) What that
+// sum is by chance is seen by turning the quiet part of every beat by an amount of its own, which keeps the noise and loses the beats: a
+// surrogate test of the largest sum. Numbers without a source are choices.
 static const double AROUND_S = 0.35;     // the noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter
-static const double MOST_LOG = 2.5;      // one cell counts so much and no more
+static const double MOST_EXCESS = 2.5;   // one cell counts so much and no more
+static const double MOST_POWER = 12;     // over the noise: what it adds to a power
 static const double QUIET_NOISE = 0.25;  // quantile over cells: noise that much louder than it tells the less
 static const double QUIET_CELL = 0.5;    // that much quieter than it tells little more
 static const size_t AROUND_LEAST = 4;    // cells
@@ -29,6 +31,8 @@ static const double FAST_S = 0.45, SHORT_S[2] = {0.060, 0.030}, MIDDLE_SHARE = 0
 static const double RATIO_QUANTILE = 0.3; // over cells: the power's usual ratio to the noise
 enum { PEELS = 4, PEEL_CELLS = 2 }; // times, and cells to either side
 enum { N_SURROGATES = 100, LEAST_N = 4, FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, LENGTHS = GN_MURMUR_LOCKED_LENGTHS };
+
+double gn_murmur_locked_log(double excess) { return 2 * gn_log(1 + excess / 2); }
 
 size_t gn_murmur_locked_row(size_t k) { return k < ROWS ? FIRST + k : GN_MURMUR_LOW; }
 
@@ -176,12 +180,13 @@ void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, f
   noise_around(l, logs, weight);
   for (size_t from = 0; from < n; from += MANY) {
     const size_t some = n - from < MANY ? n - from : MANY;
-    double power[MANY];
-    for (size_t i = 0; i < some; i++) power[i] = (double)weight[from + i];
+    double power[MANY], amplitude[MANY];
+    for (size_t i = 0; i < some; i++) power[i] = (double)weight[from + i], amplitude[i] = ((double)logs[from + i] - power[i]) / 2;
     gn_exp_many(power, some);
+    gn_exp_many(amplitude, some);
     for (size_t i = 0, j = from; i < some; i++, j++) {
-      const double x = (double)logs[j] - (double)weight[j];
-      excess[j] = (float)(x > MOST_LOG ? MOST_LOG : x < -MOST_LOG ? -MOST_LOG : x);
+      const double x = 2 * (amplitude[i] - 1);
+      excess[j] = (float)(x > MOST_EXCESS ? MOST_EXCESS : x);
       weight[j] = isnan(x) ? NAN : (float)power[i];
     }
   }
@@ -327,13 +332,11 @@ void gn_murmur_locked_test(gn_murmur_locked *l, size_t k, const float *excess, c
   add_up(l, excess, weight, NULL, statistic + k * l->n_stretches);
 }
 
-// Running sums over the quiet cells. What is quiet tells the most of a power, too; a cell far over its noise counts no more than it
-// does in the test.
+// Running sums over the quiet cells. What is quiet tells the most of a power, too; a cell far over its noise is no murmur's.
 static void gather_power(gn_murmur_locked *l, size_t k) {
   const size_t n = l->m * l->n_beats;
   const float *weight = l->weight + k * n, *noise = l->noise + k * n, *excess = l->excess + k * n;
   gn_murmur_sums *run = l->run + k * (l->m + 1);
-  const double most = gn_exp(MOST_LOG);
   run[0] = (gn_murmur_sums){0};
   for (size_t i = 0; i < l->m; i++) {
     const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
@@ -342,7 +345,7 @@ static void gather_power(gn_murmur_locked *l, size_t k) {
       const size_t at = at_of(l, i, b);
       const double usual = (double)noise[at], w = 1 / (1 + usual / l->quiet[k]);
       if (!((double)weight[at] > 0)) continue;
-      run[i + 1].power += w * w * ((double)power[b] < most * usual ? (double)power[b] : most * usual);
+      run[i + 1].power += w * w * ((double)power[b] < MOST_POWER * usual ? (double)power[b] : MOST_POWER * usual);
       run[i + 1].noise += w * w * usual;
       run[i + 1].squares += w * w;
       run[i + 1].weights += w;
@@ -426,7 +429,7 @@ int gn_murmur_locked_peel(gn_murmur_locked *l, int phase) {
         const size_t a = i > from + PEEL_CELLS ? i - PEEL_CELLS : from, b = i + PEEL_CELLS + 1 < to ? i + PEEL_CELLS + 1 : to;
         const gn_murmur_sums *run = l->run + k * (l->m + 1);
         const double weights = run[b].weights - run[a].weights, mean = weights > 0 ? (run[b].excess - run[a].excess) / weights : 0;
-        if (mean > 0) l->known[k * l->m + i] += mean;
+        if (mean > 0) l->known[k * l->m + i] += gn_murmur_locked_log(mean);
       }
       gn_murmur_locked_fill(l, k, NULL, l->excess + k * l->m * l->n_beats, l->weight + k * l->m * l->n_beats);
       gather_power(l, k);

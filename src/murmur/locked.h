@@ -21,7 +21,7 @@ typedef struct gn_murmur_stretch {
   size_t length, at, n;
 } gn_murmur_stretch;
 
-/// Running sums over cells and beats: squares weigh powers, weights logarithms.
+/// Running sums over cells and beats: squares weigh powers, weights excess.
 typedef struct gn_murmur_sums { double power, noise, squares, weights, excess; } gn_murmur_sums;
 
 typedef struct gn_murmur_locked {
@@ -33,7 +33,7 @@ typedef struct gn_murmur_locked {
   double *sums, *squares;       ///< running sums over quiet cells
   gn_murmur_sums *run;          ///< [band][quiet cell + 1]
   double *known;                ///< [band][quiet cell]: logarithm taken off, of a murmur that has been found
-  float *excess, *weight;       ///< [band, and the heart sounds' own][beat][quiet cell]: logarithm over the noise around, weight; 0: missing
+  float *excess, *weight;       ///< [band, and the heart sounds' own][beat][quiet cell]: over the noise around, weight; 0: missing
   float *noise;                 ///< likewise: power of the noise around; NaN: missing
   float *power, *logs;          ///< likewise: power as it is; its logarithm less what is known; NaN: missing
   float *scratch;               ///< [beat][quiet cell]
@@ -46,6 +46,10 @@ typedef struct gn_murmur_locked {
   double best_mean, best_sd;    ///< of the largest statistic by chance
   double comes_back;            ///< see gn_murmur_locked_comes_back
 } gn_murmur_locked;
+
+/// Excess is twice the amplitude over that of the noise around, less two: where it is small, the logarithm of the power. This is the logarithm it
+/// stands for.
+double gn_murmur_locked_log(double excess);
 
 /// 0, or -1 when memory is refused (clear it all the same). Not usable where there are too few beats or no noise.
 int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats);
@@ -70,7 +74,7 @@ unsigned gn_murmur_locked_rows(size_t set);
 /// What keeps step in band k (ROWS: the heart sounds' own) over n quiet cells: power over the noise, which may be negative; the noise.
 void gn_murmur_locked_power(const gn_murmur_locked *l, size_t k, size_t at, size_t n, double out[2]);
 
-/// The weighted mean logarithm of the power over the noise, less what is usual, and its error by chance.
+/// The weighted mean excess, less what is usual, and its error by chance.
 double gn_murmur_locked_rise(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double *error);
 
 /// The rise over n quiet cells that all bands share as a recorder's gain would make it, a share of the noise; 0: none.

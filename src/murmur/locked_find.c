@@ -91,7 +91,7 @@ static bool is_clear(const gn_murmur_locked *l, const gn_murmur_test *t, size_t 
 // The statistic of a set, without what is the recorder's gain.
 static double without_gain(const gn_murmur_locked *l, size_t set, size_t s) {
   const gn_murmur_stretch *stretch = &l->stretches[s];
-  const double gain = gn_log(1 + gn_murmur_locked_gain(l, stretch->at, stretch->n));
+  const double gain = 2 * (sqrt(1 + gn_murmur_locked_gain(l, stretch->at, stretch->n)) - 1);
   double sum = 0;
   for (size_t k = 0; k < ROWS; k++) {
     double error;
@@ -190,6 +190,7 @@ void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *t, int phase, gn
     double error;
     rise = fmax(rise, gn_murmur_locked_rise(l, k, &l->stretches[best], &error));
   }
+  rise = gn_murmur_locked_log(rise);
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) by_row[row].rise = rise;
   for (size_t k = 0; k < ROWS; k++) {
     const size_t length = l->stretches[best].length;
