@@ -38,6 +38,7 @@ static const double HUM_HZ = 4, MAINS_HZ = 1;             // as near as the spec
 static const double MAINS_OF_HZ[2] = {50, 60};            // the world's power lines
 static const double THROUGH_SHARE = 0.5;                  // of systole, of diastole: one that never stops has begun, and goes on, by then (a choice)
 static const double ONE_PITCH_LOG = 0.18;                 // a pitch is told to 15 %; further apart, they are two
+static const double BREATHS_OFF = 0.2;                    // share: they are told to two a minute, of ten and more; a third of the beats is further off
 static const size_t WHOLE_BEATS_LEAST = 2;
 
 struct gn_murmur {
@@ -291,6 +292,17 @@ static bool is_background(const girthline_murmur_phase *p, const gn_murmur_evide
   return e->rise < BACKGROUND_MOST_RISE && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_HOLO && p->shape != GIRTHLINE_DECRESCENDO && !(p->level_db >= BACKGROUND_MOST_DB);
 }
 
+// Softer than what a "none" has to rule out.
+static bool is_soft(const gn_murmur_test *t, const girthline_murmur_phase *p) { return p->level_db < t->limits->none_limit_db; }
+
+// A breath in step with every second beat lies in both phases. Where breaths are counted, they are half as many.
+static bool breath_in_step(const gn_murmur *m, gn_murmur_test *t, double breaths_per_min, const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2]) {
+  if (fabs(breaths_per_min * 2 * t->cube->interval_s / 60 - 1) > BREATHS_OFF) return false;
+  for (int phase = 0; phase < 2; phase++)
+    if (found[phase].found && is_soft(t, &phases[phase]) && gn_murmur_alternates(t, &found[phase], m->beats)) return true;
+  return false;
+}
+
 // Flow takes time, a valve's snap none. Where a click was found that fills so small a part of systole it is not told a second time. (Where
 // none was found it is: in half of ten human recordings of a prolapse the murmur behind the click is too soft to widen it.)
 // A choice: the shortest of 304 simulated systolic murmurs fills 0.15 of systole, 22 of 24 simulated clicks at most 0.09.
@@ -368,12 +380,20 @@ static bool is_hum(const girthline_murmur_phase *p, double hum_hz) {
 
 static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
   girthline_murmur *out = &result->murmur;
+  girthline_murmur_phase phases[2];
+  for (int phase = 0; phase < 2; phase++)
+    if (found[phase].found && gn_murmur_describe(test, locked, &found[phase], m->beats, &phases[phase])) return -1;
+  const bool breath = breath_in_step(m, test, result->quality.breaths_per_min, phases, found);
   for (int phase = 0; phase < 2; phase++) {
-    girthline_murmur_phase *p = &out->phases[out->n_phases];
+    const girthline_murmur_phase *p = &phases[phase];
     if (!found[phase].found) continue;
-    if (gn_murmur_describe(test, locked, &found[phase], m->beats, p)) return -1;
+    if (breath && is_soft(test, p)) { // and may hide as much
+      if (p->level_db > out->detection_limit_db[phase]) out->detection_limit_db[phase] = p->level_db;
+      continue;
+    }
     if (is_tail(test, &found[phase]) || is_low_remainder(p, &found[phase], test->cube) || is_background(p, &found[phase]) || is_click(p, test->cube, result)) continue;
-    if (found[phase].z >= test->limits->z_sure || found[phase].locked >= test->limits->chance_deviations || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB) out->n_phases++;
+    if (found[phase].z >= test->limits->z_sure || found[phase].locked >= test->limits->chance_deviations || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB)
+      out->phases[out->n_phases++] = *p;
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;

@@ -155,6 +155,9 @@ void gn_murmur_test_learn(gn_murmur_test *test);
 /// The strongest evidence of each phase (found or not); every window and band tried. 0, or -1 when memory is refused.
 int gn_murmur_search(gn_murmur_test *test, struct gn_murmur_locked *locked, gn_murmur_evidence best[2]);
 
+/// Does what was found come and go with every second beat, where the intervals do not?
+bool gn_murmur_alternates(gn_murmur_test *test, const gn_murmur_evidence *e, const gn_murmur_beat *beats);
+
 /// The course of a murmur through its phase.
 typedef struct gn_murmur_profile {
   size_t first, n;         ///< the phase's cells
