@@ -275,14 +275,34 @@ static girthline_status run_out(pipeline *p) {
   return status == GIRTHLINE_OK ? gn_relay_wait(p->relay) : status;
 }
 
-static girthline_status finish(pipeline *p) {
+static girthline_status tell_beats(pipeline *p) {
   const double *lone_s;
   size_t n_lone;
-  girthline_status status = run_out(p);
-  if (status == GIRTHLINE_OK) status = gn_quality_finish(p->stages.quality, p->stages.result);
+  girthline_status status = gn_quality_finish(p->stages.quality, p->stages.result);
   if (status == GIRTHLINE_OK) status = say_why_no_beats(p);
   if (status == GIRTHLINE_OK) status = gn_extra_finish(p->stages.extra, p->stages.result, &lone_s, &n_lone);
   if (status == GIRTHLINE_OK) status = gn_rhythm_run(p->stages.result, lone_s, n_lone, gn_segment_onset_jitter_ms(p->stages.segment));
+  return status;
+}
+
+static girthline_status lay_beats(pipeline *p) { return gn_murmur_lay(p->stages.murmur); }
+
+typedef struct ending {
+  pipeline *p;
+  girthline_status (*work)(pipeline *p), status;
+} ending;
+
+static void end(void *piece) {
+  ending *e = piece;
+  e->status = e->work(e->p);
+}
+
+static girthline_status finish(pipeline *p) {
+  girthline_status status = run_out(p);
+  if (status != GIRTHLINE_OK) return status;
+  ending beats = {p, tell_beats, GIRTHLINE_OK}, murmur = {p, lay_beats, GIRTHLINE_OK};
+  gn_relay_both(end, &beats, &murmur, p->n_threads > 1);
+  status = beats.status != GIRTHLINE_OK ? beats.status : murmur.status;
   if (status == GIRTHLINE_OK && gn_segment_murmur_hides_s1(p->stages.segment)) gn_murmur_hides_s1(p->stages.murmur);
   if (status == GIRTHLINE_OK) status = gn_murmur_finish(p->stages.murmur, p->stages.result);
   if (status == GIRTHLINE_OK) status = gn_extra_leave_murmurs(p->stages.result);

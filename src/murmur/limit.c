@@ -73,22 +73,14 @@ static int limit_db_in(gn_murmur_test *t, gn_murmur_locked *locked, int phase, d
 // What is worked in is this call's own; the rest is looked at.
 int gn_murmur_limit_db(const gn_murmur_test *test, const gn_murmur_locked *locked, int phase, double *limit_db) {
   const size_t n = test->cube->n_beats > test->cube->n_cells ? test->cube->n_beats : test->cube->n_cells;
-  float *floats = gn_new(3 * n, sizeof *floats);
-  double *doubles = gn_new(7 * n + 2, sizeof *doubles);
-  gn_murmur_test t = *test;
+  gn_murmur_test t;
   gn_murmur_locked l = *locked;
-  t.many = NULL;
-  t.values = floats;
-  t.scratch = floats + n;
-  t.part = floats + 2 * n;
-  t.quiet = doubles; // twice n
-  t.sorted = doubles + 2 * n;
-  t.errors = doubles + 3 * n;
-  t.weights = doubles + 4 * n;
-  l.sums = doubles + 5 * n; // one more than n, as the squares
-  l.squares = doubles + 6 * n + 1;
-  const int refused = !floats || !doubles || limit_db_in(&t, &l, phase, limit_db);
-  gn_free(floats);
-  gn_free(doubles);
+  if (gn_murmur_test_beside(test, &t)) return -1;
+  double *sums = gn_new(2 * (n + 1), sizeof *sums);
+  l.sums = sums;
+  l.squares = sums + n + 1;
+  const int refused = !sums || limit_db_in(&t, &l, phase, limit_db);
+  gn_free(sums);
+  gn_murmur_test_beside_clear(&t);
   return refused ? -1 : 0;
 }

@@ -46,7 +46,8 @@ struct gn_murmur {
   double fs_hz;
   gn_murmur_beat *beats;
   size_t n_beats, n_seen, stride, wave_stride;
-  bool hides_s1, shares;
+  bool hides_s1, shares, laid;
+  gn_murmur_cube cube;
 };
 
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz) {
@@ -63,6 +64,7 @@ gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz
 
 void gn_murmur_free(gn_murmur *m) {
   if (!m) return;
+  gn_murmur_cube_clear(&m->cube);
   for (size_t i = 0; i < m->n_beats; i++) gn_murmur_beat_clear(&m->beats[i]);
   gn_free(m->beats);
   gn_free(m);
@@ -424,30 +426,36 @@ static int search(const gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
   return gn_murmur_locked_init(locked, test->cube, m->beats) || gn_murmur_search(test, locked, found) ? -1 : 0;
 }
 
-// What is usual in the recording, for one test or the other.
+// What is usual in the recording, for one test or the other; and its picture.
 typedef struct learning {
   gn_murmur_test *test; // NULL: the other
   gn_murmur_locked *locked;
   const gn_murmur_cube *cube;
   const gn_murmur_beat *beats;
+  girthline_pictures *pictures;
   int refused;
 } learning;
 
 static void learn(void *piece) {
   learning *l = piece;
-  if (l->test) gn_murmur_test_learn(l->test);
-  else l->refused = gn_murmur_locked_init(l->locked, l->cube, l->beats);
+  if (!l->test) {
+    l->refused = gn_murmur_locked_init(l->locked, l->cube, l->beats);
+    return;
+  }
+  gn_murmur_picture(l->cube, l->test->scratch, l->pictures);
+  gn_murmur_test_learn(l->test);
 }
 
-static int examine(gn_murmur *m, const gn_murmur_cube *cube, girthline_result *result) {
+static int examine(gn_murmur *m, girthline_result *result) {
+  const gn_murmur_cube *cube = &m->cube;
   gn_murmur_test test;
   gn_murmur_evidence found[2];
   if (gn_murmur_test_init(&test, cube)) return -1;
   test.limits = &result->limits.murmur;
   test.fs_hz = m->fs_hz;
-  gn_murmur_picture(cube, test.scratch, &result->pictures);
+  test.shares = m->shares;
   gn_murmur_locked locked;
-  learning by_excess = {.test = &test}, by_step = {.locked = &locked, .cube = cube, .beats = m->beats};
+  learning by_excess = {.test = &test, .cube = cube, .pictures = &result->pictures}, by_step = {.locked = &locked, .cube = cube, .beats = m->beats};
   gn_relay_both(learn, &by_step, &by_excess, m->shares);
   int refused = by_step.refused || search(m, &test, &locked, found) || limits(m, &test, &locked, result) ||
                 describe_all(m, &test, &locked, found, result);
@@ -467,16 +475,24 @@ static int build(gn_murmur *m, gn_murmur_cube *cube) {
   return refused ? -1 : gn_murmur_cube_build(cube, m->beats, m->n_beats);
 }
 
-girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result) {
-  size_t n_systoles = 0;
+static size_t systoles(const gn_murmur *m) {
+  size_t n = 0;
   for (size_t i = 0; i < m->n_beats; i++)
-    if (!isnan(m->beats[i].systole_s)) n_systoles++;
+    if (!isnan(m->beats[i].systole_s)) n++;
+  return n;
+}
+
+girthline_status gn_murmur_lay(gn_murmur *m) {
+  if (m->laid || systoles(m) == 0) return GIRTHLINE_OK;
+  if (build(m, &m->cube)) return GIRTHLINE_NO_MEMORY;
+  m->laid = true;
+  return GIRTHLINE_OK;
+}
+
+girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result) {
   result->murmur.n_phases = 0;
-  if (n_systoles == 0)
+  if (gn_murmur_lay(m) != GIRTHLINE_OK) return GIRTHLINE_NO_MEMORY;
+  if (!m->laid)
     return undetermined(result, m->n_seen ? "No beat with both of its sounds was heard." : "No heart beats were found.") ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
-  gn_murmur_cube cube;
-  if (build(m, &cube)) return GIRTHLINE_NO_MEMORY;
-  const int refused = examine(m, &cube, result);
-  gn_murmur_cube_clear(&cube);
-  return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
+  return examine(m, result) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }

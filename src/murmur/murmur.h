@@ -29,6 +29,9 @@ void gn_murmur_share(gn_murmur *m);
 girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
                                    const girthline_span *spoilt, size_t n_spoilt);
 
+/// Lay the collected beats on each other: what gn_murmur_finish begins with, and a second thread may do while other stages finish.
+girthline_status gn_murmur_lay(gn_murmur *m);
+
 /// Fill result->murmur and the average cycle in result->pictures; every null gets its reason.
 girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result);
 

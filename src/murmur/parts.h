@@ -124,6 +124,7 @@ typedef struct gn_murmur_test {
   const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
   bool hides_s1;                            ///< see gn_murmur_hides_s1
+  bool shares;                              ///< a search may take a second thread
   double fs_hz;                             ///< of the kept samples
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
@@ -136,6 +137,11 @@ typedef struct gn_murmur_test {
 
 int gn_murmur_test_init(gn_murmur_test *test, const gn_murmur_cube *cube);
 void gn_murmur_test_clear(gn_murmur_test *test);
+
+/// The same test with room of its own to judge windows in, for another thread; what was learnt is shared, and outlives it. 0, or -1 when memory
+/// is refused.
+int gn_murmur_test_beside(const gn_murmur_test *test, gn_murmur_test *own);
+void gn_murmur_test_beside_clear(gn_murmur_test *own);
 
 /// Judge one window given its power per beat.
 void gn_murmur_judge(gn_murmur_test *test, const float *values, gn_murmur_evidence *e);

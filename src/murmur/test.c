@@ -3,11 +3,13 @@
 #include "murmur/locked.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/random.h"
+#include "base/relay.h"
 #include "base/statistics.h"
 
 // The numbers of this file are choices, made on simulated recordings with beat times good to 10 ms and checked on human
@@ -46,6 +48,19 @@ static const size_t N_BOOTSTRAP = 60;
 enum { HIDDEN_ROW = 1 }; // from 90 Hz on: what lies lower is as much the sounds' as the murmur's
 enum { LEAST_CELLS = 4, LASTING_CELLS = 8 };
 
+// What windows are judged in.
+static int take_room(gn_murmur_test *t) {
+  const size_t n = t->cube->n_beats > t->cube->n_cells ? t->cube->n_beats : t->cube->n_cells;
+  t->values = gn_new(n, sizeof *t->values);
+  t->scratch = gn_new(n, sizeof *t->scratch);
+  t->part = gn_new(n, sizeof *t->part);
+  t->quiet = gn_new(2 * n, sizeof *t->quiet);
+  t->sorted = gn_new(n, sizeof *t->sorted);
+  t->errors = gn_new(n, sizeof *t->errors);
+  t->weights = gn_new(n, sizeof *t->weights);
+  return t->values && t->scratch && t->part && t->quiet && t->sorted && t->errors && t->weights ? 0 : -1;
+}
+
 int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
   *t = (gn_murmur_test){.cube = cube};
   const double interval_s = cube->interval_s;
@@ -56,19 +71,11 @@ int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
     if (t->length_n[l] < LEAST_CELLS) t->length_n[l] = LEAST_CELLS;
     if (t->length_n[l] > cube->n_cells / 3) t->length_n[l] = cube->n_cells / 3;
   }
-  const size_t n = cube->n_beats > cube->n_cells ? cube->n_beats : cube->n_cells;
   t->ref_power = gn_new(GN_MURMUR_BANDS * GN_MURMUR_LENGTHS, sizeof *t->ref_power);
   t->outside = gn_new(GN_MURMUR_BANDS * GN_MURMUR_LENGTHS * cube->n_beats, sizeof *t->outside);
-  t->values = gn_new(n, sizeof *t->values);
-  t->scratch = gn_new(n, sizeof *t->scratch);
-  t->part = gn_new(n, sizeof *t->part);
   t->many = gn_new((cube->n_cells / STEP + 1) * cube->n_beats, sizeof *t->many);
-  t->quiet = gn_new(2 * n, sizeof *t->quiet);
-  t->sorted = gn_new(n, sizeof *t->sorted);
-  t->errors = gn_new(n, sizeof *t->errors);
-  t->weights = gn_new(n, sizeof *t->weights);
   t->usual = gn_new(GN_MURMUR_BANDS * GN_MURMUR_LENGTHS, sizeof *t->usual);
-  if (t->ref_power && t->outside && t->values && t->scratch && t->part && t->many && t->quiet && t->sorted && t->errors && t->weights && t->usual) return 0;
+  if (!take_room(t) && t->ref_power && t->outside && t->many && t->usual) return 0;
   gn_murmur_test_clear(t);
   return -1;
 }
@@ -76,16 +83,28 @@ int gn_murmur_test_init(gn_murmur_test *t, const gn_murmur_cube *cube) {
 void gn_murmur_test_clear(gn_murmur_test *t) {
   gn_free(t->ref_power);
   gn_free(t->outside);
-  gn_free(t->values);
-  gn_free(t->scratch);
-  gn_free(t->part);
   gn_free(t->many);
-  gn_free(t->quiet);
-  gn_free(t->sorted);
-  gn_free(t->errors);
-  gn_free(t->weights);
   gn_free(t->usual);
-  *t = (gn_murmur_test){0};
+  gn_murmur_test_beside_clear(t);
+}
+
+int gn_murmur_test_beside(const gn_murmur_test *t, gn_murmur_test *own) {
+  *own = *t;
+  own->many = NULL;
+  if (!take_room(own)) return 0;
+  gn_murmur_test_beside_clear(own);
+  return -1;
+}
+
+void gn_murmur_test_beside_clear(gn_murmur_test *own) {
+  gn_free(own->values);
+  gn_free(own->scratch);
+  gn_free(own->part);
+  gn_free(own->quiet);
+  gn_free(own->sorted);
+  gn_free(own->errors);
+  gn_free(own->weights);
+  *own = (gn_murmur_test){0};
 }
 
 // Mean of the logarithm of the power over the beat's own quiet, and its standard error. false: too few beats.
@@ -419,14 +438,36 @@ static void drop_unsupported(const gn_murmur_test *t, const gn_murmur_locked *l,
     if (by_row[row].found && by_row[row].z < t->limits->z_sure && !gn_murmur_locked_supports(l, &by_row[row])) by_row[row].found = false;
 }
 
-// What is found in one phase by band, and the strongest of it.
-static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, gn_murmur_evidence *best) {
-  gn_murmur_evidence by_row[GN_MURMUR_BANDS] = {{0}};
-  *best = (gn_murmur_evidence){.phase = phase};
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-    by_row[row].phase = phase;
-    try_phase(t, phase, row, &by_row[row]);
+// Every window of both phases in each second band.
+typedef struct windows {
+  gn_murmur_test *test;
+  size_t first;
+  gn_murmur_evidence (*best)[GN_MURMUR_BANDS]; // [phase][band]
+} windows;
+
+static void try_windows(void *piece) {
+  const windows *w = piece;
+  for (size_t i = w->first; i < 2 * GN_MURMUR_BANDS; i += 2) {
+    const size_t phase = i / GN_MURMUR_BANDS, row = i % GN_MURMUR_BANDS;
+    w->best[phase][row].phase = (int)phase;
+    try_phase(w->test, (int)phase, row, &w->best[phase][row]);
   }
+}
+
+static int try_all(gn_murmur_test *t, gn_murmur_evidence best[2][GN_MURMUR_BANDS]) {
+  gn_murmur_test beside;
+  windows of[2] = {{t, 0, best}, {&beside, 1, best}};
+  if (gn_murmur_test_beside(t, &beside)) return -1;
+  gn_relay_both(try_windows, &of[0], &of[1], t->shares);
+  gn_murmur_test_beside_clear(&beside);
+  return 0;
+}
+
+// What is found in one phase by band, and the strongest of it; tried: its windows' best.
+static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, const gn_murmur_evidence tried[GN_MURMUR_BANDS], gn_murmur_evidence *best) {
+  gn_murmur_evidence by_row[GN_MURMUR_BANDS];
+  *best = (gn_murmur_evidence){.phase = phase};
+  memcpy(by_row, tried, sizeof by_row);
   if (drop_chance(t, by_row)) return -1;
   drop_unsupported(t, locked, by_row);
   gn_murmur_locked_find(locked, t, phase, by_row);
@@ -452,9 +493,11 @@ void gn_murmur_test_learn(gn_murmur_test *t) {
 }
 
 int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evidence best[2]) {
+  gn_murmur_evidence tried[2][GN_MURMUR_BANDS] = {{{0}}};
+  if (try_all(t, tried)) return -1;
   for (int phase = 0; phase < 2; phase++)
-    if (search_phase(t, locked, phase, &best[phase])) return -1;
+    if (search_phase(t, locked, phase, tried[phase], &best[phase])) return -1;
   if (best[0].found == best[1].found) return 0;
   const int found = best[1].found;
-  return gn_murmur_locked_peel(locked, found) || search_phase(t, locked, !found, &best[!found]) ? -1 : 0;
+  return gn_murmur_locked_peel(locked, found) || search_phase(t, locked, !found, tried[!found], &best[!found]) ? -1 : 0;
 }
