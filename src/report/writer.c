@@ -14,9 +14,20 @@ static void escape(gn_buffer *out, uint32_t c) {
   else gn_buffer_printf(out, "\\u%04x", (unsigned)c);
 }
 
+// How many bytes stand in quotes as they are: printable ASCII.
+static size_t plain_n(const char *text) {
+  size_t n = 0;
+  while (text[n] >= ' ' && text[n] <= '~' && text[n] != '"' && text[n] != '\\') n++;
+  return n;
+}
+
 void gn_writer_quote(gn_buffer *out, const char *text) {
   gn_buffer_puts(out, "\"");
-  while (*text) {
+  for (;;) {
+    const size_t plain = plain_n(text);
+    if (plain) gn_buffer_add(out, text, plain);
+    text += plain;
+    if (!*text) break;
     uint32_t c;
     bool ok;
     const size_t n = gn_utf8_next(text, &c, &ok);
