@@ -6,6 +6,9 @@
 #define GN_BASE_WIDE_H
 
 #include <features.h>
+#ifdef __SSE__
+#include <xmmintrin.h>
+#endif
 
 /// Before a function whose loops a compiler puts into vector registers. Which of the two is run is settled when the program is loaded; both
 /// give the same bits: the operations and their order are those that are written (no product and sum in one, see -ffp-contract in
@@ -29,6 +32,16 @@ typedef int gn_picked __attribute__((vector_size(4 * sizeof(int))));
 
 typedef float gn_row __attribute__((vector_size(4 * sizeof(float)), aligned(sizeof(float)), may_alias));
 typedef float gn_eight __attribute__((vector_size(8 * sizeof(float)), aligned(sizeof(float)), may_alias));
+
+/// Each the larger one of two: x where it is over y, else y. (gcc makes no register's maximum of vectors compared and picked from.)
+GN_WIDE_PART gn_row gn_larger(gn_row x, gn_row y) {
+#ifdef __SSE__
+  return (gn_row)_mm_max_ps((__m128)x, (__m128)y);
+#else
+  for (int k = 0; k < 4; k++) x[k] = x[k] > y[k] ? x[k] : y[k];
+  return x;
+#endif
+}
 
 /// The first four on the last four.
 GN_WIDE_PART gn_row gn_halves_added(const gn_eight *x) { return *(const gn_row *)x + *((const gn_row *)x + 1); }

@@ -116,30 +116,23 @@ GN_WIDE_PART systoles systoles_of(const gn_decoder *d, const gn_scores *s, const
   return t;
 }
 
-// Each the larger one of two. (A compiler may not make a register's maximum of plain comparisons: they tell zeros apart by their order.)
-typedef int picked __attribute__((vector_size(sizeof(gn_row))));
-GN_WIDE_PART void take_larger(gn_row *most, gn_row v) {
-  const picked over = v > *most;
-  *most = (gn_row)(((picked)v & over) | ((picked)*most & ~over));
-}
-
 // The largest sum of two rows, eight side by side; the last eight meet those before them.
 GN_WIDE_PART float largest_sum(const float *restrict x, const float *restrict y, size_t n) {
   enum { HALF = 4, LANES = 2 * HALF };
-  float most = GN_NEVER;
   if (n < LANES) {
+    float most = GN_NEVER;
     for (size_t i = 0; i < n; i++) most = x[i] + y[i] > most ? x[i] + y[i] : most;
     return most;
   }
   gn_row low = {GN_NEVER, GN_NEVER, GN_NEVER, GN_NEVER}, high = low;
   for (size_t k = 0, i; k < n; k += LANES) {
     i = k + LANES <= n ? k : n - LANES;
-    take_larger(&low, *(const gn_row *)(x + i) + *(const gn_row *)(y + i));
-    take_larger(&high, *(const gn_row *)(x + i + HALF) + *(const gn_row *)(y + i + HALF));
+    low = gn_larger(*(const gn_row *)(x + i) + *(const gn_row *)(y + i), low);
+    high = gn_larger(*(const gn_row *)(x + i + HALF) + *(const gn_row *)(y + i + HALF), high);
   }
-  take_larger(&low, high);
-  for (size_t k = 0; k < HALF; k++) most = low[k] > most ? low[k] : most;
-  return most;
+  low = gn_larger(high, low);
+  low = gn_larger(GN_SHUFFLE(low, low, 2, 3, 0, 1), low);
+  return low[0] > low[1] ? low[0] : low[1];
 }
 
 // The first place where two rows add up to a sum that they have; four are looked at at once.
