@@ -22,10 +22,13 @@ GN_WIDE static void widen_to_hold(const float *restrict x, size_t n, float *rest
       highs[k] = x[i + k] > highs[k] ? x[i + k] : highs[k];
     }
   for (; i < n; i++) widen(x[i], low, high);
-  for (size_t k = 0; k < LANES; k++) {
-    widen(lows[k], low, high);
-    widen(highs[k], low, high);
-  }
+  for (size_t half = LANES / 2; half; half /= 2)
+    for (size_t k = 0; k < half; k++) {
+      lows[k] = lows[k + half] < lows[k] ? lows[k + half] : lows[k];
+      highs[k] = highs[k + half] > highs[k] ? highs[k + half] : highs[k];
+    }
+  widen(lows[0], low, high);
+  widen(highs[0], low, high);
 }
 
 void gn_extremes(const float *x, size_t n, float *low, float *high) { widen_to_hold(x, n, low, high); }
