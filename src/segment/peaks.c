@@ -127,13 +127,18 @@ bool gn_peaks_hold(const gn_peaks *e, double from_s, double to_s) {
 
 static float lowest(const float *x, long a, long b) { return gn_smallest_f(x + a, (size_t)(b - a) + 1); }
 
-static void measure(const gn_peaks *e, const float *x, long peak, long left, long right, gn_peak *out) {
+// The higher of the lowest levels to either side.
+static float dip_at(const float *x, long left, long peak, long right) {
+  const float ahead = lowest(x, left, peak), behind = lowest(x, peak, right);
+  return ahead > behind ? ahead : behind;
+}
+
+static void measure(const gn_peaks *e, const float *x, long peak, long left, long right, float dip, gn_peak *out) {
   const double ahead_s = AHEAD * (x == e->low_db ? LOW_SMOOTH_S : SHARP_SMOOTH_S);
   long onset = peak, a = peak, b = peak;
   while (onset > left && x[onset - 1] > x[peak] - (float)ONSET_DB && x[onset - 1] <= x[onset] + 1) onset--;
   while (a > left && x[a - 1] > x[peak] - (float)HALF_DB) a--;
   while (b < right && x[b + 1] > x[peak] - (float)HALF_DB) b++;
-  const float dip_a = lowest(x, left, peak), dip_b = lowest(x, peak, right), dip = dip_a > dip_b ? dip_a : dip_b;
   *out = (gn_peak){time_of(e, peak), time_of(e, onset) + ahead_s, (double)(b - a) * CELL_S, (double)(x[peak] - dip), (double)x[peak]};
 }
 
@@ -144,12 +149,14 @@ bool gn_peaks_best(const gn_peaks *e, double from_s, double to_s, double left_s,
   const float *x = low ? e->low_db : e->sharp_db;
   const long left = cell_of(e, left_s), right = cell_of(e, right_s);
   bool found = false;
-  for (long i = cell_of(e, from_s); i <= cell_of(e, to_s); i++) {
+  float ahead = x[left]; // the lowest from there to the peak
+  for (long i = cell_of(e, from_s), seen = left; i <= cell_of(e, to_s); i++) {
     if (i <= left || i >= right || !is_peak(x, i)) continue;
-    gn_peak p;
-    measure(e, x, i, left, right, &p);
-    if (found && p.rise_db <= out->rise_db) continue;
-    *out = p;
+    for (; seen < i; seen++) ahead = x[seen] < ahead ? x[seen] : ahead;
+    if (found && (double)(x[i] - ahead) <= out->rise_db) continue;
+    const float behind = lowest(x, i, right), dip = ahead > behind ? ahead : behind;
+    if (found && (double)(x[i] - dip) <= out->rise_db) continue;
+    measure(e, x, i, left, right, dip, out);
     found = true;
   }
   return found;
@@ -169,8 +176,8 @@ bool gn_peaks_pair(const gn_peaks *e, double from_s, double to_s, gn_peak *first
   }
   if (b < 0) return false;
   const long one = a < b ? a : b, two = a < b ? b : a;
-  measure(e, x, one, left, right, first);
-  measure(e, x, two, left, right, second);
+  measure(e, x, one, left, right, dip_at(x, left, one, right), first);
+  measure(e, x, two, left, right, dip_at(x, left, two, right), second);
   const float smaller = x[one] < x[two] ? x[one] : x[two];
   second->rise_db = (double)(smaller - lowest(x, one, two));
   return true;
