@@ -130,8 +130,9 @@ GN_WIDE static float smallest_from(const float *x, size_t n, float bound) {
       least[k] = v < least[k] ? v : least[k];
     }
   for (; i < n; i++) rest = x[i] >= bound && x[i] < rest ? x[i] : rest;
-  for (size_t k = 0; k < LANES; k++) rest = least[k] < rest ? least[k] : rest;
-  return rest;
+  for (size_t half = LANES / 2; half; half /= 2)
+    for (size_t k = 0; k < half; k++) least[k] = least[k + half] < least[k] ? least[k + half] : least[k];
+  return least[0] < rest ? least[0] : rest;
 }
 
 // Of many floats the k-th is found by counting those below a bound, which many fit beside one another for: *next becomes the one behind it. The bound
@@ -148,7 +149,7 @@ static float count_out(const float *x, size_t n, size_t k, float *next) {
     if (below <= k) from = bound, n_below = below;
     else to = bound, n_to = below;
   }
-  const float found = smallest_from(x, n, float_of(from)), past = float_of(number_of(found) + 1);
+  const float found = smallest_from(x, n, float_of(from)), past = float_of(number_of(found + 0.0f) + 1); // either zero's is the greater's
   *next = count_below(x, n, past) > k + 1 ? found : smallest_from(x, n, past);
   return found;
 }

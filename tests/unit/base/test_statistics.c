@@ -61,9 +61,10 @@ static void floats_of_all_sizes_are_told_apart(void **state) {
   (void)state;
   gn_random r = gn_random_of(7);
   float x[300], sorted[300];
-  for (size_t n = 60; n <= 300; n += 48) {
+  for (size_t n = 60; n <= 300; n += 24) {
     for (size_t i = 0; i < n; i++) x[i] = ldexpf(gn_random_below(&r, 2) ? 1.5f : -1.25f, (int)gn_random_below(&r, 276) - 149);
-    x[3] = 0, x[4] = -0.0f, x[5] = INFINITY, x[6] = -INFINITY, x[7] = x[8];
+    const float zero = n % 48 == 12 ? 0 : -0.0f; // either may come first
+    x[3] = zero, x[4] = -zero, x[5] = INFINITY, x[6] = -INFINITY, x[7] = x[8];
     memcpy(sorted, x, n * sizeof *x);
     qsort(sorted, n, sizeof *sorted, ascending_f);
     for (size_t k = 0; k < n; k++) {
