@@ -11,30 +11,26 @@
 // ---- marks: where breath noise stands between the sounds ----
 static const double SPAN_S = 0.4; // longer than a sound, shorter than a breath
 
-static size_t low_levels(const gn_quality_view *v, int band, size_t span_n, float *out) {
-  const gn_quality_frames *f = v->frames;
+// What falls between the sounds in the i-th stretch of span_n frames; the next begins a quarter of one behind it.
+static float low_level(const gn_quality_view *v, int band, size_t span_n, size_t i) {
   float x[64];
-  size_t n_out = 0;
-  for (size_t i = 0; i + span_n <= f->n; i += span_n / 4) {
-    for (size_t k = 0; k < span_n; k++) x[k] = f->rows[i + k][band];
-    out[n_out++] = gn_quantile_f(x, span_n, v->limits->breathing_low_share);
-  }
-  return n_out;
+  for (size_t k = 0; k < span_n; k++) x[k] = v->frames->rows[i * (span_n / 4) + k][band];
+  return gn_quantile_f(x, span_n, v->limits->breathing_low_share);
 }
 
 static int mark_where_loud(const gn_quality_view *v, size_t span_n, float *scratch, gn_quality_spans *list) {
   const gn_quality_frames *f = v->frames;
-  const size_t n = low_levels(v, GN_BAND_BREATH, span_n, scratch);
-  float *quiet = gn_new(n, sizeof *quiet), *wide = gn_new(n, sizeof *wide);
-  int refused = quiet && wide ? 0 : -1;
+  const size_t n = (f->n - span_n) / (span_n / 4) + 1;
+  float *quiet = gn_new(n, sizeof *quiet);
+  int refused = quiet ? 0 : -1;
   if (!refused) {
+    for (size_t i = 0; i < n; i++) scratch[i] = low_level(v, GN_BAND_BREATH, span_n, i);
     memcpy(quiet, scratch, n * sizeof *quiet);
     const double rise = (double)gn_quantile_f(quiet, n, 0.1) * gn_from_db(v->limits->breathing_rise_db);
     const double loud = v->levels->peak[GN_BAND_WIDE] * gn_from_db(v->limits->breathing_near_heart_db);
-    low_levels(v, GN_BAND_WIDE, span_n, wide);
     for (size_t i = 0; i < n && !refused; i++) {
       size_t end = i;
-      while (end < n && (double)scratch[end] > rise && (double)wide[end] > loud) end++;
+      while (end < n && (double)scratch[end] > rise && (double)low_level(v, GN_BAND_WIDE, span_n, end) > loud) end++;
       if (end == i) continue;
       const double start_s = gn_quality_frames_time(f, i * (span_n / 4)), end_s = gn_quality_frames_time(f, (end - 1) * (span_n / 4) + span_n - 1);
       if (end_s - start_s >= v->limits->breathing_shortest_s + SPAN_S)
@@ -43,7 +39,6 @@ static int mark_where_loud(const gn_quality_view *v, size_t span_n, float *scrat
     }
   }
   gn_free(quiet);
-  gn_free(wide);
   return refused;
 }
 
