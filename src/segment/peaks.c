@@ -41,13 +41,12 @@ static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_
 // Weighted sums of the squares from so many places inside, side by side: a sum waits for its own last step.
 enum { SUMS = GN_WEIGHTED_SUMS };
 GN_WIDE static void sums_apart(const kernel *k, const float *const from[SUMS], float sum[SUMS]) {
-  float s[SUMS] = {0};
-  for (size_t i = 0; i < k->n; i++)
-    for (size_t q = 0; q < SUMS; q++) {
-      const float x = from[q][i * k->stride];
-      s[q] += k->weights[i] * (x * x);
-    }
-  for (size_t q = 0; q < SUMS; q++) sum[q] = s[q];
+  gn_row s = {0};
+  for (size_t i = 0, at = 0; i < k->n; i++, at += k->stride) {
+    const gn_row x = {from[0][at], from[1][at], from[2][at], from[3][at]};
+    s += k->weights[i] * (x * x);
+  }
+  *(gn_row *)sum = s;
 }
 
 static void powers_from(const kernel *k, const float *const from[SUMS], double power[SUMS]) {
