@@ -80,6 +80,9 @@ double gn_murmur_locked_rise(const gn_murmur_locked *l, size_t k, const gn_murmu
 /// The rise over n quiet cells that all bands share as a recorder's gain would make it, a share of the noise; 0: none.
 double gn_murmur_locked_gain(const gn_murmur_locked *l, size_t at, size_t n);
 
+/// Let go of what is found by excess alone and rises in every band alike: the recorder's gain.
+void gn_murmur_drop_gain(gn_murmur_test *test, const gn_murmur_locked *l, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);
+
 /// By how much the noise may have come back from the first third of diastole to the last, a logarithm: so much and its error, in the band that
 /// tells it best. HUGE_VAL where that cannot be told.
 double gn_murmur_locked_comes_back(const gn_murmur_locked *l);

@@ -37,10 +37,6 @@ static const double TAIL_LENGTHS = 1.3, TAIL_DROP_DB = 20, TAIL_DB_S = 150, OVER
 static const double LASTING_X_DB = 13, LASTING_LEVEL_DB = -30, LASTING_CELL_DB = 8, LASTING_HOLES = 0.15, LASTING_FALL_DB_S = 75;
 static const double LASTING_DIASTOLE_S = 0.180, LASTING_LOWEST_S = 0.250 /* in the S3's own band, after S2's usual end */, LASTING_SHARE = 0.45, LASTING_SYSTOLE_SHARE = 0.18;
 static const double INTO_S1_S = 0.050, INTO_S1_DB = -15; // a murmur that runs into S1: so long, so near to S1's own peak
-// Gain: the rises in the bands over the heart sounds lie within this factor of each other, and are no more than this.
-static const double GAIN_ALIKE = 0.65, GAIN_MOST_DB = 9, GAIN_NEVER_DB = 15; // never: of the excess, that counts from the lowest quantiles
-static const double MEDIAN = 0.5;
-enum { GAIN_FIRST_ROW = 2 };
 static const double EXTRA_MOST_S = 0.120; // an S3 or S4 is shorter than this in its own band
 static const double EDGE_RATIO = 20;      // second half over first half: the next sound has begun
 static const size_t STEP = 2;             // cells between windows
@@ -381,55 +377,26 @@ static bool is_extra_sound(const gn_murmur_test *t, const gn_murmur_evidence by_
   return true;
 }
 
-// What repetition alone does not settle must also beat beats out of step: in one band by far, or in several together.
-static int drop_chance(gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
+// What repetition alone does not settle.
+static bool is_unsettled(const gn_murmur_test *t, const gn_murmur_evidence *e) {
+  return e->found && e->z < t->limits->z_sure && t->cube->n_beats > (size_t)t->limits->few_beats_n;
+}
+
+// It must also beat beats out of step: in one band by far, or in several together.
+static void drop_chance(const gn_murmur_test *t, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
   double most = 0, together = 0;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-    gn_murmur_evidence *e = &by_row[row];
-    if (!e->found || e->z >= t->limits->z_sure || t->cube->n_beats <= (size_t)t->limits->few_beats_n) continue;
-    if (gn_murmur_chance(t, e)) return -1;
-    if (e->beats_chance <= 0) continue;
+    const gn_murmur_evidence *e = &by_row[row];
+    if (!is_unsettled(t, e) || e->beats_chance <= 0) continue;
     together += e->beats_chance;
     if (e->beats_chance > most) most = e->beats_chance;
   }
   const bool several = most >= SEVERAL_DEVIATIONS && together >= TOGETHER_DEVIATIONS;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     gn_murmur_evidence *e = &by_row[row];
-    if (!e->found || e->z >= t->limits->z_sure || t->cube->n_beats <= (size_t)t->limits->few_beats_n || e->chance <= 0) continue;
+    if (!is_unsettled(t, e) || e->chance <= 0) continue;
     if (e->beats_chance < (several ? ONE_OF_SEVERAL : t->limits->chance_deviations)) e->found = false;
   }
-  return 0;
-}
-
-// A recorder's gain comes back between the sounds and lifts the background in every band alike; a murmur has a spectrum of its own.
-static bool is_gain(gn_murmur_test *t, const gn_murmur_evidence *e) {
-  double least = HUGE_VAL, most = 0;
-  for (size_t row = GAIN_FIRST_ROW; row < GN_MURMUR_BANDS; row++) {
-    gn_murmur_window(t->cube, row, e->a, e->n, t->values);
-    const double q = gn_murmur_quantile(t->values, t->cube->n_beats, MEDIAN, t->scratch), ref = t->cube->floor_power[row];
-    const double rise = q > ref && ref > 0 ? q / ref - 1 : 0;
-    if (rise < least) least = rise;
-    if (rise > most) most = rise;
-  }
-  return least > GAIN_ALIKE * most && most < gn_from_db(GAIN_MOST_DB) - 1;
-}
-
-// The same over the noise around in time, where that can be told.
-static bool is_gain_there(const gn_murmur_locked *l, const gn_murmur_evidence *e) {
-  size_t at = 0;
-  while (at < l->m && l->cells[at] < e->a) at++;
-  return l->usable && at < l->m && gn_murmur_locked_gain(l, at, at + e->n < l->m ? e->n : l->m - at) > 0;
-}
-
-static void drop_gain(gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur_evidence by_row[GN_MURMUR_BANDS]) {
-  bool gain = false;
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-    if (by_row[row].locked > 0) return; // the gain has been taken off
-    if (by_row[row].found && by_row[row].x_db > GAIN_NEVER_DB) return;
-    gain = gain || (by_row[row].found && (is_gain(t, &by_row[row]) || is_gain_there(l, &by_row[row])));
-  }
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-    if (gain) by_row[row].found = false;
 }
 
 // Where the test in noise can be asked, it must bear out what repetition alone does not settle.
@@ -438,41 +405,52 @@ static void drop_unsupported(const gn_murmur_test *t, const gn_murmur_locked *l,
     if (by_row[row].found && by_row[row].z < t->limits->z_sure && !gn_murmur_locked_supports(l, &by_row[row])) by_row[row].found = false;
 }
 
-// Every window of both phases in each second band.
-typedef struct windows {
+// Every second band of both phases.
+typedef struct half {
   gn_murmur_test *test;
   size_t first;
   gn_murmur_evidence (*best)[GN_MURMUR_BANDS]; // [phase][band]
-} windows;
+  int refused;
+} half;
 
 static void try_windows(void *piece) {
-  const windows *w = piece;
-  for (size_t i = w->first; i < 2 * GN_MURMUR_BANDS; i += 2) {
+  const half *h = piece;
+  for (size_t i = h->first; i < 2 * GN_MURMUR_BANDS; i += 2) {
     const size_t phase = i / GN_MURMUR_BANDS, row = i % GN_MURMUR_BANDS;
-    w->best[phase][row].phase = (int)phase;
-    try_phase(w->test, (int)phase, row, &w->best[phase][row]);
+    h->best[phase][row].phase = (int)phase;
+    try_phase(h->test, (int)phase, row, &h->best[phase][row]);
+  }
+}
+
+// Every second one of what they leave unsettled.
+static void ask_chance(void *piece) {
+  half *h = piece;
+  for (size_t i = 0, n = 0; i < 2 * GN_MURMUR_BANDS && !h->refused; i++) {
+    gn_murmur_evidence *e = &h->best[i / GN_MURMUR_BANDS][i % GN_MURMUR_BANDS];
+    if (is_unsettled(h->test, e) && n++ % 2 == h->first) h->refused = gn_murmur_chance(h->test, e);
   }
 }
 
 static int try_all(gn_murmur_test *t, gn_murmur_evidence best[2][GN_MURMUR_BANDS]) {
   gn_murmur_test beside;
-  windows of[2] = {{t, 0, best}, {&beside, 1, best}};
+  half of[2] = {{t, 0, best, 0}, {&beside, 1, best, 0}};
   if (gn_murmur_test_beside(t, &beside)) return -1;
   gn_relay_both(try_windows, &of[0], &of[1], t->shares);
+  gn_relay_both(ask_chance, &of[0], &of[1], t->shares);
   gn_murmur_test_beside_clear(&beside);
-  return 0;
+  return of[0].refused || of[1].refused ? -1 : 0;
 }
 
 // What is found in one phase by band, and the strongest of it; tried: its windows' best.
-static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, const gn_murmur_evidence tried[GN_MURMUR_BANDS], gn_murmur_evidence *best) {
+static void search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, const gn_murmur_evidence tried[GN_MURMUR_BANDS], gn_murmur_evidence *best) {
   gn_murmur_evidence by_row[GN_MURMUR_BANDS];
   *best = (gn_murmur_evidence){.phase = phase};
   memcpy(by_row, tried, sizeof by_row);
-  if (drop_chance(t, by_row)) return -1;
+  drop_chance(t, by_row);
   drop_unsupported(t, locked, by_row);
   gn_murmur_locked_find(locked, t, phase, by_row);
   const bool extra = is_extra_sound(t, by_row, phase);
-  drop_gain(t, locked, by_row);
+  gn_murmur_drop_gain(t, locked, by_row);
   unsigned rows = 0;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     if (extra) by_row[row].found = false;
@@ -481,7 +459,6 @@ static int search_phase(gn_murmur_test *t, gn_murmur_locked *locked, int phase, 
     if ((e->found && !best->found) || (e->found == best->found && e->score > best->score)) *best = *e;
   }
   best->rows = rows;
-  return 0;
 }
 
 void gn_murmur_test_learn(gn_murmur_test *t) {
@@ -495,9 +472,10 @@ void gn_murmur_test_learn(gn_murmur_test *t) {
 int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evidence best[2]) {
   gn_murmur_evidence tried[2][GN_MURMUR_BANDS] = {{{0}}};
   if (try_all(t, tried)) return -1;
-  for (int phase = 0; phase < 2; phase++)
-    if (search_phase(t, locked, phase, tried[phase], &best[phase])) return -1;
+  for (int phase = 0; phase < 2; phase++) search_phase(t, locked, phase, tried[phase], &best[phase]);
   if (best[0].found == best[1].found) return 0;
   const int found = best[1].found;
-  return gn_murmur_locked_peel(locked, found) || search_phase(t, locked, !found, tried[!found], &best[!found]) ? -1 : 0;
+  if (gn_murmur_locked_peel(locked, found)) return -1;
+  search_phase(t, locked, !found, tried[!found], &best[!found]);
+  return 0;
 }
