@@ -51,6 +51,17 @@ static void single_events_of_an_even_heart_are_told_better_by_a_steady_one(void 
   assert_int_equal(pattern_of(early, 12), GIRTHLINE_EARLY_BEATS);
 }
 
+// A compensatory pause: the two intervals around an early beat make two usual ones.
+static void what_makes_up_for_the_early_beat_before_it_tells_for_one(void **state) {
+  (void)state;
+  double ms[] = {1500, 1510, 1490, 900, 2100, 1500, 1510, 1490, 1500, 1500, 1490, 1510};
+  const double full = odds_of(ms, 12);
+  ms[4] = 1850;
+  assert_true(full > odds_of(ms, 12) + 1);
+  ms[4] = 2400;
+  assert_true(full > odds_of(ms, 12) + 1);
+}
+
 // The short intervals of these irregular hearts stand well off the spread of what is left, and some are followed as early beats are.
 static void short_intervals_of_an_irregular_heart_are_no_early_beats(void **state) {
   (void)state;
@@ -92,6 +103,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(equal_intervals_have_the_odds_of_the_two_narrowest_curves),
       cmocka_unit_test(single_events_of_an_even_heart_are_told_better_by_a_steady_one),
+      cmocka_unit_test(what_makes_up_for_the_early_beat_before_it_tells_for_one),
       cmocka_unit_test(short_intervals_of_an_irregular_heart_are_no_early_beats),
       cmocka_unit_test(fibrillation_is_told_better_by_no_pattern),
       cmocka_unit_test(an_empty_series_has_no_odds_and_refused_memory_is_told),
