@@ -139,7 +139,7 @@ static void a_fault_in_a_reference_names_the_line(void **state) {
 // Two runs over `better` recordings that the first hears better, `worse` that the second does, and one alike.
 static gn_score_comparison compared(size_t better, size_t worse) {
   enum { MOST = 12 };
-  static char names[MOST][16];
+  static char names[MOST][32];
   double all[] = {1, 2, 3};
   gn_score_report items[2][MOST];
   gn_score_set set[2];
@@ -153,7 +153,7 @@ static gn_score_comparison compared(size_t better, size_t worse) {
       items[run][i] = (gn_score_report){.file = names[i], .to_s = 10, .bpm = 60};
       items[run][i].sound[0] = (gn_score_times){all, hears_less ? 2 : 3, 3};
     }
-    char reference[16];
+    char reference[32];
     snprintf(reference, sizeof reference, "r%zu.csv", i);
     put(reference, "time_s,sound\n1,S1\n2,S1\n3,S1\n");
   }
