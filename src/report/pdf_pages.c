@@ -122,14 +122,19 @@ static void sound(gn_sheet *sheet, const gn_pdf_recording *rec) {
   picture(sheet, rec, GN_FIGURE_DETAIL, "The longest clean run of whole beats. A bar runs from where a sound leaves the background to where it returns.");
 }
 
-void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
-  gn_sheet_title(sheet, gn_page_heading(rec->input));
+// What either first page begins with; caution: where the whole of it stands.
+static void opening(gn_sheet *sheet, const gn_pdf_recording *rec, const char *title, const char *caution) {
+  gn_sheet_title(sheet, title);
   particulars(sheet, rec);
-  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
+  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, caution);
   answer(sheet, rec->result);
   trust(sheet, rec->result);
   findings(sheet, rec);
   sound(sheet, rec);
+}
+
+void gn_pdf_first_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
+  opening(sheet, rec, gn_page_heading(rec->input), "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution on the next page belongs to it.");
   picture(sheet, rec, GN_FIGURE_SPECTRUM,
           "The same stretch by time and frequency, from the quiet level to 40 dB above it. A murmur is a smear that comes again with each beat.");
 }
@@ -315,13 +320,7 @@ static void numbers_in_a_row(gn_sheet *sheet, const girthline_result *r) {
 }
 
 void gn_pdf_only_page(gn_sheet *sheet, const gn_pdf_recording *rec) {
-  gn_sheet_title(sheet, rec->title);
-  particulars(sheet, rec);
-  gn_sheet_line(sheet, GN_SHEET_BODY, GN_WAVE, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution before the recordings belongs to it.");
-  answer(sheet, rec->result);
-  trust(sheet, rec->result);
-  findings(sheet, rec);
-  sound(sheet, rec);
+  opening(sheet, rec, rec->title, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution before the recordings belongs to it.");
   gn_sheet_gap(sheet, 5);
   beats_in_columns(sheet, rec);
   numbers_in_a_row(sheet, rec->result);
