@@ -187,21 +187,31 @@ static bool stands_out(const gn_quality_frames *f, size_t start, size_t n) {
   return (double)n_quiet >= QUIET_SHARE * (double)n;
 }
 
+// A block of which more than this share is lost may hold no beat in the rest, which then tells of the background alone: a choice.
+static const double LOST_OF_BLOCK = 0.25;
+
+static bool tells_of_heart(const gn_quality_frames *f, const gn_quality_levels *levels, size_t start) {
+  const double lost = levels->low_wide * gn_from_db(f->limits->dropout_median_db);
+  size_t n_lost = 0;
+  for (size_t i = start; i < start + levels->n_block; i++) n_lost += (double)f->rows[i][GN_BAND_WIDE] < lost;
+  return (double)n_lost <= LOST_OF_BLOCK * (double)levels->n_block && stands_out(f, start, levels->n_block);
+}
+
 // Where blocks begin that tell of the heart.
 typedef struct blocks { size_t *start, n; } blocks;
 
-// Those hop_n apart that are no silence: of them those out of which something stands, unless they are few.
+// Those hop_n apart that are no silence: of them those out of which something stands and that are not lost, unless they are few.
 static void choose_blocks(const gn_quality_frames *f, const gn_quality_levels *levels, size_t hop_n, blocks *out) {
   const double least = levels->most_wide * gn_from_db(f->limits->silence_under_db);
   size_t n = 0, n_out = 0;
   for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n)
     if (block_peak(f, start, levels->n_block, GN_BAND_WIDE) > least) out->start[n++] = start;
-  for (size_t i = 0; i < n; i++) n_out += stands_out(f, out->start[i], levels->n_block);
+  for (size_t i = 0; i < n; i++) n_out += tells_of_heart(f, levels, out->start[i]);
   out->n = n;
   if (4 * n_out < n) return;
   out->n = 0;
   for (size_t i = 0; i < n; i++)
-    if (stands_out(f, out->start[i], levels->n_block)) out->start[out->n++] = out->start[i];
+    if (tells_of_heart(f, levels, out->start[i])) out->start[out->n++] = out->start[i];
 }
 
 static void peaks_of(const gn_quality_frames *f, const gn_quality_levels *levels, const blocks *in, int band, double *out) {

@@ -130,6 +130,20 @@ static void a_signal_lost_for_a_quarter_of_the_recording_is_a_dropout(void **sta
   heart_free(&h);
 }
 
+// Where a dropped beat follows a lost connection, two in seven stretches hold no beat, and the heart is not too loud for that.
+static void what_is_left_of_a_stretch_mostly_lost_does_not_make_beats_handling(void **state) {
+  (void)state;
+  heart h = heart_new(15, 1.68, 0.005);
+  for (size_t i = 5400; i < 12300; i++) h.samples[i] *= 0.003f; // 2.7 to 6.15 s, 50 dB down
+  gn_random r = gn_random_of(5);
+  for (size_t i = 12300; i < 16600; i++) h.samples[i] = (float)(0.005 * gn_random_normal(&r)); // and no beat up to 8.3 s
+  gn_quality_spans s = mark(&h);
+  assert_near(marked_s(s.items, s.n, HANDLING, 0, 15), 0, 0);
+  assert_near(marked_s(s.items, s.n, DROPOUT, 2.7, 6.15), 3.45, 0.05);
+  gn_quality_spans_clear(&s);
+  heart_free(&h);
+}
+
 // What falls still at the end of each diastole, for over a quarter of the time, is no lost signal: a beat follows in time.
 static void the_quiet_before_each_beat_is_no_dropout(void **state) {
   (void)state;
@@ -257,6 +271,7 @@ int main(void) {
       cmocka_unit_test(rubs_in_most_blocks_are_marked),
       cmocka_unit_test(lost_signal_is_a_dropout_at_its_place),
       cmocka_unit_test(a_signal_lost_for_a_quarter_of_the_recording_is_a_dropout),
+      cmocka_unit_test(what_is_left_of_a_stretch_mostly_lost_does_not_make_beats_handling),
       cmocka_unit_test(the_quiet_before_each_beat_is_no_dropout),
       cmocka_unit_test(a_thump_under_the_heart_and_a_rustle_over_it_are_marked),
       cmocka_unit_test(a_heart_heard_faintly_through_a_lost_connection_leaves_it_a_dropout),
