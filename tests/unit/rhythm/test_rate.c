@@ -54,7 +54,7 @@ static void intervals_too_unlike_one_another_carry_no_rate(void **state) {
 
 static void intervals_that_noise_may_have_a_part_in_have_to_be_more_alike(void **state) {
   (void)state;
-  static const double LENGTHS_S[] = {1.0, 1.5, 1.2, 1.9, 1.3, 1.0, 1.8}, HEART_TO_NOISE_DB[] = {9, 5}; // the median is known to 16 %
+  static const double LENGTHS_S[] = {1.0, 1.5, 1.2, 1.5, 1.3, 1.1, 1.55}, HEART_TO_NOISE_DB[] = {9, 5}; // the median is known to 11 %: a quarter off is not far
   double onsets[8] = {0.5};
   for (size_t i = 0; i < 7; i++) onsets[i + 1] = onsets[i] + LENGTHS_S[i];
   for (size_t k = 0; k < 2; k++) {
