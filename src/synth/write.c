@@ -196,9 +196,16 @@ static int write_rates(FILE *f, const gn_synth_facts *facts) {
   return 0;
 }
 
+// What is in the recording: one that ends before the first pause or early beat is regular, whatever was asked for.
+static const char *rhythm_name(const gn_synth_spec *spec, const gn_synth_facts *facts) {
+  if (spec->intervals) return "given";
+  const bool none = (spec->rhythm == GN_SYNTH_PAUSES && !facts->n_pauses) || (spec->rhythm == GN_SYNTH_EARLY_BEATS && !facts->n_early);
+  return gn_synth_rhythm_name(none ? GN_SYNTH_REGULAR : spec->rhythm);
+}
+
 static int write_facts(FILE *f, const gn_synth_spec *spec, const gn_synth_facts *facts) {
   fprintf(f, "%s\n \"species\": \"%s\",\n \"snr_db\": %.6g,\n \"duration_s\": %.6g,\n \"rhythm\": \"%s\",\n \"settling\": %s,\n",
-          FACTS_START, girthline_species_name(spec->species), spec->snr_db, spec->seconds, spec->intervals ? "given" : gn_synth_rhythm_name(spec->rhythm),
+          FACTS_START, girthline_species_name(spec->species), spec->snr_db, spec->seconds, rhythm_name(spec, facts),
           spec->settle_percent > 0 ? "true" : "false");
   if (write_rates(f, facts)) return -1;
   write_murmurs(f, spec, facts);

@@ -90,6 +90,23 @@ static void truth_and_facts_are_written(void **state) {
   for (size_t i = 0; i < sizeof PARTS / sizeof *PARTS; i++) assert_non_null(strstr(text, PARTS[i]));
 }
 
+// The first pause comes after three beats at the soonest, the first early beat after four.
+static void a_pattern_that_no_event_made_is_not_among_the_facts(void **state) {
+  (void)state;
+  static const struct { const char *line, *rhythm; } CASES[] = {
+      {"synth a.wav --facts a.json --seconds 4 --bpm 40 --rhythm pauses --quiet --force", "regular"},
+      {"synth a.wav --facts a.json --seconds 4 --bpm 40 --rhythm early-beats --quiet --force", "regular"},
+      {"synth a.wav --facts a.json --seconds 20 --bpm 40 --rhythm early-beats --quiet --force", "early-beats"},
+      {"synth a.wav --facts a.json --seconds 4 --bpm 40 --rhythm irregular --quiet --force", "irregular"}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    char text[20000], want[64];
+    assert_int_equal(run(CASES[i].line), 0);
+    text[bytes_of("a.json", text, sizeof text - 1)] = '\0';
+    snprintf(want, sizeof want, "\"rhythm\": \"%s\"", CASES[i].rhythm);
+    assert_non_null(strstr(text, want));
+  }
+}
+
 static void wrong_usage_ends_with_2(void **state) {
   (void)state;
   static const char *const LINES[] = {
@@ -137,6 +154,7 @@ static void an_output_that_cannot_be_written_ends_with_4(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_same_arguments_give_the_same_bytes), cmocka_unit_test(truth_and_facts_are_written),
+      cmocka_unit_test(a_pattern_that_no_event_made_is_not_among_the_facts),
       cmocka_unit_test(wrong_usage_ends_with_2), cmocka_unit_test(files_of_others_are_not_replaced),
       cmocka_unit_test(an_output_that_cannot_be_written_ends_with_4),
   };
