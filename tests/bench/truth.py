@@ -19,9 +19,6 @@ def read_truth(base):
     for name in ("S1", "S2", "S3", "S4"):
         truth[name] = [float(r["time_s"]) for r in rows if r["sound"] == name]
     truth.setdefault("arguments", [])
-    # Where no pause or early beat fell into the recording, it holds a regular heart.
-    if (truth["rhythm"] == "pauses" and not truth.get("pauses", True)) or (truth["rhythm"] == "early-beats" and not truth.get("early", True)):
-        truth["rhythm"] = "regular"
     return truth
 
 
