@@ -56,11 +56,38 @@ void gn_murmur_locked_clear(gn_murmur_locked *l) {
   *l = (gn_murmur_locked){0};
 }
 
+// The quiet cells of a phase: of each band as far as it is quiet, of the heart sounds' own as far as any.
+static void take_phase(gn_murmur_locked *l, int phase) {
+  size_t cells[ROWS][2], first = l->cube->n_cells, last = 0;
+  for (size_t k = 0; k < ROWS; k++) {
+    gn_murmur_quiet_part(l->cube, gn_murmur_locked_row(k), phase, cells[k]);
+    if (cells[k][0] < first) first = cells[k][0];
+    if (cells[k][1] > last) last = cells[k][1];
+  }
+  for (size_t k = 0; k < ROWS; k++)
+    for (int end = 0; end < 2; end++) l->reach[k][phase][end] = l->m + cells[k][end] - first;
+  l->reach[ROWS][phase][0] = l->m;
+  for (size_t c = first; c < last; c++) l->cells[l->m++] = c;
+  l->reach[ROWS][phase][1] = l->m;
+}
+
 static void take_cells(gn_murmur_locked *l) {
-  const gn_murmur_cube *cube = l->cube;
-  for (size_t c = cube->s1_end; c < cube->s2_start; c++) l->cells[l->m++] = c;
+  take_phase(l, 0);
   l->n_systole = l->m;
-  for (size_t c = cube->s2_end; c < cube->s1_start; c++) l->cells[l->m++] = c;
+  take_phase(l, 1);
+}
+
+static bool is_looked_at(const gn_murmur_locked *l, size_t k, size_t i) {
+  const size_t *reach = l->reach[k][i >= l->n_systole];
+  return i >= reach[0] && i < reach[1];
+}
+
+gn_murmur_stretch gn_murmur_locked_seen(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
+  const size_t *reach = l->reach[k][s->phase], end = s->at + s->n < reach[1] ? s->at + s->n : reach[1];
+  gn_murmur_stretch seen = *s;
+  if (seen.at < reach[0]) seen.at = reach[0];
+  seen.n = end > seen.at ? end - seen.at : 0;
+  return seen;
 }
 
 static void take_times(gn_murmur_locked *l, const gn_murmur_beat *beats) {
@@ -76,7 +103,7 @@ static void take_power(gn_murmur_locked *l) {
   for (size_t k = 0; k <= ROWS; k++)
     for (size_t i = 0; i < l->m; i++) {
       const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
-      for (size_t b = 0; b < l->n_beats; b++) l->power[k * l->m * l->n_beats + at_of(l, i, b)] = power[b];
+      for (size_t b = 0; b < l->n_beats; b++) l->power[k * l->m * l->n_beats + at_of(l, i, b)] = is_looked_at(l, k, i) ? power[b] : NAN;
     }
 }
 

@@ -27,7 +27,8 @@ typedef struct gn_murmur_sums { double power, noise, squares, weights, excess; }
 typedef struct gn_murmur_locked {
   bool usable, fast;            ///< fast: the noise around a cell is that of the whole cycle
   const gn_murmur_cube *cube;
-  size_t n_beats, m, n_systole; ///< quiet cells, and those of systole
+  size_t n_beats, m, n_systole; ///< quiet cells, of whichever band is quiet longest, and those of systole
+  size_t reach[GN_MURMUR_LOCKED_ROWS + 1][2][2]; ///< [band, and the heart sounds' own][phase]: from where to where the band is looked at, quiet cells
   size_t *cells;                ///< the picture's cell of each quiet one
   double *times;                ///< [beat][quiet cell], seconds; NaN: missing
   double *sums, *squares;       ///< running sums over quiet cells
@@ -86,6 +87,9 @@ void gn_murmur_drop_gain(gn_murmur_test *test, const gn_murmur_locked *l, gn_mur
 /// By how much the noise may have come back from the first third of diastole to the last, a logarithm: so much and its error, in the band that
 /// tells it best. HUGE_VAL where that cannot be told.
 double gn_murmur_locked_comes_back(const gn_murmur_locked *l);
+
+/// The part of a stretch in which band k is looked at; may be empty.
+gn_murmur_stretch gn_murmur_locked_seen(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s);
 
 /// The picture's row of band k.
 size_t gn_murmur_locked_row(size_t k);

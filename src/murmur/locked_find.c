@@ -23,15 +23,17 @@ static bool holds(size_t set, size_t k) { return gn_murmur_locked_rows(set) >> (
 // What the heart sounds themselves leave of themselves in the band: their own band's course in the proportion the sounds have.
 static double heart_power(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
   double low[2];
-  gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
+  const gn_murmur_stretch seen = gn_murmur_locked_seen(l, k, s);
+  gn_murmur_locked_power(l, ROWS, seen.at, seen.n, low);
   return low[0] > 0 ? gn_murmur_tail_ratio(l->cube, FIRST + k, s->phase) * low[0] : 0;
 }
 
 // Does what lies up to the next sound stand over all that sound could have there? Its own band's course, in the proportion it has at its peak.
 static bool unlike_next(const gn_murmur_locked *l, const gn_murmur_test *t, size_t k, const gn_murmur_stretch *s) {
   double here[2], low[2];
-  gn_murmur_locked_power(l, k, s->at, s->n, here);
-  gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
+  const gn_murmur_stretch seen = gn_murmur_locked_seen(l, k, s);
+  gn_murmur_locked_power(l, k, seen.at, seen.n, here);
+  gn_murmur_locked_power(l, ROWS, seen.at, seen.n, low);
   const double next = low[0] > 0 ? gn_murmur_sound_ratio(l->cube, FIRST + k, !s->phase) * low[0] : 0;
   return here[0] > gn_from_db(t->limits->over_sounds_db) * next;
 }
@@ -124,20 +126,20 @@ static double share_of(const gn_murmur_locked *l, size_t k, const gn_murmur_stre
 }
 
 static void take(const gn_murmur_locked *l, const gn_murmur_test *t, size_t k, size_t s, gn_murmur_evidence *e) {
-  const gn_murmur_stretch *stretch = &l->stretches[s];
+  const gn_murmur_stretch stretch = gn_murmur_locked_seen(l, k, &l->stretches[s]);
   double x[2];
-  gn_murmur_locked_power(l, k, stretch->at, stretch->n, x);
+  gn_murmur_locked_power(l, k, stretch.at, stretch.n, x);
   if (e->found || x[0] <= 0) return;
-  const size_t length = stretch->length < GN_MURMUR_LENGTHS ? stretch->length : GN_MURMUR_LENGTHS - 1;
-  *e = (gn_murmur_evidence){.found = true, .phase = stretch->phase, .row = FIRST + k, .length = length, .a = l->cells[stretch->at], .n = stretch->n};
+  const size_t length = stretch.length < GN_MURMUR_LENGTHS ? stretch.length : GN_MURMUR_LENGTHS - 1;
+  *e = (gn_murmur_evidence){.found = true, .phase = stretch.phase, .row = FIRST + k, .length = length, .a = l->cells[stretch.at], .n = stretch.n};
   e->ref_power = t->ref_power[e->row * GN_MURMUR_LENGTHS + length];
   e->q_power = e->ref_power + x[0];
   e->x_db = gn_db(1 + x[0] / (e->ref_power > 0 ? e->ref_power : x[0]));
   e->level_db = gn_db(x[0] / l->cube->s1_peak_power);
-  e->share = share_of(l, k, stretch);
-  const double heart = heart_power(l, k, stretch);
+  e->share = share_of(l, k, &stretch);
+  const double heart = heart_power(l, k, &stretch);
   e->over_sounds_db = heart > 1e-6 * x[0] ? gn_db(x[0] / heart) : 60;
-  e->locked_lasts_s = lasts_s(l, k, stretch, x[0]);
+  e->locked_lasts_s = lasts_s(l, k, &stretch, x[0]);
 }
 
 // Where the whole cycle is the noise around, one phase is held against the other, which the sounds' tails tell apart too; and they reach
@@ -228,10 +230,9 @@ static const double PART_OF_DIASTOLE_S = 0.35; // at most
 static const double NINE_OF_TEN = 1.28;   // spreads that one in ten falls short by
 static const double LOUDEST_DB = 20, SOFTEST_DB = -44, STEP_DB = 1;
 static const double KIND_QUANTILE = 0.75;  // over three or four kinds, and so between the two greatest: it may be one of those that are hard to hear
-// dB added, systole and diastole. Found by laying murmurs of every kind, up to 5 dB either side of it, into 286 recordings without one whose limit lay
-// between -14 and -3 dB, five in six of them hard (as murmur.py --laid does, four into each): of 1144 so laid, a logistic curve of found against
-// level reaches 90 % at the limit, within a tenth of a dB, in either phase. At the limits of 120 recordings of two other seeds each 88 % are found.
-static const double CALIBRATION_DB[2] = {6, 6.5};
+// dB added. Found by laying murmurs of every kind, up to 5 dB either side of it, into recordings without one (as murmur.py --laid does, four into
+// each), 936 into 234 of every tier, 568 into 142 of which five in six are hard: a logistic curve of found against level reaches 90 % at -0.9 to 0.1 dB.
+static const double CALIBRATION_DB = 6.5;
 
 // The power of a murmur at a place in its phase; 1 in the mean over its span.
 static double kind_power(const kind *what, double at) {
@@ -248,21 +249,22 @@ static double kind_power(const kind *what, double at) {
 
 // Bit per band: a murmur of this course would stand over what the heart sounds leave there; it would be loud enough.
 typedef struct bands { unsigned clear, loud; } bands;
-typedef struct trial { float *excess, *weight, *statistic; double *added; bands *bands; } trial; // bands: by stretch
+// course: of a murmur's power over the quiet cells, all bands together; run: its running sum; bands: by stretch.
+typedef struct trial { float *excess, *weight, *statistic; double *added, *course, *run; bands *bands; } trial;
 
-static double mean_over(const double *x, const gn_murmur_stretch *s) {
-  double sum = 0;
-  for (size_t i = s->at; i < s->at + s->n; i++) sum += x[i];
-  return sum / (double)s->n;
+static double mean_over(const trial *with, const gn_murmur_stretch *s) {
+  return s->n > 0 ? (with->run[s->at + s->n] - with->run[s->at]) / (double)s->n : 0;
 }
 
-static bands bands_of(const gn_murmur_locked *l, const gn_murmur_test *t, const gn_murmur_stretch *s, double mean) {
+static bands bands_of(const gn_murmur_locked *l, const gn_murmur_test *t, const gn_murmur_stretch *s, double power, const trial *with) {
   const double over = gn_from_db(t->limits->over_sounds_db), level_least = gn_from_db(t->limits->level_least_db) * l->cube->s1_peak_power;
   bands of = {0};
   for (size_t k = 0; k < ROWS; k++) {
     const unsigned bit = 1u << (FIRST + k);
-    if (COLOUR[k] * mean > over * heart_power(l, k, s)) of.clear |= bit;
-    if (COLOUR[k] * mean > level_least) of.loud |= bit;
+    const gn_murmur_stretch seen = gn_murmur_locked_seen(l, k, s);
+    const double mean = COLOUR[k] * power * mean_over(with, &seen);
+    if (seen.n == 0 || mean > over * heart_power(l, k, &seen)) of.clear |= bit;
+    if (mean > level_least) of.loud |= bit;
   }
   return of;
 }
@@ -283,18 +285,18 @@ static bool stands_out(const gn_murmur_locked *l, const gn_murmur_test *t, const
   return false;
 }
 
-// Would a murmur of this course (power in quiet cells, all bands together) be found? Only the bands in which it may are asked, until one tells.
-static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, const double *course, double power, trial *with) {
+// Would a murmur of the trial's course and this power be found? Only the bands in which it may are asked, until one tells.
+static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, double power, trial *with) {
   unsigned asked = 0;
   for (size_t s = 0; s < l->n_stretches; s++) {
     if (l->stretches[s].phase != phase) continue;
-    with->bands[s] = bands_of(l, t, &l->stretches[s], power * mean_over(course, &l->stretches[s]));
+    with->bands[s] = bands_of(l, t, &l->stretches[s], power, with);
     for (size_t set = 0; set < SETS; set++)
       if (may_show(&with->bands[s], set)) asked |= gn_murmur_locked_rows(set);
   }
   for (size_t k = 0; k < ROWS; k++) {
     if (!(asked >> (FIRST + k) & 1)) continue;
-    for (size_t i = 0; i < l->m; i++) with->added[i] = course[i] * power * COLOUR[k];
+    for (size_t i = 0; i < l->m; i++) with->added[i] = with->course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
     gn_murmur_locked_test(l, k, with->excess, with->weight, with->statistic);
     if (stands_out(l, t, with, phase, k)) return true;
@@ -319,16 +321,19 @@ static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, s
   const double all_n = phase ? (double)(cube->n_cells - cube->n_systole) : (double)cube->n_systole;
   const double covered_n = phase ? 0 : fmin(SOUND_SHARE * cube->sound_s[0] / GN_MURMUR_CELL_S, COVERED_MOST * all_n);
   const double first = (phase ? (double)cube->n_systole : 0) + covered_n, n = all_n - covered_n;
-  double *course = with->added + l->m;
-  for (size_t i = 0; i < l->m; i++) course[i] = (i >= l->n_systole) == (phase == 1) ? kind_power(&what, ((double)l->cells[i] + 0.5 - first) / n) : 0;
+  with->run[0] = 0;
+  for (size_t i = 0; i < l->m; i++) {
+    with->course[i] = (i >= l->n_systole) == (phase == 1) ? kind_power(&what, ((double)l->cells[i] + 0.5 - first) / n) : 0;
+    with->run[i + 1] = with->run[i] + with->course[i];
+  }
   double low = SOFTEST_DB, high = LOUDEST_DB;
   if (least_db > low) {
-    if (would_show(l, t, phase, course, gn_from_db(least_db) * cube->s1_power, with)) return least_db;
+    if (would_show(l, t, phase, gn_from_db(least_db) * cube->s1_power, with)) return least_db;
     low = least_db;
   }
   while (high - low > STEP_DB) {
     const double mid = SOFTEST_DB + STEP_DB * floor((low + high - 2 * SOFTEST_DB) / (2 * STEP_DB));
-    if (would_show(l, t, phase, course, gn_from_db(mid) * cube->s1_power, with)) high = mid;
+    if (would_show(l, t, phase, gn_from_db(mid) * cube->s1_power, with)) high = mid;
     else low = mid;
   }
   return high;
@@ -346,9 +351,9 @@ static double last_but_one(const double *limits, size_t n) {
 
 int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
   const size_t n = l->m * l->n_beats;
-  trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(2 * l->m, sizeof(double)),
-                gn_new(l->n_stretches, sizeof(bands))};
-  const bool there = with.excess && with.weight && with.statistic && with.added && with.bands;
+  trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(l->m, sizeof(double)),
+                gn_new(l->m, sizeof(double)), gn_new(l->m + 1, sizeof(double)), gn_new(l->n_stretches, sizeof(bands))};
+  const bool there = with.excess && with.weight && with.statistic && with.added && with.course && with.run && with.bands;
   double limits[4];
   size_t n_limits = 0;
   for (size_t i = 0; there && i < 4; i++)
@@ -360,8 +365,10 @@ int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase,
   gn_free(with.weight);
   gn_free(with.statistic);
   gn_free(with.added);
+  gn_free(with.course);
+  gn_free(with.run);
   gn_free(with.bands);
   if (!there) return -1;
-  *limit_db = gn_quantile(limits, n_limits, KIND_QUANTILE) + CALIBRATION_DB[phase];
+  *limit_db = gn_quantile(limits, n_limits, KIND_QUANTILE) + CALIBRATION_DB;
   return 0;
 }

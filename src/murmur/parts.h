@@ -83,6 +83,10 @@ double gn_murmur_sound_ratio(const gn_murmur_cube *cube, size_t row, int sound);
 /// The same of the sounds that leave their tails in a phase: in diastole the larger.
 double gn_murmur_tail_ratio(const gn_murmur_cube *cube, size_t row, int phase);
 
+/// The cells [cells[0], cells[1]) of a phase in which the band holds hardly anything of the heart sounds: its quiet part, and beyond it where the
+/// band is quiet sooner, or longer, than the low one. Empty where the phase has no quiet part.
+void gn_murmur_quiet_part(const gn_murmur_cube *cube, size_t row, int phase, size_t cells[2]);
+
 static inline float *gn_murmur_cell(const gn_murmur_cube *cube, size_t row, size_t cell) {
   return cube->power + (row * cube->n_cells + cell) * cube->n_beats;
 }
