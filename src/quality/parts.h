@@ -42,7 +42,7 @@ typedef struct gn_quality_clipping {
   uint64_t n_seen, n_clipped, block_start, block_clipped;
   float last, before;           ///< value of the run under way, and of the run before it
   uint64_t run_n, before_n;     ///< their lengths
-  double quantum;               ///< smallest step seen
+  double quantum;               ///< smallest step seen where it is sought; infinite as long as no two samples differ
   double step_sum, activity;    ///< sum of steps under way; mean step of the last full stretch, and as it was when the
   double activity_at_run;       ///< run under way began
   gn_quality_run held;          ///< a flat run whose right edge is not seen yet
