@@ -129,32 +129,36 @@ static int zero_phase_any(const gn_biquad *sections, size_t n_sections, const fl
 }
 
 // Band-passes, four at once: each waits for its own last output, and four fit into a vector register (on a processor of narrow ones into
-// two). A high-pass has b1 = -2 b0 and b2 = b0, a low-pass b1 = 2 b0: sums and differences of neighbouring inputs, and one product, do for
-// three. In this form (direct form I) only two operations lie between one output and the next. The signals lie side by side.
+// two). A high-pass has b1 = -2 b0 and b2 = b0, a low-pass b1 = 2 b0 and b2 = b0: together (1 - z^-2)^2, two differences of inputs two samples apart,
+// which come first; what is left of either section looks at its own last two outputs alone (direct form I, two operations between one
+// output and the next). The signals lie side by side.
 enum { LANES = 4 };
 typedef double lanes __attribute__((vector_size(LANES * sizeof(double))));
 
-// Coefficients, then what both sections remember: the high-pass's last input and its step, its last two outputs (the low-pass's inputs), the
-// sum of the latter, the low-pass's last two outputs.
+// Coefficients, b of both; then what is remembered: the last two inputs, their steps, and what came out of either section.
 #define BAND_PASS(NAME, T)                                                                                              \
-  typedef struct NAME { T high_b, high_a1, high_a2, low_b, low_a1, low_a2, x1, step1, y1, y2, sum1, z1, z2; } NAME;    \
+  typedef struct NAME { T b, high_a1, high_a2, low_a1, low_a2, x1, x2, step1, step2, y1, y2, z1, z2; } NAME;           \
+  GN_WIDE_PART void NAME##_answer(NAME *s, T *x) {                                                                      \
+    const T y = (*x - s->high_a2 * s->y2) - s->high_a1 * s->y1, z = (y - s->low_a2 * s->z2) - s->low_a1 * s->z1;       \
+    s->y2 = s->y1, s->y1 = y, s->z2 = s->z1, s->z1 = z;                                                                \
+    *x = s->b * z;                                                                                                      \
+  }                                                                                                                     \
   GN_WIDE_PART void NAME##_take(NAME *s, T *x) {                                                                        \
-    const T step = *x - s->x1, y = (s->high_b * (step - s->step1) - s->high_a2 * s->y2) - s->high_a1 * s->y1;          \
-    const T sum = y + s->y1, z = (s->low_b * (sum + s->sum1) - s->low_a2 * s->z2) - s->low_a1 * s->z1;                 \
-    s->x1 = *x, s->step1 = step, s->y2 = s->y1, s->y1 = y, s->sum1 = sum, s->z2 = s->z1, s->z1 = z;                    \
-    *x = z;                                                                                                             \
+    const T step = *x - s->x2, bend = step - s->step2;                                                                  \
+    s->x2 = s->x1, s->x1 = *x, s->step2 = s->step1, s->step1 = step;                                                    \
+    *x = bend;                                                                                                          \
+    NAME##_answer(s, x);                                                                                                \
   }
 BAND_PASS(alone, double)
 BAND_PASS(together, lanes)
 
+// As if its input had been `level` for ever.
 static alone alone_of(const gn_biquad two[2], double level) {
-  const double y = level * (two[0].b0 + two[0].b1 + two[0].b2) / (1 + two[0].a1 + two[0].a2);
-  const double z = y * (two[1].b0 + two[1].b1 + two[1].b2) / (1 + two[1].a1 + two[1].a2);
-  return (alone){two[0].b0, two[0].a1, two[0].a2, two[1].b0, two[1].a1, two[1].a2, level, 0, y, y, y + y, z, z};
+  return (alone){.b = two[0].b0 * two[1].b0, .high_a1 = two[0].a1, .high_a2 = two[0].a2, .low_a1 = two[1].a1, .low_a2 = two[1].a2, .x1 = level, .x2 = level};
 }
 
 static void flush_alone(alone *s) {
-  double *const kept[] = {&s->step1, &s->y1, &s->y2, &s->sum1, &s->z1, &s->z2};
+  double *const kept[] = {&s->step1, &s->step2, &s->y1, &s->y2, &s->z1, &s->z2};
   for (size_t k = 0; k < sizeof kept / sizeof *kept; k++)
     if (fabs(*kept[k]) < STATE_FLOOR) *kept[k] = 0;
 }
@@ -176,13 +180,14 @@ static void sweep_alone(alone *state, float *first, ptrdiff_t step, size_t n) {
 }
 
 static void put_lane(together *t, size_t l, const alone *s) {
-  t->high_b[l] = s->high_b, t->high_a1[l] = s->high_a1, t->high_a2[l] = s->high_a2, t->low_b[l] = s->low_b, t->low_a1[l] = s->low_a1;
-  t->low_a2[l] = s->low_a2, t->x1[l] = s->x1, t->step1[l] = s->step1, t->y1[l] = s->y1, t->y2[l] = s->y2, t->sum1[l] = s->sum1;
-  t->z1[l] = s->z1, t->z2[l] = s->z2;
+  t->b[l] = s->b, t->high_a1[l] = s->high_a1, t->high_a2[l] = s->high_a2, t->low_a1[l] = s->low_a1, t->low_a2[l] = s->low_a2;
+  t->x1[l] = s->x1, t->x2[l] = s->x2, t->step1[l] = s->step1, t->step2[l] = s->step2;
+  t->y1[l] = s->y1, t->y2[l] = s->y2, t->z1[l] = s->z1, t->z2[l] = s->z2;
 }
 
 static void take_lane(const together *t, size_t l, alone *s) {
-  s->x1 = t->x1[l], s->step1 = t->step1[l], s->y1 = t->y1[l], s->y2 = t->y2[l], s->sum1 = t->sum1[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
+  s->x1 = t->x1[l], s->x2 = t->x2[l], s->step1 = t->step1[l], s->step2 = t->step2[l];
+  s->y1 = t->y1[l], s->y2 = t->y2[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
 }
 
 // Up to LANES band-passes at work on one signal. x: a block of their samples, a gn_row for each sample; the signal's ends are each one's own, and
@@ -240,24 +245,40 @@ GN_WIDE_PART void put(float *const *to, size_t n_bands, size_t at, const gn_row 
     if (l < n_bands) *(gn_row *)(to[l] + at) = x[l];
 }
 
-// Every lane takes the signal's next n samples, four at a time: what comes out goes to the bands' own from `at` on.
+// Every lane takes the signal's samples from `at` to before `end`, one at a time.
+GN_WIDE_PART void take_each(together *s, const float *in, float *const *to, size_t n_bands, size_t at, size_t end) {
+  for (; at < end; at++) {
+    const double v = (double)in[at];
+    const gn_row x = taken(s, &(lanes){v, v, v, v});
+    for (size_t l = 0; l < n_bands; l++) to[l][at] = x[l];
+  }
+}
+
+// Every lane takes the signal's next n samples: what comes out goes to the bands' own from `at` on. Four at a time, behind the first four, whose
+// differences are the same for all.
 GN_WIDE static void sweep_forwards(together *state, const float *in, float *const *to, size_t n_bands, size_t at, size_t n) {
   together s = *state;
-  const size_t end = at + n;
-  for (; at + LANES <= end; at += LANES) {
+  const size_t end = at + n, first = at || n < LANES ? at : LANES, fours = first + (end - first) / LANES * LANES;
+  take_each(&s, in, to, n_bands, at, first);
+  for (at = first; at < fours; at += LANES) {
     gn_row x[LANES];
+    double step[LANES + 2], bend[LANES];
+    for (size_t k = 0; k < LANES + 2; k++) step[k] = (double)in[at + k - 2] - (double)in[at + k - 4];
+    for (size_t k = 0; k < LANES; k++) bend[k] = step[k + 2] - step[k];
     for (size_t k = 0; k < LANES; k++) {
-      const double v = (double)in[at + k];
-      x[k] = taken(&s, &(lanes){v, v, v, v});
+      lanes v = {bend[k], bend[k], bend[k], bend[k]};
+      together_answer(&s, &v);
+      x[k] = __builtin_convertvector(v, gn_row);
     }
     gn_turn_over(x);
     put(to, n_bands, at, x);
   }
-  for (; at < end; at++) {
-    const double v = (double)in[at];
-    const gn_row x = taken(&s, &(lanes){v, v, v, v});
-    for (size_t l = 0; l < n_bands; l++) to[l][at] = x[l];
-  }
+  if (first < fours)
+    for (size_t l = 0; l < LANES; l++) {
+      s.x1[l] = (double)in[at - 1], s.x2[l] = (double)in[at - 2];
+      s.step1[l] = (double)in[at - 1] - (double)in[at - 3], s.step2[l] = (double)in[at - 2] - (double)in[at - 4];
+    }
+  take_each(&s, in, to, n_bands, at, end);
   *state = s;
 }
 
