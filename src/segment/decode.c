@@ -12,9 +12,8 @@
 #include "base/memory.h"
 #include "base/wide.h"
 
-#define BEAM 40.0f    // nats that an S1 may be worse than another one near it and still be followed: what the likeliest interval can be ahead
-                      // of one that is just possible (27), and what sums leave out (12). At 24 one report in 30 differed in last digits
-#define SUMMED 30.0f  // the same for the sums over all sequences
+#define BEAM 30.0f    // nats that an S1 may be worse than another one near it and still be followed: what the likeliest interval can be ahead
+                      // of one that is just possible (27), and rounding. At 28 one report in 270 differed from 40's, at 20 one in 25
 #define PAST 1.5      // local periods for which an S1 stands over those behind it
 #define OFFERED (-2)  // the S1 before is found when the sequence is traced back
 
@@ -34,7 +33,6 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   d->second = gn_room(n, sizeof(int));
   d->beats = gn_room(n, sizeof *d->beats);
   d->alive = gn_room(n, sizeof(size_t));
-  d->summed = gn_room(n, 1);
   d->crest = gn_room(n, sizeof(size_t));
   d->worth = gn_room(n, sizeof(float));
   d->top = gn_room(n / GN_BLOCK + 1, sizeof(float));
@@ -44,7 +42,7 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   d->weight = gn_room(n, sizeof(double));
   d->chance = gn_room(n, sizeof *d->chance);
   d->least = gn_room(n, sizeof(size_t));
-  const bool searching = d->row && d->offered && d->reach && d->go && d->most && d->is_near && d->from && d->second && d->beats && d->alive && d->summed && d->crest && d->worth && d->top;
+  const bool searching = d->row && d->offered && d->reach && d->go && d->most && d->is_near && d->from && d->second && d->beats && d->alive && d->crest && d->worth && d->top;
   if (searching && d->ahead && d->behind && d->systole && d->weight && d->chance && d->least) return d;
   gn_decoder_free(d);
   return NULL;
@@ -62,7 +60,6 @@ void gn_decoder_free(gn_decoder *d) {
   gn_free(d->second);
   gn_free(d->beats);
   gn_free(d->alive);
-  gn_free(d->summed);
   gn_free(d->crest);
   gn_free(d->worth);
   gn_free(d->top);
@@ -278,7 +275,6 @@ GN_WIDE_PART void settle(search *at, size_t i) {
   while (at->crest < at->n_crest && d->crest[at->crest] + past < i) at->crest++;
   if (!(d->go[i] > GN_NEVER) || d->go[i] < bar_of(at)) return;
   d->second[i] = (int)systole_length(d, at->s, at->dur, i);
-  d->summed[i] = d->go[i] >= bar_of(at) + (BEAM - SUMMED);
   d->alive[d->n_alive++] = i;
   extend(at, i);
 }
@@ -328,15 +324,6 @@ static void keep_last(search *at) {
   d->second[at->last] = (int)systole_length(d, at->s, at->dur, (size_t)at->last);
 }
 
-// Only those that the sums need stay, and the best sequence's.
-static void thin(gn_decoder *d) {
-  size_t n = 0;
-  for (size_t b = 0; b < d->n_beats; b++) d->summed[d->beats[b].s1 + (long)d->pad] = 1;
-  for (size_t a = 0; a < d->n_alive; a++)
-    if (d->summed[d->alive[a]]) d->alive[n++] = d->alive[a];
-  d->n_alive = n;
-}
-
 double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur, const float *place, size_t n_place,
                       const gn_beat_frames **beats, size_t *n_beats) {
   const size_t n = d->n + d->pad; // no S1 in the padding behind
@@ -348,7 +335,6 @@ double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur
   go_through(&at, n);
   keep_last(&at);
   trace_back(&at);
-  thin(d);
   *beats = d->beats;
   *n_beats = d->n_beats;
   return at.best;

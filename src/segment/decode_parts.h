@@ -29,8 +29,7 @@ struct gn_decoder {
   int *from, *second;     ///< where the S1 before lies (-1: none); frames from a followed S1 to its S2, 0 of others
   gn_beat_frames *beats;
   size_t n_beats;
-  size_t *alive, n_alive; ///< the frames where an S1 is worth following, in rising order; after the search those that the sums need
-  unsigned char *summed;  ///< of a followed S1: the sums need it
+  size_t *alive, n_alive; ///< the frames where an S1 is worth following, in rising order
   size_t *crest;          ///< room for the search: frames that nothing behind them stands over, of falling score
   float *worth;           ///< what an S2 here brings beside its probability, but for what precedes systole
   float *top;             ///< the most of that by block of GN_BLOCK frames
