@@ -31,10 +31,11 @@ static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_
     snprintf(out, size, "Only %.1f s are not spoilt; %g s are wanted.", usable_s, r->least_s);
   else if (share < r->least_share)
     snprintf(out, size, "Only %.0f %% of the time is not spoilt; %.3g %% is wanted.", 100 * share, 100 * r->least_share);
-  else if (isfinite(heart_db) && heart_db < r->least_db)
+  else if (isfinite(heart_db) && heart_db < r->least_db) {
     snprintf(out, size, "The heart sounds lie %.1f dB %s the noise; %g dB over it are wanted.", fabs(heart_db), heart_db < 0 ? "under" : "over",
              r->least_db);
-  else if (confident < r->least_confident)
+    q->grade_names_level = true;
+  } else if (confident < r->least_confident)
     snprintf(out, size, "Only %.0f %% of the beats were found with confidence; %.3g %% is wanted.", 100 * confident, 100 * r->least_confident);
   else if (clipped > r->most_clipped)
     snprintf(out, size, "%.2f %% of the samples are clipped; at most %.3g %% is wanted.", 100 * clipped, 100 * r->most_clipped);
@@ -45,6 +46,7 @@ static bool holds(const rule *r, girthline_quality *q, size_t n_confident, size_
 
 void gn_quality_grade(girthline_quality *q, const girthline_quality_limits *m, const girthline_beat *beats, size_t n_beats, double analysed_s) {
   size_t n_confident = 0;
+  q->grade_names_level = false;
   for (size_t i = 0; i < n_beats; i++) n_confident += (double)beats[i].confidence >= m->confidence;
   const girthline_grade failed[] = {GIRTHLINE_UNUSABLE, GIRTHLINE_POOR, GIRTHLINE_FAIR};
   const rule rules[] = {
@@ -59,6 +61,7 @@ void gn_quality_grade(girthline_quality *q, const girthline_quality_limits *m, c
     }
   q->grade = GIRTHLINE_GOOD;
   char level[40] = ""; // sounds given by hand have no ends, and none is measured between them
-  if (isfinite(q->heart_to_noise_db)) snprintf(level, sizeof level, ", %.0f dB over the noise", gn_whole(q->heart_to_noise_db, 1));
+  q->grade_names_level = isfinite(q->heart_to_noise_db);
+  if (q->grade_names_level) snprintf(level, sizeof level, ", %.0f dB over the noise", gn_whole(q->heart_to_noise_db, 1));
   snprintf(q->grade_reason, sizeof q->grade_reason, "%zu confident beats in %.0f s that are not spoilt%s.", n_confident, q->usable_s, level);
 }

@@ -144,8 +144,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
   put(b, " ", gn_rounded(q->usable_s, TIME_S), 1, " s of ");
   put(b, "", gn_rounded(r->recording.duration_s, TIME_S), 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
-  const bool told = strstr(q->grade_reason, " dB "); // what the grade rests on has it already
-  if (!told && isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
+  if (!q->grade_names_level && isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", gn_rounded(q->hum_hz, HZ), 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", gn_rounded(q->breaths_per_min, PER_MIN), 0, " a minute");
   gn_buffer_puts(b, ".");

@@ -37,6 +37,7 @@ static void each_rule_decides_its_grade(void **state) {
     girthline_quality q = {.usable_s = table[i].usable_s, .heart_to_noise_db = table[i].db, .clipped_fraction = table[i].clipped};
     gn_quality_grade(&q, &limits.quality, beats, table[i].n_beats, 46);
     if (q.grade != table[i].want || !strstr(q.grade_reason, table[i].words)) fail_msg("row %zu: %d, %s", i, (int)q.grade, q.grade_reason);
+    if (q.grade_names_level != (strstr(table[i].words, "dB") != NULL)) fail_msg("row %zu: %s", i, q.grade_reason);
   }
 }
 
@@ -71,6 +72,7 @@ static void a_level_that_is_not_known_is_not_said(void **state) {
   gn_quality_grade(&q, &limits.quality, beats, N_BEATS, 46);
   assert_int_equal(q.grade, GIRTHLINE_GOOD);
   assert_string_equal(q.grade_reason, "30 confident beats in 46 s that are not spoilt.");
+  assert_false(q.grade_names_level);
 }
 
 // As everywhere else: whole decibels, from the one place that the report gives.
