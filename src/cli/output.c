@@ -115,7 +115,10 @@ int gn_output_folder(const char *folder) {
 int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force) {
   if (gn_output_is_stdout(path)) return 0;
   struct stat st, in;
-  if (!*path) return gn_cli_usage("report", "an output's name is empty");
+  if (!*path) {
+    gn_cli_say("an output's name is empty: name a file, or - for standard output");
+    return GN_EXIT_USAGE;
+  }
   if (stat(path, &st)) return check_folder(path);
   if (S_ISDIR(st.st_mode)) {
     gn_cli_say("%s cannot be written: it is a folder; name a file in it", path);

@@ -38,8 +38,8 @@ enum { N_TABLE = sizeof TABLE / sizeof *TABLE };
 typedef struct request {
   gn_score_request score;
   const char *against, *json;
-  const char **names;
-  size_t n_names;
+  const char **names; // the reports; behind them what else is read
+  size_t n_names, n_inputs;
   bool force, quiet, done;
 } request;
 
@@ -100,7 +100,11 @@ static int parse(int argc, char **argv, request *q) {
   if (code || q->done) return code;
   if (!q->n_names) return gn_cli_usage("score", "no report was named");
   if (!q->score.reference || !*q->score.reference) return gn_cli_usage("score", "name the annotations with --reference");
-  return 0;
+  q->n_inputs = q->n_names; // each of these took a place in argv too
+  if (q->against) q->names[q->n_inputs++] = q->against;
+  q->names[q->n_inputs++] = q->score.reference;
+  q->score.output = q->json && !gn_output_is_stdout(q->json) ? q->json : NULL;
+  return q->json ? gn_output_check(q->json, q->names, q->n_inputs, q->force) : 0;
 }
 
 // One run: its reports and how they score.
@@ -125,7 +129,6 @@ static int write_result(const request *q, const gn_score_result *result, girthli
   char *json = q->json ? gn_score_json(result, error) : NULL;
   char *text = !q->quiet && !to_stdout ? gn_score_text(result, error) : NULL;
   int code = (q->json && !json) || (!q->quiet && !to_stdout && !text) ? gn_cli_fail(error) : 0;
-  if (!code && json) code = gn_output_check(q->json, q->names, q->n_names, q->force);
   if (!code && json) code = gn_output_write(q->json, json, strlen(json));
   if (!code && text) gn_options_words(text);
   gn_free(json);

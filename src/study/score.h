@@ -54,6 +54,7 @@ typedef struct gn_score_set {
 
 typedef struct gn_score_request {
   const char *reference; ///< folder or file
+  const char *output;    ///< NULL, or what will be written: an annotation that is this file is refused
   double tolerance_s;
   bool extra;            ///< S3 and S4 as well
   uint64_t seed;
@@ -72,7 +73,7 @@ girthline_status gn_score_set_run(gn_score_set *set, const gn_score_reports *rep
 void gn_score_set_clear(gn_score_set *set);
 
 /// The reference of one recording and its excluded spans. *reason is set (gn_free) when there is none.
-girthline_status gn_score_reference_read(const char *reference, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason,
+girthline_status gn_score_reference_read(const gn_score_request *request, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason,
                                          girthline_error *error);
 
 girthline_status gn_score_times_add(gn_score_times *times, double at_s, girthline_error *error);

@@ -120,7 +120,7 @@ static girthline_status score_kinds(gn_score_recording *rec, const gn_score_time
 static girthline_status score_one(gn_score_recording *rec, const gn_score_request *q, girthline_error *error) {
   gn_score_times sound[4] = {0};
   gn_score_spans excluded = {0};
-  girthline_status status = gn_score_reference_read(q->reference, rec->report->file, sound, &excluded, &rec->reason, error);
+  girthline_status status = gn_score_reference_read(q, rec->report->file, sound, &excluded, &rec->reason, error);
   if (!status && !rec->reason) status = exclude_rest(&excluded, rec->report, error);
   if (!status && !rec->reason) status = score_kinds(rec, sound, &excluded, q, error);
   for (int k = 0; k < 4; k++) gn_free(sound[k].at_s);

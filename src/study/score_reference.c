@@ -16,7 +16,7 @@
 
 // A file of two columns, told by its header.
 typedef struct table {
-  const char *path;
+  const char *path, *output;
   const char *const *columns;
   girthline_status (*row)(const struct table *t, const char *first, const char *second);
   gn_csv csv;
@@ -75,8 +75,15 @@ static girthline_status read_rows(table *t) {
   return status;
 }
 
+static bool is_same(const char *a, const char *b) {
+  struct stat at, bt;
+  return b && !stat(a, &at) && !stat(b, &bt) && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino;
+}
+
 static girthline_status read_table(table *t) {
   const char *why;
+  if (is_same(t->path, t->output))
+    return gn_error_set(t->error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s is an input and is not overwritten: name another output", t->output);
   FILE *file = gn_file_open(t->path, &why);
   if (!file) return gn_error_set(t->error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", t->path, why);
   t->csv = gn_csv_reader(file);
@@ -131,11 +138,11 @@ static girthline_status choose(const char *reference, const char *stem, char **p
   return *path ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 
-static girthline_status read_excluded(const char *reference_path, gn_score_spans *excluded, girthline_error *error) {
+static girthline_status read_excluded(const char *reference_path, const char *output, gn_score_spans *excluded, girthline_error *error) {
   static const char *const COLUMNS[] = {"start_s", "end_s", "the first line must be start_s,end_s"};
   char *stem = stem_of(reference_path), *path = stem ? gn_strprintf("%s.exclude.csv", stem) : NULL;
   girthline_status status = path ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
-  table t = {.path = path, .columns = COLUMNS, .row = take_span, .excluded = excluded, .error = error};
+  table t = {.path = path, .output = output, .columns = COLUMNS, .row = take_span, .excluded = excluded, .error = error};
   if (is_file(path)) status = read_table(&t);
   gn_free(path);
   gn_free(stem);
@@ -147,17 +154,17 @@ static int by_time(const void *a, const void *b) {
   return (x > y) - (x < y);
 }
 
-girthline_status gn_score_reference_read(const char *reference, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason,
+girthline_status gn_score_reference_read(const gn_score_request *request, const char *file, gn_score_times sound[4], gn_score_spans *excluded, char **reason,
                                          girthline_error *error) {
   static const char *const COLUMNS[] = {"time_s", "sound", "the first line must be time_s,sound"};
   char *stem = stem_of(file), *path = NULL;
-  girthline_status status = choose(reference, stem, &path, error);
-  table t = {.path = path, .columns = COLUMNS, .row = take_sound, .sound = sound, .error = error};
+  girthline_status status = choose(request->reference, stem, &path, error);
+  table t = {.path = path, .output = request->output, .columns = COLUMNS, .row = take_sound, .sound = sound, .error = error};
   if (!status && path)
     status = read_table(&t);
   else if (!status && !(*reason = gn_strprintf("there is no %s.csv and no %s.truth.csv in the reference folder", stem, stem)))
     status = gn_error_memory(error, STAGE);
-  if (path && !status) status = read_excluded(path, excluded, error);
+  if (path && !status) status = read_excluded(path, request->output, excluded, error);
   for (int k = 0; k < 4; k++)
     if (sound[k].n) qsort(sound[k].at_s, sound[k].n, sizeof(double), by_time);
   gn_free(path);

@@ -51,7 +51,8 @@ static void as_reference(const char *path) {
   gn_score_spans excluded = {0};
   char *reason = NULL;
   girthline_error error = {0};
-  const girthline_status status = gn_score_reference_read(path, "one.wav", sound, &excluded, &reason, &error);
+  const gn_score_request request = {.reference = path};
+  const girthline_status status = gn_score_reference_read(&request, "one.wav", sound, &excluded, &reason, &error);
   fuzz_check_error(status, &error);
   for (int k = 0; k < 4; k++) {
     for (size_t i = 1; i < sound[k].n; i++) FUZZ_HOLDS(sound[k].at_s[i] >= sound[k].at_s[i - 1]);

@@ -129,8 +129,9 @@ static void a_fault_in_a_reference_names_the_line(void **state) {
     gn_score_spans excluded = {0};
     char *reason = NULL;
     girthline_error error = {0};
+    const gn_score_request request = {.reference = folder};
     put("bad.csv", FAULTS[i].text);
-    assert_int_equal(gn_score_reference_read(folder, "bad.wav", sound, &excluded, &reason, &error), GIRTHLINE_BAD_HAND_FILE);
+    assert_int_equal(gn_score_reference_read(&request, "bad.wav", sound, &excluded, &reason, &error), GIRTHLINE_BAD_HAND_FILE);
     assert_non_null(strstr(error.text, FAULTS[i].line));
     for (int k = 0; k < 4; k++) gn_free(sound[k].at_s);
   }
