@@ -9,6 +9,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "base/nearest.h"
 #include "clinic/visits_json.h"
 
 #define STAGE "visits"
@@ -59,14 +60,34 @@ static girthline_status sift_by_visit(gn_store *store, long long visit, gn_store
   return status;
 }
 
+// Says that there is no such animal, and which name or identifier may have been meant.
+static girthline_status unknown(gn_store *store, const char *word, girthline_error *error) {
+  gn_store_animals all = {0};
+  const girthline_status status = gn_store_find_animals(store, NULL, &all, error);
+  const char **names = status ? NULL : gn_new(2 * all.n + 1, sizeof *names);
+  size_t n = 0;
+  for (size_t i = 0; names && i < all.n; i++) {
+    if (all.items[i].name) names[n++] = all.items[i].name;
+    if (all.items[i].identifier) names[n++] = all.items[i].identifier;
+  }
+  const char *near = names ? gn_nearest(word, names, n) : NULL;
+  if (!status && !names) gn_error_memory(error, STAGE);
+  else if (near) gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s: did you mean %s? girthline visits list shows all", word, gn_store_path(store), near);
+  else if (!status) gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s; girthline visits list shows all", word, gn_store_path(store));
+  gn_free(names);
+  gn_store_animals_clear(&all);
+  return status ? status : names ? GIRTHLINE_REFUSED : GIRTHLINE_NO_MEMORY;
+}
+
 girthline_status gn_visits_find(gn_store *store, const char *word, const char *species, long long visit, gn_store_animals *found, girthline_error *error) {
   girthline_status status = gn_store_find_animals(store, word, found, error);
   if (status) return status;
   // What was written exactly so counts before what differs in capital letters.
   if (any(found, by_identifier, word)) sift(found, by_identifier, word);
   else if (any(found, by_name, word)) sift(found, by_name, word);
+  if (!found->n) return unknown(store, word, error);
   if (species) sift(found, by_species, species);
-  if (!found->n) return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s; girthline visits list shows all", word, gn_store_path(store));
+  if (!found->n) return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no %s %s is in %s; girthline visits list shows all", species, word, gn_store_path(store));
   if (found->n > 1 && visit) status = sift_by_visit(store, visit, found, error);
   if (status || found->n == 1) return status;
   return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%zu animals are meant by %s: name one by its identifier, or add --species", found->n, word);

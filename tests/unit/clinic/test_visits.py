@@ -180,6 +180,14 @@ class Visits(VisitsCase):
         self.assertEqual(self.do("list", "X1")[0].count("\n"), 3)
         self.do("add", self.put("g.json", exam(report(), name=None, identifier=None)), code=2)
 
+    def test_an_unknown_animal_is_said_with_the_nearest_that_is_known(self):
+        self.two()
+        for words in (("list", "Marlo"), ("compare", "marlwo")):
+            self.assertIn("did you mean Marlow?", self.do(*words, code=5)[1])
+        self.assertNotIn("did you mean", self.do("list", "Bellamy", code=5)[1])
+        self.assertIn("no dog Marlow", self.do("list", "Marlow", "--species", "dog", code=5)[1])
+        self.assertIn("did you mean GL-0042?", self.do("list", "GL-042", code=5)[1])
+
     def test_an_animal_begun_beside_one_much_like_it_is_said(self):
         self.do("add", self.put("a.json", exam(report(), identifier=None)))
         quite_another = (exam(report(), name="Marla", identifier=None), exam(report(species="donkey"), identifier=None, species="donkey"))
