@@ -35,6 +35,7 @@ static const form FORMS[] = {
     {AT(0, "\x30\x26\xb2\x75\x8e\x66\xcf\x11"), .what = "a WMA (Windows Media) recording", .ending = "wma"},
     {AT(0, "BW64"), .what = "a BW64 recording", .ending = "wav"},
     {AT(0, "#!AMR"), .what = "an AMR recording from a phone", .ending = "amr"},
+    {AT(0, "\x1a\x45\xdf\xa3"), AND(24, "matroska"), .what = "a Matroska file", .ending = "mka"},
     {AT(0, "\x1a\x45\xdf\xa3"), .what = "a WebM or Matroska file", .ending = "webm"},
     {AT(0, "wvpk"), .what = "a WavPack recording", .ending = "wv"},
     {AT(0, "MAC "), .what = "a Monkey's Audio recording", .ending = "ape"},
