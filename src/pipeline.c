@@ -392,12 +392,19 @@ void girthline_analysis_free(girthline_analysis *p) {
   gn_free(p);
 }
 
+// What does not fit a recording is said with its name.
+static girthline_status begin(const gn_audio *audio, const girthline_settings *settings, girthline_analysis **out, girthline_error *error) {
+  girthline_error fault = {0};
+  const girthline_status status = girthline_analysis_new(gn_audio_recording(audio), settings, out, &fault);
+  return status == GIRTHLINE_OK ? status : gn_error_set(error, status, fault.stage, "%s: %s", gn_audio_name(audio), fault.text);
+}
+
 static girthline_status analyse(gn_audio *audio, const girthline_settings *settings, const gn_file_taker *taker, girthline_result **out,
                                 girthline_error *error) {
   girthline_analysis *p = NULL;
   gn_audio_show(audio, taker);
   girthline_status status = gn_audio_choose_channel(audio, error);
-  if (status == GIRTHLINE_OK) status = girthline_analysis_new(gn_audio_recording(audio), settings, &p, error);
+  if (status == GIRTHLINE_OK) status = begin(audio, settings, &p, error);
   if (status == GIRTHLINE_OK) status = keep(p, read_through(p, audio, error), error);
   if (status == GIRTHLINE_OK) status = keep(p, gn_audio_show_rest(audio, error), error);
   if (status == GIRTHLINE_OK) status = hand_over(p, out, error);

@@ -255,6 +255,7 @@ girthline_status gn_audio_show_rest(gn_audio *audio, girthline_error *error) {
 }
 
 const girthline_recording *gn_audio_recording(const gn_audio *audio) { return &audio->recording; }
+const char *gn_audio_name(const gn_audio *audio) { return audio->shown; }
 size_t gn_audio_not_finite(const gn_audio *audio) { return audio->not_finite; }
 
 static void clean(gn_audio *audio, float *samples, size_t n) {

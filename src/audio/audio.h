@@ -46,6 +46,8 @@ girthline_status gn_audio_read(gn_audio *audio, float *samples, size_t n, size_t
 /// Go to a frame (0 = the first). Works on every form: what cannot seek is read again from the start.
 girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *error);
 
+const char *gn_audio_name(const gn_audio *audio); ///< as sentences name it: in UTF-8, shortened where it is long
+
 size_t gn_audio_not_finite(const gn_audio *audio); ///< samples that were NaN or infinite so far
 
 #endif

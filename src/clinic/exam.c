@@ -28,7 +28,8 @@ static girthline_status read_all(int fd, const char *path, char *text, size_t *n
     *n += (size_t)got;
   }
   if (*n <= GN_EXAM_MOST_BYTES) return GIRTHLINE_OK;
-  return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, STAGE, "%s is longer than %zu KiB: that is no examination file", path, GN_EXAM_MOST_BYTES >> 10);
+  return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, STAGE, "%s is longer than %zu KiB: that is no examination file; a recording is named in one, or given to girthline report", path,
+                      GN_EXAM_MOST_BYTES >> 10);
 }
 
 static girthline_status read_open(int fd, const char *path, gn_exam **out, girthline_error *error) {

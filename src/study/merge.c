@@ -168,7 +168,7 @@ girthline_status gn_batch_merge(const gn_batch *batch, gn_batch_outcome *outcome
   gn_shard_lock lock;
   struct stat st;
   *outcome = (gn_batch_outcome){0};
-  if (stat(batch->out, &st) || !S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is no folder that can be opened", batch->out);
+  if (stat(batch->out, &st) || !S_ISDIR(st.st_mode)) return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s is no folder that can be opened: name the one that the shards were written to", batch->out);
   girthline_status status = gn_shard_lock_take(&lock, batch, error);
   if (status) return status;
   status = merge_locked(&m, outcome, error);

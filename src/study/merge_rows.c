@@ -120,7 +120,7 @@ static girthline_status look_at(looking *l, int which) {
   l->path = path;
   l->file = fopen(path, "rbe");
   if (!l->file)
-    status = gn_error_set(l->error, GIRTHLINE_INTERNAL, STAGE, "%s of shard %u-of-%u cannot be opened: %s", path, l->shard, l->m->n_shards, strerror(errno));
+    status = gn_error_set(l->error, GIRTHLINE_INTERNAL, STAGE, "%s cannot be opened: %s; run that shard again with --shard %u/%u", path, strerror(errno), l->shard, l->m->n_shards);
   else
     status = which == GN_TABLE_RECORDINGS ? look_at_recordings(l) : look_at_lines(l, which);
   if (l->file) fclose(l->file);
