@@ -33,7 +33,6 @@
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define WINDOWS 3         // under way at once, where threads share the work: while one is heard out, the others are prepared; more would want their memory
-#define SILENT "the recording is silent: look at the cable, the battery and the recorder's level"
 #define OVERLAP_S 6.0     // neighbouring windows share this much; the seam lies in its middle. With 10 as many sounds are found there (performance.md)
 
 /// Everything one analysis holds, so that one call lets go of all of it.
@@ -249,7 +248,7 @@ static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_err
 // Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
 static girthline_status say_why_no_beats(const pipeline *p) {
   girthline_result *r = p->stages.result;
-  const char *const why = gn_quality_is_silent(p->stages.quality) ? SILENT : p->stages.refusal;
+  const char *const why = r->quality.silent ? "the recording is silent" : p->stages.refusal;
   if (r->n_beats || r->beats_given || !*why) return GIRTHLINE_OK;
   snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", why);
   const char first = *why, capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;

@@ -49,6 +49,7 @@ typedef struct girthline_quality {
   girthline_grade grade;
   char grade_reason[160];     ///< one sentence: what decided the grade
   bool grade_names_level;     ///< it holds heart_to_noise_db already
+  bool silent;                ///< no two samples differ: nothing came from the chest piece
   double usable_s;            ///< seconds not marked as spoilt
   double heart_to_noise_db;   ///< RMS over S1 and S2 against RMS over the quiet parts, 25 to 700 Hz; NaN
   double clipped_fraction;    ///< share of samples in flat runs at a rail, 0..1

@@ -9,6 +9,9 @@
 static const char BETTER[] = "Record again for a minute in a quiet place, engine and fans off. Push the chest piece well forward behind the elbow, with the "
                              "foreleg of that side advanced, smooth or damp the hair, and hold it still.";
 
+static const char CALM[] = "Record again for a minute in a quiet room, with the animal calm and the chest piece held still on smoothed or damp hair.";
+static const char CABLE[] = "Look at the cable, the battery and the recorder's level, and listen to a few seconds before you record a minute again.";
+
 static int grade(girthline_result *r) {
   const girthline_quality *q = &r->quality;
   if (q->grade != GIRTHLINE_POOR && q->grade != GIRTHLINE_UNUSABLE) return 0;
@@ -19,16 +22,17 @@ static int grade(girthline_result *r) {
   const bool heard = r->murmur.present == GIRTHLINE_YES;
   if (unusable) gn_say(n.text, heard ? "Rate and rhythm stay open. Something like a murmur was heard in the little there is, which a better recording has to bear out."
                                      : "It says nothing of the heart: rate, rhythm and murmurs stay open.");
-  if (q->usable_s < 0.5) gn_say(n.evidence, "All of it was spoilt.");
+  if (q->silent) gn_say(n.evidence, "No two of its samples differ: nothing came from the chest piece.");
+  else if (q->usable_s < 0.5) gn_say(n.evidence, "All of it was spoilt.");
   else gn_say(n.evidence, "%.0f s of it were not spoilt.", q->usable_s);
   if (!isnan(q->heart_to_noise_db)) gn_say(n.evidence, "The heart sounds lie %.0f dB %s the quiet parts.", fabs(gn_whole(q->heart_to_noise_db, 1)), q->heart_to_noise_db < 0 ? "under" : "over");
   gn_findings_key(&n, "/quality/grade");
   gn_findings_key(&n, "/quality/usable_s");
   gn_findings_key(&n, "/quality/heart_to_noise_db");
   if (unusable && heard) gn_findings_key(&n, "/murmur/present");
-  gn_say(n.advice, "%s", gn_findings_small(r->settings.species) ? "Record again for a minute in a quiet room, with the animal calm and the chest piece held still on smoothed or damp hair." : BETTER);
+  gn_say(n.advice, "%s", q->silent ? CABLE : gn_findings_small(r->settings.species) ? CALM : BETTER);
   if (unusable) gn_say(n.advice, "Until then count by ear over a whole minute. Where the rhythm sounds uneven to the ear an ECG at rest settles it, a murmur echocardiography.");
-  gn_say(n.advice, "What is not heard in a noisy recording has not gone.");
+  gn_say(n.advice, "What is not heard in a %s recording has not gone.", q->silent ? "silent" : "noisy");
   return gn_findings_add(r, &n);
 }
 

@@ -188,8 +188,6 @@ static int hand_over_problems(gn_quality *q, girthline_quality *out) {
   return 0;
 }
 
-bool gn_quality_is_silent(const gn_quality *q) { return isinf(q->clipping.quantum); }
-
 // Of a constant only what rounding and the filters' ends made of it was seen.
 static int mark_silent(gn_quality *q, girthline_quality *out, double from_s, double to_s) {
   q->all.n = 0;
@@ -236,7 +234,8 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const double beat_hz = beats_a_second(r);
   if (beat_hz < 0) return GIRTHLINE_NO_MEMORY;
   out->hum_hz = gn_quality_hum_hz(&q->hum, beat_hz);
-  if (gn_quality_is_silent(q) && mark_silent(q, out, from_s, to_s)) return GIRTHLINE_NO_MEMORY;
+  out->silent = isinf(q->clipping.quantum); // whatever the value is
+  if (out->silent && mark_silent(q, out, from_s, to_s)) return GIRTHLINE_NO_MEMORY;
   if (hand_over_problems(q, out)) return GIRTHLINE_NO_MEMORY;
   out->usable_s = usable_s(&q->all, from_s, to_s);
   out->clipped_fraction = q->clipping.n_seen ? (double)q->clipping.n_clipped / (double)q->clipping.n_seen : (double)NAN;

@@ -63,14 +63,11 @@ girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const g
 ///   heart_to_noise_db, at least     10          4           -
 ///   share of beats confident        80 %        60 %        -
 ///   clipped_fraction, at most       0.1 %       2 %         -
-/// Silence, noise and a tone have no beats and are unusable whatever else holds.
+/// Silence, noise and a tone have no beats and are unusable whatever else holds. Of a silent recording the whole is the only problem.
 ///
 /// best_span: of all runs of three or more whole, confident beats free of spoilt spans, at most 12 s long, the one nearest to 10 s whose
 /// intervals lie nearest to the settled one (where no settled rate is known yet, that of the last beats), without breathing where there is
 /// a choice; from 0.1 s before an S1 to 0.05 s before one.
 girthline_status gn_quality_finish(gn_quality *q, girthline_result *result);
-
-/// After the last sample: no two that came were different, which is silence whatever the value. That span is then the only problem.
-bool gn_quality_is_silent(const gn_quality *q);
 
 #endif

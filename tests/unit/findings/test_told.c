@@ -32,6 +32,7 @@ static void young(girthline_result *r) {
 static void no_age(girthline_result *r) { set_rate(r, 80, GIRTHLINE_STANDING_UNKNOWN); }
 static void poor(girthline_result *r) { r->quality.grade = GIRTHLINE_POOR, r->quality.usable_s = 12; }
 static void all_spoilt(girthline_result *r) { poor(r), r->quality.usable_s = 0.4, r->quality.heart_to_noise_db = -3; }
+static void silent(girthline_result *r) { r->quality.grade = GIRTHLINE_UNUSABLE, r->quality.silent = true, r->quality.usable_s = 0; }
 static void one_limit(girthline_result *r) { r->limits.rhythm.pause_ratio = 1.7; }
 static void eight_limits(girthline_result *r) {
   for (size_t i = 0; i < 8; i++) girthline_limit_set(girthline_limit_at(i), &r->limits, girthline_limit_at(i)->highest);
@@ -93,6 +94,10 @@ static const row ROWS[] = {
     {all_spoilt, HORSE, "recording-poor", EVIDENCE, "All of it was spoilt. The heart sounds lie 3 dB under the quiet parts.", true},
     {poor, HORSE, "recording-poor", ADVICE, "Push the chest piece well forward behind the elbow", true},
     {poor, DOG, "recording-poor", ADVICE, "with the animal calm", true},
+    {silent, HORSE, "recording-unusable", ADVICE, "Look at the cable, the battery", true},
+    {silent, HORSE, "recording-unusable", ADVICE, "hair", false},
+    {silent, DOG, "recording-unusable", ADVICE, "hair", false},
+    {silent, HORSE, "recording-unusable", EVIDENCE, "No two of its samples differ", true},
     {one_limit, HORSE, "settings-changed", TEXT, "1 of the method's limits was changed.", true},
     {one_limit, HORSE, "settings-changed", EVIDENCE, "rhythm.pause_ratio is 1.7, usually 1.6.", true},
     {one_limit, HORSE, "settings-changed", EVIDENCE, "more.", false},
