@@ -60,7 +60,8 @@ static size_t word_of(const char *text) {
   return n;
 }
 
-static void put_text(gn_wrap *w, const char *text, int column, int at) {
+// Words from column `at` on; returns where they end.
+static int put_text(gn_wrap *w, const char *text, int column, int at) {
   bool first = true;
   while (*text) {
     text += strspn(text, " ");
@@ -77,27 +78,27 @@ static void put_text(gn_wrap *w, const char *text, int column, int at) {
     text += n;
     first = false;
   }
-  gn_buffer_puts(&w->out, "\n");
+  return at;
 }
 
 #define NARROW_COLUMNS 30 // less room than this beside a label: the text goes under it
 #define NARROW_INDENT 4   // and so does a text without a label that would stand in that column
 
 void gn_wrap_paragraph(gn_wrap *w, gn_style style, const char *label, int indent, int column, const char *text) {
-  const bool narrow = w->width - column < NARROW_COLUMNS;
+  const bool narrow = w->width - column < NARROW_COLUMNS, under = *label && *text && (narrow || indent + gn_wrap_columns(label) >= column);
   if (narrow && !*label && indent > NARROW_INDENT) indent = column = NARROW_INDENT;
   else if (narrow) column = indent + 2;
   put_spaces(w, indent);
   if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, STYLES[style]);
-  gn_buffer_puts(&w->out, label);
+  int at = put_text(w, label, indent + 2, indent);
   if (w->colour && style != GN_PLAIN && *label) gn_buffer_puts(&w->out, "\033[0m");
-  int at = indent + columns_of(label, strlen(label));
-  if (narrow && *label) break_line(w, column, &at);
+  if (under) break_line(w, column, &at);
   if (*label && at < column) {
     put_spaces(w, column - at);
     at = column;
   }
   put_text(w, text, column, at);
+  gn_buffer_puts(&w->out, "\n");
 }
 
 // The bytes of a cell's next line: up to the last place to break within `width` columns, else as many as fit.

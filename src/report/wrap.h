@@ -18,8 +18,8 @@ typedef struct gn_wrap {
 
 typedef enum gn_style { GN_PLAIN = 0, GN_STRONG, GN_WARN, GN_ALARM } gn_style;
 
-/// `label` from column `indent`, then text wrapped from column `column`; on a narrow terminal the text starts on the
-/// label's next line. Without a label ("") the text starts at `indent`. Ends in a newline.
+/// `label` from column `indent`, then text wrapped from column `column`; on a narrow terminal, and beside a label that
+/// reaches into that column, the text starts on the next line. Without a label ("") the text starts at `indent`. Ends in a newline.
 void gn_wrap_paragraph(gn_wrap *wrap, gn_style style, const char *label, int indent, int column, const char *text);
 
 /// One row of a table: cells in columns of `widths`, two spaces between them, each wrapped at spaces and behind hyphens

@@ -69,10 +69,26 @@ static void on_a_narrow_terminal_a_text_stands_under_its_label(void **state) {
   gn_free(text);
 }
 
+static void a_label_too_long_for_its_column_stands_over_the_text(void **state) {
+  (void)state;
+  gn_wrap w = {.width = 48};
+  gn_wrap_paragraph(&w, GN_PLAIN, "left mitral", 2, 14, "Rate: 36.");
+  gn_wrap_paragraph(&w, GN_PLAIN, "left\nmitral!", 2, 14, "Rate: 37."); // reaches the column: no space would part them
+  gn_wrap_paragraph(&w, GN_PLAIN, "behind the elbow with the foreleg advanced, the second time", 2, 14, "Rate: 38.");
+  gn_wrap_heading(&w, "What was given by hand, of the animal and of all");
+  char *text = gn_buffer_take(&w.out);
+  assert_string_equal(text, "  left mitral Rate: 36.\n"
+                            "  left?mitral!\n              Rate: 37.\n"
+                            "  behind the elbow with the foreleg advanced,\n    the second time\n              Rate: 38.\n"
+                            "\nWhat was given by hand, of the animal and of all\n");
+  gn_free(text);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_row_that_fits_is_one_line_without_spaces_at_its_end), cmocka_unit_test(a_long_cell_goes_on_in_its_column),
       cmocka_unit_test(a_word_longer_than_its_column_is_broken),               cmocka_unit_test(a_wide_character_is_never_halved),
+      cmocka_unit_test(a_label_too_long_for_its_column_stands_over_the_text),
       cmocka_unit_test(on_a_narrow_terminal_a_text_stands_under_its_label),
       cmocka_unit_test(a_number_and_its_unit_stand_on_one_line),
       cmocka_unit_test(nothing_is_an_empty_line),                              cmocka_unit_test(what_acts_on_a_terminal_shows_as_a_question_mark),
