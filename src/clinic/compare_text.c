@@ -128,6 +128,7 @@ static void put_headings(gn_wrap *w) {
 static void put_place(gn_wrap *w, const gn_change *x) {
   gn_buffer words = {0};
   gn_compare_place_words(&words, x);
+  gn_compare_capital(&words);
   char *heading = gn_buffer_take(&words);
   if (heading) gn_wrap_heading(w, heading);
   else w->out.refused = true;
@@ -147,9 +148,59 @@ static void put_title(gn_wrap *w, const gn_comparison *c) {
   gn_free(text);
 }
 
+#define ANSWER_COLUMN 20
+
+// Empties the three: a place, what is said of it, and why.
+static void put_answer(gn_wrap *w, gn_buffer *place, gn_buffer *said, gn_buffer *why) {
+  gn_compare_capital(place);
+  char *label = gn_buffer_take(place), *reason = gn_buffer_take(why);
+  gn_buffer_printf(said, ". %s", reason ? reason : "");
+  char *text = gn_buffer_take(said);
+  if (label && reason && text) gn_wrap_paragraph(w, GN_PLAIN, label, ROW_INDENT, ANSWER_COLUMN, text);
+  else w->out.refused = true;
+  gn_free(label);
+  gn_free(reason);
+  gn_free(text);
+}
+
+// The changes alone, first: what a reader asks for.
+static void put_answers(gn_wrap *w, const gn_comparison *c) {
+  gn_buffer place = {0}, said = {0}, why = {0};
+  size_t n = 0;
+  gn_wrap_heading(w, "What differs");
+  for (size_t i = 0; i < c->n_changes; i++) {
+    const gn_change *x = &c->changes[i];
+    if (!gn_compare_is_change(x->verdict)) continue;
+    n++;
+    gn_compare_place_words(&place, x);
+    gn_compare_said_words(&said, x);
+    gn_compare_why_words(&why, x);
+    put_answer(w, &place, &said, &why);
+  }
+  if (n) return;
+  const char *none_said, *none_why;
+  gn_compare_none_words(c, &none_said, &none_why);
+  gn_buffer_puts(&place, "all places");
+  gn_buffer_puts(&said, none_said);
+  gn_buffer_puts(&why, none_why);
+  put_answer(w, &place, &said, &why);
+}
+
+static void put_rest(gn_wrap *w, const gn_comparison *c) {
+  gn_buffer words = {0};
+  gn_wrap_heading(w, "What this rests on");
+  gn_compare_open_words(&words, c);
+  char *text = gn_buffer_take(&words);
+  if (text) gn_wrap_paragraph(w, GN_PLAIN, "", ROW_INDENT, ROW_INDENT, text);
+  else w->out.refused = true;
+  gn_free(text);
+  gn_wrap_paragraph(w, GN_PLAIN, "", ROW_INDENT, ROW_INDENT, "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+}
+
 char *gn_compare_text(const gn_comparison *c, int width) {
   gn_wrap w = {.width = width};
   put_title(&w, c);
+  put_answers(&w, c);
   for (size_t i = 0; i < c->n_changes; i++) {
     const gn_change *x = &c->changes[i];
     if (!i || !gn_compare_same_place(x, x - 1)) {
@@ -158,9 +209,7 @@ char *gn_compare_text(const gn_comparison *c, int width) {
     }
     put_row(&w, x);
   }
-  gn_wrap_heading(&w, "What this rests on");
-  gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, gn_compare_note);
-  gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, "A screening aid, not a diagnosis: a licensed veterinarian decides.");
+  put_rest(&w, c);
   gn_buffer_printf(&w.out, "\nWritten by girthline %s\n", girthline_version());
   return gn_buffer_take(&w.out);
 }

@@ -1,6 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-// A change as an answer, for the page and the document.
+// A change as an answer, for the text, the page and the document.
 #include "clinic/compare_words.h"
 
 #include <string.h>
@@ -50,6 +50,6 @@ void gn_compare_why_words(gn_buffer *out, const gn_change *x) {
 void gn_compare_open_words(gn_buffer *out, const gn_comparison *c) {
   size_t n_open = 0;
   for (size_t i = 0; i < c->n_changes; i++) n_open += c->changes[i].verdict == GN_UNDETERMINED || c->changes[i].verdict == GN_NOT_COMPARABLE;
-  if (n_open) gn_buffer_printf(out, "%zu of %zu comparisons could not be made or decided; each says why below. ", n_open, c->n_changes);
+  if (n_open) gn_buffer_printf(out, "%zu of %zu comparisons could not be made or decided; each row says why. ", n_open, c->n_changes);
   gn_buffer_puts(out, gn_compare_note);
 }

@@ -229,8 +229,19 @@ class Comparing(VisitsCase):
         self.do("add", self.put("a.json", exam(report())))
         self.do("add", self.put("b.json", exam(report(), date="2026-03-02")))
         self.do("add", self.put("c.json", exam(report(after=10), date="2026-04-02")))
-        self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", "--html", "-")[0])
-        self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", "--html", "-")[0])
+        for form in ("--html", "--text"):
+            self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", form, "-")[0])
+            self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", form, "-")[0])
+
+    def test_the_text_says_what_differs_before_the_rows(self):
+        self.do("add", self.put("a.json", exam(report())))
+        self.do("add", self.put("b.json", exam(report(bpm=50, phases=[phase(-12)]), date="2026-03-02")))
+        head, _, rest = self.do("compare", "Marlow")[0].partition("\nWhole visit\n")
+        answers = " ".join(head.partition("What differs")[2].split())
+        self.assertIn("Left mitral Murmur in systole: new. None at the first visit, \N{MINUS SIGN}12.0 dB at the second: ", answers)
+        self.assertIn("Whole visit Rate at rest", answers)
+        self.assertNotIn("within repeatability", answers)
+        self.assertIn("within repeatability", " ".join(rest.split()))
 
     def test_each_change_is_the_difference_of_the_numbers_beside_it(self):
         self.do("add", self.put("a.json", exam(report(bpm=36.65, phases=[phase(peak_hz=292.4)]))))
