@@ -10,6 +10,8 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "clinic/exam.h"
+#include "clinic/parts.h"
 #include "clinic/visits_json.h"
 #include "clinic/visits_words.h"
 #include "report/utf8.h"
@@ -206,11 +208,12 @@ static void put_prose(gn_buffer *out, const char *text) {
   for (const char *c = text; *c; c++) gn_buffer_add(out, *c == '\n' || *c == '\t' ? " " : c, 1);
 }
 
-static void fields(gn_wrap *w, const json_t *part, const char *heading) {
-  const char *key;
-  json_t *value;
+// What an examination file may hold in a section; other keys of the JSON are worked out from these.
+static void fields(gn_wrap *w, const json_t *exam, int section, const char *heading) {
+  const gn_exam_section *s = &gn_exam_sections[section];
   bool begun = false;
-  json_object_foreach((json_t *)part, key, value) {
+  for (size_t k = 0; k < s->n_keys; k++) {
+    const json_t *value = json_object_get(json_object_get(exam, s->name), s->keys[k].name);
     const char *text = json_string_value(value);
     gn_buffer words = {0};
     if (!text && !json_is_number(value)) continue;
@@ -218,12 +221,7 @@ static void fields(gn_wrap *w, const json_t *part, const char *heading) {
     begun = true;
     if (text) put_prose(&words, text);
     else gn_buffer_number(&words, json_number_value(value), 2);
-    char *label = gn_strdup(key);
-    for (char *c = label; c && *c; c++)
-      if (*c == '_') *c = ' ';
-    if (!label) w->out.refused = true;
-    paragraph(w, label ? label : "", &words);
-    gn_free(label);
+    paragraph(w, gn_exam_label(section, k), &words);
   }
 }
 
@@ -276,10 +274,10 @@ girthline_status gn_visits_show_text(gn_store *store, long long id, int width, c
   if (line) gn_wrap_paragraph(&w, GN_STRONG, "", 0, 0, line);
   else w.out.refused = true;
   gn_free(line);
-  fields(&w, json_object_get(exam, "examination"), "Examination");
-  fields(&w, json_object_get(exam, "signs"), "Signs");
+  fields(&w, exam, GN_SECTION_EXAMINATION, "Examination");
+  fields(&w, exam, GN_SECTION_SIGNS, "Signs");
   show_recordings(&w, exam);
-  fields(&w, json_object_get(exam, "elsewhere"), "Found elsewhere");
+  fields(&w, exam, GN_SECTION_ELSEWHERE, "Found elsewhere");
   show_findings(&w, exam);
   gn_wrap_heading(&w, "Caution");
   gn_wrap_paragraph(&w, GN_PLAIN, "", 2, 2, caution ? caution : "A screening aid, not a diagnosis: a licensed veterinarian decides.");

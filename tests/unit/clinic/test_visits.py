@@ -212,6 +212,7 @@ class Visits(VisitsCase):
         settled["findings"] = [{"kind": "irregular", "text": "It is irregular.", "urgency": "before-work"}]
         after = report(bpm=95.5, after=2.25)
         after["rate"]["settled_bpm"] = 90
+        settled["signs"] = {"capillary_refill_s": 1.5, "jugular_left": "empty"}
         settled["recordings"].append({"name": "r1", "side": "left", "area": "mitral", "minutes_after_exercise": 2.25, "report": after})
         self.do("add", self.put("a.json", settled))
         self.assertIn("2 recordings, rate 40,", self.do("list")[0])
@@ -220,6 +221,7 @@ class Visits(VisitsCase):
                       "murmur in diastole, early, decrescendo, 0.0 dB against S1", shown)
         self.assertIn("left mitral, 2.25 min after exercise: rate 96 a minute", shown)
         self.assertIn("before work It is irregular.", shown)
+        self.assertIn("Capillary refill, s 1.5 Left jugular vein empty", shown)
 
     def test_hostile_names_are_kept_and_shown_calmly(self):
         self.do("add", self.put("a.json", exam(report(), name=HOSTILE, identifier=None)))
