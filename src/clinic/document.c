@@ -53,7 +53,8 @@ void gn_document_labelled(gn_document *d, const char *label, const char *text) {
   bool first = true;
   while (*text) {
     const size_t n = piece(text);
-    if (n) gn_document_push(d, GN_FRONT_BODY, gn_strprintf("%s%s%.*s", first ? label : "    ", first ? ": " : "", (int)n, text));
+    const gn_front_kind kind = first && !text[n] ? GN_FRONT_FACT : GN_FRONT_BODY;
+    if (n) gn_document_push(d, kind, gn_strprintf("%s%s%.*s", first ? label : "    ", first ? ": " : "", (int)n, text));
     first = first && !n;
     text += n;
     if (*text == '\n' || *text == ' ') text++;

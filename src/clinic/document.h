@@ -21,7 +21,7 @@ void gn_document_say(gn_document *d, gn_front_kind kind, const char *text); ///<
 void gn_document_picture(gn_document *d, gn_front_line picture);            ///< its text is copied
 void gn_document_clear(gn_document *d);
 
-/// "label: text" as lines that a page can end between.
+/// "label: text" as a fact, or as lines that a page can end between where it is long.
 void gn_document_labelled(gn_document *d, const char *label, const char *text);
 
 /// Texts parted by tabs, as the answer and the rows of a table are; tabs within them become spaces. NULL ends the list.

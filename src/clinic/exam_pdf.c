@@ -14,15 +14,26 @@
 #include "clinic/side_by_side.h"
 #include "report/page.h"
 
-static void given(gn_document *d, const gn_exam *e, int section, const char *heading) {
-  bool headed = false;
-  for (size_t k = 0; k < gn_exam_sections[section].n_keys; k++) {
-    const char *text = gn_exam_text(e, section, (int)k);
+// What was given under a section's keys from `first` to `last`, under a heading or (NULL) without one.
+static void given_from(gn_document *d, const gn_exam *e, int section, const char *heading, int first, int last) {
+  for (int k = first; k <= last; k++) {
+    const char *text = gn_exam_text(e, section, k);
     if (!text) continue;
-    if (!headed) gn_document_say(d, GN_FRONT_HEADING, heading);
-    headed = true;
-    gn_document_labelled(d, gn_exam_label(section, k), text);
+    gn_document_say(d, GN_FRONT_HEADING, heading);
+    heading = NULL;
+    gn_document_labelled(d, gn_exam_label(section, (size_t)k), text);
   }
+}
+
+static void given(gn_document *d, const gn_exam *e, int section, const char *heading) {
+  given_from(d, e, section, heading, 0, (int)gn_exam_sections[section].n_keys - 1);
+}
+
+// Whose it is and who examined it, beside what the title says.
+static void whose(gn_document *d, const gn_exam *e) {
+  given_from(d, e, GN_SECTION_ANIMAL, NULL, GN_ANIMAL_IDENTIFIER, GN_ANIMAL_IDENTIFIER);
+  given_from(d, e, GN_SECTION_ANIMAL, NULL, GN_ANIMAL_SEX, GN_ANIMAL_BREED);
+  given_from(d, e, GN_SECTION_EXAMINATION, NULL, GN_EXAM_EXAMINER, GN_EXAM_PLACE);
 }
 
 static void answer_line(gn_document *d, const char *label, const char *said, const char *why) {
@@ -66,6 +77,7 @@ static void compose(gn_document *d, const gn_examined *x, const char *name, gn_e
   gn_document_push(d, GN_FRONT_BODY, gn_strprintf("%s%s; %zu recording%s", girthline_species_name(x->species), x->species_assumed ? " (assumed: none was named)" : "", n,
                                                   n == 1 ? "" : "s"));
   gn_document_say(d, GN_FRONT_SMALL, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution before the recordings belongs to it.");
+  whose(d, x->exam);
   answer(d, x);
   findings(d, x);
   gn_document_say(d, GN_FRONT_HEADING, "The areas beside one another");
@@ -73,8 +85,7 @@ static void compose(gn_document *d, const gn_examined *x, const char *name, gn_e
   recovery(d, x, curve);
   given(d, x->exam, GN_SECTION_SIGNS, "The signs, as given");
   given(d, x->exam, GN_SECTION_ELSEWHERE, "Found by other examinations, as given");
-  given(d, x->exam, GN_SECTION_ANIMAL, "Animal");
-  given(d, x->exam, GN_SECTION_EXAMINATION, "Examination");
+  given_from(d, x->exam, GN_SECTION_EXAMINATION, "Reason and history", GN_EXAM_REASON, GN_EXAM_HISTORY);
   gn_document_say(d, GN_FRONT_HEADING, "Caution");
   gn_document_say(d, GN_FRONT_BODY, girthline_caution(x->species));
 }

@@ -64,7 +64,7 @@ static void heading(front_page *p, const gn_front_line *line) {
 }
 
 static void text_line(front_page *p, const gn_front_line *line) {
-  static const gn_sheet_style STYLES[] = {GN_SHEET_NAME, GN_SHEET_HEADING, GN_SHEET_SAID, GN_SHEET_STRONG, GN_SHEET_BODY, GN_SHEET_SMALL};
+  static const gn_sheet_style STYLES[] = {GN_SHEET_NAME, GN_SHEET_HEADING, GN_SHEET_SAID, GN_SHEET_STRONG, GN_SHEET_BODY, GN_SHEET_SMALL, GN_SHEET_BODY};
   gn_sheet *s = p->sheet;
   const gn_sheet_style style = STYLES[line->kind];
   s->dry = true;
@@ -183,6 +183,24 @@ static void panels(front_page *p, const gn_front_line *line) {
   gn_sheet_line(p->sheet, GN_SHEET_SMALL, GN_WAVE, line->text);
 }
 
+static double fact_at(gn_sheet *s, double x, double width, const char *text) { return gn_sheet_text(s, GN_SHEET_BODY, GN_INK, (gn_sheet_box){x, s->y, width}, text); }
+
+// Two facts that both take one line of half the width stand beside one another: true where they did.
+static bool two_facts(front_page *p, const gn_front_line *line) {
+  const double half = (FULL - GAP) / 2, right = GN_SHEET_MARGIN + half + GAP;
+  gn_sheet *s = p->sheet;
+  if (line + 1 >= p->front->lines + p->front->n_lines || line[0].kind != GN_FRONT_FACT || line[1].kind != GN_FRONT_FACT) return false;
+  s->dry = true;
+  const double one = fact_at(s, GN_SHEET_MARGIN, half, "X"), first = fact_at(s, GN_SHEET_MARGIN, half, line[0].text), second = fact_at(s, right, half, line[1].text);
+  s->dry = false;
+  if (first > one || second > one) return false;
+  need(p, one);
+  fact_at(s, GN_SHEET_MARGIN, half, line[0].text);
+  s->y += fact_at(s, right, half, line[1].text);
+  gn_sheet_gap(s, 1);
+  return true;
+}
+
 static void one_line(front_page *p, const gn_front_line *line) {
   switch (line->kind) {
   case GN_FRONT_TITLE: gn_sheet_title(p->sheet, line->text); break;
@@ -198,6 +216,7 @@ static void one_line(front_page *p, const gn_front_line *line) {
   case GN_FRONT_SAID:
   case GN_FRONT_STRONG:
   case GN_FRONT_BODY:
+  case GN_FRONT_FACT:
   case GN_FRONT_SMALL: text_line(p, line); break;
   }
 }
@@ -206,6 +225,9 @@ void gn_front_draw(gn_sheet *sheet, const gn_front *front, size_t n_recordings) 
   front_page p = {sheet, front, NULL, n_recordings, 1};
   sheet->scale = 1;
   sheet->y = GN_SHEET_MARGIN;
-  for (size_t i = 0; i < front->n_lines && !sheet->status; i++) one_line(&p, &front->lines[i]);
+  for (size_t i = 0; i < front->n_lines && !sheet->status; i++) {
+    if (two_facts(&p, &front->lines[i])) i++;
+    else one_line(&p, &front->lines[i]);
+  }
   end_page(&p);
 }

@@ -17,6 +17,7 @@ typedef enum gn_front_kind {
   GN_FRONT_STRONG,
   GN_FRONT_BODY,
   GN_FRONT_SMALL,
+  GN_FRONT_FACT,     ///< as a line of text; two that are short stand beside one another
   GN_FRONT_ANSWER,   ///< label, answer and why, parted by tabs
   GN_FRONT_FINDING,  ///< urgency, finding, advice and evidence, parted by tabs; any but the first may be empty
   GN_FRONT_PANELS,   ///< front's panels, three beside one another; its text stands under them

@@ -55,6 +55,9 @@ if command -v pdftotext >/dev/null; then
   says 'Linnet, 2026-05-19' "$dir/two.txt"
   says 'A screening aid, not a diagnosis' "$dir/two.txt"
   says 'Between the beats  *A murmur through the whole of systole' "$dir/two.txt"
+  says 'Identifier: TVP-0412  *Sex: mare' "$dir/two.txt" # two short facts on a line
+  says 'Place: Wexmere, stable' "$dir/two.txt"
+  says 'Reason: yearly examination  *History: The owner says' "$dir/two.txt"
   says 'After exercise' "$dir/two.txt"
   says 'after hard work' "$dir/two.txt"
   says 'After 20 min: 46 a minute; 2. % over rest; regular' "$dir/two.txt"

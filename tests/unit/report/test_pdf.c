@@ -9,6 +9,7 @@
 #include <girthline/report.h>
 
 #include "base/memory.h"
+#include "report/pdf_front.h"
 #include "sample_result.h"
 
 typedef struct document {
@@ -115,6 +116,28 @@ static void any_name_and_the_longest_text_keep_to_two_pages(void **state) {
   girthline_result_free(r);
 }
 
+#define N_FACTS 121
+
+static size_t pages_of_facts(gn_front_kind kind, const char *text) {
+  gn_front_line lines[N_FACTS];
+  for (size_t i = 0; i < N_FACTS; i++) lines[i] = (gn_front_line){.kind = kind, .text = text};
+  const gn_front front = {.lines = lines, .n_lines = N_FACTS, .name = "facts"};
+  girthline_error error = {0};
+  document d;
+  assert_int_equal(gn_pdf_write(&front, NULL, 0, NULL, &d.data, &d.n, &error), GIRTHLINE_OK);
+  const size_t n = count(d, "/Type /Page %");
+  girthline_data_free(d.data);
+  return n;
+}
+
+// A page holds some 70 lines.
+static void two_short_facts_stand_beside_one_another(void **state) {
+  (void)state;
+  assert_int_equal(pages_of_facts(GN_FRONT_BODY, "Sex: mare"), 2);
+  assert_int_equal(pages_of_facts(GN_FRONT_FACT, "Sex: mare"), 1);
+  assert_int_equal(pages_of_facts(GN_FRONT_FACT, "History: blows for longer after a hill than she did a year ago, says the owner"), 2);
+}
+
 static void refused_memory_gives_no_document(void **state) {
   (void)state;
   girthline_result *r = sample_result_full();
@@ -152,6 +175,7 @@ int main(void) {
       cmocka_unit_test(no_link_is_written_and_the_creator_is_named),
       cmocka_unit_test(the_date_is_the_recordings_or_a_fixed_one),
       cmocka_unit_test(any_name_and_the_longest_text_keep_to_two_pages),
+      cmocka_unit_test(two_short_facts_stand_beside_one_another),
       cmocka_unit_test(refused_memory_gives_no_document),
       cmocka_unit_test(no_recording_is_a_bad_argument),
   };
