@@ -222,7 +222,7 @@ static void rate_range(gn_plot *plot, const gn_figure_source *source) {
   plot->y1 = use[1];
 }
 
-// The rate from interval to interval: a thin line behind the counted windows.
+// The rate from interval to interval: dots behind the counted windows, whose range the axis has; what one odd interval gives would flatten them.
 static void draw_moment_rate(gn_plot *plot, const girthline_rhythm *y) {
   gn_plot_colour(plot, GN_WAVE);
   cairo_save(plot->cr);

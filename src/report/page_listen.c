@@ -95,7 +95,7 @@ static void caption_rate(gn_page *page) {
   gn_html_raw(&page->html, "Bars: whole beats counted over 15\xC2\xA0s, times four");
   if (r->n_counted && r->n_counted <= MOST_NUMBERED_BARS) gn_html_raw(&page->html, "; the number over a bar is the count");
   if (r->n_counted > MOST_OWN_BARS) gn_html_raw(&page->html, "; neighbours are drawn together as their mean");
-  gn_html_raw(&page->html, ". Dots: each interval for itself.");
+  gn_html_raw(&page->html, ". Dots: each interval for itself, where it lies within these rates.");
   if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) gn_html_raw(&page->html, " Dashed: the settled rate.");
 }
 

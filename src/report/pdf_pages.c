@@ -165,7 +165,7 @@ static void pictures_of_beats(gn_sheet *sheet, const gn_pdf_recording *rec) {
   beside(sheet, rec, (const gn_figure_kind[]){GN_FIGURE_INTERVALS, GN_FIGURE_RATE}, 0.5);
   if (gn_figure_has(GN_FIGURE_INTERVALS, &rec->source))
     gn_sheet_line(sheet, GN_SHEET_SMALL, GN_WAVE,
-                  "From each first sound to the next; and the rate: bars are beats counted over 15 s, times four, dots each interval for itself.");
+                  "From each first sound to the next; and the rate: bars are beats counted over 15 s, times four, dots each interval that lies within these rates.");
 }
 
 // The average beat, and beside it what there is of the intervals, one below the other.
