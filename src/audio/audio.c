@@ -154,6 +154,7 @@ static const int64_t MOST_FRAMES_A_BYTE = 5000;
 static bool last_frame_is_there(gn_audio *audio) {
   const int64_t frames = audio->info.frames;
   if (frames <= 0 || frames / MOST_FRAMES_A_BYTE > audio->source.length) return false;
+  if (audio->mpeg_most_n >= 0) return frames <= audio->mpeg_most_n;
   return sf_seek(audio->file, frames - 1, SEEK_SET) == frames - 1 && sf_readf_float(audio->file, audio->block, 1) == 1;
 }
 
@@ -183,7 +184,7 @@ static girthline_status look(gn_audio *audio, girthline_error *error) {
   girthline_status status = gn_recognise_refuse(&audio->source, audio->shown, error);
   if (!status && gn_mpeg_only_resembles(&audio->source, start_at)) status = gn_recognise_explain(&audio->source, audio->shown, error);
   if (!status) status = gn_riff_mend(&audio->source, audio->shown, &audio->recording.repaired, error);
-  if (!status && (gn_mpeg_mend(&audio->source, start_at) || gn_caf_mend(&audio->source) || gn_sds_mend(&audio->source))) audio->recording.repaired = true;
+  if (!status && (gn_mpeg_mend(&audio->source, start_at, &audio->mpeg_most_n) || gn_caf_mend(&audio->source) || gn_sds_mend(&audio->source))) audio->recording.repaired = true;
   return status;
 }
 

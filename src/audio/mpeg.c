@@ -60,11 +60,12 @@ static int64_t tag_length(gn_source *source, int64_t at) {
   return size;
 }
 
-// The end of the row of frames that begins at `at`; the last may be incomplete. A buffer: the walk reads every header.
-static int64_t end_of_row(gn_source *source, int64_t at, const frame *first) {
+// The end of the row of frames that begins at `at`, and how many of them are whole: the last may be not. A buffer: the walk reads every header.
+static int64_t end_of_row(gn_source *source, int64_t at, const frame *first, int64_t *n_whole) {
   enum { WINDOW = 16384 };
   unsigned char window[WINDOW];
   int64_t from = 0, n = 0;
+  *n_whole = 0;
   while (at < source->length) {
     if (at < from || at + 4 > from + n) {
       from = at;
@@ -79,6 +80,7 @@ static int64_t end_of_row(gn_source *source, int64_t at, const frame *first) {
       continue;
     }
     at += f.length;
+    *n_whole += at <= source->length;
   }
   return at;
 }
@@ -93,16 +95,32 @@ static bool is_tail(gn_source *source, int64_t at) {
   return source->length - at < 4096 || n == 0;
 }
 
-// The encoder's table in the first frame ("Xing" or "Info") says how many bytes there are.
-static bool mend_table(gn_source *source, int64_t at, const frame *f) {
-  enum { HAS_FRAMES = 1, HAS_BYTES = 2 };
-  unsigned char h[16], b[4];
-  const int64_t table = at + 4 + (f->version1 ? (f->mono ? 17 : 32) : (f->mono ? 9 : 17)); // behind the side information
-  if (gn_source_read_at(source, table, h, 16) < 16 || (memcmp(h, "Xing", 4) && memcmp(h, "Info", 4)) || !(h[7] & HAS_BYTES)) return false;
-  const int64_t field = table + 8 + (h[7] & HAS_FRAMES ? 4 : 0), real = source->length - at;
-  gn_source_read_at(source, field, b, 4);
-  const int64_t said = (int64_t)b[0] << 24 | b[1] << 16 | b[2] << 8 | b[3];
+// The encoder's table in the first frame ("Xing" or "Info") says how many frames and bytes there are.
+typedef struct table {
+  unsigned char flags;
+  int64_t fields; // where its numbers stand
+} table;
+enum { HAS_FRAMES = 1, HAS_BYTES = 2 };
+
+static bool find_table(gn_source *source, int64_t at, const frame *f, table *t) {
+  unsigned char h[8];
+  const int64_t from = at + 4 + (f->version1 ? (f->mono ? 17 : 32) : (f->mono ? 9 : 17)); // behind the side information
+  if (f->layer != 3 || gn_source_read_at(source, from, h, 8) < 8 || (memcmp(h, "Xing", 4) && memcmp(h, "Info", 4))) return false;
+  *t = (table){h[7], from + 8};
+  return true;
+}
+
+static int64_t read_field(gn_source *source, int64_t at) {
+  unsigned char b[4] = {0};
+  gn_source_read_at(source, at, b, 4);
+  return (int64_t)b[0] << 24 | b[1] << 16 | b[2] << 8 | b[3];
+}
+
+static bool mend_bytes(gn_source *source, int64_t at, const table *t) {
+  if (!(t->flags & HAS_BYTES)) return false;
+  const int64_t field = t->fields + (t->flags & HAS_FRAMES ? 4 : 0), real = source->length - at, said = read_field(source, field);
   if (real > UINT32_MAX || (said >= real - real / 128 && said <= real + real / 128)) return false;
+  unsigned char b[4];
   for (int i = 0; i < 4; i++) b[i] = (unsigned char)(real >> (24 - 8 * i));
   return gn_source_patch(source, field, b, 4) == 0;
 }
@@ -115,13 +133,19 @@ static void put_tag(gn_source *source) {
   gn_source_insert(source, 0, "ID3\4\0\0\0\0", 8);
 }
 
-bool gn_mpeg_mend(gn_source *source, int64_t at) {
+bool gn_mpeg_mend(gn_source *source, int64_t at, int64_t *most_n) {
   frame first;
+  table t;
+  int64_t n_whole;
+  *most_n = -1;
   if (!frame_at(source, at, &first) || !first.length) return false;
-  const int64_t end = end_of_row(source, at, &first);
+  const int64_t end = end_of_row(source, at, &first, &n_whole);
   const bool lost = end < source->length && !is_tail(source, end);
   gn_source_cut(source, end);
-  const bool wrong = first.layer == 3 && mend_table(source, at, &first);
+  *most_n = n_whole * (first.layer == 1 ? 384 : first.layer == 3 && !first.version1 ? 576 : 1152);
+  const bool has_table = find_table(source, at, &first, &t), wrong = has_table && mend_bytes(source, at, &t);
+  const int64_t said = has_table && t.flags & HAS_FRAMES ? read_field(source, t.fields) : 0;
+  if (said) *most_n = said < n_whole ? INT64_MAX : 0; // the table's own frame holds no sound
   if (at == 0) put_tag(source);
   return lost || wrong;
 }
