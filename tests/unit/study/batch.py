@@ -298,7 +298,46 @@ def a_list_gives_species_and_place():
         assert not os.path.exists('bad')
 
 
+def what_is_said_of_all_reaches_each():
+    args = ('set/heart01.wav', 'set/heart02.wav', '--out', 'said', '--reports')
+    said = run(*args, '--species', 'foal', '--age-days', '20', '--side', 'right', '--area', 'tricuspid', '--minutes-after-exercise', '3', '--from', '0.5', '--to', '2.5')
+    assert ' 0 failed' in said, said
+    for line in read('said', 'reports.ndjson').splitlines():
+        report = json.loads(line)
+        recording = report['recording']
+        told = [recording[key] for key in ('side', 'area', 'minutes_after_exercise', 'from_s', 'to_s')] + [report[key] for key in ('species', 'age_days', 'species_assumed')]
+        assert told == ['right', 'tricuspid', 3, 0.5, 2.5, 'foal', 20, False], told
+    sizes = {}
+    for option in ((), ('--no-sound',)):
+        assert 'of these' not in run(*args, *option, '--fresh')
+        pages = [read('said', row['page']) for row in rows('said')]
+        sizes[option] = sum(b'data:audio' in page for page in pages)
+    assert sizes == {(): 2, ('--no-sound',): 0}, sizes
+    with open('limits.ini', 'w', encoding='utf-8') as f:
+        f.write('[rhythm]\npause_ratio = 1.7\n')
+    usual = rows('said')[0]['settings_hash']
+    run(*args, '--settings', 'limits.ini', '--quiet')
+    assert rows('said')[0]['settings_hash'] != usual
+
+
+def the_last_line_counts_the_rows():
+    put('counted/noise.wav', b'NOISE')
+    put('counted/heart.wav', b'HEART')
+    put('counted/text.wav', b'')
+    said = run('counted', '--out', 'c3', program=STOOD_IN)
+    count = collections.Counter(row['status'] for row in rows('c3'))
+    assert f"c3: {count['analysed']} analysed, {count['unusable']} unusable, {count['failed']} failed; recordings.csv says why" in said, said
+    assert len(count) > 1, count
+    os.makedirs('none', exist_ok=True)
+    assert '0 analysed, 0 unusable, 0 failed (no recording was found)' in run('none', '--out', 'c4')
+
+
 def usage_is_checked_before_anything_is_done():
+    for args in (('--jobs', '257'), ('--jobs', '2.5'), ('--jobs', '-1'), ('--jobs', ''), ('--jobs', '18446744073709551617'), ('--shard', '0/2'), ('--shard', '1/10001'),
+                 ('--shard', '1/'), ('--shard', '/2'), ('--shard', '1/2/3'), ('--shard', '00000000000000001/2'), ('--from', '2', '--to', '2'), ('--from', '3', '--to', '2')):
+        run('set', '--out', 'n', *args, code=2)
+    for args in (('set', '--out', ''), ('set', '', '--out', 'n'), ('--merge', ''), ('--merge', 'whole', '--out', 'n'), ('--merge', 'whole', '--shard', '1/2')):
+        run(*args, code=2)
     for args, code in ((('set',), 2), ((), 2), (('nowhere', '--out', 'n'), 3), (('-', '--out', 'n'), 2), (('set', '--out', 'n', '--jobs', '0'), 2),
                        (('set', '--out', 'n', '--shard', '4/3'), 2), (('set', '--out', 'n', '--shard', '3'), 2), (('--merge', 'nowhere'), 3),
                        (('set', 'set', '--out', 'n'), 2), (('set', '--out', 'set/heart01.wav'), 4), (('set', '--merge', 'whole'), 2)):
@@ -410,7 +449,7 @@ def a_file_that_grows_meanwhile_is_a_row():
 TESTS = (rows_are_in_input_order_whatever_the_jobs, a_phone_s_recordings_are_not_left_out_in_silence, every_table_names_version_settings_and_content, a_second_run_does_only_what_changed, a_run_killed_at_any_moment_goes_on,
          shards_join_to_what_one_run_writes, where_the_set_lies_is_no_part_of_its_table, names_are_read_back_exactly, a_folder_too_deep_to_reach_is_a_row,
          a_folder_that_may_not_be_read_is_a_row_but_where_it_was_asked_for, the_tables_open_in_r,
-         another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, usage_is_checked_before_anything_is_done,
+         another_version_does_every_row_again, progress_is_one_line_on_a_terminal, a_list_gives_species_and_place, what_is_said_of_all_reaches_each, the_last_line_counts_the_rows, usage_is_checked_before_anything_is_done,
          the_folder_is_not_shared_and_foreign_files_stay, strict_lets_the_worst_row_count, a_full_disk_loses_no_finished_row,
          an_interrupt_ends_with_130_and_leaves_no_temporary, memory_does_not_grow_with_the_set, a_journal_does_not_grow_for_ever, a_file_that_grows_meanwhile_is_a_row)
 
