@@ -200,6 +200,22 @@ static void a_file_is_replaced_whole_or_stays_as_it_was(void **state) {
   assert_int_equal(gn_output_write("/dev/full", "abc", 3), GN_EXIT_OUTPUT);
 }
 
+static void what_fails_on_its_way_to_standard_output_is_told(void **state) {
+  (void)state;
+  int refusal = -1, said = 7;
+  fflush(stdout);
+  const int kept = dup(STDOUT_FILENO), file = open("stdout", O_CREAT | O_WRONLY | O_TRUNC, 0600);
+  dup2(file, STDOUT_FILENO);
+  const int whole = gn_output_write("-", "whole", 5), known = gn_output_stream("-", fill_half, &said), unknown = gn_output_stream("-", fill_half, &refusal);
+  dup2(kept, STDOUT_FILENO);
+  close(kept);
+  close(file);
+  assert_int_equal(whole, 0);
+  assert_int_equal(known, 7);
+  assert_int_equal(unknown, GN_EXIT_OUTPUT);
+  assert_true(holds("stdout", "wholehalfhalf"));
+}
+
 static void a_link_stays_a_link_and_its_file_is_written(void **state) {
   (void)state;
   struct stat st;
@@ -262,6 +278,7 @@ int main(void) {
       cmocka_unit_test(two_names_of_one_file_are_the_same),
       cmocka_unit_test(a_folder_is_made_where_there_is_none),
       cmocka_unit_test(a_file_is_replaced_whole_or_stays_as_it_was),
+      cmocka_unit_test(what_fails_on_its_way_to_standard_output_is_told),
       cmocka_unit_test(a_link_stays_a_link_and_its_file_is_written),
       cmocka_unit_test(what_a_killed_run_left_is_swept_and_nothing_else),
       cmocka_unit_test(other_forms_of_sound_are_told_by_their_ending),
