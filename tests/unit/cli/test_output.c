@@ -197,7 +197,6 @@ static void a_file_is_replaced_whole_or_stays_as_it_was(void **state) {
   assert_int_equal(gn_output_write("target", "abc", 2), 0);
   assert_true(holds("target", "ab"));
   assert_int_equal(gn_output_write("no/such/file", "abc", 3), GN_EXIT_OUTPUT);
-  assert_int_equal(gn_output_write("/dev/full", "abc", 3), GN_EXIT_OUTPUT);
 }
 
 static void what_fails_on_its_way_to_standard_output_is_told(void **state) {
@@ -214,6 +213,40 @@ static void what_fails_on_its_way_to_standard_output_is_told(void **state) {
   assert_int_equal(known, 7);
   assert_int_equal(unknown, GN_EXIT_OUTPUT);
   assert_true(holds("stdout", "wholehalfhalf"));
+}
+
+// One of that name may lie there, of a process that had our number before.
+static void a_temporary_that_is_there_is_left_alone(void **state) {
+  (void)state;
+  char taken[64];
+  snprintf(taken, sizeof taken, ".girthline-%ld-0.tmp", (long)getpid());
+  put_text(taken, "another's");
+  assert_int_equal(gn_output_write("beside", "new", 3), 0);
+  assert_true(holds("beside", "new") && holds(taken, "another's"));
+  unlink(taken);
+}
+
+// More than a pipe holds, to one who begins to read late.
+static void a_pipe_that_is_read_slowly_gets_all(void **state) {
+  (void)state;
+  unlink("slow");
+  assert_int_equal(mkfifo("slow", 0600), 0);
+  const pid_t reader = fork();
+  if (!reader) {
+    char some[4096];
+    size_t n = 0;
+    const int fd = open("slow", O_RDONLY);
+    usleep(200000);
+    for (ssize_t got; (got = read(fd, some, sizeof some)) > 0;) n += (size_t)got;
+    _exit(n == LONG ? 0 : 1);
+  }
+  char *bytes = calloc(1, LONG);
+  const int code = gn_output_write("slow", bytes, LONG);
+  int status = -1;
+  free(bytes);
+  assert_int_equal(waitpid(reader, &status, 0), reader);
+  assert_int_equal(code, 0);
+  assert_int_equal(status, 0);
 }
 
 static void a_link_stays_a_link_and_its_file_is_written(void **state) {
@@ -279,6 +312,8 @@ int main(void) {
       cmocka_unit_test(a_folder_is_made_where_there_is_none),
       cmocka_unit_test(a_file_is_replaced_whole_or_stays_as_it_was),
       cmocka_unit_test(what_fails_on_its_way_to_standard_output_is_told),
+      cmocka_unit_test(a_temporary_that_is_there_is_left_alone),
+      cmocka_unit_test(a_pipe_that_is_read_slowly_gets_all),
       cmocka_unit_test(a_link_stays_a_link_and_its_file_is_written),
       cmocka_unit_test(what_a_killed_run_left_is_swept_and_nothing_else),
       cmocka_unit_test(other_forms_of_sound_are_told_by_their_ending),
