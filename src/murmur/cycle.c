@@ -17,8 +17,8 @@ static const double END_DROP_DB = 14, END_OVER_FLOOR = 1.6, END_MOST_SHARE = 0.4
 static const double GUARD_S = 0.025, GUARD_SHARE[2] = {0.12, 0.08};
 // A band that a sound hardly reaches is quiet while the low one is not: as long as the sound leaves no more than this share of the band's quiet
 // level in it. That is where murmurs lie that begin with a sound or rise up to one: of 1504 of every kind laid near the limit into 376 simulated
-// recordings 1250 are found without such cells, 1321 with these, and no more where there is none; with 0.5 a clean recording's own second sound,
-// too. So near to the next onset the envelopes themselves reach.
+// recordings 1250 are found without such cells, 1321 with these, and no more where there is none; with 0.5 a clean recording's own second sound
+// is told, too. No cell lies nearer to the next onset than REACH_S: a choice, what the envelopes' own smoothing spreads that onset over.
 static const double HARDLY_SHARE = 0.2, REACH_S = 0.010;
 static const double FLOOR_QUANTILE = 0.08; // over cells, of the low quantile over beats
 static const double LOW_QUANTILE = 0.18;   // over beats: noise comes and goes, a murmur stays

@@ -38,13 +38,19 @@ static bool unlike_next(const gn_murmur_locked *l, const gn_murmur_test *t, size
   return here[0] > gn_from_db(t->limits->over_sounds_db) * next;
 }
 
+// Does a stretch reach to where the band is looked at no more, for the next sound's sake?
+static bool is_at_end(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
+  return s->at + s->n + EDGE_CELLS >= l->reach[k][s->phase][1];
+}
+
 // Energy that lies all in the second half, at the end of its phase, is the next sound's beginning.
 static bool is_next_sound(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s) {
-  const size_t end = s->phase ? l->m : l->n_systole, half = s->n / 2;
+  const gn_murmur_stretch seen = gn_murmur_locked_seen(l, k, s);
+  const size_t half = seen.n / 2;
   double first[2], second[2];
-  if (s->at + s->n + EDGE_CELLS < end) return false;
-  gn_murmur_locked_power(l, k, s->at, half, first);
-  gn_murmur_locked_power(l, k, s->at + half, s->n - half, second);
+  if (!is_at_end(l, k, s)) return false;
+  gn_murmur_locked_power(l, k, seen.at, half, first);
+  gn_murmur_locked_power(l, k, seen.at + half, seen.n - half, second);
   return second[0] > EDGE_RATIO * (first[0] > 0 ? first[0] : 0);
 }
 
@@ -67,10 +73,9 @@ static double lasts_s(const gn_murmur_locked *l, size_t k, const gn_murmur_stret
 // Short, up to the next sound, and softer than what lies in the heart sounds' own band: its beginning, where that is heard before its onset is told.
 static bool is_onset(const gn_murmur_locked *l, size_t k, const gn_murmur_stretch *s, double power) {
   const double phase_s = s->phase ? l->cube->diastole_s : l->cube->systole_s;
-  const size_t end = s->phase ? l->m : l->n_systole;
   double low[2];
   gn_murmur_locked_power(l, ROWS, s->at, s->n, low);
-  return low[0] > power && s->at + s->n + EDGE_CELLS >= end && lasts_s(l, k, s, power) < ONSET_SHARE * phase_s;
+  return low[0] > power && is_at_end(l, k, s) && lasts_s(l, k, s, power) < ONSET_SHARE * phase_s;
 }
 
 // Every band of the set that holds something there holds it of its own, not of the heart sounds.
@@ -231,7 +236,8 @@ static const double NINE_OF_TEN = 1.28;   // spreads that one in ten falls short
 static const double LOUDEST_DB = 20, SOFTEST_DB = -44, STEP_DB = 1;
 static const double KIND_QUANTILE = 0.75;  // over three or four kinds, and so between the two greatest: it may be one of those that are hard to hear
 // dB added. Found by laying murmurs of every kind, up to 5 dB either side of it, into recordings without one (as murmur.py --laid does, four into
-// each), 936 into 234 of every tier, 568 into 142 of which five in six are hard: a logistic curve of found against level reaches 90 % at -0.9 to 0.1 dB.
+// each), 936 into 234 of every tier, 568 into 142 of which five in six are hard: a logistic curve of found
+// against level reaches 90 % at -0.9 to 0.1 dB over the limit, in either phase.
 static const double CALIBRATION_DB = 6.5;
 
 // The power of a murmur at a place in its phase; 1 in the mean over its span.

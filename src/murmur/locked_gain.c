@@ -23,18 +23,22 @@ static const size_t DIASTOLE_END_CELLS = 50;
 static const double GAIN_COMES_BACK = 0.6;
 enum { ROWS = GN_MURMUR_LOCKED_ROWS };
 
-// The least rise of all bands, the most of those the heart sounds hardly reach, and the least of these; shares of the noise.
+// Of the bands that are looked at there: the least rise of all, the most of those the heart sounds hardly reach, and the least of these; shares of
+// the noise, 0 of none.
 static void rises(const gn_murmur_locked *l, size_t at, size_t n, double out[3]) {
   out[0] = out[2] = HUGE_VAL;
   out[1] = 0;
   for (size_t k = 0; k < ROWS; k++) {
     double x[2];
     gn_murmur_locked_power(l, k, at, n, x);
-    const double rise = x[1] > 0 ? x[0] / x[1] : 0;
+    if (!(x[1] > 0)) continue;
+    const double rise = x[0] / x[1];
     if (rise < out[0]) out[0] = rise;
     if (k > 0 && rise > out[1]) out[1] = rise;
     if (k > 0 && rise < out[2]) out[2] = rise;
   }
+  if (isinf(out[0])) out[0] = 0;
+  if (isinf(out[2])) out[2] = 0;
 }
 
 // Mean logarithm of band k's power over a beat's quiet cells [from, to), and how loud the noise is there. false: most of them are missing.
@@ -69,16 +73,15 @@ static bool over(const gn_murmur_locked *l, size_t k, const size_t cells[2], con
   return weights > 0;
 }
 
-// How far a stretch of systole stands over the end of the same beat's diastole, in the band where that is most; a logarithm.
+// How far a stretch of systole stands over the end of the same beat's diastole, in the band where that is most; a logarithm. HUGE_VAL: none tells.
 static double over_diastole(const gn_murmur_locked *l, size_t at, size_t n) {
   const size_t n_diastole = l->m - l->n_systole, from = n_diastole > DIASTOLE_END_CELLS ? l->m - DIASTOLE_END_CELLS : l->n_systole;
   const size_t here[2] = {at, at + n}, there[2] = {from, l->m};
   double most = -HUGE_VAL, x[2];
   for (size_t k = 1; k < ROWS; k++) {
-    if (!over(l, k, here, there, x)) return HUGE_VAL;
-    most = fmax(most, x[0]);
+    if (over(l, k, here, there, x)) most = fmax(most, x[0]);
   }
-  return most;
+  return isinf(most) ? HUGE_VAL : most;
 }
 
 double gn_murmur_locked_comes_back(const gn_murmur_locked *l) {
