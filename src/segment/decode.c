@@ -13,7 +13,7 @@
 #include "base/wide.h"
 
 #define BEAM 30.0f    // nats that an S1 may be worse than another one near it and still be followed: what the likeliest interval can be ahead
-                      // of one that is just possible (27), and rounding. At 28 one report in 270 differed from 40's, at 20 one in 25
+                      // of one that is just possible (27), and rounding. With 30 two reports of 1320 differ from 40's, with 20 one in 25
 #define PAST 1.5      // local periods for which an S1 stands over those behind it
 #define OFFERED (-2)  // the S1 before is found when the sequence is traced back
 

@@ -219,7 +219,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
-    if (!strcmp(said, GN_TRUST_MIDWAY)) next_best = NEXT_BEST_TWICE;
+    if (!strcmp(said, GN_TRUST_MIDWAY)) next_best = fmax(next_best, NEXT_BEST_TWICE);
     if (!strcmp(said, GN_TRUST_FASTER)) next_best = INFINITY; // as no heart beats so, what it gains tells nothing against another
     else if (may_be_single_sounds(said)) next_best = fmax(next_best, NEXT_BEST_PAIRED * gain);
     gn_candidate_forget_first(h);
