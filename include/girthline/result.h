@@ -48,7 +48,7 @@ typedef enum girthline_grade { GIRTHLINE_GOOD = 0, GIRTHLINE_FAIR, GIRTHLINE_POO
 typedef struct girthline_quality {
   girthline_grade grade;
   char grade_reason[160];     ///< one sentence: what decided the grade
-  bool grade_names_level;     ///< it holds heart_to_noise_db already
+  bool grade_names_level;     ///< grade_reason tells heart_to_noise_db, so that a text need not
   bool silent;                ///< no two samples differ: nothing came from the chest piece
   double usable_s;            ///< seconds not marked as spoilt
   double heart_to_noise_db;   ///< RMS over S1 and S2 against RMS over the quiet parts, 25 to 700 Hz; NaN

@@ -142,6 +142,7 @@ bool gn_mpeg_mend(gn_source *source, int64_t at, int64_t *most_n) {
   const int64_t end = end_of_row(source, at, &first, &n_whole);
   const bool lost = end < source->length && !is_tail(source, end);
   gn_source_cut(source, end);
+  // Samples a frame: ISO/IEC 11172-3 (version 1), and 13818-3, whose layer III has half as many.
   *most_n = n_whole * (first.layer == 1 ? 384 : first.layer == 3 && !first.version1 ? 576 : 1152);
   const bool has_table = find_table(source, at, &first, &t), wrong = has_table && mend_bytes(source, at, &t);
   const int64_t said = has_table && t.flags & HAS_FRAMES ? read_field(source, t.fields) : 0;

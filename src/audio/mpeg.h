@@ -17,7 +17,8 @@ bool gn_mpeg_only_resembles(gn_source *source, int64_t at);
 /// Leave out what follows the last frame of an unbroken row of frames (tags within the row are fine), and put the right
 /// number of bytes into an encoder's table of contents in the first frame. Behind a damaged place the time would be
 /// wrong, so the recording ends there. Returns whether sound was cut off or the number was wrong. *most_n: the most samples
-/// that the whole frames can hold, any number where that table's frames are all there; -1 where it is not known.
+/// that the whole frames can hold; of such a table INT64_MAX where its frames are all there and 0 where
+/// they are not; -1 where it is not known.
 bool gn_mpeg_mend(gn_source *source, int64_t at, int64_t *most_n);
 
 #endif

@@ -212,11 +212,11 @@ static size_t end_of_run(gn_quality_clipping *c, const float *x, uint64_t same, 
   return more + 1;
 }
 
-// Whether a sample of the stretch lies outside, or its last one equals the one ahead of it, as in a gap.
 enum { LANES = 8 };
 typedef int32_t marks __attribute__((vector_size(LANES * sizeof(int32_t))));
-typedef int64_t marks_by_two __attribute__((vector_size(LANES * sizeof(int32_t))));
+typedef int64_t marks_by_two __attribute__((vector_size(LANES * sizeof(int32_t)))); // the same bytes, two marks to a number
 
+// Whether a sample of the stretch lies outside, or its last one equals the one ahead of it, as in a gap.
 GN_WIDE_PART bool may_count(float low, float high, const float *x) {
   marks outside = {0};
   for (size_t i = 0; i < ACTIVITY_N; i += LANES) {
