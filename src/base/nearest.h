@@ -7,7 +7,8 @@
 
 #include <stddef.h>
 
-/// The name nearest to a word (one edit in three letters at most); NULL when none is near.
+/// The name nearest to a word, capital letters being as good as small ones; NULL when none is near. Near is one edit, however short the name; of a
+/// longer one an edit in three letters; and a word of three letters or more that a name begins with.
 const char *gn_nearest(const char *word, const char *const *names, size_t n_names);
 
 #endif

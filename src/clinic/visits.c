@@ -60,6 +60,11 @@ static girthline_status sift_by_visit(gn_store *store, long long visit, gn_store
   return status;
 }
 
+// In less than this any other word is near, and so is a number to another: a choice, letters.
+#define OFFERED_LEAST 3
+
+static bool is_offered(const char *known) { return known && strlen(known) >= OFFERED_LEAST && known[strspn(known, "0123456789")]; }
+
 // Says that there is no such animal, and which name or identifier may have been meant.
 static girthline_status unknown(gn_store *store, const char *word, girthline_error *error) {
   gn_store_animals all = {0};
@@ -67,12 +72,12 @@ static girthline_status unknown(gn_store *store, const char *word, girthline_err
   const char **names = status ? NULL : gn_new(2 * all.n + 1, sizeof *names);
   size_t n = 0;
   for (size_t i = 0; names && i < all.n; i++) {
-    if (all.items[i].name) names[n++] = all.items[i].name;
-    if (all.items[i].identifier) names[n++] = all.items[i].identifier;
+    if (is_offered(all.items[i].name)) names[n++] = all.items[i].name;
+    if (is_offered(all.items[i].identifier)) names[n++] = all.items[i].identifier;
   }
-  const char *near = names ? gn_nearest(word, names, n) : NULL;
+  const char *near = names && strlen(word) >= OFFERED_LEAST ? gn_nearest(word, names, n) : NULL;
   if (!status && !names) gn_error_memory(error, STAGE);
-  else if (near) gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s: did you mean %s? girthline visits list shows all", word, gn_store_path(store), near);
+  else if (near) gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s; girthline visits list shows all; did you mean %s?", word, gn_store_path(store), near);
   else if (!status) gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "no animal %s is in %s; girthline visits list shows all", word, gn_store_path(store));
   gn_free(names);
   gn_store_animals_clear(&all);
