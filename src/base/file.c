@@ -35,6 +35,11 @@ int gn_file_put(int fd, const void *bytes, size_t n) {
   return 0;
 }
 
+bool gn_file_is_same(const char *a, const char *b) {
+  struct stat at, bt;
+  return !stat(a, &at) && !stat(b, &bt) && S_ISREG(at.st_mode) && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino;
+}
+
 bool gn_file_ends_in(const char *name, const char *const *endings, size_t n_endings) {
   const char *dot = strrchr(name, '.');
   for (size_t i = 0; dot && i < n_endings; i++)

@@ -99,8 +99,7 @@ bool gn_output_is_same(const char *a, const char *b) {
   struct stat at, bt;
   if (!strcmp(a, b)) return true;
   if (gn_output_is_stdout(a) || gn_output_is_stdout(b)) return false;
-  const bool has_a = !stat(a, &at), has_b = !stat(b, &bt);
-  if (has_a || has_b) return has_a && has_b && is_plain(&at) && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino;
+  if (!stat(a, &at) || !stat(b, &bt)) return gn_file_is_same(a, b);
   const char *a_name = name_in(a, &at), *b_name = name_in(b, &bt);
   return a_name && b_name && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino && !strcmp(a_name, b_name);
 }
@@ -114,7 +113,7 @@ int gn_output_folder(const char *folder) {
 
 int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs, bool force) {
   if (gn_output_is_stdout(path)) return 0;
-  struct stat st, in;
+  struct stat st;
   if (!*path) {
     gn_cli_say("an output's name is empty: name a file, or - for standard output");
     return GN_EXIT_USAGE;
@@ -125,7 +124,7 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
     return GN_EXIT_OUTPUT;
   }
   for (size_t i = 0; i < n_inputs; i++)
-    if (!stat(inputs[i], &in) && in.st_dev == st.st_dev && in.st_ino == st.st_ino && is_plain(&in)) {
+    if (gn_file_is_same(path, inputs[i])) {
       gn_cli_say("%s is an input and is not overwritten: name another output", path);
       return GN_EXIT_USAGE;
     }

@@ -264,9 +264,10 @@ static int settle_request(request *q) {
   for (int a = 0; a < 3; a++)
     for (int b = 0; b < a; b++)
       if (names[a] && names[b] && gn_output_is_same(names[a], names[b])) return gn_cli_usage("synth", "%s is named for two outputs", names[a]);
-  for (int a = 0; a < 3; a++)
-    if (names[a] && q->intervals_path && gn_output_is_same(names[a], q->intervals_path))
-      return gn_cli_usage("synth", "%s is an input and is not overwritten: name another output", names[a]);
+  for (int a = 0; a < 3; a++) {
+    const int code = names[a] && q->intervals_path ? gn_output_check(names[a], &q->intervals_path, 1, true) : 0;
+    if (code) return code;
+  }
   q->spec.settle_percent = q->settle_given ? q->settle_percent : q->settling ? SETTLING_PERCENT : 0;
   if (q->n_levels && !q->spec.n_murmurs) return gn_cli_usage("synth", "--level-db needs a --murmur");
   if (q->n_levels > 1 && q->n_levels != q->spec.n_murmurs)

@@ -75,14 +75,9 @@ static girthline_status read_rows(table *t) {
   return status;
 }
 
-static bool is_same(const char *a, const char *b) {
-  struct stat at, bt;
-  return b && !stat(a, &at) && !stat(b, &bt) && at.st_dev == bt.st_dev && at.st_ino == bt.st_ino;
-}
-
 static girthline_status read_table(table *t) {
   const char *why;
-  if (is_same(t->path, t->output))
+  if (t->output && gn_file_is_same(t->path, t->output))
     return gn_error_set(t->error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s is an input and is not overwritten: name another output", t->output);
   FILE *file = gn_file_open(t->path, &why);
   if (!file) return gn_error_set(t->error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", t->path, why);
