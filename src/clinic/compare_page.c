@@ -76,42 +76,25 @@ static void table(gn_html *h, const gn_comparison *c) {
   gn_html_raw(h, "</tbody>\n</table>\n</section>\n");
 }
 
-static void answer_line(gn_html *h, gn_buffer *label, gn_buffer *said, gn_buffer *why) {
-  gn_compare_capital(label);
+static void answer_line(void *user, gn_buffer line[GN_N_ANSWER]) {
+  gn_html *h = user;
   gn_html_raw(h, "<div><dt>");
-  put_words(h, label);
+  put_words(h, &line[GN_ANSWER_PLACE]);
   gn_html_raw(h, "</dt><dd><span class=\"said\">");
-  put_words(h, said);
+  put_words(h, &line[GN_ANSWER_SAID]);
   gn_html_raw(h, "</span> <span class=\"why\">");
-  put_words(h, why);
+  put_words(h, &line[GN_ANSWER_WHY]);
   gn_html_raw(h, "</span></dd></div>\n");
 }
 
 // The changes alone, first: what a reader asks for.
 static void answer(gn_html *h, const gn_comparison *c) {
-  size_t n = 0;
+  gn_buffer open = {0};
   gn_html_raw(h, "<section class=\"answer\">\n<h3>What differs</h3>\n<dl class=\"lines\">\n");
-  gn_buffer label = {0}, said = {0}, why = {0};
-  for (size_t i = 0; i < c->n_changes; i++) {
-    const gn_change *x = &c->changes[i];
-    if (!gn_compare_is_change(x->verdict)) continue;
-    n++;
-    gn_compare_place_words(&label, x);
-    gn_compare_said_words(&said, x);
-    gn_compare_why_words(&why, x);
-    answer_line(h, &label, &said, &why);
-  }
-  if (!n) {
-    gn_buffer_puts(&label, "all places");
-    const char *none_said, *none_why;
-    gn_compare_none_words(c, &none_said, &none_why);
-    gn_buffer_puts(&said, none_said);
-    gn_buffer_puts(&why, none_why);
-    answer_line(h, &label, &said, &why);
-  }
+  gn_compare_answers(c, answer_line, h);
   gn_html_raw(h, "</dl>\n<p class=\"why\">");
-  gn_compare_open_words(&why, c);
-  put_words(h, &why);
+  gn_compare_open_words(&open, c);
+  put_words(h, &open);
   gn_html_raw(h, "</p>\n</section>\n");
 }
 

@@ -28,25 +28,12 @@ static void push_cells(gn_document *d, gn_front_kind kind, gn_buffer *cells, siz
 
 static void say_words(gn_document *d, gn_front_kind kind, gn_buffer *words) { push_cells(d, kind, words, 1); }
 
+static void answer_line(void *user, gn_buffer line[GN_N_ANSWER]) { push_cells(user, GN_FRONT_ANSWER, line, GN_N_ANSWER); }
+
 static void answer(gn_document *d, const gn_comparison *c) {
-  size_t n = 0;
-  gn_buffer line[3] = {{0}}, open = {0};
+  gn_buffer open = {0};
   gn_document_say(d, GN_FRONT_HEADING, "What differs");
-  for (size_t i = 0; i < c->n_changes; i++) {
-    const gn_change *x = &c->changes[i];
-    if (!gn_compare_is_change(x->verdict)) continue;
-    n++;
-    gn_compare_place_words(&line[0], x);
-    gn_compare_capital(&line[0]);
-    gn_compare_said_words(&line[1], x);
-    gn_compare_why_words(&line[2], x);
-    push_cells(d, GN_FRONT_ANSWER, line, 3);
-  }
-  if (!n) {
-    const char *said, *why;
-    gn_compare_none_words(c, &said, &why);
-    gn_document_cells(d, GN_FRONT_ANSWER, (const char *const[]){"All places", said, why, NULL});
-  }
+  gn_compare_answers(c, answer_line, d);
   gn_compare_open_words(&open, c);
   say_words(d, GN_FRONT_BODY, &open);
 }

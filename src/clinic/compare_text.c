@@ -148,42 +148,18 @@ static void put_title(gn_wrap *w, const gn_comparison *c) {
   gn_free(text);
 }
 
-#define ANSWER_COLUMN 20
+#define ANSWER_COLUMN 20 ///< columns, where the answers begin: a choice, "Place not stated" and two more fit before it
 
-// Empties the three: a place, what is said of it, and why.
-static void put_answer(gn_wrap *w, gn_buffer *place, gn_buffer *said, gn_buffer *why) {
-  gn_compare_capital(place);
-  char *label = gn_buffer_take(place), *reason = gn_buffer_take(why);
-  gn_buffer_printf(said, ". %s", reason ? reason : "");
-  char *text = gn_buffer_take(said);
+static void put_answer(void *user, gn_buffer answer[GN_N_ANSWER]) {
+  gn_wrap *w = user;
+  char *label = gn_buffer_take(&answer[GN_ANSWER_PLACE]), *reason = gn_buffer_take(&answer[GN_ANSWER_WHY]);
+  gn_buffer_printf(&answer[GN_ANSWER_SAID], ". %s", reason ? reason : "");
+  char *text = gn_buffer_take(&answer[GN_ANSWER_SAID]);
   if (label && reason && text) gn_wrap_paragraph(w, GN_PLAIN, label, ROW_INDENT, ANSWER_COLUMN, text);
   else w->out.refused = true;
   gn_free(label);
   gn_free(reason);
   gn_free(text);
-}
-
-// The changes alone, first: what a reader asks for.
-static void put_answers(gn_wrap *w, const gn_comparison *c) {
-  gn_buffer place = {0}, said = {0}, why = {0};
-  size_t n = 0;
-  gn_wrap_heading(w, "What differs");
-  for (size_t i = 0; i < c->n_changes; i++) {
-    const gn_change *x = &c->changes[i];
-    if (!gn_compare_is_change(x->verdict)) continue;
-    n++;
-    gn_compare_place_words(&place, x);
-    gn_compare_said_words(&said, x);
-    gn_compare_why_words(&why, x);
-    put_answer(w, &place, &said, &why);
-  }
-  if (n) return;
-  const char *none_said, *none_why;
-  gn_compare_none_words(c, &none_said, &none_why);
-  gn_buffer_puts(&place, "all places");
-  gn_buffer_puts(&said, none_said);
-  gn_buffer_puts(&why, none_why);
-  put_answer(w, &place, &said, &why);
 }
 
 static void put_rest(gn_wrap *w, const gn_comparison *c) {
@@ -200,7 +176,8 @@ static void put_rest(gn_wrap *w, const gn_comparison *c) {
 char *gn_compare_text(const gn_comparison *c, int width) {
   gn_wrap w = {.width = width};
   put_title(&w, c);
-  put_answers(&w, c);
+  gn_wrap_heading(&w, "What differs"); // the changes alone, first: what a reader asks for
+  gn_compare_answers(c, put_answer, &w);
   for (size_t i = 0; i < c->n_changes; i++) {
     const gn_change *x = &c->changes[i];
     if (!i || !gn_compare_same_place(x, x - 1)) {

@@ -14,17 +14,18 @@ void gn_compare_capital(gn_buffer *words) {
 }
 
 // Of a murmur that came or went it is not the level that is told.
-void gn_compare_said_words(gn_buffer *out, const gn_change *x) {
+static void said_words(gn_buffer *out, const gn_change *x) {
   const char *level = x->verdict == GN_NEW || x->verdict == GN_GONE ? strstr(x->label, ", level") : NULL;
   gn_buffer_printf(out, "%.*s: %s", (int)(level ? (size_t)(level - x->label) : strlen(x->label)), x->label, gn_verdict_words(x->verdict));
 }
 
-void gn_compare_none_words(const gn_comparison *c, const char **said, const char **why) {
+static void none_words(gn_buffer answer[GN_N_ANSWER], const gn_comparison *c) {
   bool any = false;
   for (size_t i = 0; i < c->n_changes; i++) any = any || (!c->changes[i].whole_visit && c->changes[i].verdict == GN_WITHIN_REPEATABILITY);
-  *said = any ? "No change that counts" : "No place could be compared";
-  *why = any ? "Nothing that could be compared differs by more than recordings like these vary within themselves."
-             : "What was recorded at one visit has nothing of its kind at the other, or could not be read; each row says why.";
+  gn_buffer_puts(&answer[GN_ANSWER_PLACE], "All places");
+  gn_buffer_puts(&answer[GN_ANSWER_SAID], any ? "No change that counts" : "No place could be compared");
+  gn_buffer_puts(&answer[GN_ANSWER_WHY], any ? "Nothing that could be compared differs by more than recordings like these vary within themselves."
+                                             : "What was recorded at one visit has nothing of its kind at the other, or could not be read; each row says why.");
 }
 
 static void put_value(gn_buffer *out, const gn_change *x, int visit) {
@@ -32,7 +33,7 @@ static void put_value(gn_buffer *out, const gn_change *x, int visit) {
   if (x->unit[0] && x->values[visit].kind == GN_VALUE_NUMBER) gn_buffer_printf(out, " %s", x->unit);
 }
 
-void gn_compare_why_words(gn_buffer *out, const gn_change *x) {
+static void why_words(gn_buffer *out, const gn_change *x) {
   gn_buffer why = {0};
   put_value(&why, x, 0);
   gn_buffer_puts(&why, " at the first visit, ");
@@ -45,6 +46,24 @@ void gn_compare_why_words(gn_buffer *out, const gn_change *x) {
   if (text) gn_buffer_puts(out, text);
   else out->refused = true;
   gn_free(text);
+}
+
+void gn_compare_answers(const gn_comparison *c, gn_compare_tell tell, void *user) {
+  gn_buffer answer[GN_N_ANSWER] = {{0}};
+  size_t n = 0;
+  for (size_t i = 0; i < c->n_changes; i++) {
+    const gn_change *x = &c->changes[i];
+    if (!gn_compare_is_change(x->verdict)) continue;
+    n++;
+    gn_compare_place_words(&answer[GN_ANSWER_PLACE], x);
+    gn_compare_capital(&answer[GN_ANSWER_PLACE]);
+    said_words(&answer[GN_ANSWER_SAID], x);
+    why_words(&answer[GN_ANSWER_WHY], x);
+    tell(user, answer);
+  }
+  if (n) return;
+  none_words(answer, c);
+  tell(user, answer);
 }
 
 void gn_compare_open_words(gn_buffer *out, const gn_comparison *c) {

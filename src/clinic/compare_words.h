@@ -15,12 +15,13 @@ void gn_compare_change_words(gn_buffer *out, const gn_change *change);        //
 void gn_compare_repeatability_words(gn_buffer *out, const gn_change *change); ///< "2.1", "not measured"
 void gn_compare_visit_words(gn_buffer *out, const gn_comparison *comparison, int visit); ///< "visit 3, 2026-03-14, Dr ..."
 
-/// What is said where nothing is called a change: that nothing differs, or that no place could be compared; and why.
-void gn_compare_none_words(const gn_comparison *comparison, const char **said, const char **why);
+/// One answer: a place, what is said of it ("Murmur in systole: new") and what that rests on, in sentences. Whoever tells it empties all three.
+enum { GN_ANSWER_PLACE, GN_ANSWER_SAID, GN_ANSWER_WHY, GN_N_ANSWER };
+typedef void (*gn_compare_tell)(void *user, gn_buffer answer[GN_N_ANSWER]);
 
-/// A change as an answer ("Murmur in systole: new") and what it rests on, in sentences.
-void gn_compare_said_words(gn_buffer *out, const gn_change *change);
-void gn_compare_why_words(gn_buffer *out, const gn_change *change);
+/// Tell each change; where nothing is called one, once of all places that nothing differs, or that none could be compared, and why.
+void gn_compare_answers(const gn_comparison *comparison, gn_compare_tell tell, void *user);
+
 bool gn_compare_is_change(gn_verdict verdict);
 /// How many of the comparisons could not be made or decided, and what a verdict rests on.
 void gn_compare_open_words(gn_buffer *out, const gn_comparison *comparison);
