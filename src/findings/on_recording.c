@@ -32,7 +32,7 @@ static int grade(girthline_result *r) {
   if (unusable && heard) gn_findings_key(&n, "/murmur/present");
   gn_say(n.advice, "%s", q->silent ? CABLE : gn_findings_small(r->settings.species) ? CALM : BETTER);
   if (unusable) gn_say(n.advice, "Until then count by ear over a whole minute. Where the rhythm sounds uneven to the ear an ECG at rest settles it, a murmur echocardiography.");
-  gn_say(n.advice, "What is not heard in a %s recording has not gone.", q->silent ? "silent" : "noisy");
+  if (!q->silent) gn_say(n.advice, "What is not heard in a noisy recording has not gone.");
   return gn_findings_add(r, &n);
 }
 

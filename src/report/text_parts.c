@@ -141,7 +141,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   size_t n = strlen(q->grade_reason);
   while (n && q->grade_reason[n - 1] == '.') n--;
   gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ". " : "", (int)n, q->grade_reason);
-  if (!isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return;
+  if (q->silent || !isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return; // of silence the grade says all
   put(b, " ", gn_rounded(q->usable_s, TIME_S), 1, " s of ");
   put(b, "", gn_rounded(r->recording.duration_s, TIME_S), 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
   if (!q->grade_names_level && isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
@@ -151,6 +151,7 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
 }
 
 void gn_text_problems(gn_buffer *b, const girthline_quality *q) {
+  if (q->silent) return;
   static const char *const WORDS[] = {"handling", "dropouts", "clipping", "breathing", "noise", "no heart sound"};
   bool any = false;
   for (int kind = 0; kind <= GIRTHLINE_NO_HEART_SOUND; kind++) {

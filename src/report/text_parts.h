@@ -24,7 +24,7 @@ void gn_text_murmur(gn_buffer *out, const girthline_result *result);
 const char *gn_text_rhythm_doubt(const girthline_result *result);
 const char *gn_text_murmur_doubt(const girthline_result *result);
 void gn_text_quality(gn_buffer *out, const girthline_result *result);
-void gn_text_problems(gn_buffer *out, const girthline_quality *quality); ///< nothing where none
+void gn_text_problems(gn_buffer *out, const girthline_quality *quality); ///< nothing where none, nor of silence
 void gn_text_beats(gn_buffer *out, const girthline_result *result);
 void gn_text_extra(gn_buffer *out, const girthline_extra *extra);
 void gn_text_murmur_phase(gn_buffer *out, const girthline_murmur_phase *phase);

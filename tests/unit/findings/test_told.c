@@ -97,6 +97,7 @@ static const row ROWS[] = {
     {silent, HORSE, "recording-unusable", ADVICE, "Look at the cable, the battery", true},
     {silent, HORSE, "recording-unusable", ADVICE, "hair", false},
     {silent, DOG, "recording-unusable", ADVICE, "hair", false},
+    {silent, HORSE, "recording-unusable", ADVICE, "has not gone", false},
     {silent, HORSE, "recording-unusable", EVIDENCE, "No two of its samples differ", true},
     {one_limit, HORSE, "settings-changed", TEXT, "1 of the method's limits was changed.", true},
     {one_limit, HORSE, "settings-changed", EVIDENCE, "rhythm.pause_ratio is 1.7, usually 1.6.", true},
