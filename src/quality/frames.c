@@ -198,20 +198,21 @@ static bool tells_of_heart(const gn_quality_frames *f, const gn_quality_levels *
 }
 
 // Where blocks begin that tell of the heart.
-typedef struct blocks { size_t *start, n; } blocks;
+typedef struct blocks { size_t *start, *telling, n; } blocks; // telling: room for those that may be chosen
 
 // Those hop_n apart that are no silence: of them those out of which something stands and that are not lost, unless they are few.
 static void choose_blocks(const gn_quality_frames *f, const gn_quality_levels *levels, size_t hop_n, blocks *out) {
   const double least = levels->most_wide * gn_from_db(f->limits->silence_under_db);
-  size_t n = 0, n_out = 0;
-  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n)
-    if (block_peak(f, start, levels->n_block, GN_BAND_WIDE) > least) out->start[n++] = start;
-  for (size_t i = 0; i < n; i++) n_out += tells_of_heart(f, levels, out->start[i]);
+  size_t n = 0, n_told = 0;
+  for (size_t start = 0; start + levels->n_block <= f->n; start += hop_n) {
+    if (!(block_peak(f, start, levels->n_block, GN_BAND_WIDE) > least)) continue;
+    out->start[n++] = start;
+    if (tells_of_heart(f, levels, start)) out->telling[n_told++] = start;
+  }
   out->n = n;
-  if (4 * n_out < n) return;
-  out->n = 0;
-  for (size_t i = 0; i < n; i++)
-    if (tells_of_heart(f, levels, out->start[i])) out->start[out->n++] = out->start[i];
+  if (4 * n_told < n) return;
+  out->n = n_told;
+  if (n_told) memcpy(out->start, out->telling, n_told * sizeof *out->start);
 }
 
 static void peaks_of(const gn_quality_frames *f, const gn_quality_levels *levels, const blocks *in, int band, double *out) {
@@ -244,14 +245,15 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
   if (!out->n_block) out->n_block = 1;
   const size_t most = 2 * (f->n / out->n_block) + 2;
   double *room = gn_new(most, sizeof *room);
-  blocks whole = {gn_new(2 * most, sizeof *whole.start), 0}, half = {whole.start + most, 0};
-  const bool refused = !room || !whole.start;
+  size_t *starts = gn_new(3 * most, sizeof *starts);
+  const bool refused = !room || !starts;
   if (!refused) {
+    blocks whole = {starts, starts + 2 * most, 0}, half = {starts + most, starts + 2 * most, 0};
     choose_blocks(f, out, out->n_block, &whole);
     if ((double)(out->n_block + 1) > block_n) choose_blocks(f, out, (out->n_block + 1) / 2, &half);
     for (int b = 0; b < GN_N_BANDS; b++) out->peak[b] = usual_peak(f, out, &whole, &half, b, room);
   }
   gn_free(room);
-  gn_free(whole.start);
+  gn_free(starts);
   return refused ? -1 : weigh_bands(f, out);
 }
