@@ -192,12 +192,14 @@ static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, dou
   return 0;
 }
 
-// May the account that was refused so have taken each sound for a beat?
-static bool may_be_single_sounds(const char *refusal) {
-  static const char *const SO[] = {GN_TRUST_FASTER, GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_UNPAIRED};
-  for (size_t i = 0; i < sizeof SO / sizeof *SO; i++)
-    if (!strcmp(refusal, SO[i])) return true;
-  return false;
+// How far another account may lie under the best one, nats, where one that gained so much was refused so.
+static double next_best_under(const char *refusal, double gain) {
+  static const char *const MAY_BE_SINGLE_SOUNDS[] = {GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_UNPAIRED};
+  if (!strcmp(refusal, GN_TRUST_FASTER)) return INFINITY; // as no heart beats so, what it gains tells nothing against another
+  if (!strcmp(refusal, GN_TRUST_MIDWAY)) return NEXT_BEST_TWICE;
+  for (size_t i = 0; i < sizeof MAY_BE_SINGLE_SOUNDS / sizeof *MAY_BE_SINGLE_SOUNDS; i++)
+    if (!strcmp(refusal, MAY_BE_SINGLE_SOUNDS[i])) return NEXT_BEST_PAIRED * gain;
+  return NEXT_BEST;
 }
 
 // Settle the best account and judge it; the next best is heard where that one is not to be believed and tells little more.
@@ -219,9 +221,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
-    if (!strcmp(said, GN_TRUST_MIDWAY)) next_best = fmax(next_best, NEXT_BEST_TWICE);
-    if (!strcmp(said, GN_TRUST_FASTER)) next_best = INFINITY; // as no heart beats so, what it gains tells nothing against another
-    else if (may_be_single_sounds(said)) next_best = fmax(next_best, NEXT_BEST_PAIRED * gain);
+    next_best = fmax(next_best, next_best_under(said, gain));
     gn_candidate_forget_first(h);
     if (h->n > 0 && h->list[0].score < best_score - next_best) break;
   }
