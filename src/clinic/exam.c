@@ -28,7 +28,7 @@ static girthline_status read_all(int fd, const char *path, char *text, size_t *n
     *n += (size_t)got;
   }
   if (*n <= GN_EXAM_MOST_BYTES) return GIRTHLINE_OK;
-  return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, STAGE, "%s is longer than %zu KiB: that is no examination file: if it is a recording, give it to girthline report, or name it in an examination file", path,
+  return gn_error_set(error, GIRTHLINE_BAD_HAND_FILE, STAGE, "%s is longer than %zu KiB: that is no examination file; if it is a recording, give it to girthline report, or name it in an examination file", path,
                       GN_EXAM_MOST_BYTES >> 10);
 }
 
