@@ -26,7 +26,8 @@
 #define STRAY_SUM 1.95       // of these and of the share that the beat gains of what the heart's beats gain in the middle
 #define STRAY_S1 0.8         // of what their S1 gain: one that gains more is no burst
 #define STRAY_LEAST 5        // beats, before their middle means anything
-#define MOVES 8              // steps to either side in which the templates are held against each other, to a frame
+#define MOVES 8              // steps to a frame in which the templates are held against each other
+#define MOVED_MOST 3         // frames to either side: an S2 is decoded where a heart's would lie, so the template of a knock may begin too soon or too late
 
 static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
   double peak = 0;
@@ -56,7 +57,7 @@ static double moved_difference_db(const gn_model *m, double moved_n) {
 static double difference_db(const gn_model *m) {
   if (m->n_s1 < 2 || m->n_s2 < 2) return 0;
   double least = HUGE_VAL;
-  for (int k = -MOVES; k <= MOVES; k++) least = fmin(least, moved_difference_db(m, (double)k / MOVES));
+  for (int k = -MOVED_MOST * MOVES; k <= MOVED_MOST * MOVES; k++) least = fmin(least, moved_difference_db(m, (double)k / MOVES));
   return least;
 }
 
@@ -164,8 +165,8 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
     return "the time between the paired sounds is not steady as a heart's is";
   if (t->usual_share <= m->usual_share) return "the sounds that were found follow no beat";
   if (t->midway_nats >= m->midway_nats) return GN_TRUST_MIDWAY;
-  const bool even = fabs(t->systole_share - 0.5) < m->even_most, half_possible = interval_s / 2 > 60 / profile->possible_bpm[1];
-  if (even && half_possible && t->alike_db < m->alike_db) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
+  const bool even = fabs(t->systole_share - 0.5) < m->even_most;
+  if (even && t->alike_db < m->alike_db) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";
   return NULL;
 }
 

@@ -167,7 +167,7 @@ static void an_account_faster_than_any_heart_outvotes_no_other(void **state) {
   gn_random r = gn_random_of(3);
   for (long at = 20; at < 1500; at += 36) {
     hear_bump(&f, at, 9, 15, 12);
-    hear_bump(&f, at + 18, 9, 14, 13);
+    hear_bump(&f, at + 18, 9, 14, 14);
     hear_bump(&f, at + 14, 5, 13, 13);
     hear_bump(&f, at + 32, 5, 13, 13);
   }
