@@ -179,14 +179,21 @@ static double confidence(const view *v, const girthline_rhythm *y) {
   return c < 0.1 ? 0.1 : c;
 }
 
+static void explain_regular(const view *v, char *out, size_t size) {
+  const char *early_s = v->n_early == 1 ? "" : "s", *pauses_s = v->n_pauses == 1 ? "" : "s";
+  char but[80] = "";
+  if (v->n_early && v->n_pauses) snprintf(but, sizeof but, " but for %zu early beat%s and %zu pause%s", v->n_early, early_s, v->n_pauses, pauses_s);
+  else if (v->n_early) snprintf(but, sizeof but, " but for %zu early beat%s", v->n_early, early_s);
+  else if (v->n_pauses) snprintf(but, sizeof but, " but for %zu pause%s", v->n_pauses, pauses_s);
+  snprintf(out, size, "The intervals are even%s: %s spread %.1f %% about the usual one (%zu intervals).", but, but[0] ? "the others" : "they", 100 * v->spread, v->n);
+}
+
 static void explain(girthline_rhythm *y, const view *v) {
   char *out = y->explanation;
   const size_t size = sizeof y->explanation;
   const double spread = 100 * v->spread, all = 100 * v->all_spread;
   switch (y->pattern) {
-  case GIRTHLINE_REGULAR:
-    snprintf(out, size, "The intervals are even: they spread %.1f %% about the usual one (%zu intervals).", spread, v->n);
-    break;
+  case GIRTHLINE_REGULAR: explain_regular(v, out, size); break;
   case GIRTHLINE_CYCLIC:
     snprintf(out, size, "The intervals lengthen and shorten smoothly by %.0f %% either way, about every %.1f s; this wave explains %.0f %% of their variance (%zu intervals).",
              100 * v->wave.amplitude, v->wave.period_s, 100 * v->wave.explained, v->n);

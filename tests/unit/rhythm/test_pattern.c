@@ -373,6 +373,11 @@ static void the_words_tell_the_numbers_that_were_put_in(void **state) {
   assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
   assert_string_equal(r->rhythm.explanation, "The intervals are even: they spread 2.0 % about the usual one (60 intervals).");
   girthline_result_free(r);
+  ms[30] = 1050, ms[31] = 1950, ms[45] = ms[50] = 3000; // so few are told of, and make no pattern
+  r = with_intervals_ms(ms, 60, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_string_equal(r->rhythm.explanation, "The intervals are even but for 1 early beat and 2 pauses: the others spread 2.0 % about the usual one (60 intervals).");
+  girthline_result_free(r);
 }
 
 static double confidence_of(const double *ms, size_t n, size_t n_unsure) {
