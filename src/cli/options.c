@@ -48,6 +48,13 @@ static int fault(const char *command, const char *arg, const gn_option *table, s
   return GN_OPTION_FAULT;
 }
 
+static bool names_file(const gn_option *option) {
+  static const char *const CALLED[] = {"DIR", "FILE", "OTHER", "OUT.", "PATH"};
+  bool is = false;
+  for (size_t i = 0; i < sizeof CALLED / sizeof *CALLED && option->value; i++) is = is || !strncmp(option->value, CALLED[i], strlen(CALLED[i]));
+  return is;
+}
+
 static int next_file(int argc, char **argv, const char **value) {
   files_only = true;
   if (optind >= argc) return GN_OPTION_END;
@@ -70,6 +77,10 @@ int gn_options_next(int argc, char **argv, const gn_option *table, size_t n, con
   const char *const arg = at < argc ? argv[at] : "--";
   if (code == '?' || code == ':') return fault(argv[0], arg, table, n, code);
   if (find(table, n, arg + 2) != &table[which]) return unknown(argv[0], arg, table, n); // getopt_long takes abbreviations
+  if (names_file(&table[which]) && optarg[0] == '-' && optarg[1]) { // the value was forgotten, and the next option taken for it
+    gn_cli_usage(argv[0], "--%s %s: that looks like an option (a file of that name is given as ./%s)", table[which].name, optarg, optarg);
+    return GN_OPTION_FAULT;
+  }
   return code;
 }
 

@@ -12,7 +12,8 @@
 typedef struct gn_option {
   int id;            ///< 256 or above: getopt_long keeps the values of characters, and 1, for itself
   const char *name;  ///< without the dashes; "": no option, but a heading for those after it
-  const char *value; ///< what its value is called in the help ("SECONDS"); NULL: takes none
+  const char *value; ///< what its value is called in the help ("SECONDS"); NULL: takes none. One called DIR, FILE, OTHER, OUT. or PATH
+                     ///< names a file or folder: "-" may stand for it, but nothing else that begins with a dash
   const char *help;
 } gn_option;
 
