@@ -22,12 +22,17 @@
 #define STAGE "batch"
 #define ROW_FORM "1" // changes when a row is made up differently from the same result
 
+// What a row's key says of its page.
+enum { NO_PAGE, PAGE, PAGE_NO_SOUND, N_PAGES };
+static const char *const PAGES[N_PAGES] = {"00", "10", "11"};
+
+static int pages_of(const gn_batch *b) { return !b->reports ? NO_PAGE : b->no_sound ? PAGE_NO_SOUND : PAGE; }
+
 // All a row depends on besides the file's bytes.
-static girthline_status key_of(const gn_batch *b, const gn_batch_item *item, char key[48], girthline_error *error) {
+static girthline_status key_of(const gn_batch_item *item, int pages, char key[48], girthline_error *error) {
   char settings[48];
   girthline_settings_hash(&item->settings, settings);
-  char *text =
-      gn_strprintf(ROW_FORM "\n%s\n%s\n%d%d\n%s", girthline_version(), settings, b->reports, b->reports && b->no_sound, item->animal ? item->animal : "");
+  char *text = gn_strprintf(ROW_FORM "\n%s\n%s\n%s\n%s", girthline_version(), settings, PAGES[pages], item->animal ? item->animal : "");
   if (!text) return gn_error_memory(error, STAGE);
   girthline_content_hash_memory(text, strlen(text), key);
   gn_free(text);
@@ -39,10 +44,18 @@ static bool lasts(girthline_status status) { return status == GIRTHLINE_OK || st
 
 static char *page_path(const gn_batch *b, const char *page) { return gn_strprintf("%s/%s", b->out, page); }
 
+// Made as it would be now? Where no pages are asked for, one that is there is as good.
+static bool is_key(const gn_batch_job *job, size_t i, const char *kept) {
+  const int asked = pages_of(job->batch);
+  char key[48];
+  for (int pages = NO_PAGE; pages < N_PAGES; pages++)
+    if ((pages == asked || asked == NO_PAGE) && !key_of(job->mine[i], pages, key, NULL) && !strcmp(key, kept)) return true;
+  return false;
+}
+
 bool gn_batch_job_keeps(const gn_batch_job *job, size_t i) {
   const gn_journal_entry *e = &job->entries[i];
-  char key[48];
-  if (!e->at || !lasts(e->status) || key_of(job->batch, job->mine[i], key, NULL) || strcmp(key, e->key)) return false;
+  if (!e->at || !lasts(e->status) || !is_key(job, i, e->key)) return false;
   if (!e->has_page) return true;
   char *path = page_path(job->batch, e->page);
   const bool there = path && !access(path, F_OK);
@@ -191,7 +204,7 @@ static girthline_status write_pages(gn_batch_job *job, const gn_batch_item *item
 static girthline_status finish(gn_batch_job *job, size_t i, gn_batch_row *row, girthline_result *result, girthline_error *error) {
   const gn_batch_item *item = job->mine[i];
   char key[48] = "";
-  girthline_status status = key_of(job->batch, item, key, error);
+  girthline_status status = key_of(item, pages_of(job->batch), key, error);
   if (!status && result) {
     row->grade = result->quality.grade;
     status = printed_bpm(&result->rate, &row->bpm, error);

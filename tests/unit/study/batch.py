@@ -129,6 +129,13 @@ def a_second_run_does_only_what_changed():
     page = 'one/' + next(r['page'] for r in rows('one') if r['page'])
     os.remove(page)
     assert f'{n - 3} of these' in run('set', '--out', 'one', '--reports') and os.path.exists(page)
+    assert f'{n - 2} of these' in run('set', '--out', 'one') and tables('one') == before  # pages that are there stay linked
+    os.remove('jobs2/' + page.removeprefix('one/'))
+    assert f'{n - 3} of these' in run('set', '--out', 'jobs2')
+    linked = [r['page'] for r in rows('jobs2') if r['page']]
+    assert len(linked) == HEARTS - 1 and all(os.path.exists('jobs2/' + p) for p in linked), linked
+    run('set', '--out', 'jobs2', '--quiet', '--fresh')
+    assert not any(r['page'] for r in rows('jobs2'))
     shutil.copytree('set', 'changed', symlinks=True, ignore=shutil.ignore_patterns('pipe.wav'))
     run('changed', '--out', 'two', '--quiet')
     shutil.copy('changed/heart01.wav', 'changed/heart02.wav')
