@@ -245,10 +245,21 @@ static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_err
   return p->reading;
 }
 
-// Where no window gave beats, the decoder's own words say why: in the grade, for the rate and for the rhythm.
+// The decoder's own words, but where it had too little to decode.
+static const char *why_no_beats(const pipeline *p, char *text, size_t n) {
+  const girthline_result *r = p->stages.result;
+  const double part_s = r->recording.to_s - r->recording.from_s, two_beats_s = 2 * 60 / p->stages.profile->usual_bpm[0];
+  if (r->quality.silent) return "the recording is silent";
+  if (part_s >= two_beats_s) return p->stages.refusal;
+  snprintf(text, n, "no more than %.1f s was analysed, and two beats of a %s at rest take up to %.1f s", ceil(part_s * 10) / 10, p->stages.profile->name, two_beats_s);
+  return text;
+}
+
+// Where no window gave beats: in the grade, for the rate and for the rhythm.
 static girthline_status say_why_no_beats(const pipeline *p) {
   girthline_result *r = p->stages.result;
-  const char *const why = r->quality.silent ? "the recording is silent" : p->stages.refusal;
+  char text[120];
+  const char *const why = why_no_beats(p, text, sizeof text);
   if (r->n_beats || r->beats_given || !*why) return GIRTHLINE_OK;
   snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: %s.", why);
   const char first = *why, capital = first >= 'a' && first <= 'z' ? (char)(first - 'a' + 'A') : first;

@@ -234,7 +234,7 @@ girthline_status gn_quality_finish(gn_quality *q, girthline_result *r) {
   const double beat_hz = beats_a_second(r);
   if (beat_hz < 0) return GIRTHLINE_NO_MEMORY;
   out->hum_hz = gn_quality_hum_hz(&q->hum, beat_hz);
-  out->silent = isinf(q->clipping.quantum); // whatever the value is
+  out->silent = q->clipping.n_seen > 1 && isinf(q->clipping.quantum); // whatever the value is
   if (out->silent && mark_silent(q, out, from_s, to_s)) return GIRTHLINE_NO_MEMORY;
   if (hand_over_problems(q, out)) return GIRTHLINE_NO_MEMORY;
   out->usable_s = usable_s(&q->all, from_s, to_s);

@@ -97,7 +97,8 @@ static void nothing_and_next_to_nothing_are_told_as_such(void **state) {
     assert_true(r->n_beats <= 1);
     assert_true(isnan(r->rate.bpm));
     assert_int_equal(r->quality.grade, GIRTHLINE_UNUSABLE);
-    assert_true(strlen(r->quality.grade_reason) > 10);
+    assert_false(r->quality.silent); // of one sample nobody can tell
+    assert_non_null(strstr(r->quality.grade_reason, k < 3 ? "no more than 0.1 s was analysed" : "no more than 0.5 s was analysed"));
     girthline_result_free(r);
     recorded_free(w);
   }
