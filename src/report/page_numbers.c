@@ -265,7 +265,7 @@ void gn_page_trust(gn_page *page) {
   gn_html_format(h, "<section class=\"trust\">\n<h3>How far to trust it</h3>\n<p><span class=\"said\">%s recording.</span> ", gn_page_grade(q->grade));
   gn_html_prose(h, q->grade_reason);
   gn_html_raw(h, "</p>\n");
-  trust_shares(page);
+  if (!page->result->quality.silent) trust_shares(page); // of silence the grade says all
   if (page->result->recording.repaired) gn_html_raw(h, "<p>" GN_TEXT_REPAIRED "</p>\n");
   gn_html_raw(h, "</section>\n");
 }

@@ -174,6 +174,20 @@ static void of_an_unusable_recording_what_is_not_determined_is_folded(void **sta
   sample_free(&s);
 }
 
+static void of_a_silent_recording_no_seconds_are_told(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_empty());
+  for (int silent = 0; silent < 2; silent++) {
+    s.result->quality.silent = silent;
+    char *page = page_of(&s, &options);
+    assert_int_equal(strstr(page, " are not spoilt") == NULL, silent);
+    assert_non_null(strstr(page, "How far to trust it"));
+    girthline_text_free(page);
+  }
+  sample_free(&s);
+}
+
 // 115 a minute over all, 110 at the end: at rest the second is the answer, after exercise the first, as in the findings.
 static void a_rate_after_exercise_is_headed_by_that_of_the_whole(void **state) {
   (void)state;
@@ -376,6 +390,7 @@ int main(void) {
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
                                      cmocka_unit_test(what_is_not_determined_says_why),
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
+                                     cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
                                      cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
                                      cmocka_unit_test(advice_that_findings_share_is_read_once),
                                      cmocka_unit_test(a_level_that_rounds_to_nothing_has_no_sign),

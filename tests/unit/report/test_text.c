@@ -174,6 +174,22 @@ static void an_empty_result_says_what_was_not_determined_and_why(void **state) {
   girthline_result_free(r);
 }
 
+static void of_a_silent_recording_no_seconds_are_told(void **state) {
+  (void)state;
+  girthline_result *r = made_result(4);
+  r->quality.grade = GIRTHLINE_UNUSABLE;
+  snprintf(r->quality.grade_reason, sizeof r->quality.grade_reason, "No heart beats were found: the recording is silent.");
+  for (int silent = 0; silent < 2; silent++) {
+    r->quality.silent = silent;
+    char *text = written(r, "a.wav", 400, false);
+    assert_says(text, silent ? "the recording is silent.\n" : "the recording is silent. ");
+    assert_int_equal(strstr(text, "are not spoilt") == NULL, silent);
+    assert_int_equal(strstr(text, "Spoilt by ") == NULL, silent);
+    girthline_text_free(text);
+  }
+  girthline_result_free(r);
+}
+
 static void the_title_says_where_and_when(void **state) {
   (void)state;
   girthline_result *r = made_result(40);
@@ -260,6 +276,7 @@ int main(void) {
       cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
       cmocka_unit_test(an_assumed_species_and_given_beats_are_said),
       cmocka_unit_test(an_empty_result_says_what_was_not_determined_and_why),
+      cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
       cmocka_unit_test(the_title_says_where_and_when),
       cmocka_unit_test(each_finding_stands_with_its_urgency_and_advice),
       cmocka_unit_test(nothing_that_acts_on_a_terminal_passes),
