@@ -16,6 +16,7 @@ const gn_rgb gn_palette[GN_N_COLOURS] = {{31, 41, 51, "ink"},     {196, 202, 208
 #define TICK_ROOM 17.0   // of height a number
 static const char MINUS[] = "\xE2\x88\x92";
 #define LONG_S 600.0     // a longer time is written in minutes
+#define SMALL 0.2        // a recording that reaches less of full scale needs two decimals on its axis, and there is room for one
 
 static const cairo_user_data_key_t LETTERS;
 
@@ -133,19 +134,27 @@ void gn_plot_axis_time(gn_plot *plot) {
   axis_x(plot, minutes ? "time, min" : "time, s", minutes ? 60 : 1);
 }
 
-void gn_plot_axis_y(gn_plot *plot, const char *name) {
-  const double step = tick_step(plot->y1 - plot->y0, plot->h / TICK_ROOM);
+static void axis_y(gn_plot *plot, const char *name, double unit) {
+  const double step = unit * tick_step((plot->y1 - plot->y0) / unit, plot->h / TICK_ROOM);
   const double first = ceil(plot->y0 / step - 1e-9);
   for (int i = 0; i < MOST_TICKS && (first + i) * step <= plot->y1 + step * 1e-6; i++) {
     const double value = (first + i) * step + 0.0, y = gn_plot_y(plot, value);
     gn_plot_colour(plot, GN_FAINT);
     gn_plot_rule(plot, plot->x, y, plot->x + plot->w, y);
     gn_plot_colour(plot, GN_INK);
-    gn_plot_label(plot, plot->x - 6, y, 1, "%.*f", decimals_of(step), value);
+    gn_plot_label(plot, plot->x - 6, y, 1, "%.*f", decimals_of(step / unit), value / unit);
   }
   gn_plot_colour(plot, GN_INK);
   gn_plot_rule(plot, plot->x, plot->y, plot->x, plot->y + plot->h);
   gn_plot_text(plot, 0, 8, 0, name);
+}
+
+void gn_plot_axis_y(gn_plot *plot, const char *name) { axis_y(plot, name, 1); }
+
+void gn_plot_axis_amplitude(gn_plot *plot) {
+  if (plot->y1 >= SMALL) axis_y(plot, "amplitude, share of full scale", 1);
+  else if (plot->y1 >= SMALL * 1e-3) axis_y(plot, "amplitude, thousandths of full scale", 1e-3);
+  else axis_y(plot, "amplitude, millionths of full scale", 1e-6);
 }
 
 void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1) {

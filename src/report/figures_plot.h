@@ -70,6 +70,7 @@ void gn_plot_rule(gn_plot *plot, double x0, double y0, double x1, double y1);  /
 void gn_plot_axis_x(gn_plot *plot, const char *name);                          ///< ticks, numbers, name with its unit
 void gn_plot_axis_time(gn_plot *plot);                                         ///< the same for time in seconds; over ten minutes it is written in minutes
 void gn_plot_axis_y(gn_plot *plot, const char *name);                          ///< the same on the left; the name stands at the picture's top left
+void gn_plot_axis_amplitude(gn_plot *plot);                                    ///< the same for a share of full scale; a small one in thousandths or millionths
 void gn_plot_hatch(gn_plot *plot, double x0, double x1, double y0, double y1); ///< slanted strokes over an area
 
 void gn_plot_dot(gn_plot *plot, gn_mark mark, bool filled);

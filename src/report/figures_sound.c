@@ -119,7 +119,7 @@ static void draw_amplitude(gn_plot *plot, const gn_figure_source *source, bool o
     columns_from_overview(c, plot, source->result);
   plot->y1 = source->scale && source->scale->amplitude > 0 ? source->scale->amplitude : columns_scale(c);
   plot->y0 = -plot->y1;
-  gn_plot_axis_y(plot, "amplitude, share of full scale");
+  gn_plot_axis_amplitude(plot);
   draw_wave(plot, c);
   gn_free(c);
 }

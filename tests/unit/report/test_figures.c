@@ -120,6 +120,28 @@ static void a_picture_stays_within_its_height(void **state) {
   girthline_result_free(r);
 }
 
+// Phones and recorders with a low gain reach a hundredth of full scale and less.
+static void a_quiet_recording_s_axis_keeps_its_minus_signs(void **state) {
+  (void)state;
+  static const double WIDTHS[] = {264, 624};
+  girthline_result *r = sample_result_full();
+  const gn_sound sound = stretch();
+  for (double most = 1; most > 2e-6; most *= 0.85)
+    for (size_t i = 0; i < 2; i++) {
+      const gn_figure_scale scale = {.amplitude = most};
+      const gn_figure_source source = {r, &sound, &scale};
+      cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+      cairo_t *cr = cairo_create(surface);
+      double x, y, width, height;
+      assert_int_equal(gn_figure_draw(GN_FIGURE_SOUND, &source, cr, WIDTHS[i], NULL, NULL), GIRTHLINE_OK);
+      cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
+      if (x < 0) fail_msg("up to %g: the picture begins at %g", most, x);
+      cairo_destroy(cr);
+      cairo_surface_destroy(surface);
+    }
+  girthline_result_free(r);
+}
+
 static double height_of(const char *svg, const char *name) {
   char end[20];
   snprintf(end, sizeof end, ">%s</text>", name);
@@ -305,6 +327,7 @@ int main(void) {
       cmocka_unit_test(the_time_axis_covers_the_recording_or_the_stretch),
                                      cmocka_unit_test(a_result_without_data_has_no_pictures),
                                      cmocka_unit_test(a_picture_stays_within_its_height),
+                                     cmocka_unit_test(a_quiet_recording_s_axis_keeps_its_minus_signs),
                                      cmocka_unit_test(a_fast_hearts_names_and_numbers_have_room),
       cmocka_unit_test(a_sound_alone_in_a_pause_is_named_in_its_picture),
       cmocka_unit_test(the_best_stretch_keeps_its_bracket),
