@@ -264,10 +264,6 @@ static int settle_request(request *q) {
   for (int a = 0; a < 3; a++)
     for (int b = 0; b < a; b++)
       if (names[a] && names[b] && gn_output_is_same(names[a], names[b])) return gn_cli_usage("synth", "%s is named for two outputs", names[a]);
-  for (int a = 0; a < 3; a++) {
-    const int code = names[a] && q->intervals_path ? gn_output_check(names[a], &q->intervals_path, 1, true) : 0;
-    if (code) return code;
-  }
   q->spec.settle_percent = q->settle_given ? q->settle_percent : q->settling ? SETTLING_PERCENT : 0;
   if (q->n_levels && !q->spec.n_murmurs) return gn_cli_usage("synth", "--level-db needs a --murmur");
   if (q->n_levels > 1 && q->n_levels != q->spec.n_murmurs)
@@ -275,7 +271,10 @@ static int settle_request(request *q) {
   for (size_t i = 0; i < q->spec.n_murmurs; i++)
     q->spec.murmurs[i].level_db = q->n_levels == 0 ? -10 : q->levels[q->n_levels == 1 ? 0 : i];
   girthline_error error = {0};
-  return gn_synth_spec_check(&q->spec, &error) ? gn_cli_usage("synth", "--%s", plain(&error)) : 0;
+  if (gn_synth_spec_check(&q->spec, &error)) return gn_cli_usage("synth", "--%s", plain(&error));
+  int code = 0;
+  for (int a = 0; a < 3 && !code; a++) code = names[a] && q->intervals_path ? gn_output_check(names[a], &q->intervals_path, 1, true) : 0;
+  return code;
 }
 
 // ---- running
