@@ -148,7 +148,25 @@ static int not_analysed(gn_examined *x) {
   return gn_exam_add(x, &f);
 }
 
+// One file named for two places, or a copy of it: a slip in a file written by hand, after which a place counts as heard that was not.
+static int repeated(gn_examined *x) {
+  gn_exam_finding f = gn_exam_note("recording-repeated", GIRTHLINE_ROUTINE);
+  for (size_t i = 1; i < x->exam->n_recordings; i++) {
+    size_t first = 0;
+    while (first < i && (!*x->recordings[i].hash || strcmp(x->recordings[first].hash, x->recordings[i].hash))) first++;
+    if (first == i) continue;
+    gn_exam_say(f.text, "The recordings %s and %s are one and the same: at most one of them was made where and when the file says.", x->exam->recordings[first].name,
+                x->exam->recordings[i].name);
+    gn_exam_point(&f, "/recordings/%zu/report/recording/content_hash", i);
+  }
+  if (!f.text[0]) return 0;
+  gn_exam_say(f.evidence, "Their files hold the same bytes. What is said over all recordings counts each of them.");
+  gn_exam_say(f.advice, "Name each place's own file in the examination file, and analyse it again.");
+  return gn_exam_add(x, &f);
+}
+
 int gn_exam_say_rate(gn_examined *x) {
+  if (repeated(x)) return -1;
   const int said = isfinite(x->rate.settled_bpm) ? rate(x) : undetermined(x);
   return said || bring_up_all(x) || rhythm(x) || not_analysed(x) ? -1 : 0;
 }

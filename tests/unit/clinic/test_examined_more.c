@@ -214,6 +214,29 @@ static void beats_that_come_early_after_exercise_are_told_before_work(void **sta
   done(&m);
 }
 
+static void one_file_named_for_two_places_is_told_first(void **state) {
+  (void)state;
+  made m = make(HORSE PULMONIC AORTIC MITRAL);
+  together(&m);
+  for (size_t i = 0; i < m.x->n_findings; i++) assert_string_not_equal(m.x->findings[i].kind, "recording-repeated"); // no hash is none's
+  done(&m);
+  m = make(HORSE PULMONIC AORTIC MITRAL);
+  for (size_t i = 0; i < 3; i++) {
+    snprintf(m.x->recordings[i].hash, sizeof m.x->recordings[i].hash, "xxh3-128:%d", i == 1);
+    regular(result(&m, i));
+    result(&m, i)->murmur.n_phases = 0, result(&m, i)->murmur.present = GIRTHLINE_NO;
+  }
+  together(&m);
+  const gn_exam_finding *f = finding(&m, "recording-repeated");
+  assert_string_equal(f->keys[0], "/recordings/2/report/recording/content_hash");
+  assert_int_equal(f->n_keys, 1);
+  assert_true(f < finding(&m, "murmur-none"));
+  char words[300];
+  snprintf(words, sizeof words, "The recordings %s and %s are one and the same", m.exam->recordings[0].name, m.exam->recordings[2].name);
+  assert_non_null(strstr(f->text, words));
+  done(&m);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(measures_are_pooled_within_recordings),
@@ -226,6 +249,7 @@ int main(void) {
       cmocka_unit_test(signs_are_judged_from_both_sides_of_their_limits),
       cmocka_unit_test(recovery_is_told_in_the_order_of_time_and_to_its_published_minutes),
       cmocka_unit_test(beats_that_come_early_after_exercise_are_told_before_work),
+      cmocka_unit_test(one_file_named_for_two_places_is_told_first),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
