@@ -73,12 +73,12 @@ static const struct {
   const char *heading;
   int width; // the least that can be read, columns
   cell_words words;
-} COLUMNS[N_COLUMNS] = {{"", 19, label_words},        {"first", 11, first_words},
+} COLUMNS[N_COLUMNS] = {{"", 18, label_words},        {"first", 11, first_words},
                         {"second", 11, second_words}, {"change", 7, gn_compare_change_words},
-                        {"repeat.", 7, gn_compare_repeatability_words}, {"verdict", 13, verdict_words}};
+                        {"repeat.", 7, gn_compare_repeatability_words}, {"verdict", 14, verdict_words}};
 #define ROW_INDENT 2
 #define TABLE_LEAST 80   ///< narrower: a sentence instead of a row
-#define VERDICT_WHOLE 20 ///< "within repeatability" in one line
+#define VERDICT_WHOLE 20 ///< "within repeatability" in one line; with less room its second word is shortened as the column of that name is
 
 static char *cell(gn_wrap *w, cell_words words, const gn_change *x) {
   gn_buffer out = {0};
@@ -89,12 +89,14 @@ static char *cell(gn_wrap *w, cell_words words, const gn_change *x) {
 }
 
 static void put_cells(gn_wrap *w, const char *const *cells) {
+  const char *fitting[N_COLUMNS];
   int widths[N_COLUMNS], room = w->width - TABLE_LEAST;
   const int wider = room < VERDICT_WHOLE - COLUMNS[VERDICT].width ? room : VERDICT_WHOLE - COLUMNS[VERDICT].width;
-  for (int i = 0; i < N_COLUMNS; i++) widths[i] = COLUMNS[i].width;
+  for (int i = 0; i < N_COLUMNS; i++) widths[i] = COLUMNS[i].width, fitting[i] = cells[i];
   widths[VERDICT] += wider;
   widths[LABEL] += room - wider;
-  gn_wrap_row(w, ROW_INDENT, cells, widths, N_COLUMNS);
+  if (widths[VERDICT] < VERDICT_WHOLE && !strcmp(cells[VERDICT], gn_verdict_words(GN_WITHIN_REPEATABILITY))) fitting[VERDICT] = "within repeat.";
+  gn_wrap_row(w, ROW_INDENT, fitting, widths, N_COLUMNS);
 }
 
 static void put_sentence(gn_wrap *w, char *const *cells) {

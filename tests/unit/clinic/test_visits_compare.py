@@ -240,8 +240,10 @@ class Comparing(VisitsCase):
         answers = " ".join(head.partition("What differs")[2].split())
         self.assertIn("Left mitral Murmur in systole: new. None at the first visit, \N{MINUS SIGN}12.0 dB at the second: ", answers)
         self.assertIn("Whole visit Rate at rest", answers)
-        self.assertNotIn("within repeatability", answers)
-        self.assertIn("within repeatability", " ".join(rest.split()))
+        self.assertNotIn("within repeat", answers)
+        self.assertRegex(rest, r"\n  Rhythm  .* within repeat\.\n")  # each in one line, at 80 columns
+        self.env["COLUMNS"] = "86"
+        self.assertRegex(self.do("compare", "Marlow")[0], r"\n  Rhythm  .* within repeatability\n")
 
     def test_each_change_is_the_difference_of_the_numbers_beside_it(self):
         self.do("add", self.put("a.json", exam(report(bpm=36.65, phases=[phase(peak_hz=292.4)]))))
