@@ -208,21 +208,40 @@ static void put_prose(gn_buffer *out, const char *text) {
   for (const char *c = text; *c; c++) gn_buffer_add(out, *c == '\n' || *c == '\t' ? " " : c, 1);
 }
 
-// What an examination file may hold in a section; other keys of the JSON are worked out from these.
+// *heading: what is still to stand over it; NULL: nothing.
+static void field(gn_wrap *w, const char **heading, const char *label, const json_t *value) {
+  gn_buffer words = {0};
+  if (*heading) gn_wrap_heading(w, *heading);
+  *heading = NULL;
+  if (json_is_string(value)) put_prose(&words, json_string_value(value));
+  else if (json_is_number(value)) gn_buffer_number(&words, json_number_value(value), 2);
+  else gn_buffer_puts(&words, "kept, and shown by --json alone");
+  paragraph(w, label, &words);
+}
+
+static bool is_given(const json_t *value) { return value && !json_is_null(value) && !(json_is_string(value) && !json_string_length(value)); }
+
+// A key that another version of this program may have written.
+static bool is_other(int section, const char *key) {
+  const gn_exam_section *s = &gn_exam_sections[section];
+  if (section == GN_SECTION_ANIMAL && !strcmp(key, "age_days")) return false; // worked out from the dates
+  for (size_t k = 0; k < s->n_keys; k++)
+    if (!strcmp(key, s->keys[k].name)) return false;
+  return true;
+}
+
+// A section of the examination file; the heading of a visit names the animal already.
 static void fields(gn_wrap *w, const json_t *exam, int section, const char *heading) {
   const gn_exam_section *s = &gn_exam_sections[section];
-  bool begun = false;
-  for (size_t k = 0; k < s->n_keys; k++) {
-    const json_t *value = json_object_get(json_object_get(exam, s->name), s->keys[k].name);
-    const char *text = json_string_value(value);
-    gn_buffer words = {0};
-    if (!text && !json_is_number(value)) continue;
-    if (!begun) gn_wrap_heading(w, heading);
-    begun = true;
-    if (text) put_prose(&words, text);
-    else gn_buffer_number(&words, json_number_value(value), 2);
-    paragraph(w, gn_exam_label(section, k), &words);
+  json_t *part = json_object_get(exam, s->name);
+  for (size_t k = section == GN_SECTION_ANIMAL ? GN_ANIMAL_SEX : 0; k < s->n_keys; k++) {
+    const json_t *value = json_object_get(part, s->keys[k].name);
+    if (is_given(value)) field(w, &heading, gn_exam_label(section, k), value);
   }
+  const char *key;
+  json_t *value;
+  json_object_foreach(part, key, value)
+    if (is_given(value) && is_other(section, key)) field(w, &heading, key, value);
 }
 
 static void show_recordings(gn_wrap *w, const json_t *exam) {
@@ -235,6 +254,9 @@ static void show_recordings(gn_wrap *w, const json_t *exam) {
     gn_buffer_puts(&words, ": ");
     if (json_is_object(report)) gn_visits_report_words(&words, report);
     else gn_buffer_puts(&words, "could not be analysed");
+    const char *notes = gn_visits_text(json_array_get(recordings, i), "notes");
+    if (notes) gn_buffer_puts(&words, "; notes: ");
+    if (notes) put_prose(&words, notes);
     char *text = gn_buffer_take(&words);
     if (text) gn_wrap_paragraph(w, GN_PLAIN, "", 2, 4, text);
     else w->out.refused = true;
@@ -274,6 +296,7 @@ girthline_status gn_visits_show_text(gn_store *store, long long id, int width, c
   if (line) gn_wrap_paragraph(&w, GN_STRONG, "", 0, 0, line);
   else w.out.refused = true;
   gn_free(line);
+  fields(&w, exam, GN_SECTION_ANIMAL, "Animal");
   fields(&w, exam, GN_SECTION_EXAMINATION, "Examination");
   fields(&w, exam, GN_SECTION_SIGNS, "Signs");
   show_recordings(&w, exam);

@@ -214,6 +214,20 @@ class Visits(VisitsCase):
         self.assertEqual(self.do("add", "e.json", "--quiet", "--replace")[1].count("a new animal"), 0)
         self.assertEqual(self.do("add", self.put("f.json", exam(report(), identifier="x2", date="2027-01-01")))[1].count("new animal"), 0)
 
+    def test_what_another_version_wrote_is_shown_too(self):
+        value = exam(report())
+        value["animal"].update(sex="mare", age_days=4000, colour="bay")
+        value["signs"] = {"notes": "calm", "lungs": "clear", "weight_kg": 512.5, "scores": [1, 2], "nothing": None, "empty": ""}
+        value["elsewhere"] = {"bloods": "sent in"}
+        value["recordings"][0]["notes"] = "leg drawn\nforward"
+        self.do("add", self.put("a.json", value))
+        shown = " ".join(self.do("show", "1")[0].split())
+        for words in ("Animal Sex mare colour bay", "Signs Notes calm lungs clear weight_kg 512.5 scores kept, and shown by --json alone",
+                      "Found elsewhere bloods sent in", "; notes: leg drawn forward"):
+            self.assertIn(words, shown)
+        for words in ("age_days", "nothing", "empty", "Name Marlow"):
+            self.assertNotIn(words, shown)
+
     def test_list_and_show_say_what_the_examination_said(self):
         settled = exam(report(bpm=45, phases=[phase(-7.5, phase="continuous"), phase(-0.04, phase="diastole", timing="early", shape="decrescendo")]))
         for rate in (settled["rate"], settled["recordings"][0]["report"]["rate"]):
