@@ -145,6 +145,24 @@ static girthline_status look(void *user, const gn_store_visit *visit, girthline_
   return GIRTHLINE_OK;
 }
 
+// A visit with the same recordings, under another date.
+typedef struct twin {
+  const char *recordings;
+  long long id;
+} twin;
+
+static girthline_status look_for_twin(void *user, const gn_store_visit *visit, girthline_error *error) {
+  twin *t = user;
+  gn_visits_exam exam;
+  girthline_error unsaid = {0};
+  const girthline_status status = gn_visits_exam_read(visit->exam, visit->exam_n, "a visit", &exam, &unsaid);
+  if (status == GIRTHLINE_NO_MEMORY) return gn_error_memory(error, STAGE);
+  if (status) return GIRTHLINE_OK; // damaged: check says so
+  if (!t->id && same(exam.recordings, t->recordings)) t->id = visit->id;
+  gn_visits_exam_clear(&exam);
+  return GIRTHLINE_OK;
+}
+
 static girthline_status put(gn_store *store, gn_visits_adding *a, const gn_visits_exam *exam, long long animal_id, girthline_error *error) {
   char added_at[32];
   now_text(added_at);
@@ -176,7 +194,10 @@ static girthline_status add_exam(gn_store *store, gn_visits_adding *a, const gn_
     return gn_error_set(error, GIRTHLINE_REFUSED, STAGE,
                         "%s differs from visit %lld, the examination already kept for that animal and date; nothing was changed: --replace puts it in that one's place",
                         a->name, a->id);
-  return put(store, a, exam, animal_id, error);
+  twin t = {exam->recordings, 0};
+  if (a->outcome == GN_VISITS_ADDED && animal_id) status = gn_store_each_visit(store, (gn_store_filter){.animal_id = animal_id, .with_exam = true}, look_for_twin, &t, error);
+  a->twin = t.id;
+  return status ? status : put(store, a, exam, animal_id, error);
 }
 
 girthline_status gn_visits_add(gn_store *store, gn_visits_adding *a, girthline_error *error) {

@@ -21,6 +21,7 @@ girthline_status gn_visits_place(bool make, char **path, girthline_error *error)
 typedef struct gn_visits_exam {
   char *identifier, *name, *species, *date; ///< NULL where not given; the species is then the recordings', else horse
   char *key;                                ///< "date DATE", or "recordings HASH" where no date is given
+  char *recordings;                         ///< "recordings HASH", of all of them in their order; NULL: none could be read
   char fingerprint[48];                     ///< of the content, without the order of keys, spaces, and the recordings' file names
 } gn_visits_exam;
 void gn_visits_exam_clear(gn_visits_exam *exam);
@@ -37,6 +38,7 @@ typedef struct gn_visits_adding {
   bool replace;     ///< a corrected examination takes the old one's place
   gn_visits_outcome outcome;      ///< out
   long long id;                   ///< out: the visit added, found or replaced
+  long long twin;                 ///< out: another visit of the animal with the same recordings, beside which this one was added; 0: none
   gn_store_animals candidates;    ///< out: the animals it may be of, where that is not clear, or where a new one much like them was begun; the
                                   ///< caller clears it
 } gn_visits_adding;

@@ -100,13 +100,15 @@ static girthline_status fingerprint(json_t *exam, char out[48], girthline_error 
   return whole ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
 }
 
-// Without a date: the recordings' own hashes, in their order.
-static char *recordings_key(const json_t *exam) {
+// The recordings' own hashes, in their order: which examination it is where there is no date. *any: there is such a hash.
+static char *recordings_key(const json_t *exam, bool *any) {
   char hash[48];
   json_t *list = json_array();
   bool refused = false;
+  *any = false;
   for (size_t i = 0; i < json_array_size(json_object_get(exam, "recordings")); i++) {
     const char *one = gn_visits_text(json_object_get(gn_visits_report(exam, i), "recording"), "content_hash");
+    *any = *any || one;
     refused |= json_array_append_new(list, json_string(one ? one : "")) != 0;
   }
   char *text = refused ? NULL : json_dumps(list, JSON_COMPACT);
@@ -133,8 +135,14 @@ static girthline_status fill(json_t *exam, const char *name, gn_visits_exam *out
   out->name = gn_strdup(called);
   out->date = gn_strdup(date);
   out->species = gn_strdup(gn_visits_species(exam));
-  out->key = date ? gn_strprintf("date %s", date) : recordings_key(exam);
-  const bool refused = (identifier && !out->identifier) || (called && !out->name) || (date && !out->date) || !out->species || !out->key;
+  bool any;
+  out->recordings = recordings_key(exam, &any);
+  out->key = date ? gn_strprintf("date %s", date) : gn_strdup(out->recordings);
+  const bool refused = (identifier && !out->identifier) || (called && !out->name) || (date && !out->date) || !out->species || !out->key || !out->recordings;
+  if (!any) {
+    gn_free(out->recordings);
+    out->recordings = NULL;
+  }
   return refused ? gn_error_memory(error, STAGE) : fingerprint(exam, out->fingerprint, error);
 }
 
@@ -154,5 +162,6 @@ void gn_visits_exam_clear(gn_visits_exam *exam) {
   gn_free(exam->species);
   gn_free(exam->date);
   gn_free(exam->key);
+  gn_free(exam->recordings);
   *exam = (gn_visits_exam){0};
 }
