@@ -24,6 +24,7 @@ bool gn_file_ends_in(const char *name, const char *const *endings, size_t n_endi
 
 /// Are both there, and one plain file, by whatever names or links? A device is none: what is written to it overwrites nothing.
 bool gn_file_is_same(const char *a, const char *b);
+#define GN_FILE_IS_INPUT "%s is an input and is not overwritten: name another output" ///< what is said where an output is
 
 /// Every byte to a descriptor. 0, or -1 with errno set.
 int gn_file_put(int fd, const void *bytes, size_t n);

@@ -125,7 +125,7 @@ int gn_output_check(const char *path, const char *const *inputs, size_t n_inputs
   }
   for (size_t i = 0; i < n_inputs; i++)
     if (gn_file_is_same(path, inputs[i])) {
-      gn_cli_say("%s is an input and is not overwritten: name another output", path);
+      gn_cli_say(GN_FILE_IS_INPUT, path);
       return GN_EXIT_USAGE;
     }
   if (S_ISBLK(st.st_mode) || S_ISSOCK(st.st_mode)) {

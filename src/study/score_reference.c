@@ -78,7 +78,7 @@ static girthline_status read_rows(table *t) {
 static girthline_status read_table(table *t) {
   const char *why;
   if (t->output && gn_file_is_same(t->path, t->output))
-    return gn_error_set(t->error, GIRTHLINE_BAD_ARGUMENT, STAGE, "%s is an input and is not overwritten: name another output", t->output);
+    return gn_error_set(t->error, GIRTHLINE_BAD_ARGUMENT, STAGE, GN_FILE_IS_INPUT, t->output);
   FILE *file = gn_file_open(t->path, &why);
   if (!file) return gn_error_set(t->error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s", t->path, why);
   t->csv = gn_csv_reader(file);
