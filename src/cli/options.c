@@ -10,6 +10,7 @@
 
 #include "cli/say.h"
 #include "cli/terminal.h"
+#include "report/units.h"
 
 static bool files_only; // "--" was passed; getopt_long itself forgets it
 
@@ -98,12 +99,15 @@ int gn_options_each(int argc, char **argv, const gn_option *table, size_t n, gn_
 #define HELP_NARROW_COLUMN 6
 #define USAGE_COLUMN 9       // a usage line goes on here
 
-// Words from column `at` on, broken at spaces, going on at `column`.
+// Words from column `at` on, broken at spaces but not between a number and its unit, going on at `column`.
 static void print_words(const char *text, size_t n, size_t at, size_t column) {
   const size_t width = (size_t)gn_terminal_width();
   const char *const end = text + n;
   for (size_t space = 0; text < end;) {
-    const size_t left = (size_t)(end - text), until = strcspn(text, " "), word = until < left ? until : left;
+    const size_t left = (size_t)(end - text);
+    size_t word = strcspn(text, " ");
+    while (gn_unit_space(text, word)) word += 1 + strcspn(text + word + 1, " ");
+    if (word > left) word = left;
     if (space && at + space + word > width) {
       printf("\n%*s", (int)column, "");
       at = column;

@@ -210,6 +210,13 @@ class Terminal(Folder):
             texts = {''.join(girthline(*args, cwd=self.folder, COLUMNS=str(width)).decode().split()) for width in WIDTHS}
             self.assertEqual(len(texts), 1, args)
 
+    def test_a_number_and_its_unit_stand_on_one_line(self):
+        texts = [*self.TEXTS, *((command, '--help') for command in COMMANDS)]
+        for width in range(40, 101):
+            for args in texts if width in WIDTHS else (texts[-1], self.TEXTS[-1]):
+                torn = re.search(r'[0-9]\n *(%|s|ms|min|dB|Hz)(?![\w%])', girthline(*args, cwd=self.folder, COLUMNS=str(width)).decode())
+                self.assertIsNone(torn, (args, width))
+
     def test_what_is_no_width_counts_as_none(self):
         usual = girthline('--help')
         for columns in ('', '0', '-5', 'wide', '80x'):
