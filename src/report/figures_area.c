@@ -63,7 +63,7 @@ static void murmur_bar(gn_plot *plot, const girthline_result *r, const girthline
 
 static void draw(gn_plot *plot, const void *user) {
   const gn_area_panel *panel = user;
-  plot->x = 28;
+  plot->x = 32; // "−10" and what parts it from the axis
   plot->y = 24;
   plot->w = plot->width - plot->x - 4;
   plot->h = GN_AREA_HEIGHT - plot->y - 24;

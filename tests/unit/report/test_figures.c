@@ -8,6 +8,7 @@
 
 #include "base/memory.h"
 #include "report/figures.h"
+#include "report/figures_area.h"
 #include "report/figures_plot.h"
 #include "sample_result.h"
 
@@ -139,6 +140,24 @@ static void a_quiet_recording_s_axis_keeps_its_minus_signs(void **state) {
       cairo_destroy(cr);
       cairo_surface_destroy(surface);
     }
+  girthline_result_free(r);
+}
+
+static void a_small_picture_stays_within_its_size(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  gn_area_panel panel = GN_AREA_AXES;
+  assert_true(gn_area_widen(&panel, r));
+  panel.result = r;
+  panel.level_db[0] = -19;
+  cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+  cairo_t *cr = cairo_create(surface);
+  double x, y, width, height;
+  assert_int_equal(gn_area_drawer(&panel, cr, GN_AREA_WIDTH, NULL), GIRTHLINE_OK);
+  cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
+  if (x < 0 || y < 0 || x + width > GN_AREA_WIDTH || y + height > GN_AREA_HEIGHT) fail_msg("%g %g to %g %g", x, y, x + width, y + height);
+  cairo_destroy(cr);
+  cairo_surface_destroy(surface);
   girthline_result_free(r);
 }
 
@@ -328,6 +347,7 @@ int main(void) {
                                      cmocka_unit_test(a_result_without_data_has_no_pictures),
                                      cmocka_unit_test(a_picture_stays_within_its_height),
                                      cmocka_unit_test(a_quiet_recording_s_axis_keeps_its_minus_signs),
+                                     cmocka_unit_test(a_small_picture_stays_within_its_size),
                                      cmocka_unit_test(a_fast_hearts_names_and_numbers_have_room),
       cmocka_unit_test(a_sound_alone_in_a_pause_is_named_in_its_picture),
       cmocka_unit_test(the_best_stretch_keeps_its_bracket),
