@@ -33,6 +33,7 @@
 #define LONGEST_S 604800.0 // a week: what is analysed at once; longer than any recorder at an animal runs
 #define GIVEN_SLACK_S 1.0 // a sound given later than this after the end is one of another recording: a choice
 #define WINDOWS 3         // under way at once, where threads share the work: while one is heard out, the others are prepared; more would want their memory
+#define ROUNDING 1e-6     // of a tenth of a second: what a difference of two times may be off by
 #define OVERLAP_S 6.0     // neighbouring windows share this much; the seam lies in its middle. With 10 as many sounds are found there (performance.md)
 
 /// Everything one analysis holds, so that one call lets go of all of it.
@@ -251,7 +252,7 @@ static const char *why_no_beats(const pipeline *p, char *text, size_t n) {
   const double part_s = r->recording.to_s - r->recording.from_s, two_beats_s = 2 * 60 / p->stages.profile->usual_bpm[0];
   if (r->quality.silent) return "the recording is silent";
   if (part_s >= two_beats_s) return p->stages.refusal;
-  snprintf(text, n, "no more than %.1f s was analysed, and two beats of a %s at rest take up to %.1f s", ceil(part_s * 10) / 10, p->stages.profile->name, two_beats_s);
+  snprintf(text, n, "no more than %.1f s was analysed, and two beats of a %s at rest take up to %.1f s", ceil(part_s * 10 - ROUNDING) / 10, p->stages.profile->name, two_beats_s);
   return text;
 }
 

@@ -104,6 +104,18 @@ static void nothing_and_next_to_nothing_are_told_as_such(void **state) {
   }
 }
 
+static void the_length_of_a_short_part_is_that_of_its_times(void **state) {
+  (void)state;
+  recorded *w = recorded_new(80000, 1, 4000);
+  girthline_settings settings = girthline_settings_default();
+  w->x[79800] = 0.1f;
+  settings.from_s = 19.9; // 20 - 19.9 is a little over a tenth
+  girthline_result *r = recorded_analyse(w, &settings);
+  assert_non_null(strstr(r->quality.grade_reason, "no more than 0.1 s was analysed, and two beats of a horse at rest take up to 4.3 s")); // twice 60 / 28
+  girthline_result_free(r);
+  recorded_free(w);
+}
+
 static void a_recording_of_no_sample_is_an_error_or_has_no_beat(void **state) {
   (void)state;
   recorded *w = recorded_new(0, 1, 4000);
@@ -258,6 +270,7 @@ int main(void) {
       cmocka_unit_test(samples_that_are_no_numbers_spoil_their_place_only),
       cmocka_unit_test(a_recording_that_is_half_without_the_animal_keeps_its_other_half),
       cmocka_unit_test(nothing_and_next_to_nothing_are_told_as_such),
+      cmocka_unit_test(the_length_of_a_short_part_is_that_of_its_times),
       cmocka_unit_test(a_recording_of_no_sample_is_an_error_or_has_no_beat),
       cmocka_unit_test(a_constant_is_silence), cmocka_unit_test(what_is_no_heart_has_no_beat),
       cmocka_unit_test(a_slow_heart_with_a_third_sound_and_a_wide_split_is_found),
