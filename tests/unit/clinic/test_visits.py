@@ -287,7 +287,7 @@ class Visits(VisitsCase):
         self.two()
         self.assertIn("--yes", self.do("remove", "1", code=2)[1])
         self.assertEqual(self.count(), 2)
-        self.do("remove", "1", "--yes")
+        self.assertIn("visit 1 was removed; its copy is v.db.visit-1.json", self.do("remove", "1", "--yes")[1])
         self.assertEqual(self.count(), 1)
         self.assertEqual(self.bytes_of("v.db.visit-1.json"), self.bytes_of("a.json"))
         self.do("show", "1", code=5)
@@ -296,19 +296,63 @@ class Visits(VisitsCase):
         self.do("remove", "9", "--yes", code=5)
         self.do("remove", "x", "--yes", code=2)
 
+    def test_a_copy_is_written_over_nothing(self):
+        self.two()
+        for k in range(1, 1000):
+            with open("v.db.visit-1.json" if k == 1 else f"v.db.visit-1-{k}.json", "w") as f:
+                f.write("mine")
+        self.assertIn("no name is free for the copy of visit 1; nothing was removed", self.do("remove", "1", "--yes", code=5)[1])
+        self.assertEqual(self.count(), 2)
+        os.remove("v.db.visit-1-3.json")
+        self.assertEqual(self.do("remove", "1", "--yes", "--quiet"), ("", ""))
+        self.assertEqual(self.bytes_of("v.db.visit-1-3.json"), self.bytes_of("a.json"))
+        self.assertEqual({self.bytes_of(name) for name in os.listdir() if "visit-1" in name}, {b"mine", self.bytes_of("a.json")})
+        self.assertEqual(self.count(), 1)
+
+    @contextlib.contextmanager
+    def asked(self):
+        """Visit 2 is to be removed, and the question stands on the terminal."""
+        try:
+            master, slave = pty.openpty()
+        except OSError:
+            self.skipTest("no terminal can be made here (/dev/pts is missing)")
+        p = subprocess.Popen([PROGRAM, "visits", "--db", "v.db", "remove", "2"], stdin=slave, stdout=slave, stderr=slave, env=self.env)
+        os.close(slave)
+        said = b""
+        while b"[y/N]" not in said:
+            said += os.read(master, 10000)
+        self.assertIn(b"Visit 2: ", said)
+        self.assertIn(b"Take visit 2 out of the history (a copy is kept)?", said)
+        yield p, master
+        os.close(master)
+
+    def said_at_last(self, p, terminal):
+        said = b""
+        with contextlib.suppress(OSError):  # how a terminal ends that nobody holds open any more
+            while some := os.read(terminal, 10000):
+                said += some
+        return p.wait(), said
+
     def test_remove_asks_at_a_terminal(self):
         self.two()
         for answer, left in ((b"no\n", 2), (b"\n", 2), (b"yes please\n", 2), (b"y\n", 1)):
-            try:
-                master, slave = pty.openpty()
-            except OSError:
-                self.skipTest("no terminal can be made here (/dev/pts is missing)")
-            p = subprocess.Popen([PROGRAM, "visits", "--db", "v.db", "remove", "2"], stdin=slave, stdout=slave, stderr=slave, env=self.env)
-            os.write(master, answer)
-            self.assertEqual(p.wait(), 0)
-            os.close(slave)
-            os.close(master)
+            with self.asked() as (p, terminal):
+                os.write(terminal, answer)
+                code, said = self.said_at_last(p, terminal)
+            self.assertEqual(code, 0)
+            self.assertIn(b"nothing was removed" if left == 2 else b"visit 2 was removed", said)
             self.assertEqual(self.count(), left, answer)
+
+    def test_a_visit_that_was_changed_while_it_was_asked_for_stays(self):
+        self.two()
+        with self.asked() as (p, terminal):
+            self.do("add", self.put("c.json", exam(report(bpm=51), date="2026-03-02")), "--replace")
+            os.write(terminal, b"y\n")
+            code, said = self.said_at_last(p, terminal)
+        self.assertEqual(code, 5)
+        self.assertIn(b"visit 2 was changed by another program meanwhile; nothing was removed", said)
+        self.assertEqual(self.do("show", "2", "--json", "-")[0].encode(), self.bytes_of("c.json"))
+        self.assertEqual([name for name in os.listdir() if "visit-2" in name], [])
 
     def test_a_copy_that_cannot_be_written_keeps_the_visit(self):
         self.two()
