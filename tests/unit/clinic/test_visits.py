@@ -360,6 +360,14 @@ class Visits(VisitsCase):
         self.do("remove", "1", "--yes", code=4, preexec_fn=limit)
         self.assertEqual(self.count(), 2)
 
+    def test_an_export_says_when_a_visit_was_added(self):
+        before = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime())
+        self.two()
+        after = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime())
+        for visit in json.loads(self.do("export")[0])["visits"]:
+            self.assertRegex(visit["added_at"], r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$")
+            self.assertTrue(before <= visit["added_at"] <= after, visit["added_at"])
+
     def test_export_holds_every_visit_as_it_was_added(self):
         self.two()
         whole = json.loads(self.do("export")[0])
