@@ -361,6 +361,18 @@ class Visits(VisitsCase):
         self.do("remove", "1", "--yes", code=4, preexec_fn=limit)
         self.assertEqual(self.count(), 2)
 
+    def test_a_stranger_s_file_is_written_over_by_force_alone(self):
+        for n, name in enumerate(("a.json", "b.json")):
+            said = self.do("add", self.put(name, exam(report(), date=f"2026-03-0{n + 1}")))[1]
+            self.assertTrue(said.startswith(f"girthline: {name} is visit {n + 1} in v.db\n"), said)
+        for words in (("show", "1", "--json", "f"), ("show", "1", "--text", "f"), ("export", "f"), ("compare", "Marlow", "--html", "f"), ("compare", "Marlow", "--pdf", "f")):
+            with open("f", "w") as f:
+                f.write("mine")
+            self.assertIn("not written by girthline", self.do(*words, code=4)[1])
+            self.assertEqual(self.bytes_of("f"), b"mine")
+            self.do(*words, "--force")
+            self.assertNotEqual(self.bytes_of("f"), b"mine")
+
     def test_an_export_says_when_a_visit_was_added(self):
         before = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime())
         self.two()
