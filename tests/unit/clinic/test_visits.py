@@ -361,6 +361,15 @@ class Visits(VisitsCase):
         self.do("remove", "1", "--yes", code=4, preexec_fn=limit)
         self.assertEqual(self.count(), 2)
 
+    def test_a_number_is_written_in_digits_and_is_no_less_than_one(self):
+        self.two()
+        for word in ("0", "00", "+1", " 1", "1 ", "1x", "1.0", "0x1", "", "99999999999999999999"):
+            self.assertIn(f"{word} is no visit's number: girthline visits list shows them", self.do("show", word, code=2)[1])
+            self.do("remove", word, "--yes", code=2)
+            self.do("compare", "Marlow", "1", word, code=2)
+        self.do("show", "9223372036854775807", code=5)
+        self.assertEqual(self.count(), 2)
+
     def test_a_stranger_s_file_is_written_over_by_force_alone(self):
         for n, name in enumerate(("a.json", "b.json")):
             said = self.do("add", self.put(name, exam(report(), date=f"2026-03-0{n + 1}")))[1]
