@@ -94,15 +94,24 @@ int __wrap_pthread_create(pthread_t *thread, const pthread_attr_t *attributes, v
   return 0;
 }
 
-int __wrap_pthread_join(pthread_t thread, void **value) { return one_thread ? 0 : __real_pthread_join(thread, value); }
-
-int __wrap_pthread_cond_timedwait(pthread_cond_t *condition, pthread_mutex_t *lock, const struct timespec *until) {
-  if (!one_thread) return __real_pthread_cond_timedwait(condition, lock, until);
-  pthread_mutex_unlock(lock);
+static void run_put_off(void) {
   while (n_put_off) {
     n_put_off--;
     put_off[n_put_off].run(put_off[n_put_off].user);
   }
+}
+
+// One that has not been waited for until then finds that there is nothing left to do.
+int __wrap_pthread_join(pthread_t thread, void **value) {
+  if (!one_thread) return __real_pthread_join(thread, value);
+  run_put_off();
+  return 0;
+}
+
+int __wrap_pthread_cond_timedwait(pthread_cond_t *condition, pthread_mutex_t *lock, const struct timespec *until) {
+  if (!one_thread) return __real_pthread_cond_timedwait(condition, lock, until);
+  pthread_mutex_unlock(lock);
+  run_put_off();
   return pthread_mutex_lock(lock);
 }
 
