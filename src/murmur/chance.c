@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/random.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 // With few beats a breath can fall on the same place by chance, and the best of many places looks better than it is. So the
 // quiet part of every beat is turned by a random amount, which keeps each beat's own noise and loses only its alignment
@@ -21,30 +22,52 @@ static const double QUIET_BEAT = 0.25;   // over beats: a quiet beat's level; a 
 static const double SD_LEAST = 0.3;       // of the logarithms over beats: what 60 ms of noise a band wide varies by itself
 static const double LOW_QUANTILE = 0.18, LOW_REF_QUANTILE = 0.08; // as in the search
 static const double ALIKE_LEAST = 2;
-static const size_t STEP = 2, BEATS_LEAST = 5;
+static const size_t BEATS_LEAST = 5;
+enum { STEP = 2, SUMS = 6 };
 
-// Quiet cells in order: systole's, then diastole's. Returns how many.
-static size_t quiet_cells(const gn_murmur_cube *cube, size_t *cells) {
-  size_t n = 0;
-  for (size_t c = cube->s1_end; c < cube->s2_start; c++) cells[n++] = c;
-  for (size_t c = cube->s2_end; c < cube->s1_start; c++) cells[n++] = c;
-  return n;
+// The quiet cells as a ring: systole's, then diastole's. A row holds a beat's means over the window's length from each cell on, twice around,
+// every STEP-th side by side: so a turned beat's places follow each other.
+typedef struct ring {
+  size_t m, n_beats;
+  float *rows;     // [beat][STEP][m]
+  size_t *turns;   // [beat]
+  double *sums;    // [SUMS][m]
+  float *powers;   // [m + window's length][beat]: of the cells, the first ones again behind the last
+  size_t at;       // where the window begins; m: not here
+} ring;
+
+static float *mean_from(const ring *r, size_t b, size_t i) { return r->rows + (b * STEP + i % STEP) * r->m + i / STEP; }
+
+static void take_means(ring *r, size_t n, float *values) {
+  for (size_t i = 0; i < r->m; i++) {
+    gn_murmur_mean(r->powers + i * r->n_beats, n, r->n_beats, values);
+    for (size_t b = 0; b < r->n_beats; b++) *mean_from(r, b, i) = *mean_from(r, b, i + r->m) = values[b];
+  }
 }
 
-// Mean over n cells from each quiet cell on, around the ring, per beat.
-static void ring_means(const gn_murmur_cube *cube, const gn_murmur_evidence *e, const size_t *cells, size_t m, float *means) {
-  for (size_t i = 0; i < m; i++)
-    for (size_t b = 0; b < cube->n_beats; b++) {
-      double sum = 0;
-      size_t kept = 0;
-      for (size_t k = 0; k < e->n; k++) {
-        const float p = gn_murmur_cell(cube, e->row, cells[(i + k) % m])[b];
-        if (isnan(p)) continue;
-        sum += (double)p;
-        kept++;
-      }
-      means[i * cube->n_beats + b] = kept && 2 * kept >= e->n ? (float)(sum / (double)kept) : NAN;
+static int ring_init(ring *r, const gn_murmur_cube *cube, const gn_murmur_evidence *e) {
+  const size_t n_cells = cube->n_cells, row_n = cube->n_beats * sizeof *r->powers;
+  *r = (ring){.n_beats = cube->n_beats};
+  r->turns = gn_new(cube->n_beats, sizeof *r->turns);
+  r->sums = gn_new(SUMS * n_cells, sizeof *r->sums);
+  r->powers = gn_room((n_cells + e->n) * cube->n_beats, sizeof *r->powers);
+  r->rows = gn_room(STEP * n_cells * cube->n_beats, sizeof *r->rows);
+  if (!r->turns || !r->sums || !r->powers || !r->rows) return -1;
+  const size_t part[2][2] = {{cube->s1_end, cube->s2_start}, {cube->s2_end, cube->s1_start}};
+  for (int phase = 0; phase < 2; phase++)
+    for (size_t c = part[phase][0]; c < part[phase][1]; c++) {
+      if (c < e->a) r->at = r->m + 1;
+      memcpy(r->powers + r->m++ * r->n_beats, gn_murmur_cell(cube, e->row, c), row_n);
     }
+  for (size_t i = 0; i < e->n && r->m > e->n; i++) memcpy(r->powers + (r->m + i) * r->n_beats, r->powers + i * r->n_beats, row_n);
+  return 0;
+}
+
+static void ring_clear(ring *r) {
+  gn_free(r->turns);
+  gn_free(r->sums);
+  gn_free(r->powers);
+  gn_free(r->rows);
 }
 
 void gn_murmur_weigh(const float *own, size_t n, double *weights, double *scratch) {
@@ -53,6 +76,16 @@ void gn_murmur_weigh(const float *own, size_t n, double *weights, double *scratc
     if ((double)own[b] > 0) scratch[kept++] = (double)own[b];
   const double quiet = kept ? gn_quantile(scratch, kept, QUIET_BEAT) : 0;
   for (size_t b = 0; b < n; b++) weights[b] = (double)own[b] > 0 ? 1 / (1 + (double)own[b] / quiet) : 0;
+}
+
+// Of so many beats those that are there, and the sums of their weights and of the squares of these: too few?
+static bool is_enough(double kept, size_t n, double sum, double squares) {
+  return kept >= (double)BEATS_LEAST && 2 * kept >= (double)n && sum > 0 && sum * sum / squares > ALIKE_LEAST;
+}
+
+static double standard_error(double sum, double squares, double spread) {
+  const double least = SD_LEAST * SD_LEAST * squares, alike = sum * sum / squares; // so many equal beats tell as much
+  return sqrt(spread > least ? spread : least) / sum * sqrt(alike / (alike - 1));
 }
 
 bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double out[2]) {
@@ -65,119 +98,138 @@ bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double 
     squares += weights[b] * weights[b];
     kept++;
   }
-  if (kept < BEATS_LEAST || 2 * kept < n || !(sum > 0)) return false;
+  if (!is_enough((double)kept, n, sum, squares)) return false;
   out[0] = sum_x / sum;
   for (size_t b = 0; b < n; b++) {
     if (isnan(x[b])) continue;
     const double off = weights[b] * ((double)x[b] - out[0]);
     spread += off * off;
   }
-  const double least = SD_LEAST * SD_LEAST * squares, alike = sum * sum / squares; // so many equal beats tell as much
-  if (!(alike > ALIKE_LEAST)) return false;
-  out[1] = sqrt(spread > least ? spread : least) / sum * sqrt(alike / (alike - 1));
+  out[1] = standard_error(sum, squares, spread);
   return true;
 }
 
 // Logarithms of the means over each beat's own level; NaN stays.
-static void level_beats(gn_murmur_test *t, float *means, size_t m) {
-  const size_t n_beats = t->cube->n_beats;
-  for (size_t b = 0; b < n_beats; b++) {
-    for (size_t i = 0; i < m; i++) t->values[i] = means[i * n_beats + b];
-    const double own = gn_murmur_quantile(t->values, m, BEAT_QUANTILE, t->scratch);
+static void level_beats(gn_murmur_test *t, ring *r) {
+  for (size_t b = 0; b < r->n_beats; b++) {
+    for (size_t i = 0; i < r->m; i++) t->values[i] = *mean_from(r, b, i);
+    const double own = gn_murmur_quantile(t->values, r->m, BEAT_QUANTILE, t->scratch);
     t->part[b] = (float)own;
-    for (size_t i = 0; i < m; i++) {
-      float *x = &means[i * n_beats + b];
-      *x = own > 0 && (double)*x > 0 ? (float)gn_log((double)*x / own) : NAN;
+    for (size_t i = 0; i < r->m; i++) {
+      const double x = (double)t->values[i];
+      *mean_from(r, b, i) = *mean_from(r, b, i + r->m) = own > 0 && x > 0 ? (float)gn_log(x / own) : NAN;
     }
   }
-  gn_murmur_weigh(t->part, n_beats, t->weights, t->quiet);
+  gn_murmur_weigh(t->part, r->n_beats, t->weights, t->quiet);
 }
 
-// Mean and standard error over beats at one place, every beat turned by its own amount. false: too few beats reach it.
-static bool mean_at(gn_murmur_test *t, const float *means, size_t m, const size_t *turns, size_t i, double out[2]) {
-  const size_t n = t->cube->n_beats;
-  for (size_t b = 0; b < n; b++) {
-    const size_t at = i + turns[b];
-    t->part[b] = means[(at < m ? at : at - m) * n + b];
+// One beat's share of what gn_murmur_weighted adds up, at many places.
+GN_WIDE static void add_beat(const float *restrict x, double weight, size_t n, double *restrict sums, double *restrict sums_x, double *restrict squares,
+                             double *restrict kept) {
+  for (size_t i = 0; i < n; i++) {
+    const bool there = !isnan(x[i]);
+    const double w = there ? weight : 0;
+    sums[i] += w;
+    sums_x[i] += w * (there ? (double)x[i] : 0);
+    squares[i] += w * w;
+    kept[i] += there ? 1 : 0;
   }
-  return gn_murmur_weighted(t->part, t->weights, n, out);
 }
 
-// How many standard errors the place stands over what is usual; the best place when at is m.
-static double stands_out(gn_murmur_test *t, const float *means, size_t m, const size_t *turns, size_t at) {
-  size_t n = 0;
-  for (size_t i = at == m ? 0 : at % STEP; i < m; i += STEP) {
-    double x[2];
-    if (!mean_at(t, means, m, turns, i, x)) continue;
-    t->quiet[n] = x[0];
-    t->errors[n++] = i == at || at == m ? x[1] : HUGE_VAL;
+GN_WIDE static void add_spread(const float *restrict x, double weight, size_t n, const double *restrict mean, double *restrict spread) {
+  for (size_t i = 0; i < n; i++) {
+    const double off = isnan(x[i]) ? 0 : weight * ((double)x[i] - mean[i]);
+    spread[i] += off * off;
   }
-  if (n == 0) return 0;
-  memcpy(t->sorted, t->quiet, n * sizeof *t->sorted);
-  const double usual = gn_quantile(t->sorted, n, REF_QUANTILE);
+}
+
+// How many standard errors the place stands over what is usual, of n places from each beat's turn on; the best place when place is n.
+static double stands_out(gn_murmur_test *t, const ring *r, size_t n, size_t place) {
+  double *const sums = r->sums, *mean = sums + r->m, *squares = mean + r->m, *kept = squares + r->m, *spread = kept + r->m;
+  memset(r->sums, 0, SUMS * r->m * sizeof *r->sums);
+  for (size_t b = 0; b < r->n_beats; b++) add_beat(mean_from(r, b, r->turns[b]), t->weights[b], n, sums, mean, squares, kept);
+  for (size_t i = 0; i < n; i++) mean[i] /= sums[i];
+  for (size_t b = 0; b < r->n_beats; b++) add_spread(mean_from(r, b, r->turns[b]), t->weights[b], n, mean, spread);
+  size_t there = 0;
+  for (size_t i = 0; i < n; i++) {
+    if (!is_enough(kept[i], r->n_beats, sums[i], squares[i])) continue;
+    t->quiet[there] = mean[i];
+    t->errors[there++] = i == place || place == n ? standard_error(sums[i], squares[i], spread[i]) : HUGE_VAL;
+  }
+  if (there == 0) return 0;
+  memcpy(t->sorted, t->quiet, there * sizeof *t->sorted);
+  const double usual = gn_quantile(t->sorted, there, REF_QUANTILE);
   double best = 0;
-  for (size_t i = 0; i < n; i++)
+  for (size_t i = 0; i < there; i++)
     if ((t->quiet[i] - usual) / t->errors[i] > best) best = (t->quiet[i] - usual) / t->errors[i];
   return best;
 }
 
-// The best place's low quantile over the quiet one, dB, with every beat turned by its own amount; at: only that place.
-static double low_db(gn_murmur_test *t, const float *means, size_t m, const size_t *turns, size_t at) {
-  const size_t n_beats = t->cube->n_beats;
+// The place's low quantile over the quiet one, dB, in the same way.
+static double low_db(gn_murmur_test *t, const ring *r, size_t n, size_t place) {
   double best = 0;
-  size_t n = 0;
-  for (size_t i = at == m ? 0 : at % STEP; i < m; i += STEP) {
-    for (size_t b = 0; b < n_beats; b++) t->values[b] = means[(i + turns[b]) % m * n_beats + b];
-    const double q = gn_murmur_quantile(t->values, n_beats, LOW_QUANTILE, t->scratch);
+  size_t there = 0;
+  for (size_t i = 0; i < n; i++) {
+    for (size_t b = 0; b < r->n_beats; b++) t->values[b] = mean_from(r, b, r->turns[b])[i];
+    const double q = gn_murmur_quantile(t->values, r->n_beats, LOW_QUANTILE, t->scratch);
     if (isnan(q)) continue;
-    t->quiet[n++] = q;
-    if (q > best && (at == m || i == at)) best = q;
+    t->quiet[there++] = q;
+    if (q > best && (place == n || i == place)) best = q;
   }
-  const double ref = n ? gn_quantile(t->quiet, n, LOW_REF_QUANTILE) : 0;
+  const double ref = there ? gn_quantile(t->quiet, there, LOW_REF_QUANTILE) : 0;
   return best > 0 && ref > 0 ? gn_db(best / ref) : 0;
 }
 
-typedef double (*measure)(gn_murmur_test *, const float *, size_t, const size_t *, size_t);
+typedef double measure(gn_murmur_test *, const ring *, size_t, size_t);
 
-// Standard deviations by which the place beats the best of the surrogates in the mean, and the share of them that do as well.
-static double against_surrogates(gn_murmur_test *t, measure of, const float *means, size_t m, size_t *turns, size_t at, double *as_good) {
-  memset(turns, 0, t->cube->n_beats * sizeof *turns);
-  const double seen = of(t, means, m, turns, at);
+// The measure where the window lies, no beat turned.
+static double seen(measure *of, gn_murmur_test *t, ring *r) {
+  const size_t first = r->at % STEP;
+  for (size_t b = 0; b < r->n_beats; b++) r->turns[b] = first;
+  return of(t, r, (r->m - first + STEP - 1) / STEP, r->at / STEP);
+}
+
+// The best of the next surrogate.
+static double by_chance(measure *of, gn_murmur_test *t, ring *r, gn_random *random) {
+  const size_t n = (r->m + STEP - 1) / STEP;
+  for (size_t b = 0; b < r->n_beats; b++) r->turns[b] = (size_t)gn_random_below(random, r->m);
+  return of(t, r, n, n);
+}
+
+// Does none of the surrogates have as much excess?
+static bool is_beyond_chance(gn_murmur_test *t, ring *r) {
+  const double here = seen(low_db, t, r);
+  gn_random random = gn_random_of(41);
+  for (size_t k = 0; k < N_SURROGATES; k++)
+    if (by_chance(low_db, t, r, &random) >= here) return false;
+  return true;
+}
+
+// Standard deviations by which the window beats the best of the surrogates in the mean.
+static double deviations(gn_murmur_test *t, ring *r) {
+  const double here = seen(stands_out, t, r);
   gn_random random = gn_random_of(41);
   double sum = 0, squares = 0;
-  *as_good = 0;
   for (size_t k = 0; k < N_SURROGATES; k++) {
-    for (size_t b = 0; b < t->cube->n_beats; b++) turns[b] = (size_t)gn_random_below(&random, m);
-    const double best = of(t, means, m, turns, m);
-    *as_good += best >= seen ? 1.0 / (double)N_SURROGATES : 0;
+    const double best = by_chance(stands_out, t, r, &random);
     sum += best;
     squares += best * best;
   }
   const double mean = sum / (double)N_SURROGATES, variance = squares / (double)N_SURROGATES - mean * mean;
-  return variance > 0 ? (seen - mean) / sqrt(variance) : 0;
+  return variance > 0 ? (here - mean) / sqrt(variance) : 0;
 }
 
 int gn_murmur_chance(gn_murmur_test *t, gn_murmur_evidence *e) {
-  const gn_murmur_cube *cube = t->cube;
-  size_t *cells = gn_new(cube->n_cells, sizeof *cells), *turns = gn_new(cube->n_beats, sizeof *turns);
-  float *means = gn_new(cube->n_cells * cube->n_beats, sizeof *means);
-  const int refused = !cells || !turns || !means;
+  ring r;
+  const int refused = ring_init(&r, t->cube, e);
   e->beats_chance = 0;
-  e->chance = 1;
-  if (!refused) {
-    const size_t m = quiet_cells(cube, cells);
-    size_t at = 0;
-    while (at < m && cells[at] < e->a) at++;
-    if (m > e->n && at < m) {
-      ring_means(cube, e, cells, m, means);
-      double unused;
-      if (e->low_db > 0) against_surrogates(t, low_db, means, m, turns, at, &e->chance);
-      level_beats(t, means, m);
-      e->beats_chance = against_surrogates(t, stands_out, means, m, turns, at, &unused);
-    }
+  e->beyond_chance = false;
+  if (!refused && r.m > e->n && r.at < r.m) {
+    take_means(&r, e->n, t->values);
+    e->beyond_chance = e->low_db > 0 && is_beyond_chance(t, &r);
+    level_beats(t, &r);
+    e->beats_chance = deviations(t, &r);
   }
-  gn_free(cells);
-  gn_free(turns);
-  gn_free(means);
-  return refused ? -1 : 0;
+  ring_clear(&r);
+  return refused;
 }

@@ -52,9 +52,12 @@ GN_WIDE static void window_of(const float *cells, size_t stride, size_t n_cells,
   for (size_t b = 0; b < n_beats; b++) values[b] = 2 * (size_t)kept[b] >= n_cells && kept[b] > 0 ? (float)(sum[b] / (double)kept[b]) : NAN;
 }
 
+void gn_murmur_mean(const float *cells, size_t n, size_t n_beats, float *values) {
+  for (size_t b = 0; b < n_beats; b += BEATS) window_of(cells + b, n_beats, n, n_beats - b < BEATS ? n_beats - b : BEATS, values + b);
+}
+
 void gn_murmur_window(const gn_murmur_cube *cube, size_t row, size_t a, size_t n, float *values) {
-  for (size_t b = 0; b < cube->n_beats; b += BEATS)
-    window_of(gn_murmur_cell(cube, row, a) + b, cube->n_beats, n, cube->n_beats - b < BEATS ? cube->n_beats - b : BEATS, values + b);
+  gn_murmur_mean(gn_murmur_cell(cube, row, a), n, cube->n_beats, values);
 }
 
 // Medians over the beats that have the measure.

@@ -93,6 +93,7 @@ static inline float *gn_murmur_cell(const gn_murmur_cube *cube, size_t row, size
 
 /// Mean power per beat over cells [a, a + n); NaN where more than half of them are missing.
 void gn_murmur_window(const gn_murmur_cube *cube, size_t row, size_t a, size_t n, float *values);
+void gn_murmur_mean(const float *cells, size_t n, size_t n_beats, float *values); ///< the same of cells [cell][beat]
 
 /// Quantile over beats of values, missing ones left out; NaN when none is there. scratch: n floats.
 double gn_murmur_quantile(const float *values, size_t n, double q, float *scratch);
@@ -114,7 +115,7 @@ typedef struct gn_murmur_evidence {
   double score;
   double paired;           ///< how far every beat's window stands over that beat's own quiet, in standard errors
   double beats_chance;     ///< by how many deviations it beats the best of the surrogates, each beat against its own quiet
-  double chance;           ///< share of the surrogates that have as much excess
+  bool beyond_chance;      ///< none of the surrogates has as much excess
   double locked;           ///< deviations over the best that beats out of step show, by the test in noise; 0: not found by it
   double rise;             ///< logarithm of the power over the noise around, of the band where that is most; 0: not found by the test in noise
   double locked_lasts_s;   ///< how long that lasts; 0: found by excess
@@ -156,7 +157,7 @@ void gn_murmur_weigh(const float *own, size_t n, double *weights, double *scratc
 /// Weighted mean over beats and its standard error, missing ones left out. false: too few.
 bool gn_murmur_weighted(const float *x, const double *weights, size_t n, double out[2]);
 
-/// Hold a window against surrogates, whose beats are out of step: fills beats_chance and chance. 0, or -1 when memory is refused.
+/// Hold a window against surrogates, whose beats are out of step: fills beats_chance and beyond_chance. 0, or -1 when memory is refused.
 int gn_murmur_chance(gn_murmur_test *test, gn_murmur_evidence *e);
 
 /// What is usual in the recording by band and window length; before a search.

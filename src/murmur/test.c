@@ -394,7 +394,7 @@ static void drop_chance(const gn_murmur_test *t, gn_murmur_evidence by_row[GN_MU
   const bool several = most >= SEVERAL_DEVIATIONS && together >= TOGETHER_DEVIATIONS;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
     gn_murmur_evidence *e = &by_row[row];
-    if (!is_unsettled(t, e) || e->chance <= 0) continue;
+    if (!is_unsettled(t, e) || e->beyond_chance) continue;
     if (e->beats_chance < (several ? ONE_OF_SEVERAL : t->limits->chance_deviations)) e->found = false;
   }
 }
