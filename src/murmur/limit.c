@@ -45,7 +45,7 @@ static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where
   return high;
 }
 
-static int limit_db_in(gn_murmur_test *t, gn_murmur_locked *locked, int phase, double *limit_db) {
+static int limit_db_in(gn_murmur_test *t, const gn_murmur_locked *locked, int phase, double *limit_db) {
   const gn_murmur_cube *cube = t->cube;
   const size_t from = phase ? cube->s2_end : cube->s1_end, to = phase ? cube->s1_start : cube->s2_start;
   *limit_db = NAN;
@@ -72,15 +72,9 @@ static int limit_db_in(gn_murmur_test *t, gn_murmur_locked *locked, int phase, d
 
 // What is worked in is this call's own; the rest is looked at.
 int gn_murmur_limit_db(const gn_murmur_test *test, const gn_murmur_locked *locked, int phase, double *limit_db) {
-  const size_t n = test->cube->n_beats > test->cube->n_cells ? test->cube->n_beats : test->cube->n_cells;
   gn_murmur_test t;
-  gn_murmur_locked l = *locked;
   if (gn_murmur_test_beside(test, &t)) return -1;
-  double *sums = gn_new(2 * (n + 1), sizeof *sums);
-  l.sums = sums;
-  l.squares = sums + n + 1;
-  const int refused = !sums || limit_db_in(&t, &l, phase, limit_db);
-  gn_free(sums);
+  const int refused = limit_db_in(&t, locked, phase, limit_db);
   gn_murmur_test_beside_clear(&t);
-  return refused ? -1 : 0;
+  return refused;
 }

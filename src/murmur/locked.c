@@ -9,6 +9,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/random.h"
+#include "base/relay.h"
 #include "base/statistics.h"
 #include "base/wide.h"
 
@@ -30,7 +31,7 @@ static const double PART_OF_PHASE = 0.6; // the length between the windows' and 
 static const double FAST_S = 0.45, SHORT_S[2] = {0.060, 0.030}, MIDDLE_SHARE = 0.14, LONG_SHARE = 0.20, LONG_S = 0.180; // as in the search
 static const double RATIO_QUANTILE = 0.3; // over cells: the power's usual ratio to the noise
 enum { PEELS = 4, PEEL_CELLS = 2 }; // times, and cells to either side
-enum { N_SURROGATES = 100, LEAST_N = 4, FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, LENGTHS = GN_MURMUR_LOCKED_LENGTHS };
+enum { N_SURROGATES = GN_MURMUR_LOCKED_SURROGATES, LEAST_N = 4, FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, LENGTHS = GN_MURMUR_LOCKED_LENGTHS };
 
 double gn_murmur_locked_log(double excess) { return 2 * gn_log(1 + excess / 2); }
 
@@ -41,8 +42,6 @@ static size_t at_of(const gn_murmur_locked *l, size_t i, size_t b) { return b * 
 void gn_murmur_locked_clear(gn_murmur_locked *l) {
   gn_free(l->cells);
   gn_free(l->times);
-  gn_free(l->sums);
-  gn_free(l->squares);
   gn_free(l->run);
   gn_free(l->known);
   gn_free(l->excess);
@@ -50,7 +49,6 @@ void gn_murmur_locked_clear(gn_murmur_locked *l) {
   gn_free(l->noise);
   gn_free(l->power);
   gn_free(l->logs);
-  gn_free(l->scratch);
   gn_free(l->stretches);
   gn_free(l->statistic);
   *l = (gn_murmur_locked){0};
@@ -131,23 +129,23 @@ static void noise_around(const gn_murmur_locked *l, const float *logs, float *ou
   const size_t n = l->m * l->n_beats;
   const double *times = l->times;
   size_t low = 0, high = 0, kept = 0; // places in order of time: beat by beat
-  double sum = 0;
+  double come = 0, gone = 0; // apart: each waits for its own last step only
   for (size_t here = 0; here < n; here++) {
     out[here] = NAN;
     if (isnan(logs[here])) continue;
     for (; high < n; high++) {
       if (isnan(logs[high])) continue;
       if (times[high] > times[here] + AROUND_S) break;
-      sum += (double)logs[high];
+      come += (double)logs[high];
       kept++;
     }
     for (; low < high; low++) {
       if (isnan(logs[low])) continue;
       if (times[low] >= times[here] - AROUND_S) break;
-      sum -= (double)logs[low];
+      gone += (double)logs[low];
       kept--;
     }
-    if (kept >= AROUND_LEAST) out[here] = (float)(sum / (double)kept);
+    if (kept >= AROUND_LEAST) out[here] = (float)((come - gone) / (double)kept);
   }
 }
 
@@ -188,196 +186,69 @@ static void add_power(const gn_murmur_locked *l, size_t k, const double *added, 
     }
 }
 
-// Excess less what is usual; weight from the noise; both 0 where they are missing.
-GN_WIDE static void weigh(float *restrict excess, float *restrict weight, size_t n, double usual, double quiet) {
-  for (size_t j = 0; j < n; j++) {
-    const double x = (double)excess[j] - usual, w = 1 / (QUIET_CELL + (double)weight[j] / quiet);
-    const bool there = !isnan(excess[j]);
-    excess[j] = there ? (float)x : 0;
-    weight[j] = there ? (float)w : 0;
-  }
-}
-
-void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight) {
+// From logarithms, excess and the noise around. (The logarithms may stand where the excess is to be.)
+static void hold_against_noise(const gn_murmur_locked *l, const float *logs, float *excess, float *noise) {
   const size_t n = l->m * l->n_beats;
-  float *noise = l->noise + k * n;
-  const float *logs = added ? excess : l->logs + k * n;
-  if (added) add_power(l, k, added, excess);
-  else take_logs(l, k);
-  noise_around(l, logs, weight);
+  noise_around(l, logs, noise);
   for (size_t from = 0; from < n; from += MANY) {
     const size_t some = n - from < MANY ? n - from : MANY;
     double power[MANY], amplitude[MANY];
-    for (size_t i = 0; i < some; i++) power[i] = (double)weight[from + i], amplitude[i] = ((double)logs[from + i] - power[i]) / 2;
+    for (size_t i = 0; i < some; i++) power[i] = (double)noise[from + i], amplitude[i] = ((double)logs[from + i] - power[i]) / 2;
     gn_exp_many(power, some);
     gn_exp_many(amplitude, some);
     for (size_t i = 0, j = from; i < some; i++, j++) {
       const double x = 2 * (amplitude[i] - 1);
       excess[j] = (float)(x > MOST_EXCESS ? MOST_EXCESS : x);
-      weight[j] = isnan(x) ? NAN : (float)power[i];
+      noise[j] = isnan(x) ? NAN : (float)power[i];
     }
   }
-  if (!added) {
-    memcpy(noise, weight, n * sizeof *noise);
-    l->quiet[k] = gn_murmur_quantile(noise, n, QUIET_NOISE, l->scratch);
-    l->usual[k] = gn_murmur_quantile(excess, n, 0.5, l->scratch);
-  }
-  weigh(excess, weight, n, l->usual[k], l->quiet[k]);
 }
 
-GN_WIDE static void add_products(const float *restrict excess, const float *restrict weight, size_t n, double *restrict sums, double *restrict squares) {
-  for (size_t i = 0; i < n; i++) {
-    const double w = (double)weight[i];
-    sums[i] += w * (double)excess[i];
-    squares[i] += w * w;
+// Excess less what is usual; weight from the noise; both 0 where they are missing.
+GN_WIDE static void weigh(float *restrict excess, float *restrict weight, size_t n, float usual, float quiet) {
+  const float quiet_cell = (float)QUIET_CELL * quiet;
+  for (size_t j = 0; j < n; j++) {
+    const float x = excess[j] - usual, w = quiet / (quiet_cell + weight[j]);
+    const bool there = !isnan(excess[j]);
+    excess[j] = there ? x : 0;
+    weight[j] = there ? w : 0;
   }
 }
 
-// Sums over the beats, each turned by its own amount (NULL: not), then over every stretch.
-static void add_up(gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, float *out) {
-  const size_t m = l->m;
-  memset(l->sums, 0, (m + 1) * sizeof *l->sums);
-  memset(l->squares, 0, (m + 1) * sizeof *l->squares);
-  for (size_t b = 0; b < l->n_beats; b++) {
-    const float *e = excess + at_of(l, 0, b), *w = weight + at_of(l, 0, b);
-    const size_t turn = turns ? turns[b] : 0;
-    add_products(e + turn, w + turn, m - turn, l->sums + 1, l->squares + 1);
-    add_products(e, w, turn, l->sums + 1 + m - turn, l->squares + 1 + m - turn);
-  }
-  for (size_t i = 0; i < m; i++) {
-    l->sums[i + 1] = l->sums[i] + l->sums[i + 1];
-    l->squares[i + 1] = l->squares[i] + l->squares[i + 1];
-  }
-  for (size_t s = 0; s < l->n_stretches; s++) {
-    const size_t a = l->stretches[s].at, b = a + l->stretches[s].n;
-    const double squares = l->squares[b] - l->squares[a];
-    out[s] = squares > 0 ? (float)((l->sums[b] - l->sums[a]) / sqrt(squares)) : 0;
-  }
+static void weigh_band(const gn_murmur_locked *l, size_t k, float *excess, float *weight) {
+  weigh(excess, weight, l->m * l->n_beats, (float)l->usual[k], (float)l->quiet[k]);
 }
 
-// The bands of a set: neighbours, one to all.
-static void rows_of(size_t set, size_t *from, size_t *to) {
-  size_t k = 0;
-  for (*from = 0; *from < ROWS; ++*from)
-    for (*to = *from + 1; *to <= ROWS; ++*to)
-      if (k++ == set) return;
-}
-
-unsigned gn_murmur_locked_rows(size_t set) {
-  size_t from, to;
-  rows_of(set, &from, &to);
-  return ((1u << (to - from)) - 1) << (FIRST + from);
-}
-
-double gn_murmur_locked_in(const gn_murmur_locked *l, const float *statistic, size_t set, size_t s) {
-  size_t from, to;
-  rows_of(set, &from, &to);
-  const size_t length = l->stretches[s].length;
-  double sum = 0;
-  for (size_t k = from; k < to; k++) sum += ((double)statistic[k * l->n_stretches + s] - l->mean[k][length]) / l->sd[k][length];
-  return sum / l->set_sd[set];
-}
-
-// The same of every set, in their order, but for its spread.
-static void sums_of_sets(const gn_murmur_locked *l, const float *statistic, size_t s, double out[GN_MURMUR_LOCKED_SETS]) {
-  const size_t length = l->stretches[s].length;
-  double x[ROWS];
-  size_t set = 0;
-  for (size_t k = 0; k < ROWS; k++) x[k] = ((double)statistic[k * l->n_stretches + s] - l->mean[k][length]) / l->sd[k][length];
-  for (size_t from = 0; from < ROWS; from++) {
-    double sum = 0;
-    for (size_t k = from; k < ROWS; k++) out[set++] = sum += x[k];
-  }
-}
-
-static double largest(const gn_murmur_locked *l, const float *statistic) {
-  double most = -HUGE_VAL;
-  for (size_t s = 0; s < l->n_stretches; s++) {
-    double x[GN_MURMUR_LOCKED_SETS];
-    sums_of_sets(l, statistic, s, x);
-    for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) most = fmax(most, x[set] / l->set_sd[set]);
-  }
-  return most;
-}
-
-// Mean and spread by band and length, then the spread of the sets.
-static void learn_usual(gn_murmur_locked *l, const float *surrogates) {
-  double n[LENGTHS] = {0};
-  memset(l->mean, 0, sizeof l->mean);
-  memset(l->sd, 0, sizeof l->sd);
-  for (size_t s = 0; s < l->n_stretches; s++) n[l->stretches[s].length] += N_SURROGATES;
-  for (size_t r = 0; r < N_SURROGATES; r++)
-    for (size_t k = 0; k <= ROWS; k++)
-      for (size_t s = 0; s < l->n_stretches; s++) {
-        const double x = (double)surrogates[(r * (ROWS + 1) + k) * l->n_stretches + s];
-        l->mean[k][l->stretches[s].length] += x;
-        l->sd[k][l->stretches[s].length] += x * x;
-      }
-  for (size_t k = 0; k <= ROWS; k++)
-    for (size_t length = 0; length < LENGTHS; length++) {
-      const double mean = n[length] > 0 ? l->mean[k][length] / n[length] : 0, square = n[length] > 0 ? l->sd[k][length] / n[length] : 0;
-      l->mean[k][length] = mean;
-      l->sd[k][length] = square > mean * mean ? sqrt(square - mean * mean) : HUGE_VAL;
-    }
-  double squares[GN_MURMUR_LOCKED_SETS] = {0};
-  for (size_t r = 0; r < N_SURROGATES; r++)
-    for (size_t s = 0; s < l->n_stretches; s++) {
-      double x[GN_MURMUR_LOCKED_SETS];
-      sums_of_sets(l, surrogates + r * (ROWS + 1) * l->n_stretches, s, x);
-      for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++) squares[set] += x[set] * x[set];
-    }
-  for (size_t set = 0; set < GN_MURMUR_LOCKED_SETS; set++)
-    l->set_sd[set] = squares[set] > 0 ? sqrt(squares[set] / (double)(N_SURROGATES * l->n_stretches)) : 1;
-}
-
-static int against_chance(gn_murmur_locked *l) {
-  float *surrogates = gn_new((size_t)N_SURROGATES * (ROWS + 1) * l->n_stretches, sizeof *surrogates);
-  size_t *turns = gn_new(l->n_beats, sizeof *turns);
-  const int refused = !surrogates || !turns;
-  const size_t n = l->m * l->n_beats;
-  gn_random random = gn_random_of(43);
-  for (size_t r = 0; !refused && r < N_SURROGATES; r++) {
-    for (size_t b = 0; b < l->n_beats; b++) turns[b] = (size_t)gn_random_below(&random, l->m);
-    for (size_t k = 0; k <= ROWS; k++) add_up(l, l->excess + k * n, l->weight + k * n, turns, surrogates + (r * (ROWS + 1) + k) * l->n_stretches);
-  }
-  double sum = 0, squares = 0;
-  if (!refused) learn_usual(l, surrogates);
-  for (size_t r = 0; !refused && r < N_SURROGATES; r++) {
-    const double most = largest(l, surrogates + r * (ROWS + 1) * l->n_stretches);
-    sum += most;
-    squares += most * most;
-  }
-  l->best_mean = sum / N_SURROGATES;
-  const double variance = squares / N_SURROGATES - l->best_mean * l->best_mean;
-  l->best_sd = variance > 0 ? sqrt(variance) : HUGE_VAL;
-  gn_free(surrogates);
-  gn_free(turns);
-  return refused ? -1 : 0;
-}
-
-void gn_murmur_locked_test(gn_murmur_locked *l, size_t k, const float *excess, const float *weight, float *statistic) {
-  add_up(l, excess, weight, NULL, statistic + k * l->n_stretches);
+void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight) {
+  add_power(l, k, added, excess);
+  hold_against_noise(l, excess, excess, weight);
+  weigh_band(l, k, excess, weight);
 }
 
 // Running sums over the quiet cells. What is quiet tells the most of a power, too; a cell far over its noise is no murmur's.
-static void gather_power(gn_murmur_locked *l, size_t k) {
+static void gather_power(const gn_murmur_locked *l, size_t k) {
   const size_t n = l->m * l->n_beats;
-  const float *weight = l->weight + k * n, *noise = l->noise + k * n, *excess = l->excess + k * n;
   gn_murmur_sums *run = l->run + k * (l->m + 1);
-  run[0] = (gn_murmur_sums){0};
-  for (size_t i = 0; i < l->m; i++) {
-    const float *power = gn_murmur_cell(l->cube, gn_murmur_locked_row(k), l->cells[i]);
-    run[i + 1] = run[i];
-    for (size_t b = 0; b < l->n_beats; b++) {
-      const size_t at = at_of(l, i, b);
-      const double usual = (double)noise[at], w = 1 / (1 + usual / l->quiet[k]);
-      if (!((double)weight[at] > 0)) continue;
-      run[i + 1].power += w * w * ((double)power[b] < MOST_POWER * usual ? (double)power[b] : MOST_POWER * usual);
+  memset(run, 0, (l->m + 1) * sizeof *run);
+  for (size_t b = 0; b < l->n_beats; b++) {
+    const float *power = l->power + k * n + at_of(l, 0, b), *weight = l->weight + k * n + at_of(l, 0, b), *noise = l->noise + k * n + at_of(l, 0, b),
+                *excess = l->excess + k * n + at_of(l, 0, b);
+    for (size_t i = 0; i < l->m; i++) {
+      const double usual = (double)noise[i], w = l->quiet[k] / (l->quiet[k] + usual);
+      if (!((double)weight[i] > 0)) continue;
+      run[i + 1].power += w * w * ((double)power[i] < MOST_POWER * usual ? (double)power[i] : MOST_POWER * usual);
       run[i + 1].noise += w * w * usual;
       run[i + 1].squares += w * w;
       run[i + 1].weights += w;
-      run[i + 1].excess += w * (double)excess[at];
+      run[i + 1].excess += w * (double)excess[i];
     }
+  }
+  for (size_t i = 0; i < l->m; i++) {
+    run[i + 1].power += run[i].power;
+    run[i + 1].noise += run[i].noise;
+    run[i + 1].squares += run[i].squares;
+    run[i + 1].weights += run[i].weights;
+    run[i + 1].excess += run[i].excess;
   }
 }
 
@@ -396,24 +267,20 @@ double gn_murmur_locked_rise(const gn_murmur_locked *l, size_t k, const gn_murmu
   return (b->excess - a->excess) / weights - l->mean[k][s->length] * sqrt(b->squares - a->squares) / weights;
 }
 
-static void learn_ratio(gn_murmur_locked *l, size_t k) {
+static double ratio_of(const gn_murmur_locked *l, size_t k, float *scratch) {
   size_t kept = 0;
-  gather_power(l, k);
-  l->usual_ratio[k] = 1;
   for (size_t i = 0; i < l->m; i++) {
     double x[2];
     gn_murmur_locked_power(l, k, i, 1, x);
-    if (x[1] > 0) l->scratch[kept++] = (float)(x[0] / x[1] + 1);
+    if (x[1] > 0) scratch[kept++] = (float)(x[0] / x[1] + 1);
   }
-  if (kept) l->usual_ratio[k] = (double)gn_quantile_f(l->scratch, kept, RATIO_QUANTILE);
+  return kept ? (double)gn_quantile_f(scratch, kept, RATIO_QUANTILE) : 1;
 }
 
 static int allocate(gn_murmur_locked *l) {
   const size_t n_cells = l->cube->n_cells, n = n_cells * l->n_beats;
   l->cells = gn_new(n_cells, sizeof *l->cells);
   l->times = gn_new(n, sizeof *l->times);
-  l->sums = gn_new(n_cells + 1, sizeof *l->sums);
-  l->squares = gn_new(n_cells + 1, sizeof *l->squares);
   l->run = gn_new((ROWS + 1) * (n_cells + 1), sizeof *l->run);
   l->known = gn_new((ROWS + 1) * n_cells, sizeof *l->known);
   l->excess = gn_new((ROWS + 1) * n, sizeof *l->excess);
@@ -421,48 +288,93 @@ static int allocate(gn_murmur_locked *l) {
   l->noise = gn_new((ROWS + 1) * n, sizeof *l->noise);
   l->power = gn_new((ROWS + 1) * n, sizeof *l->power);
   l->logs = gn_new((ROWS + 1) * n, sizeof *l->logs);
-  l->scratch = gn_new(n, sizeof *l->scratch);
   l->stretches = gn_new(LENGTHS * (n_cells + 2), sizeof *l->stretches);
   l->statistic = gn_new(ROWS * LENGTHS * (n_cells + 2), sizeof *l->statistic);
-  const bool there = l->cells && l->times && l->sums && l->squares && l->run && l->known && l->excess && l->weight && l->noise && l->power && l->logs && l->scratch && l->stretches &&
-                     l->statistic;
+  const bool there = l->cells && l->times && l->run && l->known && l->excess && l->weight && l->noise && l->power && l->logs && l->stretches && l->statistic;
   return there ? 0 : -1;
 }
 
-// Excess, weight and noise of every band, and what they are by chance.
-static int learn(gn_murmur_locked *l) {
+// Excess, weight and noise of a band.
+static void learn_band(gn_murmur_locked *l, size_t k, float *scratch) {
   const size_t n = l->m * l->n_beats;
-  l->usable = false;
-  for (size_t k = 0; k <= ROWS; k++) {
-    gn_murmur_locked_fill(l, k, NULL, l->excess + k * n, l->weight + k * n);
-    if (!(l->quiet[k] > 0)) return 0; // digital silence
-    learn_ratio(l, k);
-  }
-  if (against_chance(l)) return -1;
-  l->comes_back = gn_murmur_locked_comes_back(l);
-  for (size_t k = 0; k < ROWS; k++) gn_murmur_locked_test(l, k, l->excess + k * n, l->weight + k * n, l->statistic);
-  l->usable = true;
-  return 0;
+  float *excess = l->excess + k * n, *weight = l->weight + k * n;
+  take_logs(l, k);
+  hold_against_noise(l, l->logs + k * n, excess, weight);
+  memcpy(l->noise + k * n, weight, n * sizeof *weight);
+  l->quiet[k] = gn_murmur_quantile(weight, n, QUIET_NOISE, scratch);
+  l->usual[k] = gn_murmur_quantile(excess, n, 0.5, scratch);
+  weigh_band(l, k, excess, weight);
+  gather_power(l, k);
+  l->usual_ratio[k] = 1;
+  l->usual_ratio[k] = ratio_of(l, k, scratch);
 }
 
 // A murmur raises the noise around it and hides one in the other phase: its own course is taken off, again and again, as each time
 // the noise sinks a little.
-int gn_murmur_locked_peel(gn_murmur_locked *l, int phase) {
+static void peel_band(gn_murmur_locked *l, size_t k, int phase, float *scratch) {
   const size_t from = phase ? l->n_systole : 0, to = phase ? l->m : l->n_systole;
-  if (!l->usable) return 0;
-  for (int pass = 0; pass < PEELS; pass++)
-    for (size_t k = 0; k <= ROWS; k++) {
-      for (size_t i = from; i < to; i++) {
-        const size_t a = i > from + PEEL_CELLS ? i - PEEL_CELLS : from, b = i + PEEL_CELLS + 1 < to ? i + PEEL_CELLS + 1 : to;
-        const gn_murmur_sums *run = l->run + k * (l->m + 1);
-        const double weights = run[b].weights - run[a].weights, mean = weights > 0 ? (run[b].excess - run[a].excess) / weights : 0;
-        if (mean > 0) l->known[k * l->m + i] += gn_murmur_locked_log(mean);
-      }
-      gn_murmur_locked_fill(l, k, NULL, l->excess + k * l->m * l->n_beats, l->weight + k * l->m * l->n_beats);
-      gather_power(l, k);
+  const gn_murmur_sums *run = l->run + k * (l->m + 1);
+  for (int pass = 0; pass < PEELS; pass++) {
+    for (size_t i = from; i < to; i++) {
+      const size_t a = i > from + PEEL_CELLS ? i - PEEL_CELLS : from, b = i + PEEL_CELLS + 1 < to ? i + PEEL_CELLS + 1 : to;
+      const double weights = run[b].weights - run[a].weights, mean = weights > 0 ? (run[b].excess - run[a].excess) / weights : 0;
+      if (mean > 0) l->known[k * l->m + i] += gn_murmur_locked_log(mean);
     }
-  return learn(l);
+    learn_band(l, k, scratch);
+  }
 }
+
+// Every second band, and what it is by chance; and what it is.
+typedef struct half {
+  gn_murmur_locked *l;
+  size_t first;
+  int peeled;          // the phase that is taken off; -1: none
+  const size_t *turns; // [surrogate][beat]
+  float *surrogates;   // [surrogate][band, and the heart sounds' own][stretch]
+  bool silent;
+  int refused;
+} half;
+
+static void learn_half(void *piece) {
+  half *h = piece;
+  gn_murmur_locked *l = h->l;
+  const size_t n = l->m * l->n_beats;
+  gn_murmur_adding with;
+  float *scratch = gn_room(n, sizeof *scratch);
+  h->refused = gn_murmur_adding_init(&with, l->m) || !scratch;
+  for (size_t k = h->first; k <= ROWS && !h->refused && !h->silent; k += 2) {
+    const float *excess = l->excess + k * n, *weight = l->weight + k * n;
+    if (h->peeled < 0) learn_band(l, k, scratch);
+    else peel_band(l, k, h->peeled, scratch);
+    h->silent = !(l->quiet[k] > 0);
+    for (size_t r = 0; r < N_SURROGATES && !h->silent; r++)
+      gn_murmur_locked_test(l, excess, weight, h->turns + r * l->n_beats, &with, h->surrogates + (r * (ROWS + 1) + k) * l->n_stretches);
+    if (k < ROWS) gn_murmur_locked_test(l, excess, weight, NULL, &with, l->statistic + k * l->n_stretches);
+  }
+  gn_murmur_adding_clear(&with);
+  gn_free(scratch);
+}
+
+static int learn(gn_murmur_locked *l, int peeled, bool shares) {
+  float *surrogates = gn_room((size_t)N_SURROGATES * (ROWS + 1) * l->n_stretches, sizeof *surrogates);
+  size_t *turns = gn_room(N_SURROGATES * l->n_beats, sizeof *turns);
+  half of[2] = {{l, 0, peeled, turns, surrogates, false, 0}, {l, 1, peeled, turns, surrogates, false, 0}};
+  int refused = !surrogates || !turns;
+  gn_random random = gn_random_of(43);
+  for (size_t i = 0; !refused && i < N_SURROGATES * l->n_beats; i++) turns[i] = (size_t)gn_random_below(&random, l->m);
+  if (!refused) gn_relay_both(learn_half, &of[0], &of[1], shares);
+  refused = refused || of[0].refused || of[1].refused;
+  l->usable = !refused && !of[0].silent && !of[1].silent;
+  if (l->usable) {
+    gn_murmur_locked_learn_chance(l, surrogates);
+    l->comes_back = gn_murmur_locked_comes_back(l);
+  }
+  gn_free(surrogates);
+  gn_free(turns);
+  return refused ? -1 : 0;
+}
+
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares) { return l->usable ? learn(l, phase, shares) : 0; }
 
 int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
   *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats, .fast = cube->interval_s < 2 * AROUND_S};
@@ -473,5 +385,5 @@ int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const
   take_times(l, beats);
   take_power(l);
   take_stretches(l);
-  return learn(l);
+  return learn(l, -1, false);
 }

@@ -12,6 +12,7 @@ enum {
   GN_MURMUR_LOCKED_ROWS = GN_MURMUR_BANDS - GN_MURMUR_LOCKED_FIRST,
   GN_MURMUR_LOCKED_SETS = GN_MURMUR_LOCKED_ROWS * (GN_MURMUR_LOCKED_ROWS + 1) / 2, ///< neighbouring bands together
   GN_MURMUR_LOCKED_LENGTHS = 5,
+  GN_MURMUR_LOCKED_SURROGATES = 100,
   GN_MURMUR_LOCKED_BEATS = 5 ///< with fewer, chance cannot be told
 };
 
@@ -31,13 +32,11 @@ typedef struct gn_murmur_locked {
   size_t reach[GN_MURMUR_LOCKED_ROWS + 1][2][2]; ///< [band, and the heart sounds' own][phase]: from where to where the band is looked at, quiet cells
   size_t *cells;                ///< the picture's cell of each quiet one
   double *times;                ///< [beat][quiet cell], seconds; NaN: missing
-  double *sums, *squares;       ///< running sums over quiet cells
   gn_murmur_sums *run;          ///< [band][quiet cell + 1]
   double *known;                ///< [band][quiet cell]: logarithm taken off, of a murmur that has been found
   float *excess, *weight;       ///< [band, and the heart sounds' own][beat][quiet cell]: over the noise around, weight; 0: missing
   float *noise;                 ///< likewise: power of the noise around; NaN: missing
   float *power, *logs;          ///< likewise: power as it is; its logarithm less what is known; NaN: missing
-  float *scratch;               ///< [beat][quiet cell]
   gn_murmur_stretch *stretches;
   size_t n_stretches;
   float *statistic;             ///< [band][stretch]
@@ -48,6 +47,12 @@ typedef struct gn_murmur_locked {
   double comes_back;            ///< see gn_murmur_locked_comes_back
 } gn_murmur_locked;
 
+/// Room of a call's own to add up in: over beats, of m quiet cells; running sums over these.
+typedef struct gn_murmur_adding { float *products, *weights; double *sums, *squares; } gn_murmur_adding;
+
+int gn_murmur_adding_init(gn_murmur_adding *adding, size_t m); ///< 0, or -1 when memory is refused (clear it all the same)
+void gn_murmur_adding_clear(gn_murmur_adding *adding);
+
 /// Excess is twice the amplitude over that of the noise around, less two: where it is small, the logarithm of the power. This is the logarithm it
 /// stands for.
 double gn_murmur_locked_log(double excess);
@@ -56,15 +61,17 @@ double gn_murmur_locked_log(double excess);
 int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats);
 void gn_murmur_locked_clear(gn_murmur_locked *l); ///< accepts a zeroed one
 
-/// Take off what is found in a phase, so that it hides nothing in the other. 0, or -1 when memory is refused.
-int gn_murmur_locked_peel(gn_murmur_locked *l, int phase);
+/// Take off what is found in a phase, so that it hides nothing in the other; a second thread may take a share. 0, or -1 when memory is refused.
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares);
 
-/// Excess and weight of band k, with power added to every quiet cell (NULL: none): power in the mean, that fluctuates as the noise
-/// does and adds to it.
-void gn_murmur_locked_fill(gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight);
+/// Excess and weight of band k, with power added to every quiet cell: power in the mean, that fluctuates as the noise does and adds to it.
+void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight);
 
-/// The statistic of band k over every stretch, into its row of statistic.
-void gn_murmur_locked_test(gn_murmur_locked *l, size_t k, const float *excess, const float *weight, float *statistic);
+/// The statistic of a band's excess and weight over every stretch, each beat turned by its own amount (NULL: by none).
+void gn_murmur_locked_test(const gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, const gn_murmur_adding *with, float *statistic);
+
+/// What it is by chance, from surrogates [surrogate][band, and the heart sounds' own][stretch].
+void gn_murmur_locked_learn_chance(gn_murmur_locked *l, const float *surrogates);
 
 /// The statistic of a set of bands over stretch s: mean 0 and spread 1 by chance.
 double gn_murmur_locked_in(const gn_murmur_locked *l, const float *statistic, size_t set, size_t s);
@@ -108,6 +115,6 @@ bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_eviden
 int gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out);
 
 /// *limit_db: the level, by the contract's measure, at which murmurs of the usual kinds are found in nine of ten. -1 when memory is refused.
-int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *test, int phase, double *limit_db);
+int gn_murmur_locked_limit_db(const gn_murmur_locked *l, gn_murmur_test *test, int phase, double *limit_db);
 
 #endif

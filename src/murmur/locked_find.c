@@ -256,7 +256,7 @@ static double kind_power(const kind *what, double at) {
 // Bit per band: a murmur of this course would stand over what the heart sounds leave there; it would be loud enough.
 typedef struct bands { unsigned clear, loud; } bands;
 // course: of a murmur's power over the quiet cells, all bands together; run: its running sum; bands: by stretch.
-typedef struct trial { float *excess, *weight, *statistic; double *added, *course, *run; bands *bands; } trial;
+typedef struct trial { float *excess, *weight, *statistic; double *added, *course, *run; bands *bands; gn_murmur_adding adding; } trial;
 
 static double mean_over(const trial *with, const gn_murmur_stretch *s) {
   return s->n > 0 ? (with->run[s->at + s->n] - with->run[s->at]) / (double)s->n : 0;
@@ -292,7 +292,7 @@ static bool stands_out(const gn_murmur_locked *l, const gn_murmur_test *t, const
 }
 
 // Would a murmur of the trial's course and this power be found? Only the bands in which it may are asked, until one tells.
-static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, double power, trial *with) {
+static bool would_show(const gn_murmur_locked *l, gn_murmur_test *t, int phase, double power, trial *with) {
   unsigned asked = 0;
   for (size_t s = 0; s < l->n_stretches; s++) {
     if (l->stretches[s].phase != phase) continue;
@@ -304,7 +304,7 @@ static bool would_show(gn_murmur_locked *l, gn_murmur_test *t, int phase, double
     if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = with->course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
-    gn_murmur_locked_test(l, k, with->excess, with->weight, with->statistic);
+    gn_murmur_locked_test(l, with->excess, with->weight, NULL, &with->adding, with->statistic + k * l->n_stretches);
     if (stands_out(l, t, with, phase, k)) return true;
   }
   return false;
@@ -321,7 +321,7 @@ static kind kind_here(const gn_murmur_cube *cube, int phase, size_t i) {
 }
 
 // The least level, of a grid of STEP_DB, at which the kind would be found; least_db where that is no more.
-static double kind_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, size_t i_kind, double least_db, trial *with) {
+static double kind_limit_db(const gn_murmur_locked *l, gn_murmur_test *t, int phase, size_t i_kind, double least_db, trial *with) {
   const gn_murmur_cube *cube = l->cube;
   const kind what = kind_here(cube, phase, i_kind);
   const double all_n = phase ? (double)(cube->n_cells - cube->n_systole) : (double)cube->n_systole;
@@ -355,11 +355,11 @@ static double last_but_one(const double *limits, size_t n) {
   return n < 2 ? SOFTEST_DB : next;
 }
 
-int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
+int gn_murmur_locked_limit_db(const gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
   const size_t n = l->m * l->n_beats;
   trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(l->m, sizeof(double)),
-                gn_new(l->m, sizeof(double)), gn_new(l->m + 1, sizeof(double)), gn_new(l->n_stretches, sizeof(bands))};
-  const bool there = with.excess && with.weight && with.statistic && with.added && with.course && with.run && with.bands;
+                gn_new(l->m, sizeof(double)), gn_new(l->m + 1, sizeof(double)), gn_new(l->n_stretches, sizeof(bands)), {0}};
+  const bool there = !gn_murmur_adding_init(&with.adding, l->m) && with.excess && with.weight && with.statistic && with.added && with.course && with.run && with.bands;
   double limits[4];
   size_t n_limits = 0;
   for (size_t i = 0; there && i < 4; i++)
@@ -374,6 +374,7 @@ int gn_murmur_locked_limit_db(gn_murmur_locked *l, gn_murmur_test *t, int phase,
   gn_free(with.course);
   gn_free(with.run);
   gn_free(with.bands);
+  gn_murmur_adding_clear(&with.adding);
   if (!there) return -1;
   *limit_db = gn_quantile(limits, n_limits, KIND_QUANTILE) + CALIBRATION_DB;
   return 0;

@@ -475,7 +475,7 @@ int gn_murmur_search(gn_murmur_test *t, gn_murmur_locked *locked, gn_murmur_evid
   for (int phase = 0; phase < 2; phase++) search_phase(t, locked, phase, tried[phase], &best[phase]);
   if (best[0].found == best[1].found) return 0;
   const int found = best[1].found;
-  if (gn_murmur_locked_peel(locked, found)) return -1;
+  if (gn_murmur_locked_peel(locked, found, t->shares)) return -1;
   search_phase(t, locked, !found, tried[!found], &best[!found]);
   return 0;
 }
