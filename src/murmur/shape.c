@@ -3,14 +3,15 @@
 #include "murmur/parts.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 static const double PROFILE_QUANTILE = 0.40;     // over beats: under the middle, because noise comes and goes
 static const double PROFILE_REF_QUANTILE = 0.20; // over cells: the quiet level of the same measure
-static const double SMOOTH_S = 0.025;
 static const double CLEAR_OF_SOUNDS = 10; // outside the quiet part a cell counts where it stands this far (power) over the heart sounds
 static const double CLEAR_LENGTHS = 0.7; // nor before this share of the sound's usual length: its onset holds high tones of its own
 static const double TAIL_FALL = 4;       // power, against the least between there and the quiet part
@@ -20,6 +21,7 @@ static const double HIDDEN_MOST_DB = 9;   // more than this is not to be had fro
 enum { GRID = 32 };                       // places within the phase at which a shape may begin and end
 static const int NARROWEST = 4;           // grid steps
 enum { SMEARS = 2 };                      // the envelopes' own smoothing and this file's
+enum { HALF = 2 };                        // cells to either side that are averaged: 25 ms in all
 static const double RUNS_ON = 0.997;      // share of the best fit
 static const double EDGE_AMPLITUDE = 0.3; // of the peak: where a murmur begins and ends
 static const double CORE_AMPLITUDE = 0.5; // of the peak: the part its pitch is read from
@@ -63,18 +65,24 @@ static void add_row(gn_murmur_test *t, size_t row, gn_murmur_profile *p, double 
   }
 }
 
-static void smooth(double *x, size_t n, double *copy) {
-  const long half = (long)(SMOOTH_S / GN_MURMUR_CELL_S / 2);
-  for (size_t i = 0; i < n; i++) copy[i] = x[i];
-  for (long i = 0; i < (long)n; i++) {
-    double sum = 0, weight = 0;
-    for (long k = -half; k <= half; k++)
-      if (i + k >= 0 && i + k < (long)n) {
-        sum += copy[i + k];
-        weight += 1;
-      }
-    x[i] = sum / weight;
+static double mean_around(const double *x, size_t n, size_t i) {
+  double sum = 0, weight = 0;
+  for (size_t at = i > HALF ? i - HALF : 0; at <= i + HALF && at < n; at++) {
+    sum += x[at];
+    weight += 1;
   }
+  return sum / weight;
+}
+
+GN_WIDE static void smooth(double *restrict x, size_t n, double *restrict copy) {
+  memcpy(copy, x, n * sizeof *x);
+  for (size_t i = HALF; i + HALF < n; i++) {
+    double sum = 0;
+    for (size_t k = 0; k <= 2 * HALF; k++) sum += copy[i - HALF + k];
+    x[i] = sum / (2 * HALF + 1);
+  }
+  for (size_t i = 0; i < n; i++)
+    if (i < HALF || i + HALF >= n) x[i] = mean_around(copy, n, i);
 }
 
 // Amplitude of a shape between two places, its power smeared over cells as the envelopes' is, into out.
