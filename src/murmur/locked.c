@@ -186,6 +186,14 @@ static void add_power(const gn_murmur_locked *l, size_t k, const double *added, 
     }
 }
 
+GN_WIDE static void keep_excess(const double *restrict amplitude, const double *restrict power, size_t n, float *restrict excess, float *restrict noise) {
+  for (size_t i = 0; i < n; i++) {
+    const double x = 2 * (amplitude[i] - 1);
+    excess[i] = (float)(x > MOST_EXCESS ? MOST_EXCESS : x);
+    noise[i] = isnan(x) ? NAN : (float)power[i];
+  }
+}
+
 // From logarithms, excess and the noise around. (The logarithms may stand where the excess is to be.)
 static void hold_against_noise(const gn_murmur_locked *l, const float *logs, float *excess, float *noise) {
   const size_t n = l->m * l->n_beats;
@@ -196,11 +204,7 @@ static void hold_against_noise(const gn_murmur_locked *l, const float *logs, flo
     for (size_t i = 0; i < some; i++) power[i] = (double)noise[from + i], amplitude[i] = ((double)logs[from + i] - power[i]) / 2;
     gn_exp_many(power, some);
     gn_exp_many(amplitude, some);
-    for (size_t i = 0, j = from; i < some; i++, j++) {
-      const double x = 2 * (amplitude[i] - 1);
-      excess[j] = (float)(x > MOST_EXCESS ? MOST_EXCESS : x);
-      noise[j] = isnan(x) ? NAN : (float)power[i];
-    }
+    keep_excess(amplitude, power, some, excess + from, noise + from);
   }
 }
 
