@@ -3,6 +3,7 @@
 #include "audio/decimate.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 #include "base/maths.h"
@@ -14,7 +15,7 @@ static const double UNCHANGED_HZ = 3000; // as the header says
 static const double PASS_HZ = 700;       // what the stages look at ends here
 static const double STOP_DB = 86;        // 80 promised; the rest is for float sums and for two stages adding up
 
-enum { STAGES = 2, CHUNK = 4096, LANES = 8 };
+enum { STAGES = 2, CHUNK = 4096, LANES = 8, GRID = 1024 }; // GRID: frequencies that an integral is taken over
 
 typedef struct stage {
   size_t factor, n_taps, n_padded; // n_padded: a multiple of LANES, zeros behind the taps
@@ -40,6 +41,57 @@ static double bessel_i0(double x) {
   return sum;
 }
 
+// The first of two stages need not stop all that lies above its pass band, only what would come to lie in it: its zeros lie about the multiples of the
+// rate it leaves (Lo Presti 2000), where those of Chebyshev's polynomial do. It is as many sums of `factor` neighbours, one behind the other, each
+// turned to one of the zeros. What it takes off towards the end of the pass band the second stage puts back.
+typedef struct comb { size_t factor, n_zeros; double pass; } comb; // n_zeros about each multiple; pass: PASS_HZ in radians a sample
+
+static double sum_gain(size_t factor, double w) {
+  const double below = gn_sin(w / 2);
+  return below == 0 ? 1 : gn_sin((double)factor * w / 2) / ((double)factor * below);
+}
+
+static double comb_gain(const comb *c, double w) {
+  double gain = 1;
+  for (size_t j = 0; j < c->n_zeros; j++) {
+    const double zero = c->pass * gn_cos(GN_PI * (double)(2 * j + 1) / (double)(2 * c->n_zeros));
+    gain *= sum_gain(c->factor, w - zero) / sum_gain(c->factor, zero);
+  }
+  return gain;
+}
+
+// The loudest of what comes to lie in the pass band, against what lies there: about the first multiple, between two zeros or at an end.
+static double comb_image(const comb *c) {
+  double most = 0;
+  for (size_t i = 0; i <= c->n_zeros; i++) {
+    const double off = c->pass * gn_cos(GN_PI * (double)i / (double)c->n_zeros);
+    most = fmax(most, fabs(comb_gain(c, 2 * GN_PI / (double)c->factor + off) / comb_gain(c, off)));
+  }
+  return most;
+}
+
+static size_t comb_half(const comb *c) { return c->n_zeros * (c->factor - 1) / 2; }
+
+// As few zeros as will do, with an odd number of taps.
+static comb comb_of(double fs_hz, size_t factor) {
+  comb c = {factor, 0, 2 * GN_PI * PASS_HZ / fs_hz};
+  do c.n_zeros++;
+  while (c.n_zeros * (factor - 1) % 2 || 20 * gn_log10(comb_image(&c)) > -STOP_DB);
+  return c;
+}
+
+// From the gain at as many frequencies as there are taps.
+static void design_comb(float *taps, const comb *c) {
+  const size_t half = comb_half(c), n = 2 * half + 1;
+  double gain[GRID]; // half is at most 200: factors up to 50, and up to 8 zeros
+  for (size_t k = 1; k <= half; k++) gain[k] = comb_gain(c, 2 * GN_PI * (double)k / (double)n);
+  for (size_t i = 0; i <= half; i++) {
+    double sum = 1;
+    for (size_t k = 1; k <= half; k++) sum += 2 * gain[k] * gn_cos(2 * GN_PI * (double)(k * i % n) / (double)n);
+    taps[half - i] = taps[half + i] = (float)(sum / (double)n);
+  }
+}
+
 // Kaiser's formulas for the length and the shape (Kaiser 1974; Oppenheim and Schafer, Discrete-Time Signal Processing,
 // section "FIR filter design by the Kaiser window method").
 static size_t half_length(double fs_hz, double stop_hz) {
@@ -47,18 +99,26 @@ static size_t half_length(double fs_hz, double stop_hz) {
   return (size_t)ceil((STOP_DB - 7.95) / (2.285 * width) / 2);
 }
 
-static void design(float *taps, size_t half, double fs_hz, double stop_hz) {
-  const double beta = 0.1102 * (STOP_DB - 8.7), cut = (PASS_HZ + stop_hz) / fs_hz; // cut: 1 is fs/2
+// A low-pass without a window, n samples from its middle; gain: GRID of them up to its end, or NULL where all are 1. cut: 1 is fs/2.
+static double ideal(const double *gain, double cut, double n) {
+  if (!gain) return n == 0 ? cut : gn_sin(GN_PI * cut * n) / (GN_PI * n);
   double sum = 0;
+  for (size_t k = 0; k < GRID; k++) sum += gain[k] * gn_cos(GN_PI * cut * ((double)k + 0.5) / GRID * n);
+  return sum * (n == 0 ? cut / GRID : 2 * gn_sin(GN_PI * cut / GRID / 2 * n) / (GN_PI * n)); // of a wave over a step
+}
+
+static void design(float *taps, size_t half, double fs_hz, double stop_hz, const comb *before) {
+  const double beta = 0.1102 * (STOP_DB - 8.7), cut = (PASS_HZ + stop_hz) / fs_hz; // cut: 1 is fs/2
+  double sum = 0, gain[GRID];
+  for (size_t k = 0; before && k < GRID; k++) gain[k] = 1 / comb_gain(before, GN_PI * cut * ((double)k + 0.5) / GRID / (double)before->factor);
   for (int pass = 0; pass < 2; pass++) // the second divides by the sum, so that the gain at 0 Hz is 1
-    for (size_t i = 0; i <= 2 * half; i++) {
+    for (size_t i = 0; i <= half; i++) {
       const double n = (double)i - (double)half, r = n / ((double)half + 1);
-      const double sinc = i == half ? cut : gn_sin(GN_PI * cut * n) / (GN_PI * n);
-      const double tap = sinc * bessel_i0(beta * sqrt(1 - r * r)) / bessel_i0(beta);
+      const double tap = ideal(before ? gain : NULL, cut, n) * bessel_i0(beta * sqrt(1 - r * r)) / bessel_i0(beta);
       if (pass == 0)
-        sum += tap;
+        sum += i < half ? 2 * tap : tap;
       else
-        taps[i] = (float)(tap / sum);
+        taps[i] = taps[2 * half - i] = (float)(tap / sum);
     }
 }
 
@@ -72,9 +132,9 @@ static size_t factor_of(double fs_hz) {
 // Multiplications per input sample when the first stage divides by `first` and the second by the rest.
 static double cost(double fs_hz, size_t first, size_t factor) {
   const double middle_hz = fs_hz / (double)first, end_hz = fs_hz / (double)factor;
-  const double one = (double)(2 * half_length(fs_hz, middle_hz - PASS_HZ) + 1) / (double)first;
-  if (first == factor) return one;
-  return one + (double)(2 * half_length(middle_hz, end_hz - PASS_HZ) + 1) / (double)factor;
+  if (first == factor) return (double)(2 * half_length(fs_hz, end_hz - PASS_HZ) + 1) / (double)factor;
+  const comb c = comb_of(fs_hz, first);
+  return (double)(2 * comb_half(&c) + 1) / (double)first + (double)(2 * half_length(middle_hz, end_hz - PASS_HZ) + 1) / (double)factor;
 }
 
 static size_t first_factor(double fs_hz, size_t factor) {
@@ -84,30 +144,31 @@ static size_t first_factor(double fs_hz, size_t factor) {
   return best;
 }
 
-static int stage_init(stage *s, double fs_hz, size_t factor) {
-  const double stop_hz = fs_hz / (double)factor - PASS_HZ;
-  const size_t half = half_length(fs_hz, stop_hz);
+// Room for a stage of so many taps to either side of the middle one.
+static int stage_init(stage *s, size_t factor, size_t half) {
   s->factor = factor;
   s->n_taps = 2 * half + 1;
   s->n_padded = (s->n_taps + LANES - 1) / LANES * LANES;
   s->taps = gn_new(s->n_padded, sizeof *s->taps);
   s->held = gn_new(2 * s->n_padded, sizeof *s->held);
-  if (!s->taps || !s->held) return -1;
-  design(s->taps, half, fs_hz, stop_hz);
-  return 0;
+  return s->taps && s->held ? 0 : -1;
 }
 
 static int plan(gn_decimator *d, double fs_hz) {
-  size_t left = d->factor;
-  double rate_hz = fs_hz;
-  while (left > 1) {
-    stage *s = &d->stages[d->n_stages];
-    const size_t factor = d->n_stages ? left : first_factor(fs_hz, left);
-    if (stage_init(s, rate_hz, factor)) return -1;
-    d->n_stages++;
-    rate_hz /= (double)factor;
-    left /= factor;
+  if (d->factor == 1) return 0;
+  const size_t first = first_factor(fs_hz, d->factor);
+  const bool two = first < d->factor;
+  const comb c = two ? comb_of(fs_hz, first) : (comb){0};
+  if (two) {
+    if (stage_init(&d->stages[d->n_stages++], first, comb_half(&c))) return -1;
+    design_comb(d->stages[0].taps, &c);
+    fs_hz /= (double)first;
   }
+  const double stop_hz = d->fs_hz - PASS_HZ;
+  const size_t half = half_length(fs_hz, stop_hz);
+  stage *const last = &d->stages[d->n_stages++];
+  if (stage_init(last, two ? d->factor / first : d->factor, half)) return -1;
+  design(last->taps, half, fs_hz, stop_hz, two ? &c : NULL);
   for (size_t i = d->n_stages; i-- > 0;) d->delay_n = d->delay_n * d->stages[i].factor + (d->stages[i].n_taps - 1) / 2;
   return 0;
 }

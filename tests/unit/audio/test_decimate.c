@@ -165,7 +165,7 @@ static void a_constant_keeps_its_level_and_a_gain_of_a_power_of_two_changes_no_o
   free(y);
 }
 
-// Held against scipy: same Kaiser design by scipy.signal.firwin, applied in double by scipy.signal.upfirdn.
+// Held against scipy: the same filters, made there by folding, scipy.integrate and scipy.signal.firwin, applied in double by scipy.signal.upfirdn.
 static void outputs_agree_with_scipy(void **state) {
   (void)state;
   for (size_t i = 0; i < N_REFERENCES; i++) {
