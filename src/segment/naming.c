@@ -13,24 +13,35 @@
 #define ROUNDS 2             // re-estimations after the names were exchanged
 #define SYSTOLE_SD 0.12      // spread of log systole around a species' expectation
 #define SURE_PER_ODD 2.0     // confidence in names adopted against the decoder's grows from even chances there (choice)
-#define STEADY_FLOOR_S 0.010 // what the frames and the onset finding alone add to a gap's spread
 #define FIT_WEIGHT 10.0      // log odds against names under which the sounds are less likely a beat, by e: of 12 exchanges all that were
                              // right kept nine tenths of it, the wrong ones two thirds to three quarters (choice)
 #define PAUSE_SHARE 1.35     // of the usual interval
-#define STEADY_WEIGHT 2.0    // log odds for a gap steadier by e (choice)
+// Systole is steady, diastole takes up what the interval varies by. What the onsets are off by, both gaps hold alike, so it is their variances' difference
+// that tells, against its own error.
+#define STEADY_SHARE 0.012   // of the interval: by so much diastole's spread exceeds systole's in a regular heart (choice)
+#define STEADY_ERROR 2.34    // of a variance, as a share of it, times the root of the number: twice what a spread by the median deviation is off by (1.17)
+#define STEADY_LOGISTIC 1.7  // log odds a standard error: the logistic curve that lies nearest to the normal one
+#define STEADY_MOST 6.0      // log odds (choice)
 
 double gn_naming_limited(double x, double most) { return fmin(most, fmax(-most, x)); }
 
 double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / SYSTOLE_SD; }
 
+// A difference smaller than its error says little, unless that is what a heart's would be; one far over it is believed whatever its size.
+static double odds_of_steadiness(double sd1, double sd2, double interval_s, size_t m) {
+  const double v1 = sd1 * sd1, v2 = sd2 * sd2, error = STEADY_ERROR * sqrt((v1 * v1 + v2 * v2) / (double)m);
+  if (!(error > 0)) return 0;
+  const double usual = fmax(STEADY_SHARE * STEADY_SHARE * interval_s * interval_s, (v2 - v1) * (v2 - v1) / (2 * error));
+  return gn_naming_limited(STEADY_LOGISTIC * (v2 - v1) / error * usual / sqrt(usual * usual + error * error), STEADY_MOST);
+}
+
 // What the gaps behind m first and second sounds tell, log odds; reorders them.
 static double odds_of_gaps(const girthline_profile *profile, double *after1, double *after2, size_t m) {
   if (m < 2) return 0;
   const double a = gn_median(after1, m), b = gn_median(after2, m);
-  const double sd1 = gn_robust_sd(after1, m, a) + STEADY_FLOOR_S, sd2 = gn_robust_sd(after2, m, b) + STEADY_FLOOR_S;
   const double expected = gn_systole_expected_s(profile, a + b);
   const double za = gn_naming_systole_z(a, expected), zb = gn_naming_systole_z(b, expected);
-  return gn_naming_limited(0.5 * (zb * zb - za * za), 20) + gn_naming_limited(STEADY_WEIGHT * gn_log(sd2 / sd1), 3);
+  return gn_naming_limited(0.5 * (zb * zb - za * za), 20) + odds_of_steadiness(gn_robust_sd(after1, m, a), gn_robust_sd(after2, m, b), a + b, m);
 }
 
 // room holds two values for every beat.
