@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/random.h"
 #include "quality/parts.h"
 
 #define N_BEATS 30
@@ -181,6 +182,69 @@ static void without_three_clean_beats_there_is_no_best_span(void **state) {
   assert_true(isnan(gn_quality_best_span(&r).start_s));
 }
 
+static bool is_marked(const girthline_result *r, bool breathing, double start_s, double end_s) {
+  bool is = false;
+  for (size_t k = 0; k < r->quality.n_problems; k++) {
+    const girthline_problem *x = &r->quality.problems[k];
+    is |= (x->kind == GIRTHLINE_BREATHING) == breathing && x->span.start_s < end_s && x->span.end_s > start_s;
+  }
+  return is;
+}
+
+// Of even beats: how far clean ones go on from each, looked for among all marks; the longest and surest, less what a breath in it costs.
+static girthline_span plainly_best(const girthline_result *r) {
+  const girthline_quality_limits *m = &r->limits.quality;
+  girthline_span best = {NAN, NAN};
+  double most = -INFINITY;
+  for (size_t first = 0; first < r->n_beats; first++) {
+    const double start_s = r->beats[first].s1_onset_s;
+    double end_s = start_s, confidence = 0;
+    size_t n = 0;
+    for (const girthline_beat *b = &r->beats[first]; b + 1 < r->beats + r->n_beats && b[1].s1_onset_s - start_s <= m->best_longest_s; b++, n++) {
+      if ((double)b->confidence < m->best_confidence || is_marked(r, false, b->s1_onset_s - m->best_lead_s, b[1].s1_onset_s)) break;
+      confidence += (double)b->confidence;
+      end_s = b[1].s1_onset_s;
+    }
+    if (n < (size_t)m->best_beats_n) continue;
+    const double worth = fmin(end_s - start_s, m->best_wanted_s) + confidence / (double)n - (is_marked(r, true, start_s, end_s) ? m->best_breath_cost_s : 0);
+    if (worth <= most) continue;
+    most = worth;
+    best = (girthline_span){start_s - m->best_lead_s, end_s - m->best_tail_s};
+  }
+  return best;
+}
+
+// Up to five minutes of beats, some of them doubtful, and marks of which the long ones begin before short ones and end after them.
+static void whatever_is_marked_no_span_is_better(void **state) {
+  (void)state;
+  enum { MANY = 200, ROUNDS = 1000, MARKS = 60 };
+  static const girthline_problem_kind KINDS[] = {GIRTHLINE_HANDLING, GIRTHLINE_DROPOUT, GIRTHLINE_CLIPPING, GIRTHLINE_NOISE, GIRTHLINE_NO_HEART_SOUND, GIRTHLINE_BREATHING};
+  girthline_beat beats[MANY];
+  gn_random random = gn_random_of(3);
+  int n_none = 0;
+  for (int round = 0; round < ROUNDS; round++) {
+    gn_quality_spans marks = {0};
+    for (size_t i = 0; i < MANY; i++) {
+      const double t = 1 + 1.5 * (double)i;
+      beats[i] = (girthline_beat){t, t + 0.45, 0.05f, 0.1f, 0.04f, 0.08f, (float)(0.45 + 0.55 * gn_random_uniform(&random)), 0.9f, 0};
+    }
+    for (uint64_t k = gn_random_below(&random, MARKS); k-- > 0;) {
+      const girthline_problem_kind kind = KINDS[gn_random_below(&random, sizeof KINDS / sizeof *KINDS)];
+      const double start_s = 310 * gn_random_uniform(&random), longest_s = gn_random_below(&random, 5) ? 1 : 60;
+      assert_int_equal(gn_quality_spans_add(&marks, kind, start_s, start_s + longest_s * gn_random_uniform(&random)), 0);
+    }
+    gn_quality_spans_sort(&marks);
+    girthline_result r = result_of(beats, marks.items, marks.n);
+    r.n_beats = (size_t)gn_random_below(&random, MANY + 1);
+    const girthline_span best = gn_quality_best_span(&r), plain = plainly_best(&r);
+    if (isnan(best.start_s) != isnan(plain.start_s) || fabs(best.start_s - plain.start_s) > 1e-9 || fabs(best.end_s - plain.end_s) > 1e-9)
+      fail_msg("round %d: %g to %g s, not %g to %g", round, best.start_s, best.end_s, plain.start_s, plain.end_s);
+    n_none += isnan(best.start_s);
+    gn_quality_spans_clear(&marks);
+  }
+  assert_in_range(n_none, 1, ROUNDS / 2);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_rule_decides_its_grade),
@@ -192,6 +256,7 @@ int main(void) {
       cmocka_unit_test(a_pause_makes_no_other_rate),
       cmocka_unit_test(the_last_beats_stand_for_a_settled_rate_that_is_not_known),
       cmocka_unit_test(without_three_clean_beats_there_is_no_best_span),
+      cmocka_unit_test(whatever_is_marked_no_span_is_better),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
