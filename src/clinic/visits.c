@@ -10,7 +10,6 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "base/nearest.h"
-#include "clinic/visits_json.h"
 
 #define STAGE "visits"
 

@@ -5,7 +5,6 @@
 #include <math.h>
 
 #include "base/maths.h"
-#include "base/memory.h"
 #include "base/statistics.h"
 
 // A murmur of usual colour has about this share of its power in each band (a choice: a band an octave wide around 200 Hz).

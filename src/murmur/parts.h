@@ -100,7 +100,6 @@ double gn_murmur_quantile(const float *values, size_t n, double q, float *scratc
 
 enum { GN_MURMUR_LENGTHS = 3 };
 
-
 /// One window in one band, and how far it stands out.
 typedef struct gn_murmur_evidence {
   bool found;

@@ -8,7 +8,6 @@
 #include "base/fft.h"
 #include "base/maths.h"
 #include "base/memory.h"
-#include "base/statistics.h"
 
 static const double BIN_HZ = 2.5;          // finest step of the spectrum
 static const double SMOOTH_HZ = 15, SMOOTH_SHARE = 0.12; // half widths over which a noise's spectrum is averaged

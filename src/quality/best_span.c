@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: MIT
 #include <math.h>
 
-#include "base/memory.h"
 #include "base/statistics.h"
 #include "quality/parts.h"
 

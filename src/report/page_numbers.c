@@ -9,7 +9,6 @@
 
 #include <girthline/version.h>
 
-#include "base/error.h"
 #include "base/numbers.h"
 #include "report/text_parts.h"
 
