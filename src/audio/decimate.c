@@ -15,7 +15,7 @@ static const double UNCHANGED_HZ = 3000; // as the header says
 static const double PASS_HZ = 700;       // what the stages look at ends here
 static const double STOP_DB = 86;        // 80 promised; the rest is for float sums and for two stages adding up
 
-enum { STAGES = 2, CHUNK = 4096, LANES = 8, GRID = 1024 }; // GRID: frequencies that an integral is taken over
+enum { STAGES = 2, CHUNK = 4096, LANES = 8, GRID = 1024 }; // GRID: frequencies that an integral is taken over, and room for a comb's
 
 typedef struct stage {
   size_t factor, n_taps, n_padded; // n_padded: a multiple of LANES, zeros behind the taps
@@ -83,7 +83,7 @@ static comb comb_of(double fs_hz, size_t factor) {
 // From the gain at as many frequencies as there are taps.
 static void design_comb(float *taps, const comb *c) {
   const size_t half = comb_half(c), n = 2 * half + 1;
-  double gain[GRID]; // half is at most 200: factors up to 50, and up to 8 zeros
+  double gain[GRID]; // half is at most 147, at any rate: factors up to 50, and up to 6 zeros
   for (size_t k = 1; k <= half; k++) gain[k] = comb_gain(c, 2 * GN_PI * (double)k / (double)n);
   for (size_t i = 0; i <= half; i++) {
     double sum = 1;
