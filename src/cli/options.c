@@ -51,9 +51,9 @@ static int fault(const char *command, const char *arg, const gn_option *table, s
 
 static bool names_file(const gn_option *option) {
   static const char *const CALLED[] = {"DIR", "FILE", "OTHER", "OUT.", "PATH"};
-  bool is = false;
-  for (size_t i = 0; i < sizeof CALLED / sizeof *CALLED && option->value; i++) is = is || !strncmp(option->value, CALLED[i], strlen(CALLED[i]));
-  return is;
+  for (size_t i = 0; option->value && i < sizeof CALLED / sizeof *CALLED; i++)
+    if (!strncmp(option->value, CALLED[i], strlen(CALLED[i]))) return true;
+  return false;
 }
 
 static int next_file(int argc, char **argv, const char **value) {
