@@ -151,9 +151,10 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < m->gain_nats && !faint_but_steady(m, t)) return "nothing that repeats like heart sounds stands out of the background";
   const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
-  const bool steady = t->n_clear >= (size_t)m->steady_beats_n && other >= m->steady_other_db && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
-  if (!steady && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_UNPAIRED;
-  if (clearer >= m->loud_contrast_db && t->gain_per_beat < m->loud_gain_nats * interval_s)
+  const bool loud = clearer >= m->loud_contrast_db, steady = t->n_clear >= (size_t)m->steady_beats_n && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
+  const bool covered = steady && !loud && other >= m->steady_other_db; // what covers one sound leaves the other little to stand out by
+  if (!covered && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_UNPAIRED;
+  if (loud && t->gain_per_beat < m->loud_gain_nats * interval_s)
     return "sounds as loud as these leave too much of what is heard unexplained, as knocks do";
   if (interval_s < 60 / profile->possible_bpm[1]) return GN_TRUST_FASTER;
   if (t->systole_share >= m->systole_share) return GN_TRUST_TOO_LONG;

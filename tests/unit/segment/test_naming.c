@@ -196,6 +196,12 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   assert_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
   covered.systole_offset = 0.28;
   assert_non_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
+  // Nor a sound that nothing covers: slow knocks with nothing between them.
+  covered = good;
+  covered.contrast_db[1] = 1.5;
+  assert_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
+  covered.contrast_db[0] = 26;
+  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &covered, p, 1.5), "pairs of short sounds"));
   covered = good;
   covered.systole_share = 0.72;
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &covered, p, 1.5), "too long for a heart"));
