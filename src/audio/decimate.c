@@ -15,7 +15,7 @@ static const double UNCHANGED_HZ = 3000; // as the header says
 static const double PASS_HZ = 700;       // what the stages look at ends here
 static const double STOP_DB = 86;        // 80 promised; the rest is for float sums and for two stages adding up
 
-enum { STAGES = 2, CHUNK = 4096, LANES = 8, GRID = 1024 }; // GRID: frequencies that an integral is taken over, and room for a comb's
+enum { STAGES = 2, CHUNK = 4096, LANES = 8, GRID = 512 }; // GRID: frequencies that an integral is taken over, and room for a comb's
 
 typedef struct stage {
   size_t factor, n_taps, n_padded; // n_padded: a multiple of LANES, zeros behind the taps

@@ -22,7 +22,7 @@ static double settled_interval_s(const girthline_result *r) {
 
 // Without the first problems, that are over before.
 static bool is_hit(const girthline_result *r, size_t over, unsigned kinds, double start_s, double end_s) {
-  return gn_quality_spans_hit(r->quality.problems + over, r->quality.n_problems - over, kinds, start_s, end_s);
+  return over < r->quality.n_problems && gn_quality_spans_hit(r->quality.problems + over, r->quality.n_problems - over, kinds, start_s, end_s);
 }
 
 // Beat i is whole, trusted and clean until the next S1.
