@@ -152,7 +152,7 @@ static int read_exam(const char *path, char **json, size_t *n) {
 static int say_added(const gn_visits_request *q, const gn_store *store, const gn_visits_adding *a) {
   if (a->outcome == GN_VISITS_SAME) gn_cli_say("%s is visit %lld already; nothing was changed", a->name, a->id);
   else if (!q->quiet) gn_cli_say("%s is visit %lld%s in %s", a->name, a->id, a->outcome == GN_VISITS_REPLACED ? " in the place of the old one," : "", gn_store_path(store));
-  if (a->twin && !q->quiet) gn_cli_say("its recordings are those of visit %lld, under another date; if the date was corrected, remove visit %lld", a->twin, a->twin);
+  if (a->twin && !q->quiet) gn_cli_say("its recordings are those of visit %lld too; if its date was put right here, remove visit %lld", a->twin, a->twin);
   if (a->candidates.n && !q->quiet)
     gn_cli_say("a new animal was begun for it; if it is one listed here, remove visit %lld, write name and identifier as they stand here, and add it again", a->id);
   return 0;

@@ -144,7 +144,7 @@ static girthline_status look(void *user, const gn_store_visit *visit, girthline_
   return GIRTHLINE_OK;
 }
 
-// A visit with the same recordings, under another date.
+// A visit with the same recordings, under another date or none.
 typedef struct twin {
   const char *recordings;
   long long id;

@@ -218,15 +218,15 @@ class Visits(VisitsCase):
     def test_the_same_recordings_under_another_date_are_told(self):
         self.do("add", self.put("a.json", exam(report(), date="2026-01-01")))
         err = self.do("add", self.put("b.json", exam(report(), date="2026-01-02")))[1]
-        self.assertIn("its recordings are those of visit 1, under another date; if the date was corrected, remove visit 1", err)
+        self.assertIn("its recordings are those of visit 1 too; if its date was put right here, remove visit 1", err)
         other = report(), report()
         for value, content in zip(other, ("xxh3-128:" + "7" * 32, None)):
             value["recording"]["content_hash"] = content
-        self.assertNotIn("under another date", self.do("add", self.put("c.json", exam(other[0], date="2026-01-03")))[1])
-        self.assertNotIn("under another date", self.do("add", self.put("d.json", exam(other[1], date="2026-01-04")))[1])
-        self.assertNotIn("under another date", self.do("add", self.put("e.json", exam(other[1], date="2026-01-05")))[1])  # nothing is known of either
-        self.assertNotIn("under another date", self.do("add", self.put("f.json", exam(report(), identifier="X9", name="Another")))[1])
-        self.assertNotIn("under another date", self.do("add", self.put("b.json", exam(report(bpm=41), date="2026-01-02")), "--replace")[1])
+        self.assertNotIn("recordings are those of", self.do("add", self.put("c.json", exam(other[0], date="2026-01-03")))[1])
+        self.assertNotIn("recordings are those of", self.do("add", self.put("d.json", exam(other[1], date="2026-01-04")))[1])
+        self.assertNotIn("recordings are those of", self.do("add", self.put("e.json", exam(other[1], date="2026-01-05")))[1])  # nothing is known of either
+        self.assertNotIn("recordings are those of", self.do("add", self.put("f.json", exam(report(), identifier="X9", name="Another")))[1])
+        self.assertNotIn("recordings are those of", self.do("add", self.put("b.json", exam(report(bpm=41), date="2026-01-02")), "--replace")[1])
         self.assertEqual(self.do("add", self.put("g.json", exam(report(), date="2026-01-06")), "--quiet")[1], "")
 
     def test_what_another_version_wrote_is_shown_too(self):
