@@ -23,7 +23,7 @@ static const double SD_LEAST = 0.3;       // of the logarithms over beats: what 
 static const double LOW_QUANTILE = 0.18, LOW_REF_QUANTILE = 0.08; // as in the search
 static const double ALIKE_LEAST = 2;
 static const size_t BEATS_LEAST = 5;
-enum { STEP = 2, SUMS = 6 };
+enum { STEP = 2, SUMS = 5 };
 
 // The quiet cells as a ring: systole's, then diastole's. A row holds a beat's means over the window's length from each cell on, twice around,
 // every STEP-th side by side: so a turned beat's places follow each other.
