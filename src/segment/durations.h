@@ -19,7 +19,7 @@
 
 /// What the durations hang on in a model.
 typedef struct gn_spans_model {
-  bool generic;
+  bool generic, pooled;
   double systole_log_offset, systole_sd, interval_sd, long_share, short_share;
 } gn_spans_model;
 

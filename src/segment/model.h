@@ -30,7 +30,7 @@ typedef struct gn_model {
   size_t n_s1, n_s2;
   float s1[GN_TEMPLATE_MOST][GN_N_BANDS], s2[GN_TEMPLATE_MOST][GN_N_BANDS];
   float systole[GN_N_BANDS], diastole[GN_N_BANDS];
-  bool pooled;          ///< learn one spread for both: fair between candidates; apart, the chosen one follows its sounds better
+  bool pooled;          ///< learn one spread for both sounds, and let systoles lie far off: fair between candidates; else the chosen one follows its own
   gn_spread sound, quiet; ///< around the templates; around systole and diastole
   bool generic;         ///< templates are bumps of free gain and width
   double systole_log_offset; ///< of this recording against the species' expectation
