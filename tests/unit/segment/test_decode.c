@@ -167,11 +167,11 @@ static void a_sound_that_may_as_well_be_elsewhere_has_half_the_posterior(void **
   bench *t = bench_new(1000, 1.5);
   for (long at = 40; at < 1000; at += 150) {
     const bool unsure = at == 490;
-    sound(t, false, unsure ? at - 10 : at, 12);
-    if (unsure) sound(t, false, at + 10, 12);
+    sound(t, false, unsure ? at - 7 : at, 12);
+    if (unsure) sound(t, false, at + 7, 12);
     sound(t, true, at + 45, 12);
   }
-  // The expected systole at 1.5 s lies near the middle of the two, which are 35 and 55 frames before S2.
+  // The expected systole at 1.5 s lies near the middle of the two, which are 38 and 52 frames before S2.
   const gn_beat_frames *beats;
   const size_t n = decode(t, &beats);
   assert_int_equal(n, 7);
