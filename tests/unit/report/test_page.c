@@ -74,7 +74,7 @@ static void a_recording_is_headed_by_its_file_s_own_name(void **state) {
   for (size_t i = 0; i < sizeof NAMES / sizeof *NAMES; i++) {
     char heading[64], title[64], file[64];
     s.input.name = NAMES[i][0];
-    snprintf(heading, sizeof heading, "<h2>%s</h2>", NAMES[i][1]);
+    snprintf(heading, sizeof heading, "-name\">%s</h2>", NAMES[i][1]);
     snprintf(title, sizeof title, "<title>%s: heart sounds</title>", NAMES[i][1]);
     snprintf(file, sizeof file, "<dt>File</dt><dd>%s</dd>", NAMES[i][0] ? NAMES[i][0] : "recording");
     char *page = page_of(&s, NULL);
