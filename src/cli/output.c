@@ -18,6 +18,7 @@
 #include "base/memory.h"
 #include "cli/interrupt.h"
 #include "cli/say.h"
+#include "cli/terminal.h"
 
 bool gn_output_is_stdout(const char *path) { return !strcmp(path, "-"); }
 
@@ -271,6 +272,18 @@ static int fill_bytes(int fd, void *user) {
   return gn_file_put(fd, b->data, b->n);
 }
 
+// For a terminal of other signs: the minus sign becomes a dash, which every one has.
+static int fill_plain(int fd, void *user) {
+  static const char MINUS[] = "\xE2\x88\x92";
+  const bytes *b = user;
+  const char *at = b->data, *const end = at + b->n, *minus;
+  while ((minus = memmem(at, (size_t)(end - at), MINUS, sizeof MINUS - 1))) {
+    if (gn_file_put(fd, at, (size_t)(minus - at)) || gn_file_put(fd, "-", 1)) return -1;
+    at = minus + sizeof MINUS - 1;
+  }
+  return gn_file_put(fd, at, (size_t)(end - at));
+}
+
 bool gn_output_says_other_sound(const char *path) {
   static const char *const ENDINGS[] = {"w64", "aif", "aiff", "aifc", "flac", "ogg", "oga", "opus", "mp3", "mp2", "caf", "au", "snd", "m4a", "mp4", "aac",
                                         "3gp", "wma", "mov"};
@@ -279,5 +292,5 @@ bool gn_output_says_other_sound(const char *path) {
 
 int gn_output_write(const char *path, const void *data, size_t n) {
   bytes b = {data, n};
-  return gn_output_stream(path, fill_bytes, &b);
+  return gn_output_stream(path, gn_output_is_stdout(path) && gn_terminal_is_plain() ? fill_plain : fill_bytes, &b);
 }

@@ -35,4 +35,11 @@ bool gn_terminal_colour(void) {
   return is_able(STDOUT_FILENO) && !(no_colour && *no_colour);
 }
 
+bool gn_terminal_is_plain(void) {
+  static const char *const NAMES[] = {"LC_ALL", "LC_CTYPE", "LANG"}; // in the order of POSIX.1-2017, 8.2
+  const char *locale = NULL;
+  for (size_t i = 0; i < sizeof NAMES / sizeof *NAMES && !(locale && *locale); i++) locale = getenv(NAMES[i]);
+  return isatty(STDOUT_FILENO) && !(locale && (strcasestr(locale, "UTF-8") || strcasestr(locale, "UTF8")));
+}
+
 bool gn_terminal_redraws(void) { return is_able(STDERR_FILENO); }

@@ -13,6 +13,10 @@ int gn_terminal_width(void);
 /// Colour: on a terminal that is not "dumb", and never where NO_COLOR says something.
 bool gn_terminal_colour(void);
 
+/// Standard output is a terminal that shows other signs than those of UTF-8, as far as the locale tells: no "UTF-8" in the first of LC_ALL, LC_CTYPE and
+/// LANG that says something.
+bool gn_terminal_is_plain(void);
+
 /// Standard error is a terminal on which a line can be written over.
 bool gn_terminal_redraws(void);
 

@@ -250,8 +250,7 @@ static int write_shown(const gn_visits_request *q, gn_store *store, long long id
   }
   if (gn_visits_show_text(store, id, into && !gn_output_is_stdout(into) ? 80 : gn_terminal_width(), &text, &error)) return gn_cli_fail(&error);
   if (into) code = gn_cli_visits_check_output(q, store, into);
-  if (!code && into) code = gn_output_write(into, text, strlen(text));
-  else if (!code) fputs(text, stdout);
+  if (!code) code = gn_output_write(into ? into : "-", text, strlen(text));
   gn_free(text);
   return code;
 }

@@ -70,36 +70,39 @@ static void differences(gn_examined *x, gn_exam_murmur *m) {
   if (m->after_exercise) gn_exam_say(m->reasons, "It was heard only after exercise.");
 }
 
+// An area's consequence where nothing was recorded there, where nothing usable was, and where no file could be read.
+#define WAYS(missing, named, excluded)                                                                                                                 \
+  missing " not recorded: " excluded " cannot be excluded", named " recorded but unusable: " excluded " cannot be excluded",                           \
+      named " recorded, but its file could not be read: " excluded " cannot be excluded"
+
 static const struct {
   girthline_side side;
   girthline_area area;
-  const char *missing, *unusable;
+  const char *missing, *unusable, *unread;
 } AREAS[] = {
-    {GIRTHLINE_LEFT, GIRTHLINE_PULMONIC, "left pulmonic area not recorded: a murmur at the outflow of the right heart, or a flow murmur there, cannot be excluded",
-     "left pulmonic area recorded but unusable: a murmur at the outflow of the right heart, or a flow murmur there, cannot be excluded"},
-    {GIRTHLINE_LEFT, GIRTHLINE_AORTIC, "left aortic area not recorded: an aortic murmur, in systole or diastole, cannot be excluded",
-     "left aortic area recorded but unusable: an aortic murmur, in systole or diastole, cannot be excluded"},
-    {GIRTHLINE_LEFT, GIRTHLINE_MITRAL, "left mitral area not recorded: a mitral murmur cannot be excluded",
-     "left mitral area recorded but unusable: a mitral murmur cannot be excluded"},
-    {GIRTHLINE_RIGHT, GIRTHLINE_TRICUSPID, "right side not recorded: a tricuspid murmur cannot be excluded",
-     "right tricuspid area recorded but unusable: a tricuspid murmur cannot be excluded"},
+    {GIRTHLINE_LEFT, GIRTHLINE_PULMONIC,
+     WAYS("left pulmonic area", "left pulmonic area", "a murmur at the outflow of the right heart, or a flow murmur there,")},
+    {GIRTHLINE_LEFT, GIRTHLINE_AORTIC, WAYS("left aortic area", "left aortic area", "an aortic murmur, in systole or diastole,")},
+    {GIRTHLINE_LEFT, GIRTHLINE_MITRAL, WAYS("left mitral area", "left mitral area", "a mitral murmur")},
+    {GIRTHLINE_RIGHT, GIRTHLINE_TRICUSPID, WAYS("right side", "right tricuspid area", "a tricuspid murmur")},
 };
 #define RIGHT_ELSEWHERE "right side recorded, but not stated at the tricuspid area: a tricuspid murmur cannot be excluded"
 
 static void not_recorded(gn_examined *x) {
   if (x->species == GIRTHLINE_HUMAN) return; // the areas lie elsewhere
   for (size_t a = 0; a < sizeof AREAS / sizeof *AREAS; a++) {
-    bool named = false, usable = false, side = false;
+    bool named = false, read = false, usable = false, side = false;
     for (size_t i = 0; i < x->exam->n_recordings; i++) {
       const gn_exam_recording *rec = &x->exam->recordings[i];
       side = side || rec->side == AREAS[a].side;
       if (rec->side != AREAS[a].side || rec->area != AREAS[a].area) continue;
       named = true;
+      read = read || x->recordings[i].result;
       usable = usable || gn_exam_usable(x, i);
     }
     if (usable) continue;
     const char *const missing = AREAS[a].side == GIRTHLINE_RIGHT && side ? RIGHT_ELSEWHERE : AREAS[a].missing;
-    x->not_recorded[x->n_not_recorded++] = (gn_not_recorded){AREAS[a].side, AREAS[a].area, named ? AREAS[a].unusable : missing};
+    x->not_recorded[x->n_not_recorded++] = (gn_not_recorded){AREAS[a].side, AREAS[a].area, !named ? missing : read ? AREAS[a].unusable : AREAS[a].unread};
   }
 }
 

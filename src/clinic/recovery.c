@@ -79,7 +79,7 @@ girthline_status gn_exam_recovery_section(gn_html *h, const gn_examined *x, girt
   const girthline_status status = picture(h, &c.curve, error);
   gn_html_raw(h, "<figcaption>");
   gn_html_prose(h, gn_exam_curve_words(x));
-  gn_html_raw(h, "</figcaption>\n</figure>\n<table role=\"table\">\n<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" "
+  gn_html_raw(h, "</figcaption>\n</figure>\n<table role=\"table\" aria-labelledby=\"recovery\">\n<thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" "
                  "role=\"columnheader\">Since it ended</th><th scope=\"col\" role=\"columnheader\">Beats a minute</th><th scope=\"col\" role=\"columnheader\">Against rest, and "
                  "the rhythm then</th></tr></thead>\n<tbody role=\"rowgroup\">\n");
   for (size_t i = 0; i < x->n_recovery; i++) row(h, x, &x->recovery[i]);

@@ -99,11 +99,28 @@ girthline_status gn_visits_find(gn_store *store, const char *word, const char *s
 
 static bool same_letters(const char *a, const char *b) { return a && b && !strcasecmp(a, b); }
 
-// May be the exam's animal, written differently: in capital letters, or with an identifier once and once without. Two identifiers are two animals.
+// Nothing but the digits of "Mare 12" and "Mare 13" tells two animals apart.
+static bool same_digits(const char *a, const char *b) {
+  static const char DIGITS[] = "0123456789";
+  for (;; a++, b++) {
+    a += strcspn(a, DIGITS);
+    b += strcspn(b, DIGITS);
+    if (*a != *b) return false;
+    if (!*a) return true;
+  }
+}
+
+// The same but for a slip of the pen, an accent or capital letters.
+static bool like_names(const char *known, const char *word) {
+  if (!known || !word || strlen(word) < OFFERED_LEAST || !is_offered(known)) return same_letters(known, word);
+  return same_digits(known, word) && gn_nearest(word, &known, 1);
+}
+
+// May be the exam's animal, written differently, or with an identifier once and once without. Two identifiers are two animals.
 static bool by_likeness(const gn_store_animal *a, const void *what) {
   const gn_visits_exam *exam = what;
   if (!same(a->species, exam->species)) return false;
-  return a->identifier && exam->identifier ? same_letters(a->identifier, exam->identifier) : same_letters(a->name, exam->name);
+  return a->identifier && exam->identifier ? same_letters(a->identifier, exam->identifier) : like_names(a->name, exam->name);
 }
 
 // The animal an examination is of: by its identifier; without one, by name and species, and only where no other animal of

@@ -50,8 +50,8 @@ static int species(girthline_result *r) {
 static int human(girthline_result *r) {
   if (r->settings.species != GIRTHLINE_HUMAN) return 0;
   gn_note n = gn_findings_note("human", GIRTHLINE_ROUTINE);
-  gn_say(n.text, "This is a recording of a human heart: research and teaching only.");
-  gn_say(n.evidence, "The method is made for animals; nothing here was tested for use on patients.");
+  gn_say(n.text, "This is a recording of a human heart; the method is made for animals.");
+  gn_say(n.evidence, "Nothing here was tested for use on patients.");
   gn_findings_key(&n, "/species");
   return gn_findings_add(r, &n);
 }

@@ -251,7 +251,7 @@ static void article(gn_page *page) {
   page->status = read_sound(page);
   if (page->status) return;
   gn_html_reserve(h, PAGE_BYTES);
-  gn_html_format(h, "<article id=\"recording-%zu\">\n<header>\n<h2>", page->index);
+  gn_html_format(h, "<article id=\"recording-%zu\" aria-labelledby=\"r%zu-name\">\n<header>\n<h2 id=\"r%zu-name\">", page->index, page->index, page->index);
   gn_html_text(h, page->title ? page->title : gn_page_heading(page->input));
   gn_html_raw(h, "</h2>\n");
   particulars(page);

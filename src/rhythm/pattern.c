@@ -179,13 +179,16 @@ static double confidence(const view *v, const girthline_rhythm *y) {
   return c < 0.1 ? 0.1 : c;
 }
 
+static void count_in_words(char out[48], const char *before, size_t n, const char *thing) {
+  if (n) snprintf(out, 48, "%s%zu %s%s", before, n, thing, n == 1 ? "" : "s");
+}
+
 static void explain_regular(const view *v, char *out, size_t size) {
-  const char *early_s = v->n_early == 1 ? "" : "s", *pauses_s = v->n_pauses == 1 ? "" : "s";
-  char but[80] = "";
-  if (v->n_early && v->n_pauses) snprintf(but, sizeof but, " but for %zu early beat%s and %zu pause%s", v->n_early, early_s, v->n_pauses, pauses_s);
-  else if (v->n_early) snprintf(but, sizeof but, " but for %zu early beat%s", v->n_early, early_s);
-  else if (v->n_pauses) snprintf(but, sizeof but, " but for %zu pause%s", v->n_pauses, pauses_s);
-  snprintf(out, size, "The intervals are even%s: %s spread %.1f %% about the usual one (%zu intervals).", but, but[0] ? "the others" : "they", 100 * v->spread, v->n);
+  char early[48] = "", pauses[48] = "";
+  count_in_words(early, " but for ", v->n_early, "early beat");
+  count_in_words(pauses, v->n_early ? " and " : " but for ", v->n_pauses, "pause");
+  snprintf(out, size, "The intervals are even%s%s: %s spread %.1f %% about the usual one (%zu intervals).", early, pauses,
+           v->n_early + v->n_pauses ? "the others" : "they", 100 * v->spread, v->n);
 }
 
 static void explain(girthline_rhythm *y, const view *v) {

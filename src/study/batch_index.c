@@ -96,8 +96,8 @@ static const char FILTERS[] = "<form class=\"filters\" hidden><p><label>Name or 
                               "<label>Quality <select data-filter=\"4\"></select></label> <label>Rhythm <select data-filter=\"6\"></select></label> "
                               "<label>Murmur <select data-filter=\"8\"></select></label> <span role=\"status\"></span></p></form>\n";
 
-static const char TABLE[] = "<table>\n<thead><tr><th>No.</th><th>Recording</th><th>Animal</th><th>Species</th><th>Quality</th><th>Rate</th><th>Rhythm</th>"
-                            "<th class=\"picture\">Intervals</th><th>Murmur</th><th>Why</th></tr></thead>\n<tbody>\n";
+static const char TABLE[] = "<table aria-labelledby=\"rows\">\n<thead><tr><th>No.</th><th>Recording</th><th>Animal</th><th>Species</th><th>Quality</th>"
+                            "<th>Rate</th><th>Rhythm</th><th class=\"picture\">Intervals</th><th>Murmur</th><th>Why</th></tr></thead>\n<tbody>\n";
 
 void gn_index_head(gn_buffer *b, const gn_index_counts *c) {
   gn_buffer_puts(b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
@@ -113,8 +113,8 @@ void gn_index_head(gn_buffer *b, const gn_index_counts *c) {
   gn_buffer_puts(b, "<section>\n<h3>All together</h3>\n<div class=\"two\">\n");
   rate_plot(b, c);
   grade_plot(b, c);
-  gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3>One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as it "
-                    "is long against the "
+  gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3 id=\"rows\">One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as "
+                    "it is long against the "
                     "recording's own mean; a level line is a regular rhythm. The rate is the settled one. The whole numbers stand in recordings.csv.</p>\n");
   gn_buffer_puts(b, FILTERS);
   gn_buffer_puts(b, TABLE);

@@ -77,11 +77,11 @@ static void cell(gn_buffer *b, const char *text) {
 }
 
 static void name_cell(gn_buffer *b, const gn_batch_row *row, const gn_batch_item *item) {
-  gn_buffer_puts(b, "<td class=\"name\">");
+  gn_buffer_puts(b, "<th class=\"name\" scope=\"row\">");
   if (*row->page) gn_buffer_printf(b, "<a href=\"%s\">", row->page); // made of plain signs only
   put_text(b, item->file);
   if (*row->page) gn_buffer_puts(b, "</a>");
-  gn_buffer_puts(b, "</td>");
+  gn_buffer_puts(b, "</th>");
 }
 
 static void murmur_cell(gn_buffer *b, const girthline_murmur *m) {

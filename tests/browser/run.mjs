@@ -63,10 +63,58 @@ const layout = async (file) => {
     }
 };
 
+// By the keyboard alone: each stop of the tab key can be seen, shows that it has the focus and comes further down the page or further right.
+// The second width is that of a screen of 1280 at twice the size.
+const byKeys = async (file) => {
+  for (const width of [1280, 640]) {
+    const { page, where, close } = await open(file, { viewport: { width, height: 800 } });
+    const stop = () => page.evaluate(() => {
+      const e = document.activeElement, box = e.getBoundingClientRect(), style = getComputedStyle(e);
+      const front = document.elementFromPoint(box.left + Math.min(box.width, innerWidth) / 2, Math.max(box.top, 0) + Math.min(box.height, innerHeight) / 2);
+      return e === document.body ? null : { tag: e.tagName, name: (e.dataset.do || e.textContent).trim().slice(0, 40), top: box.top + scrollY, left: box.left,
+        seen: !!front && (e.contains(front) || front.contains(e)), wide: box.width >= 20 && box.height >= 12,
+        shown: !e.matches(":focus-visible") || (style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2) };
+    });
+    const stops = [];
+    for (await page.keyboard.press("Tab"); stops.length < 60; await page.keyboard.press("Tab")) {
+      const now = await stop();
+      if (!now) break;
+      stops.push(now);
+      check(now.seen && now.wide, `${where}: the tab key comes to ${now.tag} "${now.name}", which cannot be seen`);
+      check(now.shown, `${where}: ${now.tag} "${now.name}" does not show that it has the focus`);
+      const before = stops.at(-2);
+      check(!before || now.top >= before.top - 2 || now.left > before.left, `${where}: the tab key goes back up to ${now.tag} "${now.name}"`);
+    }
+    check(stops.length > 0, `${where}: nothing can be reached by the tab key`);
+    await close();
+  }
+};
+
+// What a screen reader is told: every control and every region of its own has a name, and headings leave no level out.
+const toldAloud = async (file) => {
+  const { page, where, close } = await open(file, { viewport: { width: 1280, height: 800 } });
+  const client = await page.context().newCDPSession(page);
+  const { nodes } = await client.send("Accessibility.getFullAXTree");
+  let level = 0;
+  for (const node of nodes.filter((n) => !n.ignored)) {
+    const role = node.role.value, name = node.name && node.name.value, has = (key) => (node.properties || []).find((p) => p.name === key)?.value.value;
+    check(name || !(has("focusable") || ["image", "table", "rowheader"].includes(role)), `${where}: a ${role} has no name`);
+    if (role !== "heading") continue;
+    check(name && has("level") <= level + 1, `${where}: heading "${name}" of level ${has("level")} after one of ${level}`);
+    level = has("level");
+  }
+  check(level > 0, `${where}: no heading is told`);
+  const named = await page.evaluate(() => [...document.querySelectorAll("article[id^=recording]")].every((a) => document.getElementById(a.getAttribute("aria-labelledby"))?.textContent));
+  check(named, `${where}: a recording's part does not have its name`);
+  await close();
+};
+
 const print = async (file) => {
   const { page, where, close } = await open(file, { viewport: { width: 794, height: 1000 } });
   await page.emulateMedia({ media: "print" });
   check(await page.evaluate(() => [...document.querySelectorAll(".player")].every((p) => p.getBoundingClientRect().height === 0)), `${where}: print shows the player`);
+  const folded = await page.evaluate(() => [...document.querySelectorAll("details > :not(summary)")].filter((e) => !e.checkVisibility({ contentVisibilityAuto: true, visibilityProperty: true })).length);
+  check(folded === 0, `${where}: print leaves out what is folded away`);
   for (const format of ["A4", "Letter"]) check((await page.pdf({ format })).length > 10000, `${where}: does not print on ${format}`);
   await close();
 };
@@ -196,6 +244,18 @@ const index = async (file, n) => {
   check(up.length > 2 && up.every((rate, i) => !i || up[i - 1] <= rate), `${where}: not sorted by the rate: ${up}`);
   await page.locator("thead th:nth-child(6) button").click();
   check((await rates()).join() === up.reverse().join(), `${where}: not sorted the other way round`);
+  // The same by keys alone; enter and space both turn the order round, and the focus stays.
+  await page.locator("thead th:nth-child(6) button").focus();
+  for (const key of ["Enter", "Space"]) {
+    const before = await rates();
+    await page.keyboard.press(key);
+    check((await rates()).join() === before.reverse().join(), `${where}: ${key} does not turn the order round`);
+    check((await page.evaluate(() => document.activeElement.textContent)) === "Rate", `${where}: the focus is lost by sorting`);
+  }
+  await page.emulateMedia({ media: "print" });
+  check(await page.locator("[role=status]").isVisible(), `${where}: print does not say how many rows it shows`);
+  check(!(await page.locator(".filters input").isVisible()), `${where}: print shows filters`);
+  await page.emulateMedia({ media: "screen" });
   await page.locator("input[type=search]").fill("oriel");
   check((await page.locator("tbody tr:visible").count()) === 1, `${where}: the name is not found`);
   check((await page.locator("[role=status]").textContent()) === `1 of ${n}`, `${where}: the count is wrong`);
@@ -226,6 +286,8 @@ const pages = process.argv.length > 2 ? process.argv.slice(2) : process.env.GIRT
 for (const file of pages) {
   const name = basename(file);
   await layout(file);
+  await byKeys(file);
+  await toldAloud(file);
   await print(file);
   if (name.includes("hostile")) await hostile(file);
   else if (!name.includes("empty")) {
@@ -238,6 +300,8 @@ const samples = fileURLToPath(new URL("../../samples/", import.meta.url));
 if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
   execFileSync(process.env.GIRTHLINE, ["batch", samples, "--out", join(folder, "set"), "--quiet"]);
   await layout(join(folder, "set", "index.html"));
+  await byKeys(join(folder, "set", "index.html"));
+  await toldAloud(join(folder, "set", "index.html"));
   await index(join(folder, "set", "index.html"), recordingsIn(samples));
 }
 const run = (...words) => execFileSync(process.env.GIRTHLINE, words, { stdio: ["ignore", "ignore", "ignore"] });
@@ -251,6 +315,8 @@ if (process.argv.length <= 2 && process.env.GIRTHLINE && existsSync(samples)) {
   run("visits", "--db", at("visits.db"), "compare", "Linnet", "--html", at("compared.html"));
   for (const name of ["several", "visit-2", "compared"]) {
     await layout(at(`${name}.html`));
+    await byKeys(at(`${name}.html`));
+    await toldAloud(at(`${name}.html`));
     await print(at(`${name}.html`));
   }
   await playsApart(at("several.html"));

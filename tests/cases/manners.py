@@ -230,6 +230,16 @@ class Terminal(Folder):
                 self.assertNotIn('\033', on_terminal(args, self.folder, 80, **more))
             self.assertNotIn(b'\033', girthline(*args, cwd=self.folder, TERM='xterm'))
 
+    def test_a_minus_sign_is_a_dash_on_a_terminal_without_utf8(self):
+        for args in (('report', 'a2.wav', '--text', '-'), ('visits', '--db', 'v.db', 'show', '1')):
+            usual = on_terminal(args, self.folder, 80)
+            self.assertIn('\u2212', usual)
+            for more in ({'LC_ALL': 'de_DE.ISO-8859-1'}, {'LC_ALL': '', 'LC_CTYPE': 'C'}, {'LC_ALL': ''}, {'LC_ALL': '', 'LC_CTYPE': 'POSIX', 'LANG': 'C.UTF-8'}):
+                self.assertEqual(on_terminal(args, self.folder, 80, **more), usual.replace('\u2212', '-'))
+                self.assertEqual(girthline(*args, cwd=self.folder, **more), girthline(*args, cwd=self.folder))
+            for more in ({'LC_ALL': 'en_GB.utf8'}, {'LC_ALL': '', 'LC_CTYPE': '', 'LANG': 'C.UTF-8'}):
+                self.assertEqual(on_terminal(args, self.folder, 80, **more), usual)
+
     def test_progress_is_written_over_only_where_a_line_can_be(self):
         able = on_terminal(('batch', 'a1.wav', 'a2.wav', '--out', 'able'), self.folder, 40, errors=True, TERM='xterm')
         self.assertIn('\r2 of 2 done', able)

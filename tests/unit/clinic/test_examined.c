@@ -75,6 +75,17 @@ static void an_unusable_recording_is_not_pooled_and_its_area_not_taken_as_record
   done(&m);
 }
 
+static void an_area_whose_file_could_not_be_read_is_told_from_an_unusable_one(void **state) {
+  (void)state;
+  made m = make(HORSE PULMONIC AORTIC MITRAL TRICUSPID);
+  girthline_result_free(m.x->recordings[2].result);
+  m.x->recordings[2].result = NULL;
+  together(&m);
+  assert_int_equal(m.x->n_not_recorded, 1);
+  assert_string_equal(m.x->not_recorded[0].consequence, "left mitral area recorded, but its file could not be read: a mitral murmur cannot be excluded");
+  done(&m);
+}
+
 static void a_missing_right_side_is_named(void **state) {
   (void)state;
   made m = make(HORSE PULMONIC AORTIC MITRAL);
@@ -284,6 +295,7 @@ int main(void) {
       cmocka_unit_test(rates_are_pooled_over_all_resting_intervals),
       cmocka_unit_test(the_pattern_that_asks_for_most_is_given_and_the_difference_said),
       cmocka_unit_test(an_unusable_recording_is_not_pooled_and_its_area_not_taken_as_recorded),
+      cmocka_unit_test(an_area_whose_file_could_not_be_read_is_told_from_an_unusable_one),
       cmocka_unit_test(a_missing_right_side_is_named),
       cmocka_unit_test(a_flow_pattern_keeps_to_the_left_heart_base),
       cmocka_unit_test(each_condition_of_the_flow_pattern_is_needed),

@@ -200,8 +200,9 @@ class Visits(VisitsCase):
 
     def test_an_animal_begun_beside_one_much_like_it_is_said(self):
         self.do("add", self.put("a.json", exam(report(), identifier=None)))
-        quite_another = (exam(report(), name="Marla", identifier=None), exam(report(species="donkey"), identifier=None, species="donkey"))
-        alike = (exam(report(), name="marlow", identifier=None), exam(report(), identifier="X1"))
+        quite_another = (exam(report(), name="Martha", identifier=None), exam(report(), name="Ma", identifier=None), exam(report(species="donkey"), identifier=None, species="donkey"))
+        alike = (exam(report(), name="marlow", identifier=None), exam(report(), identifier="X1"), exam(report(), name="Marlw", identifier=None),
+                 exam(report(), name="Márlow", identifier=None), exam(report(), name="Marllow", identifier="X7"))
         for value in quite_another:
             self.assertNotIn("a new animal", self.do("add", self.put("b.json", value))[1])
         for value in alike:
@@ -214,6 +215,12 @@ class Visits(VisitsCase):
         self.assertIn("identifier X2", err)
         self.assertEqual(self.do("add", "e.json", "--quiet", "--replace")[1].count("a new animal"), 0)
         self.assertEqual(self.do("add", self.put("f.json", exam(report(), identifier="x2", date="2027-01-01")))[1].count("new animal"), 0)
+
+    def test_animals_told_apart_by_a_number_or_by_identifiers_are_not_alike(self):
+        for name, identifier in (("Mare 12", None), ("Mare 13", None), ("Mare 2", None), ("Bo", None), ("Bu", None), ("Linnet", "A1"), ("Linnett", "A2")):
+            self.assertNotIn("a new animal", self.do("add", self.put("a.json", exam(report(), name=name, identifier=identifier)))[1], name)
+        for name in ("Mares 13", "bo", "Linett"):
+            self.assertIn("a new animal", self.do("add", self.put("a.json", exam(report(), name=name, identifier=None)))[1], name)
 
     def test_the_same_recordings_under_another_date_are_told(self):
         self.do("add", self.put("a.json", exam(report(), date="2026-01-01")))

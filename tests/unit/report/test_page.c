@@ -10,6 +10,7 @@
 #include <girthline/report.h>
 
 #include "base/memory.h"
+#include "report/events.h"
 #include "report/figures.h"
 #include "report/text_parts.h"
 #include "report/units.h"
@@ -74,7 +75,7 @@ static void a_recording_is_headed_by_its_file_s_own_name(void **state) {
   for (size_t i = 0; i < sizeof NAMES / sizeof *NAMES; i++) {
     char heading[64], title[64], file[64];
     s.input.name = NAMES[i][0];
-    snprintf(heading, sizeof heading, "<h2>%s</h2>", NAMES[i][1]);
+    snprintf(heading, sizeof heading, "-name\">%s</h2>", NAMES[i][1]);
     snprintf(title, sizeof title, "<title>%s: heart sounds</title>", NAMES[i][1]);
     snprintf(file, sizeof file, "<dt>File</dt><dd>%s</dd>", NAMES[i][0] ? NAMES[i][0] : "recording");
     char *page = page_of(&s, NULL);
@@ -199,6 +200,7 @@ static void a_rate_after_exercise_is_headed_by_that_of_the_whole(void **state) {
     char *page = page_of(&s, &options);
     assert_non_null(strstr(page, after ? "value=\"115.00\">115</data> beats a minute" : "value=\"110.00\">110</data> beats a minute"));
     assert_int_equal(strstr(page, "It fell to ") != NULL, after);
+    assert_non_null(strstr(page, after ? "110</data> from <data" : "Settled from <data"));
     assert_int_equal(strstr(page, "1 minute after exercise") != NULL, after);
     assert_near(gn_text_bpm(s.result), after ? 115 : 110, 0);
     girthline_text_free(page);
@@ -229,6 +231,33 @@ static void a_level_that_rounds_to_nothing_has_no_sign(void **state) {
   char *page = page_of(&s, NULL);
   assert_null(strstr(page, "\xE2\x88\x92</span>0</data>"));
   assert_non_null(strstr(page, "value=\"-0.3\">0</data>"));
+  girthline_text_free(page);
+  sample_free(&s);
+}
+
+// The mean stands beside the rate where it differs, and not where it or the rate is not known.
+static void a_mean_that_differs_stands_beside_the_rate(void **state) {
+  (void)state;
+  static const double MEANS[][2] = {{40, 40}, {40, 39}, {40, 34}, {40, NAN}, {NAN, 34}};
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_full());
+  for (size_t i = 0; i < sizeof MEANS / sizeof *MEANS; i++) {
+    s.result->rate.bpm = MEANS[i][0], s.result->rate.mean_bpm = MEANS[i][1];
+    char *page = page_of(&s, &options);
+    assert_int_equal(strstr(page, "The mean over all beats is ") != NULL, i == 2);
+    girthline_text_free(page);
+  }
+  sample_free(&s);
+}
+
+static void of_what_happened_nothing_is_said_to_be_missing_where_nothing_was_heard(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_empty());
+  assert_int_equal(s.result->n_beats, 0);
+  char *page = page_of(&s, &options);
+  assert_int_equal(count(page, gn_events_name(GN_EVENTS_PAUSES)), 0);
+  assert_true(count(page, gn_events_name(GN_EVENTS_SPOILT)) > 0);
   girthline_text_free(page);
   sample_free(&s);
 }
@@ -321,6 +350,11 @@ static void several_recordings_share_one_page_and_no_id(void **state) {
   assert_int_equal(count(page, "<article"), 3);
   assert_int_equal(count(page, "<html"), 1);
   assert_int_equal(count(page, "id=\"r2-sound\""), 1);
+  assert_int_equal(count(page, "<title>3 recordings: heart sounds</title>"), 1);
+  assert_int_equal(count(page, "<a href=\"#recording-3\">"), 1);
+  girthline_text_free(page);
+  page = page_of(&s, &options);
+  assert_int_equal(count(page, "<a href=\"#recording-"), 0); // one alone is not listed
   girthline_text_free(page);
   sample_free(&s);
 }
@@ -391,7 +425,8 @@ int main(void) {
                                      cmocka_unit_test(what_is_not_determined_says_why),
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
                                      cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
-                                     cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
+                                     cmocka_unit_test(a_mean_that_differs_stands_beside_the_rate), cmocka_unit_test(of_what_happened_nothing_is_said_to_be_missing_where_nothing_was_heard),
+      cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
                                      cmocka_unit_test(advice_that_findings_share_is_read_once),
                                      cmocka_unit_test(a_level_that_rounds_to_nothing_has_no_sign),
                                      cmocka_unit_test(minutes_after_exercise_are_those_given),

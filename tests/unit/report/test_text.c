@@ -112,6 +112,47 @@ static void the_level_over_the_noise_is_said_once(void **state) {
   girthline_result_free(r);
 }
 
+static void where_a_murmur_ends_is_said_as_far_as_it_is_known(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  for (int known = GIRTHLINE_UNKNOWN; known <= GIRTHLINE_YES; known++) {
+    r->murmur.phases[0].ends_before_s2 = (girthline_tristate)known;
+    char *text = written(r, "a.wav", 400, false);
+    assert_int_equal(strstr(text, ", ends before S2") != NULL, known == GIRTHLINE_YES);
+    assert_int_equal(strstr(text, ", reaches S2") != NULL, known == GIRTHLINE_NO);
+    girthline_text_free(text);
+  }
+  girthline_result_free(r);
+}
+
+static void what_is_spoilt_is_added_up_and_its_places_counted(void **state) {
+  (void)state;
+  girthline_problem spoilt[] = {{{1, 2}, GIRTHLINE_HANDLING}, {{3, 4.5}, GIRTHLINE_CLIPPING}, {{5, 7}, GIRTHLINE_HANDLING}};
+  girthline_result *r = made_result(40);
+  girthline_problem *const own = r->quality.problems;
+  const size_t n_own = r->quality.n_problems;
+  r->quality.problems = spoilt;
+  r->quality.n_problems = 3;
+  char *text = written(r, "a.wav", 400, false);
+  assert_says(text, "Spoilt by handling 3.0 s in 2 places, clipping 1.5 s.");
+  girthline_text_free(text);
+  r->quality.problems = own;
+  r->quality.n_problems = n_own;
+  girthline_result_free(r);
+}
+
+static void one_interval_is_no_intervals(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  for (size_t n = 1; n < 3; n++) {
+    r->rhythm.used_count = n;
+    char *text = written(r, "a.wav", 400, false);
+    assert_says(text, n == 1 ? " over 1 interval. Heart-sound" : " over 2 intervals. Heart-sound");
+    girthline_text_free(text);
+  }
+  girthline_result_free(r);
+}
+
 static void minutes_after_exercise_are_those_given(void **state) {
   (void)state;
   girthline_result *r = made_result(40);
@@ -272,7 +313,8 @@ int main(void) {
       cmocka_unit_test(shares_are_not_rounded_up),
       cmocka_unit_test(a_number_is_rounded_from_what_the_json_report_gives),
       cmocka_unit_test(the_level_over_the_noise_is_said_once), cmocka_unit_test(minutes_after_exercise_are_those_given),
-      cmocka_unit_test(the_answer_stands_before_everything_else),
+      cmocka_unit_test(where_a_murmur_ends_is_said_as_far_as_it_is_known), cmocka_unit_test(what_is_spoilt_is_added_up_and_its_places_counted),
+      cmocka_unit_test(one_interval_is_no_intervals), cmocka_unit_test(the_answer_stands_before_everything_else),
       cmocka_unit_test(median_and_mean_rate_are_both_shown_where_they_differ),
       cmocka_unit_test(an_assumed_species_and_given_beats_are_said),
       cmocka_unit_test(an_empty_result_says_what_was_not_determined_and_why),

@@ -99,14 +99,14 @@ static void a_row_says_what_was_found(void **state) {
   r->murmur.phases[0].phase = GIRTHLINE_SYSTOLE;
   r->murmur.phases[0].timing = GIRTHLINE_HOLO;
   gn_batch_row row = {.status = GIRTHLINE_OK, .grade = GIRTHLINE_FAIR, .page = "pages/1.html", .reason = "R & D"};
-  assert_string_equal(row_of(r, &row), "</td><td class=\"name\"><a href=\"pages/1.html\">a&lt;b.wav</a></td><td>Oriel</td><td>horse</td><td>fair</td>"
+  assert_string_equal(row_of(r, &row), "</td><th class=\"name\" scope=\"row\"><a href=\"pages/1.html\">a&lt;b.wav</a></th><td>Oriel</td><td>horse</td><td>fair</td>"
                                        "<td class=\"n\">42</td><td>pauses</td><td></td><td data-is=\"found\">found: through systole</td><td>R &amp; D</td></tr>\n");
   r->rate.settled_bpm = NAN;
   r->murmur.phases[0].timing = GIRTHLINE_EARLY;
   r->murmur.phases[0].phase = GIRTHLINE_DIASTOLE;
   row.page[0] = row.reason[0] = '\0';
   const char *text = row_of(r, &row);
-  assert_non_null(strstr(text, "<td class=\"name\">a&lt;b.wav</td>"));
+  assert_non_null(strstr(text, "<th class=\"name\" scope=\"row\">a&lt;b.wav</th>"));
   assert_non_null(strstr(text, "<td class=\"n\">52</td>")); // no settled rate: that of the whole
   assert_non_null(strstr(text, ">found: early diastole</td>"));
   girthline_result_free(r);
