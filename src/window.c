@@ -34,24 +34,22 @@ static girthline_status list_spoilt(gn_window *w, const girthline_problem *probl
   return GIRTHLINE_OK;
 }
 
-// What needs the window's own rate: the envelopes in which other sounds than S1 and S2 are looked for, whose bands are let go of at once, and the band
-// in which heart is held against noise.
-static girthline_status hear_whole(gn_window *w) {
+// What needs the window's own rate: the band in which heart is held against noise, and the sharp one of the envelopes in which other sounds than S1 and
+// S2 are looked for, which is let go of at once.
+static girthline_status hear_whole(gn_window *w, const gn_signal *low) {
   const size_t n = w->sound.n;
-  float *low = gn_room(n, sizeof *low), *sharp = gn_room(n, sizeof *sharp), *heard = gn_quality_heard(w->quality, n);
-  gn_biquad bands[3][2];
-  gn_peaks_bands(w->sound.fs_hz, bands);
-  gn_quality_heard_band(w->sound.fs_hz, bands[2]);
-  const bool refused = !low || !sharp || !heard ||
-                       gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 3, w->sound.samples, (float *const[]){low, sharp, heard}, n) ||
+  float *sharp = gn_room(n, sizeof *sharp), *heard = gn_quality_heard(w->quality, n);
+  gn_biquad bands[2][2];
+  gn_peaks_sharp_band(w->sound.fs_hz, bands[0]);
+  gn_quality_heard_band(w->sound.fs_hz, bands[1]);
+  const bool refused = !sharp || !heard || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->sound.samples, (float *const[]){sharp, heard}, n) ||
                        gn_peaks_init(&w->peaks, &w->sound, low, sharp);
-  gn_free(low);
   gn_free(sharp);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
-// What the decoder hears.
-static girthline_status hear_heart(const gn_stages *s, gn_window *w) {
+// What the decoder hears, and the low sounds beside it, do with half the rate.
+static girthline_status hear(const gn_stages *s, gn_window *w) {
   const gn_filter_settings filter = gn_filter_settings_default(s->profile);
   const gn_envelope_settings envelope = gn_envelope_settings_default(s->profile);
   gn_signal half;
@@ -61,8 +59,12 @@ static girthline_status hear_heart(const gn_stages *s, gn_window *w) {
   girthline_status status = gn_filter_run(&half, &filter, &bands);
   gn_free(room);
   const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, bands.n, half.fs_hz, half.start_s, w->spoilt, w->n_spoilt};
-  if (status == GIRTHLINE_OK) status = gn_envelope_run(&in, &envelope, &w->features);
-  gn_bands_clear(&bands);
+  if (status == GIRTHLINE_OK && !s->result->beats_given) status = gn_envelope_run(&in, &envelope, &w->features);
+  float *const low = bands.low;
+  bands.low = NULL;
+  gn_bands_clear(&bands); // there is other use for the room
+  if (status == GIRTHLINE_OK) status = hear_whole(w, &(gn_signal){low, half.n, half.fs_hz, half.start_s});
+  gn_free(low);
   return status;
 }
 
@@ -72,9 +74,7 @@ girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
   size_t n_problems;
   girthline_status status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
   if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems, s->result->limits.rhythm.silent_heart_s);
-  if (status == GIRTHLINE_OK) status = hear_whole(w);
-  if (status == GIRTHLINE_OK && !s->result->beats_given) status = hear_heart(s, w);
-  return status;
+  return status == GIRTHLINE_OK ? hear(s, w) : status;
 }
 
 static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }

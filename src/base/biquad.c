@@ -17,6 +17,7 @@ static const double STATE_FLOOR = 1e-60;
 static const size_t FLUSH_EVERY_N = 1024;
 
 static const double RINGS_TO = 1e-3; // of its start: where the padding ends
+static const size_t SETTLES_N = 6;   // paddings after which nothing is left of how it began: 1e-18 of it, where a double has 1e-16
 
 static double warped(double cut_hz, double fs_hz) {
   double share = cut_hz / fs_hz;
@@ -190,8 +191,9 @@ static void take_lane(const together *t, size_t l, alone *s) {
   s->y1 = t->y1[l], s->y2 = t->y2[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
 }
 
-// Up to LANES band-passes at work on one signal. x: a block of their samples, a gn_row for each sample; the signal's ends are each one's own, and
-// are swept alone. Nothing else is kept of what the first direction made for the second but in the bands' own samples.
+// Up to LANES band-passes at work on one signal, or two on both halves of it: what goes on in the second half begins ahead of it, by as much as it takes
+// to settle, and so it is the other way round. The signal's ends are each one's own, and are swept alone, as is the last sample of an odd number. Nothing
+// else is kept of what the first direction made for the second but in the bands' own samples.
 enum { BLOCK_N = 1024 };
 
 typedef struct team {
@@ -199,20 +201,34 @@ typedef struct team {
   const float *in;
   float *const *out;
   size_t n_bands, n;
-  size_t pad_n[LANES];
-  float *head[LANES], *tail[LANES], *room; // pad_n[l] samples ahead of the signal and behind it
+  size_t n_lanes, part_n, apart; // samples of a lane, and how far the second half's lie behind the first's; 0: each has all
+  size_t pad_n[LANES], settle_n;
+  float *head[LANES], *tail[LANES], *room, *settling; // pad_n[l] samples ahead of the signal and behind it; settle_n
   alone alone[LANES];
   together together;
-  float *lane[LANES]; // each band's samples; of lanes to spare the first one's
+  float *lane[LANES]; // each lane's samples; of lanes to spare the first one's
 } team;
+
+// Two bands leave two lanes to spare.
+static void share_out(team *t) {
+  size_t settle_n = 0;
+  for (size_t l = 0; l < t->n_bands; l++) settle_n = SETTLES_N * t->pad_n[l] > settle_n ? SETTLES_N * t->pad_n[l] : settle_n;
+  const bool halved = 2 * t->n_bands == LANES && 4 * settle_n <= t->n;
+  t->n_lanes = halved ? LANES : t->n_bands;
+  t->part_n = halved ? t->n / 2 : t->n;
+  t->apart = halved ? t->part_n : 0;
+  t->settle_n = halved ? settle_n : 0;
+  for (size_t l = 0; l < LANES; l++) t->lane[l] = l < t->n_lanes ? t->out[l % t->n_bands] + l / t->n_bands * t->apart : t->out[0];
+}
 
 static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
   size_t pads_n = 0;
   *t = (team){.sections = sections, .in = in, .out = out, .n_bands = n_bands, .n = n};
   for (size_t l = 0; l < n_bands; l++) pads_n += 2 * (t->pad_n[l] = padding_within(sections[l], 2, n));
-  for (size_t l = 0; l < LANES; l++) t->lane[l] = out[l < n_bands ? l : 0];
-  float *at = t->room = gn_room(pads_n, sizeof *at);
+  share_out(t);
+  float *at = t->room = gn_room(pads_n + t->settle_n, sizeof *at);
   if (!at) return -1;
+  t->settling = at + pads_n;
   for (size_t l = 0; l < n_bands; at += 2 * t->pad_n[l], l++) {
     t->head[l] = at;
     t->tail[l] = at + t->pad_n[l];
@@ -223,12 +239,12 @@ static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, co
 }
 
 static void join(team *t) {
-  for (size_t l = 0; l < LANES; l++) put_lane(&t->together, l, &t->alone[l < t->n_bands ? l : 0]);
+  for (size_t l = 0; l < LANES; l++) put_lane(&t->together, l, &t->alone[l < t->n_lanes ? l : 0]);
 }
 
 // What is too small to be kept is let go of.
 static void part(team *t) {
-  for (size_t l = 0; l < t->n_bands; l++) {
+  for (size_t l = 0; l < t->n_lanes; l++) {
     take_lane(&t->together, l, &t->alone[l]);
     flush_alone(&t->alone[l]);
   }
@@ -240,56 +256,68 @@ GN_WIDE_PART gn_row taken(together *s, lanes *x) {
   return __builtin_convertvector(*x, gn_row);
 }
 
-GN_WIDE_PART void put(float *const *to, size_t n_bands, size_t at, const gn_row x[LANES]) {
+GN_WIDE_PART void put(float *const *to, size_t n_lanes, size_t at, const gn_row x[LANES]) {
   for (size_t l = 0; l < LANES; l++)
-    if (l < n_bands) *(gn_row *)(to[l] + at) = x[l];
+    if (l < n_lanes) *(gn_row *)(to[l] + at) = x[l];
 }
 
-// Every lane takes the signal's samples from `at` to before `end`, one at a time.
-GN_WIDE_PART void take_each(together *s, const float *in, float *const *to, size_t n_bands, size_t at, size_t end) {
+// Every lane takes its samples from `at` to before `end`, one at a time: the last two those `apart` behind the first two's.
+GN_WIDE_PART void take_each(together *s, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t end) {
   for (; at < end; at++) {
-    const double v = (double)in[at];
-    const gn_row x = taken(s, &(lanes){v, v, v, v});
-    for (size_t l = 0; l < n_bands; l++) to[l][at] = x[l];
+    const double v = (double)in[at], w = (double)in[at + apart];
+    const gn_row x = taken(s, &(lanes){v, v, w, w});
+    for (size_t l = 0; l < n_lanes; l++) to[l][at] = x[l];
   }
 }
 
-// Every lane takes the signal's next n samples: what comes out goes to the bands' own from `at` on. Four at a time, behind the first four, whose
-// differences are the same for all.
-GN_WIDE static void sweep_forwards(together *state, const float *in, float *const *to, size_t n_bands, size_t at, size_t n) {
+// Both differences of four samples.
+GN_WIDE_PART void bends_of(const float *in, lanes *bend) {
+  const lanes x = __builtin_convertvector(*(const gn_row *)in, lanes), ahead = __builtin_convertvector(*(const gn_row *)(in - 2), lanes);
+  *bend = (x - ahead) - (ahead - __builtin_convertvector(*(const gn_row *)(in - 4), lanes));
+}
+
+// Every lane takes the next n samples: what comes out goes to its own from `at` on. Four at a time, behind the first four, whose differences are the
+// same for all that share them.
+GN_WIDE_PART void sweep_apart(together *state, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t n) {
   together s = *state;
   const size_t end = at + n, first = at || n < LANES ? at : LANES, fours = first + (end - first) / LANES * LANES;
-  take_each(&s, in, to, n_bands, at, first);
+  take_each(&s, in, apart, to, n_lanes, at, first);
   for (at = first; at < fours; at += LANES) {
     gn_row x[LANES];
-    double step[LANES + 2], bend[LANES];
-    for (size_t k = 0; k < LANES + 2; k++) step[k] = (double)in[at + k - 2] - (double)in[at + k - 4];
-    for (size_t k = 0; k < LANES; k++) bend[k] = step[k + 2] - step[k];
+    lanes bend, other;
+    bends_of(in + at, &bend);
+    bends_of(in + at + apart, &other);
     for (size_t k = 0; k < LANES; k++) {
-      lanes v = {bend[k], bend[k], bend[k], bend[k]};
+      lanes v = {bend[k], bend[k], other[k], other[k]};
       together_answer(&s, &v);
       x[k] = __builtin_convertvector(v, gn_row);
     }
     gn_turn_over(x);
-    put(to, n_bands, at, x);
+    put(to, n_lanes, at, x);
   }
   if (first < fours)
     for (size_t l = 0; l < LANES; l++) {
-      s.x1[l] = (double)in[at - 1], s.x2[l] = (double)in[at - 2];
-      s.step1[l] = (double)in[at - 1] - (double)in[at - 3], s.step2[l] = (double)in[at - 2] - (double)in[at - 4];
+      const float *const behind = in + at + (l < LANES / 2 ? 0 : apart);
+      s.x1[l] = (double)*(behind - 1), s.x2[l] = (double)*(behind - 2);
+      s.step1[l] = (double)*(behind - 1) - (double)*(behind - 3), s.step2[l] = (double)*(behind - 2) - (double)*(behind - 4);
     }
-  take_each(&s, in, to, n_bands, at, end);
+  take_each(&s, in, apart, to, n_lanes, at, end);
   *state = s;
 }
 
+GN_WIDE static void sweep_forwards(together *state, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t n) {
+  if (apart) sweep_apart(state, in, apart, to, n_lanes, at, n);
+  else sweep_apart(state, in, 0, to, n_lanes, at, n);
+}
+
 // n samples of the bands' own in place, from the last to the first; lanes to spare look at the first one's.
-GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_bands, size_t from, size_t n) {
+GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_lanes, size_t from, size_t n) {
   together s = *state;
   size_t left = n;
   for (; left % LANES; left--) {
     const size_t at = from + left - 1;
     const gn_row x = taken(&s, &(lanes){(double)in[0][at], (double)in[1][at], (double)in[2][at], (double)in[3][at]});
-    for (size_t l = 0; l < n_bands; l++) in[l][at] = x[l];
+    for (size_t l = 0; l < n_lanes; l++) in[l][at] = x[l];
   }
   for (; left; left -= LANES) {
     const size_t at = from + left - LANES;
@@ -301,7 +329,7 @@ GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_bands
       x[k] = taken(&s, &a);
     }
     gn_turn_over(x);
-    put(in, n_bands, at, x);
+    put(in, n_lanes, at, x);
   }
   *state = s;
 }
@@ -346,31 +374,49 @@ GN_WIDE void gn_biquad_run_four(const gn_biquad *sections, size_t n_sections, co
     for (size_t k = 0; i + k < n; k++) out[l][i + k] = x[l][k];
 }
 
+// As if it had taken all that lies ahead of its half of the signal: settle_n samples from `from` on, in this direction.
+static alone settled(const team *t, size_t band, const float *from, ptrdiff_t step) {
+  float *const first = step > 0 ? t->settling : t->settling + t->settle_n - 1;
+  memcpy(t->settling, from, t->settle_n * sizeof *from);
+  alone s = alone_of(t->sections[band], (double)*first);
+  sweep_alone(&s, first, step, t->settle_n);
+  return s;
+}
+
 static void run_forwards(team *t) {
+  const size_t done_n = t->apart + t->part_n, last = t->n_lanes - t->n_bands; // the first of the lanes that end with the signal
   for (size_t l = 0; l < t->n_bands; l++) {
+    if (t->apart) t->alone[last + l] = settled(t, l, t->in + t->apart - t->settle_n, 1);
     t->alone[l] = alone_of(t->sections[l], (double)(t->pad_n[l] ? t->head[l][0] : t->in[0]));
     sweep_alone(&t->alone[l], t->head[l], 1, t->pad_n[l]);
   }
-  for (size_t at = 0; at < t->n; at += BLOCK_N) {
-    const size_t n = t->n - at < BLOCK_N ? t->n - at : BLOCK_N;
+  for (size_t at = 0; at < t->part_n; at += BLOCK_N) {
+    const size_t n = t->part_n - at < BLOCK_N ? t->part_n - at : BLOCK_N;
     join(t);
-    sweep_forwards(&t->together, t->in, t->lane, t->n_bands, at, n);
+    sweep_forwards(&t->together, t->in, t->apart, t->lane, t->n_lanes, at, n);
     part(t);
   }
-  for (size_t l = 0; l < t->n_bands; l++) sweep_alone(&t->alone[l], t->tail[l], 1, t->pad_n[l]);
+  for (size_t l = 0; l < t->n_bands; l++) {
+    memcpy(t->out[l] + done_n, t->in + done_n, (t->n - done_n) * sizeof *t->in);
+    sweep_alone(&t->alone[last + l], t->out[l] + done_n, 1, t->n - done_n);
+    sweep_alone(&t->alone[last + l], t->tail[l], 1, t->pad_n[l]);
+  }
 }
 
 static void run_back(team *t) {
+  const size_t done_n = t->apart + t->part_n, last = t->n_lanes - t->n_bands;
   for (size_t l = 0; l < t->n_bands; l++) {
-    float *const last = t->pad_n[l] ? t->tail[l] + t->pad_n[l] - 1 : t->out[l] + t->n - 1;
-    t->alone[l] = alone_of(t->sections[l], (double)*last);
-    sweep_alone(&t->alone[l], last, -1, t->pad_n[l]);
+    float *const behind = t->pad_n[l] ? t->tail[l] + t->pad_n[l] - 1 : t->out[l] + t->n - 1;
+    if (t->apart) t->alone[l] = settled(t, l, t->out[l] + t->apart, -1);
+    t->alone[last + l] = alone_of(t->sections[l], (double)*behind);
+    sweep_alone(&t->alone[last + l], behind, -1, t->pad_n[l]);
+    sweep_alone(&t->alone[last + l], t->out[l] + t->n - 1, -1, t->n - done_n);
   }
-  for (size_t left = t->n; left > 0;) {
+  for (size_t left = t->part_n; left > 0;) {
     const size_t n = left % BLOCK_N ? left % BLOCK_N : BLOCK_N;
     left -= n;
     join(t);
-    sweep_back(&t->together, t->lane, t->n_bands, left, n);
+    sweep_back(&t->together, t->lane, t->n_lanes, left, n);
     part(t);
   }
 }

@@ -9,6 +9,8 @@
 
 #define GN_N_BANDS 2
 
+enum { GN_LOW_FROM_HZ = 20, GN_LOW_TO_HZ = 60 }; ///< where third and fourth sounds are looked for: they lie under 70 Hz (Li et al. 2020)
+
 /// Frame k is centred at start_s + k / rate_hz; frames stand on a grid of absolute time, so that windows share it.
 typedef struct gn_features {
   size_t n;

@@ -19,18 +19,19 @@ gn_filter_settings gn_filter_settings_default(const girthline_profile *profile) 
 }
 
 girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, gn_bands *out) {
-  gn_biquad sections[GN_N_BANDS + 1][2];
-  float *to[GN_N_BANDS + 1];
+  enum { N_ALL = GN_N_BANDS + 2 };
+  const double low_hz[2] = {GN_LOW_FROM_HZ, GN_LOW_TO_HZ}, *const edges_hz[N_ALL] = {settings->edges_hz[0], settings->edges_hz[1], settings->fine_hz, low_hz};
+  float **const bands[N_ALL] = {&out->band[0], &out->band[1], &out->fine, &out->low};
+  gn_biquad sections[N_ALL][2];
+  float *to[N_ALL];
+  bool refused = false;
   out->n = window->n;
-  out->fine = gn_room(window->n, sizeof(float));
-  bool refused = !out->fine;
-  for (size_t b = 0; b <= GN_N_BANDS; b++) {
-    const double *edges_hz = b < GN_N_BANDS ? settings->edges_hz[b] : settings->fine_hz;
-    gn_biquad_bandpass(sections[b], edges_hz[0], edges_hz[1], window->fs_hz);
-    if (b < GN_N_BANDS) refused = !(out->band[b] = gn_room(window->n, sizeof(float))) || refused;
-    to[b] = b < GN_N_BANDS ? out->band[b] : out->fine;
+  for (size_t b = 0; b < N_ALL; b++) {
+    gn_biquad_bandpass(sections[b], edges_hz[b][0], edges_hz[b][1], window->fs_hz);
+    to[b] = *bands[b] = gn_room(window->n, sizeof(float));
+    refused = refused || !to[b];
   }
-  refused = refused || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])sections, GN_N_BANDS + 1, window->samples, to, window->n);
+  refused = refused || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])sections, N_ALL, window->samples, to, window->n);
   if (refused) gn_bands_clear(out);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
@@ -39,5 +40,6 @@ void gn_bands_clear(gn_bands *bands) {
   if (!bands) return;
   for (size_t b = 0; b < GN_N_BANDS; b++) gn_free(bands->band[b]);
   gn_free(bands->fine);
+  gn_free(bands->low);
   *bands = (gn_bands){0};
 }

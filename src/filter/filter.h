@@ -20,8 +20,8 @@ typedef struct gn_filter_settings { double edges_hz[GN_N_BANDS][2], fine_hz[2]; 
 /// The two octaves that hold S1 and S2; higher for small hearts.
 gn_filter_settings gn_filter_settings_default(const girthline_profile *profile);
 
-/// Open struct; clear with gn_bands_clear. band[b]: n samples at the window's rate.
-typedef struct gn_bands { size_t n; float *band[GN_N_BANDS], *fine; } gn_bands;
+/// Open struct; clear with gn_bands_clear. n samples of each band at the window's rate; low: GN_LOW_FROM_HZ to GN_LOW_TO_HZ.
+typedef struct gn_bands { size_t n; float *band[GN_N_BANDS], *fine, *low; } gn_bands;
 
 /// Second-order Butterworth band-passes run forward and backward, all side by side. Fails only when memory is refused.
 girthline_status gn_filter_run(const gn_signal *window, const gn_filter_settings *settings, gn_bands *out);

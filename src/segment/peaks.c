@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "base/biquad.h"
+#include "base/features.h"
 #include "base/levels.h"
 #include "base/maths.h"
 #include "base/memory.h"
@@ -13,7 +14,7 @@
 #include "base/wide.h"
 
 static const double CELL_S = 0.0025;
-static const double LOW_HZ[2] = {20, 60}, SHARP_HZ[2] = {50, 400}; // S3 and S4 lie under 70 Hz (Li et al. 2020)
+static const double SHARP_HZ[2] = {50, 400};
 static const double LOW_SMOOTH_S = 0.040, SHARP_SMOOTH_S = 0.012;  // lengths of the Hann windows
 static const double LEAST_POWER = 1e-14;                           // digital silence, -140 dB
 static const double ONSET_DB = 10;                                 // 30 % of the peak's amplitude
@@ -76,7 +77,7 @@ static double power_from(const kernel *k, const float *x, size_t n, long first) 
 
 static long first_of(const gn_signal *w, size_t cell, long half_n) { return (long)(((double)cell + 0.5) * CELL_S * w->fs_hz + 0.5) - half_n; }
 
-static int envelope(const gn_signal *w, double highest_hz, double smooth_s, const float *band, float *out, size_t n) {
+static int envelope(const gn_signal *w, double highest_hz, double smooth_s, float *out, size_t n) {
   kernel k;
   if (kernel_init(&k, smooth_s, highest_hz, w->fs_hz)) return -1;
   const long half_n = (long)(smooth_s / 2 * w->fs_hz);
@@ -84,9 +85,9 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, cons
     double power[SUMS];
     const float *from[SUMS];
     const bool inside = c + SUMS <= n && first_of(w, c, half_n) >= 0 && (size_t)first_of(w, c + SUMS - 1, half_n) + (k.n - 1) * k.stride < w->n;
-    for (size_t q = 0; inside && q < SUMS; q++) from[q] = band + first_of(w, c + q, half_n);
+    for (size_t q = 0; inside && q < SUMS; q++) from[q] = w->samples + first_of(w, c + q, half_n);
     if (inside) powers_from(&k, from, power);
-    else power[0] = power_from(&k, band, w->n, first_of(w, c, half_n));
+    else power[0] = power_from(&k, w->samples, w->n, first_of(w, c, half_n));
     for (size_t q = 0; q < (inside ? SUMS : 1); q++, c++) out[c] = (float)(power[q] > LEAST_POWER ? power[q] : LEAST_POWER);
   }
   gn_levels_db(out, 0, out, n);
@@ -94,17 +95,14 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, cons
   return 0;
 }
 
-void gn_peaks_bands(double fs_hz, gn_biquad bands[2][2]) {
-  gn_biquad_bandpass(bands[0], LOW_HZ[0], LOW_HZ[1], fs_hz);
-  gn_biquad_bandpass(bands[1], SHARP_HZ[0], SHARP_HZ[1], fs_hz);
-}
+void gn_peaks_sharp_band(double fs_hz, gn_biquad band[2]) { gn_biquad_bandpass(band, SHARP_HZ[0], SHARP_HZ[1], fs_hz); }
 
-int gn_peaks_init(gn_peaks *e, const gn_signal *w, const float *low, const float *sharp) {
+int gn_peaks_init(gn_peaks *e, const gn_signal *w, const gn_signal *low, const float *sharp) {
   *e = (gn_peaks){.n = (size_t)((double)w->n / w->fs_hz / CELL_S), .start_s = w->start_s, .window = w};
   e->low_db = gn_room(e->n, sizeof *e->low_db);
   e->sharp_db = gn_room(e->n, sizeof *e->sharp_db);
-  const int refused = !e->low_db || !e->sharp_db || envelope(w, LOW_HZ[1], LOW_SMOOTH_S, low, e->low_db, e->n) ||
-                      envelope(w, SHARP_HZ[1], SHARP_SMOOTH_S, sharp, e->sharp_db, e->n);
+  const int refused = !e->low_db || !e->sharp_db || envelope(low, GN_LOW_TO_HZ, LOW_SMOOTH_S, e->low_db, e->n) ||
+                      envelope(&(gn_signal){sharp, w->n, w->fs_hz, w->start_s}, SHARP_HZ[1], SHARP_SMOOTH_S, e->sharp_db, e->n);
   if (!refused) return 0;
   gn_peaks_clear(e);
   return -1;

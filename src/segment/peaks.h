@@ -26,10 +26,10 @@ typedef struct gn_peak {
   double level_db; ///< of the peak, dB re full scale
 } gn_peak;
 
-/// The two bands, and the envelopes from them: n samples each, gn_biquad_zero_phase of the window's, which is kept. 0, or -1 when memory is
-/// refused.
-void gn_peaks_bands(double fs_hz, gn_biquad bands[2][2]);
-int gn_peaks_init(gn_peaks *e, const gn_signal *window, const float *low, const float *sharp);
+/// The envelopes from their bands, both without delay: low is GN_LOW_FROM_HZ to GN_LOW_TO_HZ at any rate, sharp n samples of what gn_peaks_sharp_band leaves of the window,
+/// which is kept. 0, or -1 when memory is refused.
+void gn_peaks_sharp_band(double fs_hz, gn_biquad band[2]);
+int gn_peaks_init(gn_peaks *e, const gn_signal *window, const gn_signal *low, const float *sharp);
 void gn_peaks_clear(gn_peaks *e);
 
 /// Does the window hold all of [from_s, to_s]?

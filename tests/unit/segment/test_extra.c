@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "../murmur/heart.h"
+#include "base/features.h"
 #include "base/memory.h"
 #include "base/result.h"
 #include "segment/extra.h"
@@ -31,8 +32,10 @@ static girthline_status collect(gn_extra *x, const gn_signal *window, double fro
   gn_biquad bands[2][2];
   float *const band[2] = {test_calloc(window->n + 1, sizeof(float)), test_calloc(window->n + 1, sizeof(float))};
   gn_peaks seen = {0};
-  gn_peaks_bands(window->fs_hz, bands);
-  bool refused = gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, window->samples, band, window->n) || gn_peaks_init(&seen, window, band[0], band[1]);
+  gn_biquad_bandpass(bands[0], GN_LOW_FROM_HZ, GN_LOW_TO_HZ, window->fs_hz);
+  gn_peaks_sharp_band(window->fs_hz, bands[1]);
+  const gn_signal low = {band[0], window->n, window->fs_hz, window->start_s};
+  bool refused = gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, window->samples, band, window->n) || gn_peaks_init(&seen, window, &low, band[1]);
   if (!refused) refused = gn_extra_collect(x, &seen, from_s, to_s, h->beats, h->n_beats, spoilt, n_spoilt);
   gn_peaks_clear(&seen);
   test_free(band[0]);
