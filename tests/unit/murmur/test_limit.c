@@ -57,10 +57,26 @@ static void the_limit_parts_what_is_found_from_what_is_not(void **state) {
   }
 }
 
+// What is softer than -24 dB is told only where it is sure: hardly any noise is no promise to find it.
+static void a_quiet_heart_promises_nothing_that_may_be_turned_down(void **state) {
+  (void)state;
+  static const double SELDOM_TOLD_DB = -25, NOISES[] = {1e-5, 1e-4, 5e-4};
+  for (size_t i = 0; i < sizeof NOISES / sizeof NOISES[0]; i++) {
+    heart *h = heart_new(2000, 25, 0.9, 0.33);
+    heart_noise(h, 0, 1e9, NOISES[i], 500);
+    girthline_result *r = analyse(h);
+    assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+    for (int phase = 0; phase < 2; phase++) assert_true(r->murmur.detection_limit_db[phase] > SELDOM_TOLD_DB);
+    girthline_result_free(r);
+    heart_free(h);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_interval_of_a_level_holds_what_was_laid),
       cmocka_unit_test(the_limit_parts_what_is_found_from_what_is_not),
+      cmocka_unit_test(a_quiet_heart_promises_nothing_that_may_be_turned_down),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
