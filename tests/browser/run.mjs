@@ -113,6 +113,7 @@ const print = async (file) => {
   const { page, where, close } = await open(file, { viewport: { width: 794, height: 1000 } });
   await page.emulateMedia({ media: "print" });
   check(await page.evaluate(() => [...document.querySelectorAll(".player")].every((p) => p.getBoundingClientRect().height === 0)), `${where}: print shows the player`);
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))); // what was skipped is drawn with the next frame
   const folded = await page.evaluate(() => [...document.querySelectorAll("details > :not(summary)")].filter((e) => !e.checkVisibility({ contentVisibilityAuto: true, visibilityProperty: true })).length);
   check(folded === 0, `${where}: print leaves out what is folded away`);
   for (const format of ["A4", "Letter"]) check((await page.pdf({ format })).length > 10000, `${where}: does not print on ${format}`);
