@@ -305,6 +305,7 @@ GN_WIDE_PART void sweep_apart(together *state, const float *in, size_t apart, fl
   *state = s;
 }
 
+// The same twice: where all lanes take the same samples nothing is worked out for the second half.
 GN_WIDE static void sweep_forwards(together *state, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t n) {
   if (apart) sweep_apart(state, in, apart, to, n_lanes, at, n);
   else sweep_apart(state, in, 0, to, n_lanes, at, n);

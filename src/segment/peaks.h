@@ -26,8 +26,8 @@ typedef struct gn_peak {
   double level_db; ///< of the peak, dB re full scale
 } gn_peak;
 
-/// The envelopes from their bands, both without delay: low is GN_LOW_FROM_HZ to GN_LOW_TO_HZ at any rate, sharp n samples of what gn_peaks_sharp_band leaves of the window,
-/// which is kept. 0, or -1 when memory is refused.
+/// The envelopes from their bands, both without delay: low is GN_LOW_FROM_HZ to GN_LOW_TO_HZ at any rate, sharp n samples of what
+/// gn_peaks_sharp_band leaves of the window, which is kept. 0, or -1 when memory is refused.
 void gn_peaks_sharp_band(double fs_hz, gn_biquad band[2]);
 int gn_peaks_init(gn_peaks *e, const gn_signal *window, const gn_signal *low, const float *sharp);
 void gn_peaks_clear(gn_peaks *e);
