@@ -20,17 +20,32 @@ void gn_window_clear(gn_window *w) {
   gn_free(w->beats);
 }
 
-// The spans that hide the heart, out of all problems of the window; and those without any, where the chest piece is off the animal: the
-// decoder would lay beats into them.
+// Heart sounds that are clipped are so beat after beat; a clipped stretch that stands alone is a bang. A choice: that many others no further than
+// four beats of the slowest rate away.
+static const double CLIPPED_NEAR_S = 10;
+static const size_t CLIPPED_OTHERS_N = 2;
+
+static bool clips_by_beats(const girthline_problem *problems, size_t n, size_t at) {
+  size_t n_near = 0;
+  for (size_t i = 0; i < n; i++)
+    n_near += i != at && problems[i].kind == GIRTHLINE_CLIPPING && fabs(problems[i].span.start_s - problems[at].span.start_s) <= CLIPPED_NEAR_S;
+  return n_near >= CLIPPED_OTHERS_N;
+}
+
+// The spans in which nothing can be measured, out of all problems of the window; and those without any heart sound, where the chest piece is off the
+// animal: the decoder would lay beats into them.
 static girthline_status list_spoilt(gn_window *w, const girthline_problem *problems, size_t n, double silent_heart_s) {
   void *items = w->spoilt;
-  if (gn_grow(&items, &w->spoilt_capacity, n + 1, sizeof *w->spoilt)) return GIRTHLINE_NO_MEMORY;
+  if (gn_grow(&items, &w->spoilt_capacity, 2 * n + 1, sizeof *w->spoilt)) return GIRTHLINE_NO_MEMORY;
   w->spoilt = items;
-  w->n_spoilt = 0;
-  for (size_t i = 0; i < n; i++)
-    if (gn_quality_hides(problems[i].kind) ||
-        (problems[i].kind == GIRTHLINE_NO_HEART_SOUND && problems[i].span.end_s - problems[i].span.start_s > silent_heart_s))
-      w->spoilt[w->n_spoilt++] = problems[i].span;
+  w->hidden = w->spoilt + n;
+  w->n_spoilt = w->n_hidden = 0;
+  for (size_t i = 0; i < n; i++) {
+    const girthline_span span = problems[i].span;
+    if (!gn_quality_hides(problems[i].kind) && !(problems[i].kind == GIRTHLINE_NO_HEART_SOUND && span.end_s - span.start_s > silent_heart_s)) continue;
+    w->spoilt[w->n_spoilt++] = span;
+    if (problems[i].kind != GIRTHLINE_CLIPPING || !clips_by_beats(problems, n, i)) w->hidden[w->n_hidden++] = span;
+  }
   return GIRTHLINE_OK;
 }
 
@@ -58,7 +73,7 @@ static girthline_status hear(const gn_stages *s, gn_window *w) {
   if (gn_halve(&w->sound, &half, &room)) return GIRTHLINE_NO_MEMORY;
   girthline_status status = gn_filter_run(&half, &filter, &bands);
   gn_free(room);
-  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, bands.n, half.fs_hz, half.start_s, w->spoilt, w->n_spoilt};
+  const gn_envelope_in in = {{bands.band[0], bands.band[1]}, bands.fine, bands.n, half.fs_hz, half.start_s, w->hidden, w->n_hidden};
   if (status == GIRTHLINE_OK && !s->result->beats_given) status = gn_envelope_run(&in, &envelope, &w->features);
   float *const low = bands.low;
   bands.low = NULL;

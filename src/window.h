@@ -35,8 +35,9 @@ typedef struct gn_window {
   gn_signal sound;           ///< those
   double from_s, to_s;       ///< its beats between these are final
   gn_quality_window *quality;
-  girthline_span *spoilt;
-  size_t n_spoilt, spoilt_capacity;
+  girthline_span *spoilt;    ///< where nothing can be measured
+  girthline_span *hidden;    ///< of those, where no sound can be heard either: a clipped sound is one still; lies in spoilt's room
+  size_t n_spoilt, n_hidden, spoilt_capacity;
   gn_features features;
   gn_peaks peaks;
   girthline_beat *beats;     ///< all of them

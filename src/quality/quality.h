@@ -33,7 +33,7 @@ void gn_quality_window_free(gn_quality_window *w); ///< accepts NULL
 girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, double start_s, double end_s);
 
 /// Mark what is spoilt in a window that was begun. *problems is owned by w and valid until it is begun again; it holds clipping and
-/// dropouts too; time order. Which kinds hide the heart is told by gn_quality_hides.
+/// dropouts too; time order. In which kinds nothing can be measured is told by gn_quality_hides.
 girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);
 bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clipping
 
