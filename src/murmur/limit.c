@@ -24,13 +24,12 @@ static const double SURE_PAIRED = 6; // standard errors that beats out of step h
 static const double LOUDEST_DB = 20, SOFTEST_DB = -50, STEP_DB = 1;
 static const double POSITION_QUANTILE = 0.75; // the murmur may lie in a noisier place than the best
 
-// Could a murmur of this level be seen in this window?
-static bool would_show(gn_murmur_test *t, const gn_murmur_evidence *where, double level_db) {
+// Could a murmur of this level be seen in this window, of which this is the power by beat?
+static bool would_show(gn_murmur_test *t, const gn_murmur_evidence *where, const float *values, double level_db) {
   const gn_murmur_cube *cube = t->cube;
   gn_murmur_evidence e = *where;
-  gn_murmur_window(cube, e.row, e.a, e.n, t->values);
   const float added = (float)(gn_from_db(level_db) * cube->s1_power * COLOUR[e.row]);
-  for (size_t b = 0; b < cube->n_beats; b++) t->values[b] += added;
+  for (size_t b = 0; b < cube->n_beats; b++) t->values[b] = values[b] + added;
   gn_murmur_judge(t, t->values, &e);
   return e.found && (e.z >= t->limits->z_sure || e.paired >= SURE_PAIRED || cube->n_beats <= (size_t)t->limits->few_beats_n);
 }
@@ -38,10 +37,12 @@ static bool would_show(gn_murmur_test *t, const gn_murmur_evidence *where, doubl
 // settled: what stands out there already, with nothing laid, was told or turned down by the test in noise, and tells of no limit.
 static double window_limit_db(gn_murmur_test *t, const gn_murmur_evidence *where, bool settled) {
   double low = SOFTEST_DB, high = LOUDEST_DB;
-  if (!would_show(t, where, high) || (settled && would_show(t, where, low))) return high;
+  float values[GN_MURMUR_MOST_BEATS];
+  gn_murmur_window(t->cube, where->row, where->a, where->n, values);
+  if (!would_show(t, where, values, high) || (settled && would_show(t, where, values, low))) return high;
   while (high - low > STEP_DB) {
     const double mid = (low + high) / 2;
-    if (would_show(t, where, mid)) high = mid;
+    if (would_show(t, where, values, mid)) high = mid;
     else low = mid;
   }
   return high;

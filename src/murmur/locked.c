@@ -24,7 +24,7 @@ static const double MOST_EXCESS = 2.5;   // one cell counts so much and no more
 static const double MOST_POWER = 12;     // over the noise: what it adds to a power
 static const double QUIET_NOISE = 0.25;  // quantile over cells: noise that much louder than it tells the less
 static const double QUIET_CELL = 0.5;    // that much quieter than it tells little more
-static const size_t AROUND_LEAST = 4;    // cells
+static const double AROUND_LEAST = 4;    // cells
 static const size_t QUIET_LEAST = 8;     // cells
 static const size_t STEP = 2;            // cells between stretches
 static const double PART_OF_PHASE = 0.6; // the length between the windows' and the whole phase
@@ -39,9 +39,20 @@ size_t gn_murmur_locked_row(size_t k) { return k < ROWS ? FIRST + k : GN_MURMUR_
 
 static size_t at_of(const gn_murmur_locked *l, size_t i, size_t b) { return b * l->m + i; }
 
+int gn_murmur_filling_init(gn_murmur_filling *f, size_t n) {
+  *f = (gn_murmur_filling){gn_room(n, sizeof *f->logs), gn_room(n + 1, sizeof *f->come)};
+  return f->logs && f->come ? 0 : -1;
+}
+
+void gn_murmur_filling_clear(gn_murmur_filling *f) {
+  gn_free(f->logs);
+  gn_free(f->come);
+}
+
 void gn_murmur_locked_clear(gn_murmur_locked *l) {
   gn_free(l->cells);
   gn_free(l->times);
+  gn_free(l->around);
   gn_free(l->run);
   gn_free(l->known);
   gn_free(l->excess);
@@ -124,28 +135,35 @@ static void take_stretches(gn_murmur_locked *l) {
   }
 }
 
-// The mean logarithm of the power around every cell in time, from logarithms in out. The cells of a beat lie in time order, or nearly.
-static void noise_around(const gn_murmur_locked *l, const float *logs, float *out) {
+// Which cells lie around each in time: from one up to another, in order of time, beat by beat. The cells of a beat lie in that order, or nearly.
+static void take_around(gn_murmur_locked *l) {
   const size_t n = l->m * l->n_beats;
   const double *times = l->times;
-  size_t low = 0, high = 0, kept = 0; // places in order of time: beat by beat
-  double come = 0, gone = 0; // apart: each waits for its own last step only
+  size_t low = 0, high = 0;
   for (size_t here = 0; here < n; here++) {
-    out[here] = NAN;
-    if (isnan(logs[here])) continue;
-    for (; high < n; high++) {
-      if (isnan(logs[high])) continue;
-      if (times[high] > times[here] + AROUND_S) break;
-      come += (double)logs[high];
-      kept++;
-    }
-    for (; low < high; low++) {
-      if (isnan(logs[low])) continue;
-      if (times[low] >= times[here] - AROUND_S) break;
-      gone += (double)logs[low];
-      kept--;
-    }
-    if (kept >= AROUND_LEAST) out[here] = (float)((come - gone) / (double)kept);
+    if (isnan(times[here])) continue;
+    while (high < n && !(times[high] > times[here] + AROUND_S)) high++;
+    while (!(times[low] >= times[here] - AROUND_S)) low++;
+    l->around[here][0] = (uint32_t)low;
+    l->around[here][1] = (uint32_t)high;
+  }
+}
+
+// What has come before each cell, and before the end.
+static void add_up(const float *logs, size_t n, gn_murmur_come *come) {
+  come[0] = (gn_murmur_come){0};
+  for (size_t i = 0; i < n; i++) {
+    const bool there = !isnan(logs[i]);
+    come[i + 1] = (gn_murmur_come){come[i].sum + (there ? (double)logs[i] : 0), come[i].n + (there ? 1 : 0)};
+  }
+}
+
+// The mean logarithm of the power around neighbouring cells, the first of which is the at-th in order of time.
+static void noise_around(const gn_murmur_locked *l, const float *logs, const gn_murmur_come *come, size_t at, size_t n, float *out) {
+  for (size_t i = at; i < at + n; i++) {
+    const gn_murmur_come *first = come + l->around[i][0], *end = come + l->around[i][1];
+    const double kept = end->n - first->n;
+    out[i] = isnan(logs[i]) || kept < AROUND_LEAST ? NAN : (float)((end->sum - first->sum) / kept);
   }
 }
 
@@ -165,18 +183,24 @@ static void take_logs(gn_murmur_locked *l, size_t k) {
     }
 }
 
-// The same with power added. Where that is none, they are as they were.
-static void add_power(const gn_murmur_locked *l, size_t k, const double *added, float *logs) {
+// The cells of a phase.
+static void cells_of(const gn_murmur_locked *l, int phase, size_t cells[2]) {
+  cells[0] = phase ? l->n_systole : 0;
+  cells[1] = phase ? l->m : l->n_systole;
+}
+
+// The same with power added to a phase. Where that is none, they are as they were.
+static void add_power(const gn_murmur_locked *l, size_t k, const size_t cells[2], const double *added, float *logs) {
   const size_t n = l->m * l->n_beats;
+  memcpy(logs, l->logs + k * n, n * sizeof *logs);
   for (size_t b = 0; b < l->n_beats; b++)
-    for (size_t from = 0; from < l->m; from += MANY) {
-      const size_t at = at_of(l, from, b), some = l->m - from < MANY ? l->m - from : MANY;
-      const float *power = l->power + k * n + at, *noise = l->noise + k * n + at, *before = l->logs + k * n + at;
+    for (size_t from = cells[0]; from < cells[1]; from += MANY) {
+      const size_t at = at_of(l, from, b), some = cells[1] - from < MANY ? cells[1] - from : MANY;
+      const float *power = l->power + k * n + at, *noise = l->noise + k * n + at;
       double there[MANY];
       bool stays[MANY];
       for (size_t i = 0; i < some; i++) {
-        logs[at + i] = isnan(noise[i]) ? NAN : before[i];
-        stays[i] = isnan(logs[at + i]) || added[from + i] == 0;
+        stays[i] = isnan(logs[at + i]) || isnan(noise[i]) || added[from + i] == 0;
         there[i] = stays[i] ? 1 : (double)power[i] * (1 + added[from + i] / (l->usual_ratio[k] * (double)noise[i]));
         if (!(there[i] > 0)) there[i] = NAN;
       }
@@ -194,10 +218,8 @@ GN_WIDE static void keep_excess(const double *restrict amplitude, const double *
   }
 }
 
-// From logarithms, excess and the noise around. (The logarithms may stand where the excess is to be.)
-static void hold_against_noise(const gn_murmur_locked *l, const float *logs, float *excess, float *noise) {
-  const size_t n = l->m * l->n_beats;
-  noise_around(l, logs, noise);
+// From logarithms, excess and the noise around, of n neighbouring cells. (The noise's logarithms stand where it is to be.)
+static void hold_against_noise(const float *logs, size_t n, float *excess, float *noise) {
   for (size_t from = 0; from < n; from += MANY) {
     const size_t some = n - from < MANY ? n - from : MANY;
     double power[MANY], amplitude[MANY];
@@ -219,14 +241,17 @@ GN_WIDE static void weigh(float *restrict excess, float *restrict weight, size_t
   }
 }
 
-static void weigh_band(const gn_murmur_locked *l, size_t k, float *excess, float *weight) {
-  weigh(excess, weight, l->m * l->n_beats, (float)l->usual[k], (float)l->quiet[k]);
-}
-
-void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight) {
-  add_power(l, k, added, excess);
-  hold_against_noise(l, excess, excess, weight);
-  weigh_band(l, k, excess, weight);
+void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, int phase, const double *added, const gn_murmur_filling *with, float *excess, float *weight) {
+  size_t cells[2];
+  cells_of(l, phase, cells);
+  add_power(l, k, cells, added, with->logs);
+  add_up(with->logs, l->m * l->n_beats, with->come);
+  for (size_t b = 0; b < l->n_beats; b++) {
+    const size_t at = at_of(l, cells[0], b), n = cells[1] - cells[0];
+    noise_around(l, with->logs, with->come, at, n, weight);
+    hold_against_noise(with->logs + at, n, excess + at, weight + at);
+    weigh(excess + at, weight + at, n, (float)l->usual[k], (float)l->quiet[k]);
+  }
 }
 
 // Running sums over the quiet cells. What is quiet tells the most of a power, too; a cell far over its noise is no murmur's.
@@ -285,6 +310,7 @@ static int allocate(gn_murmur_locked *l) {
   const size_t n_cells = l->cube->n_cells, n = n_cells * l->n_beats;
   l->cells = gn_new(n_cells, sizeof *l->cells);
   l->times = gn_new(n, sizeof *l->times);
+  l->around = gn_new(n, sizeof *l->around);
   l->run = gn_new((ROWS + 1) * (n_cells + 1), sizeof *l->run);
   l->known = gn_new((ROWS + 1) * n_cells, sizeof *l->known);
   l->excess = gn_new((ROWS + 1) * n, sizeof *l->excess);
@@ -294,20 +320,23 @@ static int allocate(gn_murmur_locked *l) {
   l->logs = gn_new((ROWS + 1) * n, sizeof *l->logs);
   l->stretches = gn_new(LENGTHS * (n_cells + 2), sizeof *l->stretches);
   l->statistic = gn_new(ROWS * LENGTHS * (n_cells + 2), sizeof *l->statistic);
-  const bool there = l->cells && l->times && l->run && l->known && l->excess && l->weight && l->noise && l->power && l->logs && l->stretches && l->statistic;
+  const bool there = l->cells && l->times && l->around && l->run && l->known && l->excess && l->weight && l->noise && l->power && l->logs && l->stretches && l->statistic;
   return there ? 0 : -1;
 }
 
 // Excess, weight and noise of a band.
-static void learn_band(gn_murmur_locked *l, size_t k, float *scratch) {
+static void learn_band(gn_murmur_locked *l, size_t k, const gn_murmur_filling *with) {
   const size_t n = l->m * l->n_beats;
-  float *excess = l->excess + k * n, *weight = l->weight + k * n;
+  float *excess = l->excess + k * n, *weight = l->weight + k * n, *scratch = with->logs;
+  const float *logs = l->logs + k * n;
   take_logs(l, k);
-  hold_against_noise(l, l->logs + k * n, excess, weight);
+  add_up(logs, n, with->come);
+  noise_around(l, logs, with->come, 0, n, weight);
+  hold_against_noise(logs, n, excess, weight);
   memcpy(l->noise + k * n, weight, n * sizeof *weight);
   l->quiet[k] = gn_murmur_quantile(weight, n, QUIET_NOISE, scratch);
   l->usual[k] = gn_murmur_quantile(excess, n, 0.5, scratch);
-  weigh_band(l, k, excess, weight);
+  weigh(excess, weight, n, (float)l->usual[k], (float)l->quiet[k]);
   gather_power(l, k);
   l->usual_ratio[k] = 1;
   l->usual_ratio[k] = ratio_of(l, k, scratch);
@@ -315,8 +344,10 @@ static void learn_band(gn_murmur_locked *l, size_t k, float *scratch) {
 
 // A murmur raises the noise around it and hides one in the other phase: its own course is taken off, again and again, as each time
 // the noise sinks a little.
-static void peel_band(gn_murmur_locked *l, size_t k, int phase, float *scratch) {
-  const size_t from = phase ? l->n_systole : 0, to = phase ? l->m : l->n_systole;
+static void peel_band(gn_murmur_locked *l, size_t k, int phase, const gn_murmur_filling *with) {
+  size_t cells[2];
+  cells_of(l, phase, cells);
+  const size_t from = cells[0], to = cells[1];
   const gn_murmur_sums *run = l->run + k * (l->m + 1);
   for (int pass = 0; pass < PEELS; pass++) {
     for (size_t i = from; i < to; i++) {
@@ -324,7 +355,7 @@ static void peel_band(gn_murmur_locked *l, size_t k, int phase, float *scratch) 
       const double weights = run[b].weights - run[a].weights, mean = weights > 0 ? (run[b].excess - run[a].excess) / weights : 0;
       if (mean > 0) l->known[k * l->m + i] += gn_murmur_locked_log(mean);
     }
-    learn_band(l, k, scratch);
+    learn_band(l, k, with);
   }
 }
 
@@ -344,19 +375,19 @@ static void learn_half(void *piece) {
   gn_murmur_locked *l = h->l;
   const size_t n = l->m * l->n_beats;
   gn_murmur_adding with;
-  float *scratch = gn_room(n, sizeof *scratch);
-  h->refused = gn_murmur_adding_init(&with, l->m) || !scratch;
+  gn_murmur_filling filling;
+  h->refused = gn_murmur_adding_init(&with, l->m) | gn_murmur_filling_init(&filling, n);
   for (size_t k = h->first; k <= ROWS && !h->refused && !h->silent; k += 2) {
     const float *excess = l->excess + k * n, *weight = l->weight + k * n;
-    if (h->peeled < 0) learn_band(l, k, scratch);
-    else peel_band(l, k, h->peeled, scratch);
+    if (h->peeled < 0) learn_band(l, k, &filling);
+    else peel_band(l, k, h->peeled, &filling);
     h->silent = !(l->quiet[k] > 0);
     for (size_t r = 0; r < N_SURROGATES && !h->silent; r++)
       gn_murmur_locked_test(l, excess, weight, h->turns + r * l->n_beats, &with, h->surrogates + (r * (ROWS + 1) + k) * l->n_stretches);
     if (k < ROWS) gn_murmur_locked_test(l, excess, weight, NULL, &with, l->statistic + k * l->n_stretches);
   }
   gn_murmur_adding_clear(&with);
-  gn_free(scratch);
+  gn_murmur_filling_clear(&filling);
 }
 
 static int learn(gn_murmur_locked *l, int peeled, bool shares) {
@@ -387,6 +418,7 @@ int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const
   take_cells(l);
   if (l->m < QUIET_LEAST) return 0;
   take_times(l, beats);
+  take_around(l);
   take_power(l);
   take_stretches(l);
   return learn(l, -1, false);

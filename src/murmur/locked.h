@@ -32,6 +32,7 @@ typedef struct gn_murmur_locked {
   size_t reach[GN_MURMUR_LOCKED_ROWS + 1][2][2]; ///< [band, and the heart sounds' own][phase]: from where to where the band is looked at, quiet cells
   size_t *cells;                ///< the picture's cell of each quiet one
   double *times;                ///< [beat][quiet cell], seconds; NaN: missing
+  uint32_t (*around)[2];        ///< [beat][quiet cell]: from which of these up to which they lie around it in time
   gn_murmur_sums *run;          ///< [band][quiet cell + 1]
   double *known;                ///< [band][quiet cell]: logarithm taken off, of a murmur that has been found
   float *excess, *weight;       ///< [band, and the heart sounds' own][beat][quiet cell]: over the noise around, weight; 0: missing
@@ -50,6 +51,15 @@ typedef struct gn_murmur_locked {
 /// Room of a call's own to add up in: over beats, of m quiet cells; running sums over these.
 typedef struct gn_murmur_adding { float *products, *weights; double *sums, *squares; } gn_murmur_adding;
 
+/// What has come before a cell, of those that are there: the sum of the logarithms, and how many.
+typedef struct gn_murmur_come { double sum, n; } gn_murmur_come;
+
+/// Room of a call's own to hold n cells against the noise around them in: a float each, and what has come before it.
+typedef struct gn_murmur_filling { float *logs; gn_murmur_come *come; } gn_murmur_filling;
+
+int gn_murmur_filling_init(gn_murmur_filling *filling, size_t n); ///< 0, or -1 when memory is refused (clear it all the same)
+void gn_murmur_filling_clear(gn_murmur_filling *filling);
+
 int gn_murmur_adding_init(gn_murmur_adding *adding, size_t m); ///< 0, or -1 when memory is refused (clear it all the same)
 void gn_murmur_adding_clear(gn_murmur_adding *adding);
 
@@ -64,8 +74,9 @@ void gn_murmur_locked_clear(gn_murmur_locked *l); ///< accepts a zeroed one
 /// Take off what is found in a phase, so that it hides nothing in the other; a second thread may take a share. 0, or -1 when memory is refused.
 int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares);
 
-/// Excess and weight of band k, with power added to every quiet cell: power in the mean, that fluctuates as the noise does and adds to it.
-void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, const double *added, float *excess, float *weight);
+/// Excess and weight of band k in a phase, [beat][quiet cell], with power added to it: power in the mean, that fluctuates as the noise does and adds
+/// to it.
+void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, int phase, const double *added, const gn_murmur_filling *with, float *excess, float *weight);
 
 /// The statistic of a band's excess and weight over every stretch, each beat turned by its own amount (NULL: by none).
 void gn_murmur_locked_test(const gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, const gn_murmur_adding *with, float *statistic);

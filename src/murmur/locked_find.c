@@ -256,8 +256,9 @@ static double kind_power(const kind *what, double at) {
 
 // Bit per band: a murmur of this course would stand over what the heart sounds leave there; it would be loud enough.
 typedef struct bands { unsigned clear, loud; } bands;
-// course: of a murmur's power over the quiet cells, all bands together; run: its running sum; bands: by stretch.
-typedef struct trial { float *excess, *weight, *statistic; double *added, *course, *run; bands *bands; gn_murmur_adding adding; } trial;
+// excess, weight: of the phase's cells, 0 of the other's; course: of a murmur's power over the quiet cells, all bands together; run: its running sum;
+// bands: by stretch.
+typedef struct trial { float *excess, *weight, *statistic; double *added, *course, *run; bands *bands; gn_murmur_adding adding; gn_murmur_filling filling; } trial;
 
 static double mean_over(const trial *with, const gn_murmur_stretch *s) {
   return s->n > 0 ? (with->run[s->at + s->n] - with->run[s->at]) / (double)s->n : 0;
@@ -304,7 +305,7 @@ static bool would_show(const gn_murmur_locked *l, gn_murmur_test *t, int phase, 
   for (size_t k = 0; k < ROWS; k++) {
     if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = with->course[i] * power * COLOUR[k];
-    gn_murmur_locked_fill(l, k, with->added, with->excess, with->weight);
+    gn_murmur_locked_fill(l, k, phase, with->added, &with->filling, with->excess, with->weight);
     gn_murmur_locked_test(l, with->excess, with->weight, NULL, &with->adding, with->statistic + k * l->n_stretches);
     if (stands_out(l, t, with, phase, k)) return true;
   }
@@ -359,8 +360,8 @@ static double last_but_one(const double *limits, size_t n) {
 int gn_murmur_locked_limit_db(const gn_murmur_locked *l, gn_murmur_test *t, int phase, double *limit_db) {
   const size_t n = l->m * l->n_beats;
   trial with = {gn_new(n, sizeof(float)), gn_new(n, sizeof(float)), gn_new(ROWS * l->n_stretches, sizeof(float)), gn_new(l->m, sizeof(double)),
-                gn_new(l->m, sizeof(double)), gn_new(l->m + 1, sizeof(double)), gn_new(l->n_stretches, sizeof(bands)), {0}};
-  const bool there = !gn_murmur_adding_init(&with.adding, l->m) && with.excess && with.weight && with.statistic && with.added && with.course && with.run && with.bands;
+                gn_new(l->m, sizeof(double)), gn_new(l->m + 1, sizeof(double)), gn_new(l->n_stretches, sizeof(bands)), {0}, {0}};
+  const bool there = !gn_murmur_adding_init(&with.adding, l->m) && !gn_murmur_filling_init(&with.filling, n) && with.excess && with.weight && with.statistic && with.added && with.course && with.run && with.bands;
   double limits[4];
   size_t n_limits = 0;
   for (size_t i = 0; there && i < 4; i++)
@@ -376,6 +377,7 @@ int gn_murmur_locked_limit_db(const gn_murmur_locked *l, gn_murmur_test *t, int 
   gn_free(with.run);
   gn_free(with.bands);
   gn_murmur_adding_clear(&with.adding);
+  gn_murmur_filling_clear(&with.filling);
   if (!there) return -1;
   *limit_db = gn_quantile(limits, n_limits, KIND_QUANTILE) + (l->fast ? CALIBRATION_FAST_DB : CALIBRATION_DB);
   return 0;
