@@ -115,7 +115,7 @@ void gn_murmur_level_interval(size_t n_beats, uint64_t seed, gn_murmur_level *le
   interval_db[1] = gn_quantile(drawn_db, kept, 0.975);
 }
 
-static int levels(gn_murmur_test *t, gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_profile *p, girthline_murmur_phase *out) {
+static int levels(gn_murmur_test *t, const gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_profile *p, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   const size_t n = cube->n_beats;
   float *room = gn_new(5 * n, sizeof *room);
@@ -158,7 +158,7 @@ void gn_murmur_search_range(unsigned rows, double search_hz[2]) {
   search_hz[1] *= SEARCH_MARGIN;
 }
 
-int gn_murmur_describe(gn_murmur_test *t, gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats, girthline_murmur_phase *out) {
+int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats, girthline_murmur_phase *out) {
   const gn_murmur_cube *cube = t->cube;
   gn_murmur_profile p;
   *out = (girthline_murmur_phase){.phase = e->phase ? GIRTHLINE_DIASTOLE : GIRTHLINE_SYSTOLE, .musical = GIRTHLINE_UNKNOWN,

@@ -359,10 +359,10 @@ static void peel_band(gn_murmur_locked *l, size_t k, int phase, const gn_murmur_
   }
 }
 
-// Every second band, and what it is by chance; and what it is.
+// Bands, whichever is next, and what each is by chance; and what it is.
 typedef struct half {
   gn_murmur_locked *l;
-  size_t first;
+  _Atomic size_t *next;
   int peeled;          // the phase that is taken off; -1: none
   const size_t *turns; // [surrogate][beat]
   float *surrogates;   // [surrogate][band, and the heart sounds' own][stretch]
@@ -377,7 +377,7 @@ static void learn_half(void *piece) {
   gn_murmur_adding with;
   gn_murmur_filling filling;
   h->refused = gn_murmur_adding_init(&with, l->m) | gn_murmur_filling_init(&filling, n);
-  for (size_t k = h->first; k <= ROWS && !h->refused && !h->silent; k += 2) {
+  for (size_t k; !h->refused && !h->silent && (k = (*h->next)++) <= ROWS;) {
     const float *excess = l->excess + k * n, *weight = l->weight + k * n;
     if (h->peeled < 0) learn_band(l, k, &filling);
     else peel_band(l, k, h->peeled, &filling);
@@ -393,7 +393,8 @@ static void learn_half(void *piece) {
 static int learn(gn_murmur_locked *l, int peeled, bool shares) {
   float *surrogates = gn_room((size_t)N_SURROGATES * (ROWS + 1) * l->n_stretches, sizeof *surrogates);
   size_t *turns = gn_room(N_SURROGATES * l->n_beats, sizeof *turns);
-  half of[2] = {{l, 0, peeled, turns, surrogates, false, 0}, {l, 1, peeled, turns, surrogates, false, 0}};
+  _Atomic size_t next = 0;
+  half of[2] = {{l, &next, peeled, turns, surrogates, false, 0}, {l, &next, peeled, turns, surrogates, false, 0}};
   int refused = !surrogates || !turns;
   gn_random random = gn_random_of(43);
   for (size_t i = 0; !refused && i < N_SURROGATES * l->n_beats; i++) turns[i] = (size_t)gn_random_below(&random, l->m);

@@ -70,7 +70,7 @@ static double level_of(const void *what, const size_t *pick) {
   return power > 0 && weights > 0 ? gn_db(power / weights / k->l->cube->s1_power) + k->hidden_db : (double)NAN;
 }
 
-int gn_murmur_locked_level(gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out) {
+int gn_murmur_locked_level(const gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out) {
   if (!l->usable) return 0;
   size_t cells[2] = {0, 0};
   while (cells[0] < l->m && l->cells[cells[0]] < heard[0]) cells[0]++;

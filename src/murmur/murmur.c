@@ -218,27 +218,11 @@ static int undetermined(girthline_result *result, const char *why) {
 
 static const char *const PHASE[2] = {"systole", "diastole"};
 
-// One phase's detection limit.
-typedef struct limit {
-  const gn_murmur_test *test;
-  const gn_murmur_locked *locked;
-  int phase, refused;
-  double db;
-} limit;
-
-static void find_limit(void *piece) {
-  limit *l = piece;
-  l->refused = gn_murmur_limit_db(l->test, l->locked, l->phase, &l->db);
-}
-
-static int limits(const gn_murmur *m, const gn_murmur_test *test, const gn_murmur_locked *locked, girthline_result *result) {
+static int take_limits(const double limit_db[2], girthline_result *result) {
   static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
-  limit of[2] = {{test, locked, 0, 0, NAN}, {test, locked, 1, 0, NAN}};
-  gn_relay_both(find_limit, &of[0], &of[1], m->shares);
-  if (of[0].refused || of[1].refused) return -1;
   for (int phase = 0; phase < 2; phase++) {
-    result->murmur.detection_limit_db[phase] = of[phase].db;
-    if (isnan(of[phase].db) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", PHASE[phase])) return -1;
+    result->murmur.detection_limit_db[phase] = limit_db[phase];
+    if (isnan(limit_db[phase]) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", PHASE[phase])) return -1;
   }
   return 0;
 }
@@ -380,11 +364,9 @@ static bool is_hum(const girthline_murmur_phase *p, double hum_hz) {
   return false;
 }
 
-static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
+// Of the murmurs that were found, those that are told.
+static int choose(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence found[2], const girthline_murmur_phase phases[2], girthline_result *result) {
   girthline_murmur *out = &result->murmur;
-  girthline_murmur_phase phases[2];
-  for (int phase = 0; phase < 2; phase++)
-    if (found[phase].found && gn_murmur_describe(test, locked, &found[phase], m->beats, &phases[phase])) return -1;
   const bool breath = breath_in_step(m, test, result->quality.breaths_per_min, phases, found);
   for (int phase = 0; phase < 2; phase++) {
     const girthline_murmur_phase *p = &phases[phase];
@@ -415,6 +397,12 @@ static int describe_all(gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *lo
   for (size_t i = 0; i < out->n_phases; i++)
     if (phase_reasons(result, i)) return -1;
   return 0;
+}
+
+static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
+  double limit_db[2];
+  girthline_murmur_phase phases[2];
+  return gn_murmur_tell(test, locked, m->beats, found, limit_db, phases) || take_limits(limit_db, result) || choose(m, test, found, phases, result) ? -1 : 0;
 }
 
 // Only what is not found beside S1 is looked for without it.
@@ -457,8 +445,7 @@ static int examine(gn_murmur *m, girthline_result *result) {
   gn_murmur_locked locked;
   learning by_excess = {.test = &test, .cube = cube, .pictures = &result->pictures}, by_step = {.locked = &locked, .cube = cube, .beats = m->beats};
   gn_relay_both(learn, &by_step, &by_excess, m->shares);
-  int refused = by_step.refused || search(m, &test, &locked, found) || limits(m, &test, &locked, result) ||
-                describe_all(m, &test, &locked, found, result);
+  int refused = by_step.refused || search(m, &test, &locked, found) || describe_all(m, &test, &locked, found, result);
   if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
   gn_murmur_locked_clear(&locked);
   gn_murmur_test_clear(&test);

@@ -128,7 +128,7 @@ typedef struct gn_murmur_test {
   const girthline_murmur_limits *limits;
   const gn_murmur_cube *cube;
   bool hides_s1;                            ///< see gn_murmur_hides_s1
-  bool shares;                              ///< a search may take a second thread
+  bool shares;                              ///< a second thread may be taken
   double fs_hz;                             ///< of the kept samples
   size_t length_n[GN_MURMUR_LENGTHS];       ///< window lengths in cells
   double *ref_power;                        ///< [row][length]
@@ -186,8 +186,8 @@ typedef struct gn_murmur_profile {
 int gn_murmur_profile_init(gn_murmur_test *test, const gn_murmur_evidence *e, gn_murmur_profile *profile);
 void gn_murmur_profile_clear(gn_murmur_profile *profile);
 
-/// What one phase's murmur is like; e must be found. 0, or -1 when memory is refused.
-int gn_murmur_describe(gn_murmur_test *test, struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
+/// What one phase's murmur is like; e must be found. test may be one beside another. 0, or -1 when memory is refused.
+int gn_murmur_describe(gn_murmur_test *test, const struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
                        girthline_murmur_phase *out);
 
 /// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
@@ -219,5 +219,10 @@ void gn_murmur_level_interval(size_t n_beats, uint64_t seed, gn_murmur_level *le
 /// *limit_db: detection limit of a phase, dB (the contract's level measure); NaN: the phase has no quiet part. -1 when memory is refused.
 /// Neither test nor locked is changed: both phases may be asked at once.
 int gn_murmur_limit_db(const gn_murmur_test *test, const struct gn_murmur_locked *locked, int phase, double *limit_db);
+
+/// What there is to tell once it is known what was found: the detection limit of either phase, and what a murmur that was found there is like; by two
+/// threads where the test shares. 0, or -1 when memory is refused.
+int gn_murmur_tell(const gn_murmur_test *test, const struct gn_murmur_locked *locked, const gn_murmur_beat *beats, const gn_murmur_evidence found[2],
+                   double limit_db[2], girthline_murmur_phase phases[2]);
 
 #endif

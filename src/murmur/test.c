@@ -405,37 +405,39 @@ static void drop_unsupported(const gn_murmur_test *t, const gn_murmur_locked *l,
     if (by_row[row].found && by_row[row].z < t->limits->z_sure && !gn_murmur_locked_supports(l, &by_row[row])) by_row[row].found = false;
 }
 
-// Every second band of both phases.
+// Bands of both phases, whichever is next.
 typedef struct half {
   gn_murmur_test *test;
-  size_t first;
+  _Atomic size_t *next;
   gn_murmur_evidence (*best)[GN_MURMUR_BANDS]; // [phase][band]
   int refused;
 } half;
 
 static void try_windows(void *piece) {
   const half *h = piece;
-  for (size_t i = h->first; i < 2 * GN_MURMUR_BANDS; i += 2) {
+  for (size_t i; (i = (*h->next)++) < 2 * GN_MURMUR_BANDS;) {
     const size_t phase = i / GN_MURMUR_BANDS, row = i % GN_MURMUR_BANDS;
     h->best[phase][row].phase = (int)phase;
     try_phase(h->test, (int)phase, row, &h->best[phase][row]);
   }
 }
 
-// Every second one of what they leave unsettled.
+// What they leave unsettled.
 static void ask_chance(void *piece) {
   half *h = piece;
-  for (size_t i = 0, n = 0; i < 2 * GN_MURMUR_BANDS && !h->refused; i++) {
+  for (size_t i; !h->refused && (i = (*h->next)++) < 2 * GN_MURMUR_BANDS;) {
     gn_murmur_evidence *e = &h->best[i / GN_MURMUR_BANDS][i % GN_MURMUR_BANDS];
-    if (is_unsettled(h->test, e) && n++ % 2 == h->first) h->refused = gn_murmur_chance(h->test, e);
+    if (is_unsettled(h->test, e)) h->refused = gn_murmur_chance(h->test, e);
   }
 }
 
 static int try_all(gn_murmur_test *t, gn_murmur_evidence best[2][GN_MURMUR_BANDS]) {
   gn_murmur_test beside;
-  half of[2] = {{t, 0, best, 0}, {&beside, 1, best, 0}};
+  _Atomic size_t next = 0;
+  half of[2] = {{t, &next, best, 0}, {&beside, &next, best, 0}};
   if (gn_murmur_test_beside(t, &beside)) return -1;
   gn_relay_both(try_windows, &of[0], &of[1], t->shares);
+  next = 0;
   gn_relay_both(ask_chance, &of[0], &of[1], t->shares);
   gn_murmur_test_beside_clear(&beside);
   return of[0].refused || of[1].refused ? -1 : 0;
