@@ -382,9 +382,8 @@ static void learn_half(void *piece) {
     if (h->peeled < 0) learn_band(l, k, &filling);
     else peel_band(l, k, h->peeled, &filling);
     h->silent = !(l->quiet[k] > 0);
-    for (size_t r = 0; r < N_SURROGATES && !h->silent; r++)
-      gn_murmur_locked_test(l, excess, weight, h->turns + r * l->n_beats, &with, h->surrogates + (r * (ROWS + 1) + k) * l->n_stretches);
-    if (k < ROWS) gn_murmur_locked_test(l, excess, weight, NULL, &with, l->statistic + k * l->n_stretches);
+    if (!h->silent) gn_murmur_locked_turn(l, excess, weight, h->turns, &with, h->surrogates + k * l->n_stretches);
+    if (k < ROWS) gn_murmur_locked_test(l, excess, weight, &with, l->statistic + k * l->n_stretches);
   }
   gn_murmur_adding_clear(&with);
   gn_murmur_filling_clear(&filling);

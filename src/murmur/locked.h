@@ -48,8 +48,8 @@ typedef struct gn_murmur_locked {
   double comes_back;            ///< see gn_murmur_locked_comes_back
 } gn_murmur_locked;
 
-/// Room of a call's own to add up in: over beats, of m quiet cells; running sums over these.
-typedef struct gn_murmur_adding { float *products, *weights; double *sums, *squares; } gn_murmur_adding;
+/// Room of a call's own to add up in: over beats, of m quiet cells; a beat's; running sums over the cells.
+typedef struct gn_murmur_adding { float *products, *weights, *around; double *sums, *squares; } gn_murmur_adding;
 
 /// What has come before a cell, of those that are there: the sum of the logarithms, and how many.
 typedef struct gn_murmur_come { double sum, n; } gn_murmur_come;
@@ -78,8 +78,12 @@ int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares);
 /// to it.
 void gn_murmur_locked_fill(const gn_murmur_locked *l, size_t k, int phase, const double *added, const gn_murmur_filling *with, float *excess, float *weight);
 
-/// The statistic of a band's excess and weight over every stretch, each beat turned by its own amount (NULL: by none).
-void gn_murmur_locked_test(const gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, const gn_murmur_adding *with, float *statistic);
+/// The statistic of a band's excess and weight over every stretch.
+void gn_murmur_locked_test(const gn_murmur_locked *l, const float *excess, const float *weight, const gn_murmur_adding *with, float *statistic);
+
+/// The same of every surrogate, each of whose beats is turned by its own amount: turns [surrogate][beat], into the band's place of statistics
+/// [surrogate][band, and the heart sounds' own][stretch].
+void gn_murmur_locked_turn(const gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, const gn_murmur_adding *with, float *statistics);
 
 /// What it is by chance, from surrogates [surrogate][band, and the heart sounds' own][stretch].
 void gn_murmur_locked_learn_chance(gn_murmur_locked *l, const float *surrogates);

@@ -11,48 +11,74 @@
 #include "base/wide.h"
 
 enum { FIRST = GN_MURMUR_LOCKED_FIRST, ROWS = GN_MURMUR_LOCKED_ROWS, LENGTHS = GN_MURMUR_LOCKED_LENGTHS, N_SURROGATES = GN_MURMUR_LOCKED_SURROGATES };
+enum { TOGETHER = 10, SIDE = sizeof(gn_eight) / sizeof(float) }; // surrogates; cells
+
+// A row of the sums: as many cells as fill vectors.
+static size_t row_n(size_t m) { return (m + SIDE - 1) / SIDE * SIDE; }
 
 int gn_murmur_adding_init(gn_murmur_adding *a, size_t m) {
-  *a = (gn_murmur_adding){gn_new(m, sizeof *a->products), gn_new(m, sizeof *a->weights), gn_new(m + 1, sizeof *a->sums), gn_new(m + 1, sizeof *a->squares)};
-  return a->products && a->weights && a->sums && a->squares ? 0 : -1;
+  const size_t n = row_n(m);
+  *a = (gn_murmur_adding){gn_new(TOGETHER * n, sizeof *a->products), gn_new(TOGETHER * n, sizeof *a->weights), gn_new(4 * n, sizeof *a->around),
+                          gn_new(m + 1, sizeof *a->sums), gn_new(m + 1, sizeof *a->squares)};
+  return a->products && a->weights && a->around && a->sums && a->squares ? 0 : -1;
 }
 
 void gn_murmur_adding_clear(gn_murmur_adding *a) {
   gn_free(a->products);
   gn_free(a->weights);
+  gn_free(a->around);
   gn_free(a->sums);
   gn_free(a->squares);
 }
 
-// Over the beats, each turned by its own amount.
-GN_WIDE static void add_beats(const float *restrict excess, const float *restrict weight, size_t m, size_t n_beats, const size_t *turns, float *restrict products,
-                              float *restrict weights) {
-  for (size_t i = 0; i < m; i++) products[i] = weights[i] = 0;
+GN_WIDE_PART void add_cells(const float *from, size_t n, float *to) {
+  for (size_t i = 0; i < n; i += SIDE) *(gn_eight *)(to + i) += *(const gn_eight *)(from + i);
+}
+
+// Over the beats, each turned by its own amount (NULL: by none), several times at once. A beat's products lie twice around, and so each turned
+// beat's in one piece, in the nearest cache.
+GN_WIDE static void add_beats(const float *restrict excess, const float *restrict weight, size_t m, size_t n_beats, const size_t *turns, size_t n_times,
+                              const gn_murmur_adding *with) {
+  const size_t n = row_n(m);
+  float *restrict product = with->around, *restrict square = with->around + 2 * n;
+  memset(with->products, 0, n_times * n * sizeof *with->products);
+  memset(with->weights, 0, n_times * n * sizeof *with->weights);
   for (size_t b = 0; b < n_beats; b++, excess += m, weight += m) {
-    const size_t turn = turns ? turns[b] : 0, rest = m - turn;
-    for (size_t i = 0; i < rest; i++) {
-      products[i] += weight[turn + i] * excess[turn + i];
-      weights[i] += weight[turn + i] * weight[turn + i];
-    }
-    for (size_t i = 0; i < turn; i++) {
-      products[rest + i] += weight[i] * excess[i];
-      weights[rest + i] += weight[i] * weight[i];
+    for (size_t i = 0; i < m; i++) product[i] = product[m + i] = weight[i] * excess[i];
+    for (size_t i = 0; i < m; i++) square[i] = square[m + i] = weight[i] * weight[i];
+    for (size_t k = 0; k < n_times; k++) {
+      const size_t turn = turns ? turns[k * n_beats + b] : 0;
+      add_cells(product + turn, n, with->products + k * n);
+      add_cells(square + turn, n, with->weights + k * n);
     }
   }
 }
 
-// Sums over the beats, then over every stretch.
-void gn_murmur_locked_test(const gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, const gn_murmur_adding *with, float *out) {
-  add_beats(excess, weight, l->m, l->n_beats, turns, with->products, with->weights);
+// The sums over the beats of the k-th time, over every stretch.
+static void test_stretches(const gn_murmur_locked *l, const gn_murmur_adding *with, size_t k, float *out) {
+  const float *products = with->products + k * row_n(l->m), *weights = with->weights + k * row_n(l->m);
   with->sums[0] = with->squares[0] = 0;
   for (size_t i = 0; i < l->m; i++) {
-    with->sums[i + 1] = with->sums[i] + (double)with->products[i];
-    with->squares[i + 1] = with->squares[i] + (double)with->weights[i];
+    with->sums[i + 1] = with->sums[i] + (double)products[i];
+    with->squares[i + 1] = with->squares[i] + (double)weights[i];
   }
   for (size_t s = 0; s < l->n_stretches; s++) {
     const size_t a = l->stretches[s].at, b = a + l->stretches[s].n;
     const double squares = with->squares[b] - with->squares[a];
     out[s] = squares > 0 ? (float)((with->sums[b] - with->sums[a]) / sqrt(squares)) : 0;
+  }
+}
+
+void gn_murmur_locked_test(const gn_murmur_locked *l, const float *excess, const float *weight, const gn_murmur_adding *with, float *out) {
+  add_beats(excess, weight, l->m, l->n_beats, NULL, 1, with);
+  test_stretches(l, with, 0, out);
+}
+
+void gn_murmur_locked_turn(const gn_murmur_locked *l, const float *excess, const float *weight, const size_t *turns, const gn_murmur_adding *with, float *out) {
+  for (size_t r = 0; r < N_SURROGATES; r += TOGETHER) {
+    const size_t n = N_SURROGATES - r < TOGETHER ? N_SURROGATES - r : TOGETHER;
+    add_beats(excess, weight, l->m, l->n_beats, turns + r * l->n_beats, n, with);
+    for (size_t k = 0; k < n; k++) test_stretches(l, with, k, out + (r + k) * (ROWS + 1) * l->n_stretches);
   }
 }
 

@@ -306,7 +306,7 @@ static bool would_show(const gn_murmur_locked *l, gn_murmur_test *t, int phase, 
     if (!(asked >> (FIRST + k) & 1)) continue;
     for (size_t i = 0; i < l->m; i++) with->added[i] = with->course[i] * power * COLOUR[k];
     gn_murmur_locked_fill(l, k, phase, with->added, &with->filling, with->excess, with->weight);
-    gn_murmur_locked_test(l, with->excess, with->weight, NULL, &with->adding, with->statistic + k * l->n_stretches);
+    gn_murmur_locked_test(l, with->excess, with->weight, &with->adding, with->statistic + k * l->n_stretches);
     if (stands_out(l, t, with, phase, k)) return true;
   }
   return false;
