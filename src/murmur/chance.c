@@ -23,15 +23,14 @@ static const double SD_LEAST = 0.3;       // of the logarithms over beats: what 
 static const double LOW_QUANTILE = 0.18, LOW_REF_QUANTILE = 0.08; // as in the search
 static const double ALIKE_LEAST = 2;
 static const size_t BEATS_LEAST = 5;
-enum { STEP = 2, SUMS = 5 };
+enum { STEP = 2, PLACES = 8 };
 
 // The quiet cells as a ring: systole's, then diastole's. A row holds a beat's means over the window's length from each cell on, twice around,
 // every STEP-th side by side: so a turned beat's places follow each other.
 typedef struct ring {
   size_t m, n_beats;
-  float *rows;     // [beat][STEP][m]
+  float *rows;     // [beat][STEP][m], and PLACES to read on into
   size_t *turns;   // [beat]
-  double *sums;    // [SUMS][m]
   float *powers;   // [m + window's length][beat]: of the cells, the first ones again behind the last
   size_t at;       // where the window begins; m: not here
 } ring;
@@ -49,10 +48,9 @@ static int ring_init(ring *r, const gn_murmur_cube *cube, const gn_murmur_eviden
   const size_t n_cells = cube->n_cells, row_n = cube->n_beats * sizeof *r->powers;
   *r = (ring){.n_beats = cube->n_beats};
   r->turns = gn_new(cube->n_beats, sizeof *r->turns);
-  r->sums = gn_new(SUMS * n_cells, sizeof *r->sums);
   r->powers = gn_room((n_cells + e->n) * cube->n_beats, sizeof *r->powers);
-  r->rows = gn_room(STEP * n_cells * cube->n_beats, sizeof *r->rows);
-  if (!r->turns || !r->sums || !r->powers || !r->rows) return -1;
+  r->rows = gn_room(STEP * n_cells * cube->n_beats + PLACES, sizeof *r->rows);
+  if (!r->turns || !r->powers || !r->rows) return -1;
   const size_t part[2][2] = {{cube->s1_end, cube->s2_start}, {cube->s2_end, cube->s1_start}};
   for (int phase = 0; phase < 2; phase++)
     for (size_t c = part[phase][0]; c < part[phase][1]; c++) {
@@ -65,7 +63,6 @@ static int ring_init(ring *r, const gn_murmur_cube *cube, const gn_murmur_eviden
 
 static void ring_clear(ring *r) {
   gn_free(r->turns);
-  gn_free(r->sums);
   gn_free(r->powers);
   gn_free(r->rows);
 }
@@ -123,38 +120,43 @@ static void level_beats(gn_murmur_test *t, ring *r) {
   gn_murmur_weigh(t->part, r->n_beats, t->weights, t->quiet);
 }
 
-// One beat's share of what gn_murmur_weighted adds up, at many places.
-GN_WIDE static void add_beat(const float *restrict x, double weight, size_t n, double *restrict sums, double *restrict sums_x, double *restrict squares,
-                             double *restrict kept) {
-  for (size_t i = 0; i < n; i++) {
-    const bool there = !isnan(x[i]);
-    const double w = there ? weight : 0;
-    sums[i] += w;
-    sums_x[i] += w * (there ? (double)x[i] : 0);
-    squares[i] += w * w;
-    kept[i] += there ? 1 : 0;
-  }
-}
+// What gn_murmur_weighted adds up, of neighbouring places side by side.
+typedef struct places { double sum[PLACES], mean[PLACES], squares[PLACES], kept[PLACES], spread[PLACES]; } places;
 
-GN_WIDE static void add_spread(const float *restrict x, double weight, size_t n, const double *restrict mean, double *restrict spread) {
-  for (size_t i = 0; i < n; i++) {
-    const double off = isnan(x[i]) ? 0 : weight * ((double)x[i] - mean[i]);
-    spread[i] += off * off;
+GN_WIDE static void add_beats(const ring *r, const double *weights, size_t from, places *out) {
+  places p = {0};
+  for (size_t b = 0; b < r->n_beats; b++) {
+    const float *x = mean_from(r, b, r->turns[b]) + from;
+    for (size_t i = 0; i < PLACES; i++) {
+      const bool there = !isnan(x[i]);
+      const double w = there ? weights[b] : 0;
+      p.sum[i] += w;
+      p.mean[i] += w * (there ? (double)x[i] : 0);
+      p.squares[i] += w * w;
+      p.kept[i] += there ? 1 : 0;
+    }
   }
+  for (size_t i = 0; i < PLACES; i++) p.mean[i] /= p.sum[i];
+  for (size_t b = 0; b < r->n_beats; b++) {
+    const float *x = mean_from(r, b, r->turns[b]) + from;
+    for (size_t i = 0; i < PLACES; i++) {
+      const double off = isnan(x[i]) ? 0 : weights[b] * ((double)x[i] - p.mean[i]);
+      p.spread[i] += off * off;
+    }
+  }
+  *out = p;
 }
 
 // How many standard errors the place stands over what is usual, of n places from each beat's turn on; the best place when place is n.
 static double stands_out(gn_murmur_test *t, const ring *r, size_t n, size_t place) {
-  double *const sums = r->sums, *mean = sums + r->m, *squares = mean + r->m, *kept = squares + r->m, *spread = kept + r->m;
-  memset(r->sums, 0, SUMS * r->m * sizeof *r->sums);
-  for (size_t b = 0; b < r->n_beats; b++) add_beat(mean_from(r, b, r->turns[b]), t->weights[b], n, sums, mean, squares, kept);
-  for (size_t i = 0; i < n; i++) mean[i] /= sums[i];
-  for (size_t b = 0; b < r->n_beats; b++) add_spread(mean_from(r, b, r->turns[b]), t->weights[b], n, mean, spread);
   size_t there = 0;
+  places p;
   for (size_t i = 0; i < n; i++) {
-    if (!is_enough(kept[i], r->n_beats, sums[i], squares[i])) continue;
-    t->quiet[there] = mean[i];
-    t->errors[there++] = i == place || place == n ? standard_error(sums[i], squares[i], spread[i]) : HUGE_VAL;
+    const size_t at = i % PLACES;
+    if (at == 0) add_beats(r, t->weights, i, &p);
+    if (!is_enough(p.kept[at], r->n_beats, p.sum[at], p.squares[at])) continue;
+    t->quiet[there] = p.mean[at];
+    t->errors[there++] = i == place || place == n ? standard_error(p.sum[at], p.squares[at], p.spread[at]) : HUGE_VAL;
   }
   if (there == 0) return 0;
   memcpy(t->sorted, t->quiet, there * sizeof *t->sorted);
