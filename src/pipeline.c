@@ -296,7 +296,7 @@ static girthline_status tell_beats(pipeline *p) {
   return status;
 }
 
-static girthline_status lay_beats(pipeline *p) { return gn_murmur_lay(p->stages.murmur); }
+static girthline_status lay_beats(pipeline *p) { return gn_murmur_lay(p->stages.murmur, p->stages.result); }
 
 typedef struct ending {
   pipeline *p;

@@ -47,7 +47,9 @@ struct gn_murmur {
   gn_murmur_beat *beats;
   size_t n_beats, n_seen, stride, wave_stride;
   bool hides_s1, shares, laid;
-  gn_murmur_cube cube;
+  gn_murmur_cube cube; // these three once the beats are laid on each other
+  gn_murmur_test test;
+  gn_murmur_locked locked;
 };
 
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz) {
@@ -64,6 +66,8 @@ gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz
 
 void gn_murmur_free(gn_murmur *m) {
   if (!m) return;
+  gn_murmur_locked_clear(&m->locked);
+  gn_murmur_test_clear(&m->test);
   gn_murmur_cube_clear(&m->cube);
   for (size_t i = 0; i < m->n_beats; i++) gn_murmur_beat_clear(&m->beats[i]);
   gn_free(m->beats);
@@ -365,7 +369,8 @@ static bool is_hum(const girthline_murmur_phase *p, double hum_hz) {
 }
 
 // Of the murmurs that were found, those that are told.
-static int choose(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence found[2], const girthline_murmur_phase phases[2], girthline_result *result) {
+static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthline_murmur_phase phases[2], girthline_result *result) {
+  gn_murmur_test *test = &m->test;
   girthline_murmur *out = &result->murmur;
   const bool breath = breath_in_step(m, test, result->quality.breaths_per_min, phases, found);
   for (int phase = 0; phase < 2; phase++) {
@@ -399,57 +404,52 @@ static int choose(gn_murmur *m, gn_murmur_test *test, const gn_murmur_evidence f
   return 0;
 }
 
-static int describe_all(gn_murmur *m, gn_murmur_test *test, const gn_murmur_locked *locked, const gn_murmur_evidence found[2], girthline_result *result) {
+static int describe_all(gn_murmur *m, const gn_murmur_evidence found[2], girthline_result *result) {
   double limit_db[2];
   girthline_murmur_phase phases[2];
-  return gn_murmur_tell(test, locked, m->beats, found, limit_db, phases) || take_limits(limit_db, result) || choose(m, test, found, phases, result) ? -1 : 0;
+  return gn_murmur_tell(&m->test, &m->locked, m->beats, found, limit_db, phases) || take_limits(limit_db, result) || choose(m, found, phases, result) ? -1 : 0;
 }
 
 // Only what is not found beside S1 is looked for without it.
-static int search(const gn_murmur *m, gn_murmur_test *test, gn_murmur_locked *locked, gn_murmur_evidence found[2]) {
-  if (gn_murmur_search(test, locked, found)) return -1;
-  test->hides_s1 = m->hides_s1 && !found[0].found;
-  if (!test->hides_s1) return 0;
-  gn_murmur_locked_clear(locked); // one that was found in diastole was taken off
-  return gn_murmur_locked_init(locked, test->cube, m->beats) || gn_murmur_search(test, locked, found) ? -1 : 0;
+static int search(gn_murmur *m, gn_murmur_evidence found[2]) {
+  if (gn_murmur_search(&m->test, &m->locked, found)) return -1;
+  m->test.hides_s1 = m->hides_s1 && !found[0].found;
+  if (!m->test.hides_s1) return 0;
+  gn_murmur_locked_clear(&m->locked); // one that was found in diastole was taken off
+  return gn_murmur_locked_init(&m->locked, &m->cube, m->beats) || gn_murmur_search(&m->test, &m->locked, found) ? -1 : 0;
 }
 
 // What is usual in the recording, for one test or the other; and its picture.
 typedef struct learning {
-  gn_murmur_test *test; // NULL: the other
-  gn_murmur_locked *locked;
-  const gn_murmur_cube *cube;
-  const gn_murmur_beat *beats;
-  girthline_pictures *pictures;
+  gn_murmur *m;
+  girthline_pictures *pictures; // NULL: the test in noise
   int refused;
 } learning;
 
 static void learn(void *piece) {
   learning *l = piece;
-  if (!l->test) {
-    l->refused = gn_murmur_locked_init(l->locked, l->cube, l->beats);
+  if (!l->pictures) {
+    l->refused = gn_murmur_locked_init(&l->m->locked, &l->m->cube, l->m->beats);
     return;
   }
-  gn_murmur_picture(l->cube, l->test->scratch, l->pictures);
-  gn_murmur_test_learn(l->test);
+  gn_murmur_picture(&l->m->cube, l->m->test.scratch, l->pictures);
+  gn_murmur_test_learn(&l->m->test);
+}
+
+static int learn_both(gn_murmur *m, girthline_result *result) {
+  learning by_step = {m, NULL, 0}, by_excess = {m, &result->pictures, 0};
+  if (gn_murmur_test_init(&m->test, &m->cube)) return -1;
+  m->test.limits = &result->limits.murmur;
+  m->test.fs_hz = m->fs_hz;
+  m->test.shares = m->shares;
+  gn_relay_both(learn, &by_step, &by_excess, m->shares);
+  return by_step.refused;
 }
 
 static int examine(gn_murmur *m, girthline_result *result) {
-  const gn_murmur_cube *cube = &m->cube;
-  gn_murmur_test test;
   gn_murmur_evidence found[2];
-  if (gn_murmur_test_init(&test, cube)) return -1;
-  test.limits = &result->limits.murmur;
-  test.fs_hz = m->fs_hz;
-  test.shares = m->shares;
-  gn_murmur_locked locked;
-  learning by_excess = {.test = &test, .cube = cube, .pictures = &result->pictures}, by_step = {.locked = &locked, .cube = cube, .beats = m->beats};
-  gn_relay_both(learn, &by_step, &by_excess, m->shares);
-  int refused = by_step.refused || search(m, &test, &locked, found) || describe_all(m, &test, &locked, found, result);
-  if (!refused && !result->murmur.n_phases) refused = decide_absence(cube, result);
-  gn_murmur_locked_clear(&locked);
-  gn_murmur_test_clear(&test);
-  return refused;
+  if (search(m, found) || describe_all(m, found, result)) return -1;
+  return result->murmur.n_phases ? 0 : decide_absence(&m->cube, result);
 }
 
 // The picture, once more where the sounds had to be moved.
@@ -469,16 +469,16 @@ static size_t systoles(const gn_murmur *m) {
   return n;
 }
 
-girthline_status gn_murmur_lay(gn_murmur *m) {
+girthline_status gn_murmur_lay(gn_murmur *m, girthline_result *result) {
   if (m->laid || systoles(m) == 0) return GIRTHLINE_OK;
-  if (build(m, &m->cube)) return GIRTHLINE_NO_MEMORY;
+  if (build(m, &m->cube) || learn_both(m, result)) return GIRTHLINE_NO_MEMORY;
   m->laid = true;
   return GIRTHLINE_OK;
 }
 
 girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result) {
   result->murmur.n_phases = 0;
-  if (gn_murmur_lay(m) != GIRTHLINE_OK) return GIRTHLINE_NO_MEMORY;
+  if (gn_murmur_lay(m, result) != GIRTHLINE_OK) return GIRTHLINE_NO_MEMORY;
   if (!m->laid)
     return undetermined(result, m->n_seen ? "No beat with both of its sounds was heard." : "No heart beats were found.") ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
   return examine(m, result) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;

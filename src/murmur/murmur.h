@@ -21,7 +21,7 @@ void gn_murmur_free(gn_murmur *m); ///< accepts NULL
 /// against S1.
 void gn_murmur_hides_s1(gn_murmur *m);
 
-/// gn_murmur_finish may take a second thread.
+/// gn_murmur_lay and gn_murmur_finish may take a second thread.
 void gn_murmur_share(gn_murmur *m);
 
 /// Collect the beat-aligned picture from the beats whose S1 lies in [from_s, to_s); beats holds their neighbours too.
@@ -29,10 +29,11 @@ void gn_murmur_share(gn_murmur *m);
 girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double from_s, double to_s, const girthline_beat *beats, size_t n_beats,
                                    const girthline_span *spoilt, size_t n_spoilt);
 
-/// Lay the collected beats on each other: what gn_murmur_finish begins with, and a second thread may do while other stages finish.
-girthline_status gn_murmur_lay(gn_murmur *m);
+/// Lay the collected beats on each other, into the average cycle of result->pictures, and learn what is usual in them: what gn_murmur_finish begins
+/// with, and other threads may do while other stages finish. Of result it takes nothing but limits, which have to stay where they are.
+girthline_status gn_murmur_lay(gn_murmur *m, girthline_result *result);
 
-/// Fill result->murmur and the average cycle in result->pictures; every null gets its reason.
+/// Fill result->murmur, and what gn_murmur_lay does where it was not asked; every null gets its reason.
 girthline_status gn_murmur_finish(gn_murmur *m, girthline_result *result);
 
 #endif
