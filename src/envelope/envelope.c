@@ -12,6 +12,7 @@
 #include "base/weighted.h"
 #include "base/wide.h"
 #include "envelope/recovery.h"
+#include "envelope/sliding.h"
 
 #define FRAME_HZ 100.0 // methods compared: 50 a second costs rate and rhythm, more adds nothing
 #define WAVE_HZ 500.0  // twice what the bands hold, and more; 1000 finds as many sounds of 2220 simulated recordings, and as many rates
@@ -138,70 +139,19 @@ static void mark_spoilt(const gn_envelope_in *in, gn_features *f) {
 }
 
 // Background and heart-sound level around each second, from the frames that carry evidence.
-typedef struct levels { size_t n, n_local; float *floor_db, *peak_db, *local_db, *work; } levels;
+typedef struct levels { size_t n, n_local; float *floor_db, *peak_db, *local_db, *work; gn_sliding around; } levels;
 
 #define LOCAL_STEP 5 // frames between places where the local background is taken (50 ms)
-
-// The levels of the frames that carry evidence, in rising order, while a window slides over them: from .. to - 1.
-typedef struct sliding {
-  const gn_features *f;
-  const float *db;
-  float *sorted;
-  size_t m, from, to;
-} sliding;
-
-// How many are smaller than either. So few are faster counted than halved: no step waits for another.
-GN_WIDE_PART void places_of(const sliding *w, float one, float other, size_t place[2]) {
-  int smaller[2] = {0};
-  for (size_t i = 0; i < w->m; i++) smaller[0] += w->sorted[i] < one;
-  for (size_t i = 0; i < w->m; i++) smaller[1] += w->sorted[i] < other;
-  place[0] = (size_t)smaller[0];
-  place[1] = (size_t)smaller[1];
-}
-
-GN_WIDE_PART void put_in(sliding *w, float x) {
-  size_t at[2];
-  places_of(w, x, x, at);
-  memmove(w->sorted + at[0] + 1, w->sorted + at[0], (w->m++ - at[0]) * sizeof x);
-  w->sorted[at[0]] = x;
-}
-
-GN_WIDE_PART void take_out(sliding *w, float x) {
-  size_t at[2];
-  places_of(w, x, x, at);
-  memmove(w->sorted + at[0], w->sorted + at[0] + 1, (--w->m - at[0]) * sizeof x);
-}
-
-// One out, another in: only what lies between the two moves.
-GN_WIDE_PART void exchange(sliding *w, float out, float in) {
-  size_t at[2];
-  float *const x = w->sorted;
-  places_of(w, out, in, at);
-  if (at[1] > at[0]) memmove(x + at[0], x + at[0] + 1, (--at[1] - at[0]) * sizeof in);
-  else memmove(x + at[1] + 1, x + at[1], (at[0] - at[1]) * sizeof in);
-  x[at[1]] = in;
-}
-
-GN_WIDE static void slide_over(sliding *w, size_t from, size_t to) {
-  const unsigned char *const spoilt = w->f->spoilt;
-  for (; w->to < to; w->to++) {
-    if (spoilt[w->to]) continue;
-    while (w->from < from && w->from < w->to && spoilt[w->from]) w->from++;
-    if (w->from < from && w->from < w->to) exchange(w, w->db[w->from++], w->db[w->to]);
-    else put_in(w, w->db[w->to]);
-  }
-  for (; w->from < from; w->from++)
-    if (!spoilt[w->from]) take_out(w, w->db[w->from]);
-}
 
 // Lower level of the stretch around every LOCAL_STEP-th frame; NaN where there is no evidence.
 static void local_background(const gn_features *f, const float *db, levels *l, const gn_envelope_settings *s) {
   const size_t half = (size_t)(s->local_window_s * f->rate_hz / 2);
-  sliding w = {.f = f, .db = db, .sorted = l->work};
+  gn_sliding *around = &l->around;
+  gn_sliding_begin(around);
   for (size_t j = 0; j < l->n_local; j++) {
     const size_t centre = j * LOCAL_STEP;
-    slide_over(&w, centre > half ? centre - half : 0, centre + half < f->n ? centre + half : f->n);
-    l->local_db[j] = w.m >= half / 2 ? gn_quantile_sorted_f(w.sorted, w.m, s->local_quantile) : NAN;
+    gn_sliding_move(around, db, f->spoilt, centre > half ? centre - half : 0, centre + half < f->n ? centre + half : f->n);
+    l->local_db[j] = around->n >= half / 2 ? gn_quantile_sorted_f(around->sorted, around->n, s->local_quantile) : NAN;
   }
 }
 
@@ -276,7 +226,7 @@ static void over_background(gn_features *f, float *db, levels *l, const gn_envel
   for (size_t k = 0; k < f->n; k += MANY) knee(db, k, f->n - k < MANY ? f->n - k : MANY, l, s, step);
 }
 
-static int allocate(gn_features *f, levels *l) {
+static int allocate(gn_features *f, levels *l, const gn_envelope_settings *s) {
   for (size_t b = 0; b < GN_N_BANDS; b++)
     if (!(f->level_db[b] = gn_new(f->n, sizeof(float)))) return -1;
   f->spoilt = gn_new(f->n, 1);
@@ -287,8 +237,9 @@ static int allocate(gn_features *f, levels *l) {
   l->peak_db = gn_new(l->n, sizeof(float));
   l->n_local = f->n / LOCAL_STEP + 1;
   l->local_db = gn_new(l->n_local, sizeof(float));
+  const int refused = gn_sliding_init(&l->around, (size_t)(s->local_window_s * f->rate_hz));
   l->work = gn_new(f->n + l->n, sizeof(float));
-  return f->spoilt && f->fine_power && f->wave && l->floor_db && l->peak_db && l->local_db && l->work ? 0 : -1;
+  return f->spoilt && f->fine_power && f->wave && l->floor_db && l->peak_db && l->local_db && l->work ? refused : -1;
 }
 
 girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_settings *settings, gn_features *out) {
@@ -303,7 +254,7 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   out->wave_rate_hz = WAVE_HZ;
   out->n_wave = out->n * (size_t)(WAVE_HZ / FRAME_HZ);
   out->n_fine = out->n * (size_t)(FINE_HZ / FRAME_HZ);
-  if (allocate(out, &l) || smoother_init(&frame, settings->frame_smooth_s, in->fs_hz) || smoother_init(&fine, settings->fine_smooth_s, in->fs_hz))
+  if (allocate(out, &l, settings) || smoother_init(&frame, settings->frame_smooth_s, in->fs_hz) || smoother_init(&fine, settings->fine_smooth_s, in->fs_hz))
     goto done;
   mark_spoilt(in, out);
   const double offset_s = out->start_s - in->start_s;
@@ -323,6 +274,7 @@ done:
   gn_free(l.peak_db);
   gn_free(l.local_db);
   gn_free(l.work);
+  gn_sliding_clear(&l.around);
   if (status != GIRTHLINE_OK) gn_features_clear(out);
   return status;
 }
