@@ -22,8 +22,6 @@ void gn_buffer_add(gn_buffer *b, const char *text, size_t n) {
   b->text[b->n] = 0;
 }
 
-void gn_buffer_puts(gn_buffer *b, const char *text) { gn_buffer_add(b, text, strlen(text)); }
-
 void gn_buffer_printf(gn_buffer *b, const char *format, ...) {
   char small[512];
   va_list args;

@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 typedef struct gn_buffer {
   char *text;
@@ -16,7 +17,7 @@ typedef struct gn_buffer {
 } gn_buffer;
 
 void gn_buffer_add(gn_buffer *buffer, const char *text, size_t n_bytes);
-void gn_buffer_puts(gn_buffer *buffer, const char *text);
+static inline void gn_buffer_puts(gn_buffer *buffer, const char *text) { gn_buffer_add(buffer, text, strlen(text)); }
 void gn_buffer_printf(gn_buffer *buffer, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 #define GN_BUFFER_DIGITS 20 ///< of the largest number of 64 bits

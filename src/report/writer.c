@@ -40,8 +40,8 @@ void gn_writer_quote(gn_buffer *out, const char *text) {
 }
 
 static void new_line(gn_writer *w) {
-  gn_buffer_puts(&w->out, "\n");
-  for (size_t i = 0; i < w->depth; i++) gn_buffer_puts(&w->out, "  ");
+  static const char LINE[2 + 2 * GN_WRITER_DEPTH] = "\n                                "; // two spaces for each level
+  gn_buffer_add(&w->out, LINE, 1 + 2 * w->depth);
 }
 
 // Comma, line and key of the next item; the path grows by it. Returns the path's length before.
