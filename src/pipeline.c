@@ -70,9 +70,18 @@ static void pipeline_clear(pipeline *p) {
   for (size_t i = 0; i < WINDOWS; i++) gn_window_clear(&p->windows[i]);
 }
 
+// Where the part that is analysed ends, seconds; NaN: not known.
+static double part_end_s(const girthline_settings *s, double duration_s) { return s->to_s > 0 && !(s->to_s >= duration_s) ? s->to_s : duration_s; }
+
+// The sample at a time; what no recording reaches is behind all of them.
+static size_t sample_at(double at_s, double fs_hz) {
+  const double n = at_s * fs_hz + 0.5;
+  return n < (double)SIZE_MAX ? (size_t)n : SIZE_MAX;
+}
+
 // The sounds given by hand, of the part that is analysed.
 static girthline_status take_given(pipeline *p, const girthline_settings *s) {
-  const double length_s = p->stages.result->recording.duration_s, end_s = s->to_s > 0 && !(s->to_s >= length_s) ? s->to_s : length_s;
+  const double end_s = part_end_s(s, p->stages.result->recording.duration_s);
   size_t first = 0, end = s->n_given;
   while (first < end && s->given[first].time_s < s->from_s) first++;
   while (first < end && s->given[end - 1].time_s >= end_s) end--;
@@ -102,15 +111,15 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   }
   p->stages.result->recording = *recording;
   const double fs_hz = recording->sample_rate_hz;
-  p->first = (size_t)(settings->from_s * fs_hz + 0.5);
-  p->end = settings->to_s > 0 ? (size_t)(settings->to_s * fs_hz + 0.5) : SIZE_MAX;
+  p->first = sample_at(settings->from_s, fs_hz);
+  p->end = settings->to_s > 0 ? sample_at(settings->to_s, fs_hz) : SIZE_MAX;
   p->window_start_s = (double)p->first / fs_hz;
   p->done_to_s = p->window_start_s - 1; // a first sound that began before the first sample still counts
   p->stages.profile = girthline_profile_of(settings->species, settings->age_days, &p->store);
   p->decimator = gn_decimator_new(fs_hz);
   if (!p->decimator) return GIRTHLINE_NO_MEMORY;
   const double analysis_hz = gn_decimator_fs_hz(p->decimator);
-  p->stages.quality = gn_quality_new(&p->stages.result->limits.quality, p->stages.profile, fs_hz, analysis_hz);
+  p->stages.quality = gn_quality_new(&p->stages.result->limits.quality, p->stages.profile, fs_hz, analysis_hz, p->window_start_s);
   p->stages.segment = gn_segment_new(p->stages.profile);
   p->stages.extra = gn_extra_new(&p->stages.result->limits.extra, p->stages.profile);
   p->stages.murmur = gn_murmur_new(p->stages.profile, analysis_hz);
@@ -121,7 +130,7 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
   p->samples = gn_room(p->room_n, sizeof(float));
   p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, p);
-  p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, recording->duration_s);
+  p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, part_end_s(settings, recording->duration_s) - settings->from_s);
   if (!p->stages.quality || !p->stages.segment || !p->stages.extra || !p->stages.murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;
 }
@@ -281,7 +290,7 @@ static girthline_status run_out(pipeline *p) {
   p->n += n;
   rec->from_s = (double)p->first / rec->sample_rate_hz;
   rec->to_s = (double)(p->at < p->end ? p->at : p->end) / rec->sample_rate_hz;
-  if (p->end == SIZE_MAX || isnan(rec->duration_s)) rec->duration_s = (double)p->at / rec->sample_rate_hz;
+  if (p->at < p->end || isnan(rec->duration_s)) rec->duration_s = (double)p->at / rec->sample_rate_hz;
   status = give_window(p, p->n, INFINITY, 0);
   return status == GIRTHLINE_OK ? gn_relay_wait(p->relay) : status;
 }
@@ -331,8 +340,8 @@ static girthline_status check(const girthline_settings *s, const girthline_recor
   if (s->from_s >= rec->duration_s)
     return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "pipeline", "the part begins at %g s but the recording lasts %.3f s: give a smaller --from", s->from_s,
                         rec->duration_s);
-  const double part_s = (s->to_s > 0 && s->to_s < rec->duration_s ? s->to_s : rec->duration_s) - s->from_s;
-  if (part_s > LONGEST_S)
+  const double part_s = part_end_s(s, rec->duration_s) - s->from_s;
+  if (rec->duration_s > LONGEST_S && part_s > LONGEST_S)
     return gn_error_set(error, GIRTHLINE_LIMIT, "pipeline", "this is %.0f hours of sound, and at most %.0f (a week) are analysed at once: give a part with --from and --to",
                         part_s / 3600, LONGEST_S / 3600);
   const double last_s = s->given && s->n_given ? s->given[s->n_given - 1].time_s : 0;

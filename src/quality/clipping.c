@@ -26,6 +26,8 @@ void gn_quality_clipping_init(gn_quality_clipping *c, const girthline_quality_li
   c->quantum = INFINITY;
 }
 
+static double time_of(const gn_quality_clipping *c, uint64_t sample) { return c->start_s + (double)sample / c->fs_hz; }
+
 static bool is_shaped(const gn_quality_clipping *c, uint64_t after_n) {
   const double n = (double)c->held.n;
   if (c->held_step >= c->limits->clip_step_quanta * c->quantum) return true;
@@ -53,7 +55,7 @@ static void end_run(gn_quality_clipping *c, float next) {
 static int end_dropout(gn_quality_clipping *c, gn_quality_spans *list) {
   if ((double)c->run_n < c->limits->gap_s * c->fs_hz || c->activity_at_run < c->limits->gap_step_quanta * c->quantum) return 0;
   if (fabs((double)c->last - (double)c->before) < c->limits->gap_step_quanta * c->quantum) return 0; // died away rather than cut off
-  return gn_quality_spans_add(list, GIRTHLINE_DROPOUT, (double)(c->n_seen - c->run_n) / c->fs_hz, (double)c->n_seen / c->fs_hz);
+  return gn_quality_spans_add(list, GIRTHLINE_DROPOUT, time_of(c, c->n_seen - c->run_n), time_of(c, c->n_seen));
 }
 
 static size_t alike(const gn_quality_clipping *c, float value) {
@@ -91,7 +93,7 @@ static int end_block(gn_quality_clipping *c, gn_quality_spans *list) {
   c->block_start = c->n_seen;
   c->block_min = c->block_max = 0;
   if ((double)n <= c->limits->clip_dense_share * (double)length_n) return 0;
-  return gn_quality_spans_add(list, GIRTHLINE_CLIPPING, (double)start / c->fs_hz, (double)c->n_seen / c->fs_hz);
+  return gn_quality_spans_add(list, GIRTHLINE_CLIPPING, time_of(c, start), time_of(c, c->n_seen));
 }
 
 static bool seeks_quantum(const gn_quality_clipping *c) {

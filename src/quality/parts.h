@@ -37,7 +37,7 @@ typedef struct gn_quality_run { uint64_t start, n; float value; } gn_quality_run
 
 typedef struct gn_quality_clipping {
   const girthline_quality_limits *limits;
-  double fs_hz;
+  double fs_hz, start_s;        ///< start_s: time of the first sample
   uint64_t flat_n;              ///< equal samples that are a run worth a look
   uint64_t n_seen, n_clipped, block_start, block_clipped;
   float last, before;           ///< value of the run under way, and of the run before it

@@ -51,13 +51,14 @@ float *gn_quality_heard(gn_quality_window *w, size_t n) {
   return w->heard = gn_room(n, sizeof *w->heard);
 }
 
-gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz) {
+gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz, double start_s) {
   gn_quality *q = gn_new(1, sizeof *q);
   if (!q) return NULL;
   q->limits = *limits;
   q->profile_store = *profile;
   q->profile = &q->profile_store;
   gn_quality_clipping_init(&q->clipping, &q->limits, fs_hz);
+  q->clipping.start_s = start_s;
   q->hum.limits = q->noise.limits = q->breathing.limits = &q->limits;
   q->raw.join_s = q->all.join_s = limits->join_s;
   if (gn_quality_frames_init(&q->frames, &q->limits, q->profile, analysis_fs_hz)) {

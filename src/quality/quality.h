@@ -16,8 +16,8 @@
 
 typedef struct gn_quality gn_quality;
 
-/// limits and profile are copied. fs_hz: the recording's own rate; analysis_fs_hz: the rate of the windows.
-gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz);
+/// limits and profile are copied. fs_hz: the recording's own rate; analysis_fs_hz: the rate of the windows; start_s: time of the first sample pushed.
+gn_quality *gn_quality_new(const girthline_quality_limits *limits, const girthline_profile *profile, double fs_hz, double analysis_fs_hz, double start_s);
 void gn_quality_free(gn_quality *q); ///< accepts NULL
 
 /// Samples at the recording's own rate, in order: finds clipping as flat runs at any level and digital dropouts.

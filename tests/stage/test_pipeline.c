@@ -235,6 +235,56 @@ static void a_part_has_the_beats_of_the_whole_there(void **state) {
   recorded_free(w);
 }
 
+// What is told of the recording's own samples stands at its time whatever part is looked at, and the picture is of that part.
+static void a_part_is_clipped_and_drawn_where_it_is(void **state) {
+  (void)state;
+  gn_synth_spec spec = recorded_spec();
+  recorded *w = recorded_made(&spec);
+  float most = 0;
+  for (size_t i = 0; i < w->n; i++) most = fmaxf(most, fabsf(w->x[i]));
+  const float rail = 0.01f * most;
+  for (int i = 15 * w->rate_hz; i < 18 * w->rate_hz; i++) w->x[i] = fminf(rail, fmaxf(-rail, w->x[i]));
+  static const double FROM_S[] = {0, 4.2, 14};
+  for (size_t k = 0; k < 3; k++) {
+    girthline_settings settings = girthline_settings_default();
+    settings.from_s = FROM_S[k];
+    settings.to_s = 20;
+    girthline_result *r = recorded_analyse(w, &settings);
+    double clipped_s = 0;
+    for (size_t i = 0; i < r->quality.n_problems; i++) {
+      const girthline_problem *p = &r->quality.problems[i];
+      if (p->kind != GIRTHLINE_CLIPPING) continue;
+      assert_true(p->span.start_s > 15 - 0.5 && p->span.end_s < 18 + 0.5); // it is told in pieces of 0.4 s
+      clipped_s += p->span.end_s - p->span.start_s;
+    }
+    assert_true(clipped_s > 1);
+    assert_true(r->pictures.n_overview > GIRTHLINE_OVERVIEW_N / 2);
+    assert_near((double)r->pictures.n_overview * r->pictures.overview_step_s, 20 - FROM_S[k], r->pictures.overview_step_s);
+    girthline_result_free(r);
+  }
+  recorded_free(w);
+}
+
+static void a_part_may_end_behind_everything(void **state) {
+  (void)state;
+  static const double TO_S[] = {1e9, 1e30, 1e300, (double)INFINITY};
+  gn_synth_spec spec = recorded_spec();
+  spec.seconds = 12;
+  recorded *w = recorded_made(&spec);
+  girthline_result *whole = recorded_analyse(w, NULL);
+  for (size_t k = 0; k < 4; k++) {
+    girthline_settings settings = girthline_settings_default();
+    settings.to_s = TO_S[k];
+    girthline_result *part = recorded_analyse(w, &settings);
+    recorded_assert_alike(whole, part, 0);
+    assert_near(part->recording.to_s, 12, 1e-9);
+    assert_near(part->recording.duration_s, 12, 1e-9);
+    girthline_result_free(part);
+  }
+  girthline_result_free(whole);
+  recorded_free(w);
+}
+
 static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
   (void)state;
   gn_synth_spec spec = recorded_spec();
@@ -273,6 +323,8 @@ int main(void) {
       cmocka_unit_test(memory_and_disk_give_the_same_bytes),
       cmocka_unit_test(windows_leave_no_seam),
       cmocka_unit_test(a_part_has_the_beats_of_the_whole_there),
+      cmocka_unit_test(a_part_is_clipped_and_drawn_where_it_is),
+      cmocka_unit_test(a_part_may_end_behind_everything),
       cmocka_unit_test(refused_memory_is_an_error_and_leaks_nothing),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -65,7 +65,7 @@ static inline const girthline_quality_limits *heart_limits(void) {
 
 /// The whole stage over one window; the result owns copies. NULL when memory is refused.
 static inline girthline_result *heart_judge(const heart *h) {
-  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0);
   gn_quality_window *seen = gn_quality_window_new();
   girthline_result *r = q && seen ? gn_result_new() : NULL;
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};

@@ -11,7 +11,7 @@ static const unsigned ANY = 0x3f, HANDLING = 1u << GIRTHLINE_HANDLING, DROPOUT =
 static const unsigned NOTHING_HEARD = 1u << GIRTHLINE_NOISE | 1u << GIRTHLINE_NO_HEART_SOUND;
 
 static gn_quality_spans mark(const heart *h) {
-  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ);
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0);
   gn_quality_window *seen = gn_quality_window_new();
   assert_true(q && seen);
   const gn_signal w = {h->samples, h->n, FS_HZ, 0};
