@@ -32,27 +32,30 @@ static const char *otherwise(const girthline_rhythm *y) {
   return y->pattern == GIRTHLINE_CYCLIC ? "a rhythm that else swings smoothly" : y->pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "what could be used" : "an otherwise even rhythm";
 }
 
+static const double SAME_S = 1e-6; // two times so near are one beat's
+
 static bool in_a_row(const girthline_rhythm *y) {
   for (size_t i = 1; i < y->n_pauses; i++)
-    if (fabs(y->pauses[i].span.start_s - y->pauses[i - 1].span.end_s) < 1e-6) return true;
+    if (fabs(y->pauses[i].span.start_s - y->pauses[i - 1].span.end_s) < SAME_S) return true;
   return false;
 }
 
-static bool after_early(const girthline_rhythm *y, double start_s) {
-  for (size_t i = 0; i < y->n_early; i++)
-    if (fabs(y->early[i].onset_s - start_s) < 1e-6) return true;
-  return false;
+// Whether a beat that comes early stands at a time; *first moves on through them, for both lists are in order.
+static bool after_early(const girthline_rhythm *y, double start_s, size_t *first) {
+  while (*first < y->n_early && y->early[*first].onset_s <= start_s - SAME_S) ++*first;
+  return *first < y->n_early && y->early[*first].onset_s < start_s + SAME_S;
 }
 
 typedef struct pause_view { double longest_s, ratio; size_t n_atrial, n_after_early; bool in_a_row; } pause_view;
 
 static pause_view view_pauses(const girthline_rhythm *y) {
   pause_view v = {.in_a_row = in_a_row(y)};
+  size_t first_early = 0;
   for (size_t i = 0; i < y->n_pauses; i++) {
     v.longest_s = fmax(v.longest_s, y->pauses[i].span.end_s - y->pauses[i].span.start_s);
     v.ratio = fmax(v.ratio, y->pauses[i].ratio);
     v.n_atrial += y->pauses[i].n_atrial > 0;
-    v.n_after_early += after_early(y, y->pauses[i].span.start_s);
+    v.n_after_early += after_early(y, y->pauses[i].span.start_s, &first_early);
   }
   return v;
 }
@@ -103,9 +106,10 @@ static int pauses(girthline_result *r) {
 }
 
 static bool early_in_a_row(const girthline_rhythm *y) {
-  for (size_t i = 1; i < y->n_early; i++)
-    for (size_t k = 0; k < y->n_intervals; k++)
-      if (y->intervals[k].span.start_s == y->early[i - 1].onset_s && y->intervals[k].span.end_s == y->early[i].onset_s) return true;
+  for (size_t i = 1, k = 0; i < y->n_early; i++) {
+    while (k < y->n_intervals && y->intervals[k].span.start_s < y->early[i - 1].onset_s) k++;
+    if (k < y->n_intervals && y->intervals[k].span.start_s == y->early[i - 1].onset_s && y->intervals[k].span.end_s == y->early[i].onset_s) return true;
+  }
   return false;
 }
 

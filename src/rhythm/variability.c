@@ -11,6 +11,7 @@
 #include "base/memory.h"
 #include "base/result.h"
 #include "base/statistics.h"
+#include "base/wide.h"
 
 #define M 2 // sample entropy's template length
 static const double ENTROPY_R = 0.2;          // share of the SD (Richman and Moorman 2000)
@@ -26,7 +27,7 @@ static int by_first(const void *a, const void *b) {
 
 // Pairs of templates that match over M and over M + 1 values. p is sorted by its first value, so the candidates of one
 // template are neighbours; columns (room for 2 n) lets the compiler compare several at once.
-static void count_matches(const template *p, size_t n, double r, double *columns, uint64_t matches[2]) {
+GN_WIDE static void count_matches(const template *p, size_t n, double r, double *columns, uint64_t matches[2]) {
   double *second = columns, *third = columns + n;
   for (size_t i = 0; i < n; i++) second[i] = p[i].x[1], third[i] = p[i].x[2];
   size_t end = 0;
