@@ -21,7 +21,7 @@ girthline_status girthline_analyse_file(const char *path, const girthline_settin
 girthline_status girthline_analyse_memory(const void *data, size_t n_bytes, const char *name, const girthline_settings *settings,
                                           girthline_result **out, girthline_error *error);
 /// An analysis of sound that comes block by block: new, push as often as there is sound, finish, free. Its memory is a constant
-/// and some 40 bytes a beat, however long the recording.
+/// and some 200 bytes a beat, however long the recording.
 typedef struct girthline_analysis girthline_analysis;
 
 /// recording: what girthline_reader_recording says, or for a stream its sample_rate_hz (1000 to 192000) and otherwise zeros:
