@@ -20,6 +20,9 @@ girthline_extra *gn_result_extra(const girthline_result *result, girthline_extra
 /// for cattle. NULL: the species named is right.
 const char *gn_species_young(girthline_species species, double age_days, double adult_days);
 
+/// How much higher the heart sounds lie than a horse's, 1 to 4/3: by the usual length of S1 to the power of minus a quarter (a choice).
+double gn_species_pitch(const girthline_profile *profile);
+
 /// What stands for any advice where the patient is a person.
 extern const char GN_HUMAN_ADVICE[];
 

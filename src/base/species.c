@@ -5,6 +5,7 @@
 #include <girthline/result.h>
 #include <girthline/species.h>
 
+#include <math.h>
 #include <stddef.h>
 #include <string.h>
 
@@ -271,6 +272,10 @@ const char *girthline_caution(girthline_species species) {
 const char *gn_species_young(girthline_species species, double age_days, double adult_days) {
   if (!(age_days >= 0) || age_days >= adult_days) return NULL;
   return species == GIRTHLINE_HORSE ? "foal" : species == GIRTHLINE_CATTLE ? "calf" : NULL;
+}
+
+double gn_species_pitch(const girthline_profile *profile) {
+  return fmin(4.0 / 3.0, fmax(1, sqrt(sqrt(PROFILES[GIRTHLINE_HORSE].s1_length_s / profile->s1_length_s))));
 }
 
 const char GN_HUMAN_ADVICE[] =

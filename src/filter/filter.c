@@ -2,17 +2,17 @@
 // SPDX-License-Identifier: MIT
 #include "filter/filter.h"
 
-#include <math.h>
 #include <stdbool.h>
 
 #include "base/biquad.h"
 #include "base/memory.h"
+#include "base/result.h"
 
 gn_filter_settings gn_filter_settings_default(const girthline_profile *profile) {
   // 30-60 and 60-120 Hz hold most of S1 and S2 in large hearts (Liu et al. 2016: main parts 25-45 and 55-75 Hz in man);
   // breath sounds take over above 75 Hz (Ploysongsang et al. 1989), so the upper band stops at 120 Hz. Small hearts
-  // sound higher: scaled by the usual length of S1 to the power 0.3, at most a third (a choice).
-  const double scale = fmin(4.0 / 3.0, fmax(1, sqrt(sqrt(0.120 / profile->s1_length_s))));
+  // sound higher.
+  const double scale = gn_species_pitch(profile);
   // Onsets are read in a wider band, whose envelope rises faster (spread of S1's onsets over 15 clean simulated recordings 5.1 ms, 5.8 in
   // the two bands together); from 220 Hz on what is ahead of a recording moved the onset of a soft S2 by more than 5 ms.
   return (gn_filter_settings){{{30 * scale, 60 * scale}, {60 * scale, 120 * scale}}, {30 * scale, 200 * scale}};

@@ -8,6 +8,7 @@
 #include "base/biquad.h"
 #include "base/maths.h"
 #include "base/memory.h"
+#include "base/result.h"
 #include "base/statistics.h"
 #include "segment/durations.h"
 #include "segment/naming.h"
@@ -332,7 +333,7 @@ static bool too_late(const cycle *c, const girthline_profile *profile) {
 }
 
 static int decide(cycle *c, const gn_signal *window, const girthline_profile *profile, const gn_cycle_beats *in, gn_cycle_outcome *result) {
-  const double scale = fmin(4.0 / 3.0, fmax(1, sqrt(sqrt(0.120 / profile->s1_length_s)))), heart_hz[2] = {HEART_HZ[0], HEART_HZ[1] * scale};
+  const double heart_hz[2] = {HEART_HZ[0], HEART_HZ[1] * gn_species_pitch(profile)};
   gn_cycle_block block;
   choose_beats(c, in->beats, in->n_beats);
   if (make_grid(c, profile) || course(c, window, MURMUR_HZ, in, c->murmur)) return -1;
