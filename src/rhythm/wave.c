@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/maths.h"
+#include "base/memory.h"
 #include "base/statistics.h"
 
 // Breathing drifts, so a wave is fitted to stretches of at most this many intervals, each with its own period.
@@ -109,7 +110,7 @@ static void drop_misfits(const girthline_rhythm_limits *m, stretch *w, double in
   }
 }
 
-typedef struct sums { double n, sst, sse, power, gain, price, periods[64]; size_t n_periods; } sums;
+typedef struct sums { double n, sst, sse, power, gain, price, *periods; size_t n_periods; } sums; // periods: room for one a window
 
 // *wave keeps a frequency of 0 where there is none.
 static void add_stretch(const girthline_rhythm_limits *m, stretch *w, double interval_s, sums *u, line *wave) {
@@ -132,7 +133,18 @@ static void add_stretch(const girthline_rhythm_limits *m, stretch *w, double int
   u->power += n * (wave->c[2] * wave->c[2] + wave->c[3] * wave->c[3]);
   u->gain += 0.5 * n * gn_log((flat.sse + floor) / (wave->sse + floor));
   u->price += (m->wave_price + m->misfit_price * (double)(whole_n - w->n)) * gn_log(n); // leaving out is choosing, too
-  if (u->n_periods < 64) u->periods[u->n_periods++] = 1 / wave->hz;
+  u->periods[u->n_periods++] = 1 / wave->hz;
+}
+
+static void read_out(gn_series *s, const sums *u, gn_wave *out) {
+  out->kept = u->n / (double)s->n;
+  out->amplitude = sqrt(u->power / u->n);
+  out->explained = u->sst > 0 ? 1 - u->sse / u->sst : 0;
+  out->spread = sqrt(u->sst / u->n);
+  out->residual = sqrt(u->sse / u->n);
+  out->evidence = u->gain - u->price;
+  for (size_t i = 0; i < s->n && out->evidence < SURE_NATS; i++) s->swing[i] = 1;
+  out->period_s = gn_median(u->periods, u->n_periods);
 }
 
 int gn_rhythm_wave(gn_series *s, gn_wave *out) {
@@ -140,9 +152,9 @@ int gn_rhythm_wave(gn_series *s, gn_wave *out) {
   out->evidence = -INFINITY;
   out->residual = out->period_s = NAN;
   if (s->n < FEWEST_N) return 0;
-  sums u;
-  memset(&u, 0, sizeof u);
   const size_t n_windows = (s->n + WINDOW_N - 1) / WINDOW_N;
+  sums u = {.periods = gn_new(n_windows, sizeof *u.periods)};
+  if (!u.periods) return -1;
   for (size_t k = 0; k < n_windows; k++) {
     const size_t from = s->n * k / n_windows, to = s->n * (k + 1) / n_windows;
     double len_s[WINDOW_N];
@@ -160,14 +172,7 @@ int gn_rhythm_wave(gn_series *s, gn_wave *out) {
     for (size_t i = from; i < to && wave.hz > 0; i++)
       s->swing[i] = fmax(wave_at(&w, &wave, s->start_s[i] + 0.5 * s->len_s[i]) * middle_s * s->trend[i] / s->usual_s[i], s->limits->wave_keep_low);
   }
-  if (u.n == 0) return 0;
-  out->kept = u.n / (double)s->n;
-  out->amplitude = sqrt(u.power / u.n);
-  out->explained = u.sst > 0 ? 1 - u.sse / u.sst : 0;
-  out->spread = sqrt(u.sst / u.n);
-  out->residual = sqrt(u.sse / u.n);
-  out->evidence = u.gain - u.price;
-  for (size_t i = 0; i < s->n && out->evidence < SURE_NATS; i++) s->swing[i] = 1;
-  out->period_s = gn_median(u.periods, u.n_periods);
+  if (u.n > 0) read_out(s, &u, out);
+  gn_free(u.periods);
   return 0;
 }
