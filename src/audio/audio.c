@@ -4,13 +4,13 @@
 
 #include <errno.h>
 #include <math.h>
+#include <pthread.h>
 #include <stdint.h>
 #include <string.h>
 
 #include "audio/caf.h"
 #include "audio/facts.h"
 #include "audio/internal.h"
-#include "audio/lock.h"
 #include "audio/mpeg.h"
 #include "audio/recognise.h"
 #include "audio/riff.h"
@@ -40,12 +40,15 @@ static sf_count_t io_read(void *bytes, sf_count_t n, void *user) {
 
 static SF_VIRTUAL_IO io = {io_length, io_seek, io_read, io_write, io_tell};
 
+// libsndfile keeps the reason of a failed opening in one place for the whole process.
+static pthread_mutex_t opening = PTHREAD_MUTEX_INITIALIZER;
+
 static girthline_status open_decoder(gn_audio *audio, girthline_error *error) {
   audio->info = (SF_INFO){0};
   audio->source.at = 0;
-  gn_audio_lock();
+  pthread_mutex_lock(&opening);
   audio->file = sf_open_virtual(&io, SFM_READ, &audio->info, &audio->source);
-  gn_audio_unlock();
+  pthread_mutex_unlock(&opening);
   if (audio->file) return GIRTHLINE_OK;
   return gn_recognise_explain(&audio->source, audio->shown, error);
 }
@@ -257,15 +260,10 @@ girthline_status gn_audio_show_rest(gn_audio *audio, girthline_error *error) {
 
 const girthline_recording *gn_audio_recording(const gn_audio *audio) { return &audio->recording; }
 const char *gn_audio_name(const gn_audio *audio) { return audio->shown; }
-size_t gn_audio_not_finite(const gn_audio *audio) { return audio->not_finite; }
 
-static void clean(gn_audio *audio, float *samples, size_t n) {
-  if (audio->whole_numbers) return;
-  for (size_t i = 0; i < n; i++)
-    if (!(fabsf(samples[i]) <= GN_AUDIO_SAMPLE_MOST)) {
-      samples[i] = 0;
-      audio->not_finite++;
-    }
+static void clean(const gn_audio *audio, float *samples, size_t n) {
+  for (size_t i = 0; i < n && !audio->whole_numbers; i++)
+    if (!(fabsf(samples[i]) <= GN_AUDIO_SAMPLE_MOST)) samples[i] = 0;
 }
 
 static size_t read_one_of_many(gn_audio *audio, float *samples, size_t n) {
@@ -298,10 +296,8 @@ girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *e
     return GIRTHLINE_OK;
   }
   float skipped[GN_AUDIO_BLOCK];
-  const size_t not_finite = audio->not_finite;
   girthline_status status = frame < audio->at || !audio->rereads ? reopen(audio, error) : GIRTHLINE_OK;
   for (size_t got = 1; !status && got && audio->at < frame;)
     status = gn_audio_read(audio, skipped, frame - audio->at < GN_AUDIO_BLOCK ? frame - audio->at : GN_AUDIO_BLOCK, &got, error);
-  audio->not_finite = not_finite; // what is only skipped over is counted where it is read
   return status;
 }

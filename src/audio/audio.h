@@ -40,14 +40,12 @@ const girthline_recording *gn_audio_recording(const gn_audio *audio);
 girthline_status gn_audio_choose_channel(gn_audio *audio, girthline_error *error);
 
 /// Up to n samples of the chosen channel at the recording's own rate; *got < n only at the end. A sample that is not
-/// finite, or beyond 1e10, is given as 0 and counted; other float samples beyond full scale stay as they are.
+/// finite, or beyond 1e10, is given as 0; other float samples beyond full scale stay as they are.
 girthline_status gn_audio_read(gn_audio *audio, float *samples, size_t n, size_t *got, girthline_error *error);
 
 /// Go to a frame (0 = the first). Works on every form: what cannot seek is read again from the start.
 girthline_status gn_audio_seek(gn_audio *audio, size_t frame, girthline_error *error);
 
 const char *gn_audio_name(const gn_audio *audio); ///< as sentences name it: in UTF-8, shortened where it is long
-
-size_t gn_audio_not_finite(const gn_audio *audio); ///< samples that were NaN or infinite so far
 
 #endif

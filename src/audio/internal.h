@@ -28,7 +28,6 @@ struct gn_audio {
   size_t channel;        ///< from 0
   size_t at, end;        ///< next frame; frames by the header (SIZE_MAX: not known)
   int64_t mpeg_most_n;   ///< the most samples that the frames can hold (gn_mpeg_mend)
-  size_t not_finite;
   bool whole_numbers;    ///< integer coding: no sample can be NaN
   bool rereads;          ///< seeking is by reading again from the start
 };

@@ -112,7 +112,7 @@ static void a_file_that_grows_gives_the_length_it_had_and_one_that_shrinks_ends(
   free(m.bytes);
 }
 
-static void samples_that_are_no_sound_are_zero_and_counted(void **state) {
+static void samples_that_are_no_sound_are_zero(void **state) {
   (void)state;
   const float in[10] = {0.5F, NAN, INFINITY, -INFINITY, 3.5F, -7, 2e9F, 0, 1e30F, -1e11F};
   const float want[10] = {0.5F, 0, 0, 0, 3.5F, -7, 2e9F, 0, 0, 0};
@@ -126,7 +126,6 @@ static void samples_that_are_no_sound_are_zero_and_counted(void **state) {
   assert_int_equal(gn_audio_read(audio, x, 12, &got, &error), GIRTHLINE_OK);
   assert_int_equal(got, 10);
   for (int i = 0; i < 10; i++) assert_near(x[i], want[i], 0);
-  assert_int_equal(gn_audio_not_finite(audio), 5);
   gn_audio_close(audio);
   free(m.bytes);
 }
@@ -395,7 +394,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(what_is_no_file_is_refused_at_once_with_the_remedy),
       cmocka_unit_test(a_file_that_grows_gives_the_length_it_had_and_one_that_shrinks_ends),
-      cmocka_unit_test(samples_that_are_no_sound_are_zero_and_counted),
+      cmocka_unit_test(samples_that_are_no_sound_are_zero),
       cmocka_unit_test(a_sample_dump_ends_before_a_packet_that_is_none),
       cmocka_unit_test(blocks_of_any_size_give_the_same_samples),
       cmocka_unit_test(the_date_comes_from_the_files_own_metadata),
