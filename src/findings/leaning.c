@@ -44,8 +44,10 @@ static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p
   return all;
 }
 
+// A leak of the aortic valve begins there too: it is only said of what is stated to be a horse, with an otherwise even rhythm.
 static bool squeak(const girthline_result *r, const girthline_murmur_phase *p) {
-  return r->settings.species == GIRTHLINE_HORSE && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= r->limits.findings.squeak_end_share &&
+  const bool uneven = r->rhythm.pattern == GIRTHLINE_IRREGULAR || r->rhythm.pattern == GIRTHLINE_EARLY_BEATS;
+  return r->settings.species == GIRTHLINE_HORSE && !r->settings.species_assumed && !uneven && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= r->limits.findings.squeak_end_share &&
          p->peak_hz >= r->limits.findings.squeak_hz && p->loudness != GIRTHLINE_LOUDER;
 }
 

@@ -43,8 +43,8 @@ static void flow(gn_note *n) {
 }
 
 static void young(gn_note *n) {
-  gn_say(n->text, "It fits the short early squeak that many fit young horses have.");
-  gn_say(n->advice, "Listen again at the next visit. One that lasts longer, or an older horse, asks for echocardiography.");
+  gn_say(n->text, "It fits the short early squeak that many fit young horses have; a leak of the aortic valve begins at the same moment.");
+  gn_say(n->advice, "Listen again at the next visit. One that lasts longer, or that an older horse has, asks for echocardiography.");
 }
 
 static void ask_echo(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {

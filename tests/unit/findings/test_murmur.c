@@ -139,6 +139,15 @@ static void diastole_asks_for_echocardiography_beyond_a_short_early_squeak(void 
   p->end_fraction = 0.15;
   r->settings.species = GIRTHLINE_DOG;
   assert_int_equal(leaning(r), GN_LEANS_ECHO);
+  r->settings.species = GIRTHLINE_HORSE;
+  r->settings.species_assumed = true;
+  assert_int_equal(leaning(r), GN_LEANS_ECHO);
+  r->settings.species_assumed = false;
+  const girthline_pattern patterns[] = {GIRTHLINE_REGULAR, GIRTHLINE_PAUSES, GIRTHLINE_EARLY_BEATS, GIRTHLINE_IRREGULAR};
+  for (int k = 0; k < 4; k++) {
+    r->rhythm.pattern = patterns[k];
+    assert_int_equal(leaning(r), k < 2 ? GN_LEANS_YOUNG : GN_LEANS_ECHO);
+  }
   girthline_result_free(r);
 }
 
