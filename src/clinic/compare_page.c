@@ -22,14 +22,14 @@ static void put_words(gn_html *h, gn_buffer *words) {
 }
 
 static void cell(gn_html *h, const char *name, gn_buffer *words) {
-  gn_html_format(h, "<td data-name=\"%s\">", name);
+  gn_html_format(h, "<td role=\"cell\" data-name=\"%s\">", name);
   put_words(h, words);
   gn_html_raw(h, "</td>");
 }
 
 static void table_row(gn_html *h, const gn_change *x) {
   gn_buffer words = {0};
-  gn_html_format(h, "<tr class=\"verdict-%s\"><th scope=\"row\">", gn_verdict_name(x->verdict));
+  gn_html_format(h, "<tr class=\"verdict-%s\" role=\"row\"><th scope=\"row\" role=\"rowheader\">", gn_verdict_name(x->verdict));
   gn_html_text(h, x->label);
   if (x->unit[0]) gn_html_format(h, ", %s", x->unit);
   gn_html_raw(h, "</th>");
@@ -41,21 +41,23 @@ static void table_row(gn_html *h, const gn_change *x) {
   cell(h, "Change", &words);
   gn_compare_repeatability_words(&words, x);
   cell(h, "Repeatability", &words);
-  gn_html_format(h, "<td><span%s>%s</span> <span class=\"why\">", gn_compare_is_change(x->verdict) ? " class=\"told\"" : "", gn_verdict_words(x->verdict));
+  gn_html_format(h, "<td role=\"cell\"><span%s>%s</span> <span class=\"why\">", gn_compare_is_change(x->verdict) ? " class=\"told\"" : "", gn_verdict_words(x->verdict));
   gn_html_prose(h, x->reason);
   gn_html_raw(h, "</span></td></tr>\n");
 }
 
 static void table_head(gn_html *h, const gn_comparison *c) {
   gn_buffer words = {0};
-  gn_html_raw(h, "<section>\n<h3>Side by side</h3>\n<table class=\"compare\">\n<caption>First: ");
+  gn_html_raw(h, "<section>\n<h3>Side by side</h3>\n<table class=\"compare\" role=\"table\">\n<caption>First: ");
   gn_compare_visit_words(&words, c, 0);
   put_words(h, &words);
   gn_html_raw(h, ". Second: ");
   gn_compare_visit_words(&words, c, 1);
   put_words(h, &words);
-  gn_html_raw(h, ".</caption>\n<thead><tr><th scope=\"col\">Measure</th><th scope=\"col\">First</th><th scope=\"col\">Second</th><th scope=\"col\">Change</th>"
-                 "<th scope=\"col\">Repeatability</th><th scope=\"col\">Verdict</th></tr></thead>\n");
+  gn_html_raw(h, ".</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">");
+  static const char *const HEADS[] = {"Measure", "First", "Second", "Change", "Repeatability", "Verdict"};
+  for (size_t i = 0; i < sizeof HEADS / sizeof *HEADS; i++) gn_html_format(h, "<th scope=\"col\" role=\"columnheader\">%s</th>", HEADS[i]);
+  gn_html_raw(h, "</tr></thead>\n");
 }
 
 static void table(gn_html *h, const gn_comparison *c) {
@@ -64,8 +66,8 @@ static void table(gn_html *h, const gn_comparison *c) {
     const gn_change *x = &c->changes[i];
     if (!i || !gn_compare_same_place(x, x - 1)) {
       gn_buffer words = {0};
-      gn_html_raw(h, i ? "</tbody>\n<tbody>\n" : "<tbody>\n");
-      gn_html_raw(h, "<tr class=\"group\"><th scope=\"colgroup\" colspan=\"6\">");
+      gn_html_raw(h, i ? "</tbody>\n<tbody role=\"rowgroup\">\n" : "<tbody role=\"rowgroup\">\n");
+      gn_html_raw(h, "<tr class=\"group\" role=\"row\"><th scope=\"rowgroup\" colspan=\"6\" role=\"rowheader\">");
       gn_compare_place_words(&words, x);
       gn_compare_capital(&words);
       put_words(h, &words);

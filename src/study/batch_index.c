@@ -47,16 +47,24 @@ static size_t most_of(const size_t *n, size_t n_bars) {
   return most;
 }
 
+// A screen reader is told the picture's name alone: the numbers follow in it, up to plot_named.
 static void plot_start(gn_buffer *b, const char *what) {
-  gn_buffer_printf(b, "<figure>\n<svg class=\"bars\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"%s\">", PLOT_WIDE, PLOT_HIGH + PLOT_FOOT + 14, what);
+  gn_buffer_printf(b, "<figure>\n<svg class=\"bars\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"%s", PLOT_WIDE, PLOT_HIGH + PLOT_FOOT + 14, what);
 }
+
+static void plot_named(gn_buffer *b) { gn_buffer_puts(b, "\">"); }
+
+static const char *grade_name(int i) { return i < GN_INDEX_GRADES - 1 ? gn_name_grade((girthline_grade)i) : "failed"; }
 
 static void rate_plot(gn_buffer *b, const gn_index_counts *c) {
   size_t first = 0, end = GN_INDEX_RATE_BARS;
   while (first < end && !c->rate[first]) first++;
   while (end > first && !c->rate[end - 1]) end--;
   const size_t n = end - first, every = n / MOST_LABELS + 1, most = most_of(c->rate, GN_INDEX_RATE_BARS);
-  plot_start(b, "Distribution of the rate");
+  plot_start(b, n ? "How many recordings have which rate, in beats a minute" : "No recording has a rate");
+  for (size_t i = first, told = 0; i < end; i++)
+    if (c->rate[i]) gn_buffer_printf(b, "%s %zu to %zu: %zu", told++ ? "," : ":", i * GN_INDEX_RATE_STEP_BPM, (i + 1) * GN_INDEX_RATE_STEP_BPM, c->rate[i]);
+  plot_named(b);
   const double wide = n ? (double)PLOT_WIDE / (double)(n + 1) : 0;
   for (size_t i = 0; i < n; i++) bar(b, (double)i * wide, wide, c->rate[first + i], most);
   for (size_t i = 0; i <= n && n; i += every) {
@@ -73,13 +81,14 @@ static void rate_plot(gn_buffer *b, const gn_index_counts *c) {
 static void grade_plot(gn_buffer *b, const gn_index_counts *c) {
   const double wide = (double)PLOT_WIDE / GN_INDEX_GRADES;
   const size_t most = most_of(c->grade, GN_INDEX_GRADES);
-  plot_start(b, "Distribution of the quality");
+  plot_start(b, "How many recordings are of which quality");
+  for (int i = 0; i < GN_INDEX_GRADES; i++) gn_buffer_printf(b, "%s %s %zu", i ? "," : ":", grade_name(i), c->grade[i]);
+  plot_named(b);
   for (int i = 0; i < GN_INDEX_GRADES; i++) {
-    const char *name = i < GN_INDEX_GRADES - 1 ? gn_name_grade((girthline_grade)i) : "failed";
     const double x = (double)i * wide;
     bar(b, x, wide, c->grade[i], most);
     label(b, x + 4, PLOT_HIGH + PLOT_FOOT + 10);
-    gn_buffer_printf(b, "%s: %zu</text>", name, c->grade[i]);
+    gn_buffer_printf(b, "%s: %zu</text>", grade_name(i), c->grade[i]);
   }
   gn_buffer_puts(b, "</svg>\n<figcaption>Quality of the recordings; what failed could not be read, and its row says why.</figcaption>\n</figure>\n");
 }
@@ -115,7 +124,7 @@ void gn_index_head(gn_buffer *b, const gn_index_counts *c) {
   grade_plot(b, c);
   gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3 id=\"rows\">One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as "
                     "it is long against the "
-                    "recording's own mean; a level line is a regular rhythm. The rate is the settled one. The whole numbers stand in recordings.csv.</p>\n");
+                    "recording's own mean; a level line is a regular rhythm. The rate is the settled one, in beats a minute. The whole numbers stand in recordings.csv.</p>\n");
   gn_buffer_puts(b, FILTERS);
   gn_buffer_puts(b, TABLE);
 }

@@ -97,7 +97,7 @@ static void murmur_cell(gn_buffer *b, const girthline_murmur *m) {
 
 static void result_cells(gn_buffer *b, const girthline_result *r) {
   const double bpm = isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm;
-  gn_buffer_puts(b, "<td class=\"n\">");
+  gn_buffer_puts(b, isfinite(bpm) ? "<td class=\"n\">" : "<td data-is=\"\">not determined"); // sorted as unknown, not as a word
   if (isfinite(bpm)) gn_buffer_fixed(b, gn_rounded(bpm, 2), 0);
   gn_buffer_puts(b, "</td>");
   cell(b, r->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED ? "not determined" : gn_name_pattern(r->rhythm.pattern));

@@ -8,7 +8,7 @@
   const status = form.querySelector("[role=status]");
   // Every text is read once: ten thousand rows are sorted and filtered without asking the page again.
   const rows = [...body.rows].map((element) => {
-    const cells = [...element.cells].map((cell) => cell.dataset.is || cell.textContent);
+    const cells = [...element.cells].map((cell) => cell.dataset.is ?? cell.textContent);
     return { element, cells, text: (cells[1] + " " + cells[2]).toLowerCase() };
   });
 
@@ -30,6 +30,11 @@
     body.append(all);
     show();
   };
+
+  // On a narrow screen the table is laid out as lines, and some browsers then no longer tell that it is one. Said here and not ten times in
+  // each of ten thousand rows.
+  const ROLES = { table: "table", thead: "rowgroup", tbody: "rowgroup", tr: "row", td: "cell", "thead th": "columnheader", "tbody th": "rowheader" };
+  for (const [which, role] of Object.entries(ROLES)) document.querySelectorAll(which).forEach((element) => element.setAttribute("role", role));
 
   heads.forEach((head, column) => {
     if (head.className === "picture") return;

@@ -251,7 +251,7 @@ class Comparing(VisitsCase):
         text = self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json", "--text", "-")[0]
         self.assertRegex(text, r"36\.7 +37\.7 +\+1\.0 ")
         changes = [c for c in json.loads(self.bytes_of("c.json"))["changes"] if c["change"] is not None]
-        rows = [dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row)) for row in re.findall(r"<tr class=.verdict.*?</tr>", self.bytes_of("c.html").decode(), re.S)]
+        rows = [dict(re.findall(r'<td[^>]* data-name="([^"]*)">(.*?)</td>', row)) for row in re.findall(r"<tr class=.verdict.*?</tr>", self.bytes_of("c.html").decode(), re.S)]
         rows = [row for row in rows if row["Change"]]
         self.assertEqual(len(rows), len(changes))
         for row, change in zip(rows, changes):
@@ -263,12 +263,12 @@ class Comparing(VisitsCase):
         self.do("add", self.put("b.json", exam(report(bpm=40, phases=[phase(level_db=-21)]), date="2026-03-02")))
         self.do("compare", "Marlow", "--html", "c.html", "--json", "c.json")
         changes = json.loads(self.bytes_of("c.json"))["changes"]
-        rows = re.findall(r'<tr class="verdict-([^"]*)">(.*?)</tr>', self.bytes_of("c.html").decode(), re.S)
+        rows = re.findall(r'<tr class="verdict-([^"]*)"[^>]*>(.*?)</tr>', self.bytes_of("c.html").decode(), re.S)
         self.assertEqual(len(rows), len(changes))
         n = 0
         for (verdict, row), change in zip(rows, changes):
             self.assertEqual(verdict, change["verdict"])
-            cells = dict(re.findall(r'<td data-name="([^"]*)">(.*?)</td>', row))
+            cells = dict(re.findall(r'<td[^>]* data-name="([^"]*)">(.*?)</td>', row))
             for name, key in (("First", "first"), ("Second", "second"), ("Change", "change"), ("Repeatability", "repeatability")):
                 if isinstance(change[key], bool) or not isinstance(change[key], (int, float)) or not cells[name]:
                     continue
