@@ -9,6 +9,7 @@ import sys
 import tempfile
 
 GIRTHLINE, PAGE = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
+ENDS = os.path.join(os.path.dirname(os.path.abspath(__file__)), '../fuzz/corpus/settings')
 
 # What stands in the file, and the words of the sentence that refuses it.
 REFUSED = (
@@ -110,11 +111,33 @@ def the_page_names_every_limit():
     assert block == run('report', '--settings-template').stdout.decode(), 'docs/settings.md: copy what girthline report --settings-template prints'
 
 
+def at_the_ends(template):
+    """Two files, made of the ranges that the template states: every limit at its lowest, and at its highest."""
+    files, ends = ([], []), None
+    for line in template.splitlines():
+        stated = re.search(r'\((?:[^();]*, )?([\d.e-]+) to ([\d.e-]+);', line)
+        ends = stated.groups() if line.startswith('#') and stated else ends
+        for file, k in zip(files, (0, 1)):
+            if line.startswith('['):
+                file.append(line)
+            elif re.match(r'\w+ =', line):
+                file.append(f"{line.split(' =')[0]} = {ends[k]}")
+    return ['\n'.join(file) + '\n' for file in files]
+
+
+def every_limit_may_lie_at_its_ends():
+    for name, text in zip(('lowest.ini', 'highest.ini'), at_the_ends(run('report', '--settings-template').stdout.decode())):
+        with open(os.path.join(ENDS, name), encoding='utf-8') as f:
+            assert f.read() == text, f'{name} of the corpus does not list every limit at its end'
+        done = subprocess.run([GIRTHLINE, 'report', 'heart.wav', '--json', '-', '--quiet', '--settings', write(text)], capture_output=True, check=False)
+        assert done.returncode in (0, 1) and not done.stderr and json.loads(done.stdout)['schema'], (name, done)
+
+
 with tempfile.TemporaryDirectory() as folder:
     os.chdir(folder)
     run('synth', 'heart.wav', '--bpm', '40', '--rhythm', 'pauses', '--seconds', '20', '--seed', '3', '--quiet')
     write('[animal]\nspecies = horse\n[recording left]\nfile = heart.wav\n', 'exam.ini')
     for test in (every_fault_names_its_line, the_template_changes_nothing, every_form_of_a_file_says_the_same, an_exam_says_so_too,
-                 no_output_overwrites_the_file, the_page_names_every_limit):
+                 no_output_overwrites_the_file, the_page_names_every_limit, every_limit_may_lie_at_its_ends):
         test()
         print('ok', test.__name__)
