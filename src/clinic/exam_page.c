@@ -98,9 +98,9 @@ void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]) {
   if (r->standing >= GIRTHLINE_BELOW) gn_exam_append(why, 600, "%s the usual %.0f to %.0f for %s at rest.", gn_page_standing(r->standing, r->settled_bpm, r->usual_range_bpm), r->usual_range_bpm[0], r->usual_range_bpm[1], gn_page_animal(x->species));
   else if (gn_exam_young(x)) gn_exam_append(why, 600, "What is usual at this age is the rate of a %s: name that species.", gn_exam_young(x));
   else gn_exam_append(why, 600, "What is usual depends on the age, which is not known.");
-  if (x->n_pooled == 1) gn_exam_append(why, 600, "From one recording; the mean over all beats is %.0f.", gn_whole(r->mean_bpm, 2));
-  else gn_exam_append(why, 600, "From %zu recordings, %.0f to %.0f; the mean over all beats is %.0f.", x->n_pooled, gn_whole(r->recordings_bpm[0], 2),
-                      gn_whole(r->recordings_bpm[1], 2), gn_whole(r->mean_bpm, 2));
+  if (x->n_pooled == 1) gn_exam_append(why, 600, "From one recording.");
+  else gn_exam_append(why, 600, "From %zu recordings, %.0f to %.0f.", x->n_pooled, gn_whole(r->recordings_bpm[0], 2), gn_whole(r->recordings_bpm[1], 2));
+  if (gn_exam_mean_differs(x)) gn_exam_append(why, 600, "The mean over all beats is %.0f.", gn_whole(r->mean_bpm, 2));
 }
 
 static void rate_line(gn_html *h, const gn_examined *x) {

@@ -66,7 +66,6 @@ static void differences(gn_examined *x, gn_exam_murmur *m) {
     m->differs = m->differs || p->timing != first->timing || p->shape != first->shape;
   }
   if (m->n_heard > 1) gn_exam_say(m->reasons, "Levels are against each place's own S1, so that loudest means against the heart sounds there.");
-  if (m->differs) gn_exam_say(m->reasons, "Timing or shape differ between the places: there may be more than one murmur.");
   if (m->after_exercise) gn_exam_say(m->reasons, "It was heard only after exercise.");
 }
 

@@ -47,5 +47,6 @@ void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]); 
 bool gn_exam_equine(const gn_examined *x);
 const girthline_limits *gn_exam_limits(const gn_examined *x); ///< of the recordings that were put together; NULL: there are none
 const char *gn_exam_young(const gn_examined *x);              ///< the species to name for an animal so young (gn_species_young)
+bool gn_exam_mean_differs(const gn_examined *x);              ///< the mean rate over all beats is another than the usual one, by the limit of the recordings
 
 #endif

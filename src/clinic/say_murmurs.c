@@ -33,7 +33,7 @@ static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding
     const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
     const char *name = gn_exam_place(x, at.recording, place);
     char level[24];
-    if (!k) gn_exam_say(f->text, "A murmur lies %s %s, %s and %s the heart sounds. Loudest: %s.", TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape], LOUD[p->loudness], name);
+    if (!k) gn_exam_say(f->text, "A murmur %s %s %s, %s and %s the heart sounds. Loudest: %s.", p->timing == GIRTHLINE_HOLO ? "runs" : "lies", TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape], LOUD[p->loudness], name);
     else gn_exam_say(f->text, "Also heard: %s (%s %s, %s).", name, TIMINGS[p->timing], PHASES[m->phase], SHAPES[p->shape]);
     if (isfinite(p->level_db)) gn_exam_say(f->evidence, "%s %s: %s dB against S1 there.", k ? "At the" : "Level at the", name, gn_exam_signed(p->level_db, level));
     gn_exam_point(f, "/recordings/%zu/report/murmur/phases/%zu", at.recording, at.phase);
@@ -126,7 +126,7 @@ void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
     const girthline_murmur_phase *p = &x->recordings[at.recording].result->murmur.phases[at.phase];
     gn_exam_append(said, 200, "%s murmur %s %s", i ? "and a" : "A", TIMINGS[p->timing], PHASES[m->phase]);
     gn_exam_append(why, 600, "Loudest: %s.", gn_exam_place(x, at.recording, place));
-    for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, "Also: %s.", gn_exam_place(x, m->heard[k].recording, place));
+    for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, k == 1 ? "Also: %s%c" : "%s%c", gn_exam_place(x, m->heard[k].recording, place), k + 1 < m->n_heard ? ',' : '.');
     if (m->doubtful) gn_exam_append(why, 600, "%s", m->phase == GIRTHLINE_CONTINUOUS ? DOUBT_CONTINUOUS : DOUBT);
     gn_exam_append(why, 600, "%s", LEANINGS[m->leaning]);
   }

@@ -33,12 +33,10 @@ static const girthline_finding *own_finding(const gn_examined *x, const char *ki
   return best;
 }
 
-// As the recordings' own findings, by their limit.
-static void say_mean(const gn_examined *x, gn_exam_finding *f) {
+bool gn_exam_mean_differs(const gn_examined *x) {
   const gn_pooled_rate *r = &x->rate;
   const girthline_limits *limits = gn_exam_limits(x);
-  if (limits && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > limits->findings.mean_differs_share * r->bpm)
-    gn_exam_say(f->text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", gn_whole(r->mean_bpm, 2));
+  return limits && isfinite(r->bpm) && fabs(r->mean_bpm - r->bpm) > limits->findings.mean_differs_share * r->bpm;
 }
 
 static int rate(gn_examined *x) {
@@ -55,7 +53,7 @@ static int rate(gn_examined *x) {
   if (known) gn_exam_say(f.text, "That is %s%s the usual %.0f to %.0f.", gn_numbers_just(r->settled_bpm, r->usual_range_bpm), WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else if (young) gn_exam_say(f.text, "What is usual at this age is the rate of a %s.", young);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
-  say_mean(x, &f);
+  if (gn_exam_mean_differs(x)) gn_exam_say(f.text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", gn_whole(r->mean_bpm, 2));
   if (own) {
     if (r->standing != GIRTHLINE_WITHIN) gn_exam_say(f.text, "%s: %s", x->exam->recordings[at].name, own->text);
     gn_exam_say(f.evidence, "%s", own->evidence ? own->evidence : "");

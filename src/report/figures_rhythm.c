@@ -261,6 +261,7 @@ static void draw_rate_legend(gn_plot *plot, const girthline_rate *r) {
     gn_plot_rule(plot, sign.x - 6, sign.y, sign.x + 8, sign.y);
     cairo_set_dash(plot->cr, NULL, 0, 0);
   }
+  if (!r->n_counted) return;
   const gn_mark sign = legend_entry(plot, &at, GN_FIRST, "counted");
   cairo_rectangle(plot->cr, sign.x - 6, sign.y - 1.5, 14, 3);
   cairo_fill(plot->cr);

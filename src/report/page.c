@@ -147,8 +147,7 @@ static void murmur_found(gn_page *page) {
     else gn_html_format(h, "%c%s, %s, in ", *loudness >= 'a' && *loudness <= 'z' ? *loudness - 'a' + 'A' : *loudness, loudness + 1, gn_page_shape(p->shape));
     gn_page_percent(page, "/murmur/phases/0/beats_fraction", p->beats_fraction);
     gn_html_raw(h, " of the clean beats. ");
-    if (p->ends_before_s2 == GIRTHLINE_YES) gn_html_raw(h, "It ends before S2. ");
-    if (p->ends_before_s2 == GIRTHLINE_NO) gn_html_raw(h, "It reaches S2. ");
+    if (gn_text_murmur_end(p)) gn_html_format(h, "It %s. ", gn_text_murmur_end(p));
   }
   put_doubt(h, gn_text_murmur_doubt(page->result));
   gn_html_raw(h, "</span>");

@@ -72,13 +72,17 @@ static void caption_cycle(gn_page *page) {
 static void caption_intervals(gn_page *page) {
   const girthline_rhythm *y = &page->result->rhythm;
   gn_html *h = &page->html;
-  gn_html_format(h, "From each first sound to the next: %zu interval%s, mean ", y->n_intervals, y->n_intervals == 1 ? "" : "s");
+  gn_html_format(h, "From each first sound to the next: %zu interval%s", y->n_intervals, y->n_intervals == 1 ? "" : "s");
+  if (y->used_count < y->n_intervals) gn_html_format(h, ", %zu of them counted", y->used_count);
+  gn_html_raw(h, ", mean ");
   gn_page_number(page, (gn_page_value){"/rhythm/mean_interval_s", y->mean_interval_s, 2, "s"});
   gn_html_raw(h, ", longest ");
   gn_page_number(page, (gn_page_value){"/rhythm/longest_interval_s", y->longest_interval_s, 2, "s"});
   if (y->n_pauses) gn_html_format(h, "; %zu pause%s", y->n_pauses, y->n_pauses == 1 ? "" : "s");
   if (y->n_early) gn_html_format(h, "; %zu early beat%s", y->n_early, y->n_early == 1 ? "" : "s");
   gn_html_raw(h, y->n_pauses || y->n_early ? "." : "; no pause, no early beat.");
+  if (y->used_count < y->n_intervals)
+    gn_html_raw(h, " Rings: not counted, because something spoilt or a beat that is not sure lies there; a long one need not be a pause.");
   for (size_t i = 0; i < y->n_pauses; i++) {
     if (!y->pauses[i].n_atrial) continue;
     gn_html_raw(h, " S4: a soft sound like one, alone in a pause.");
@@ -92,10 +96,10 @@ static void caption_next(gn_page *page) {
 
 static void caption_rate(gn_page *page) {
   const girthline_rate *r = &page->result->rate;
-  gn_html_raw(&page->html, "Bars: whole beats counted over 15\xC2\xA0s, times four");
+  gn_html_raw(&page->html, r->n_counted ? "Bars: whole beats counted over 15\xC2\xA0s, times four" : "No 15\xC2\xA0s could be counted whole");
   if (r->n_counted && r->n_counted <= MOST_NUMBERED_BARS) gn_html_raw(&page->html, "; the number over a bar is the count");
   if (r->n_counted > MOST_OWN_BARS) gn_html_raw(&page->html, "; neighbours are drawn together as their mean");
-  gn_html_raw(&page->html, ". Dots: each interval for itself, where it lies within these rates.");
+  gn_html_raw(&page->html, r->n_counted ? ". Dots: each interval for itself, where it lies within these rates." : ". Dots: each interval for itself.");
   if (isfinite(r->settled_bpm) && isfinite(r->settled_from_s)) gn_html_raw(&page->html, " Dashed: the settled rate.");
 }
 

@@ -118,6 +118,12 @@ void gn_text_murmur(gn_buffer *b, const girthline_result *r) {
   }
 }
 
+const char *gn_text_murmur_end(const girthline_murmur_phase *p) {
+  if (p->ends_before_s2 == GIRTHLINE_UNKNOWN) return NULL;
+  if (p->ends_before_s2 == GIRTHLINE_YES) return "ends before S2";
+  return p->timing == GIRTHLINE_EARLY || p->timing == GIRTHLINE_MID ? "was not seen to end before S2" : "reaches S2";
+}
+
 void gn_text_murmur_phase(gn_buffer *b, const girthline_murmur_phase *p) {
   static const char *const TIMINGS[] = {"early", "mid", "late", "through all of it"};
   gn_buffer_printf(b, "Murmur %s: ", phase_words(p->phase));
@@ -131,7 +137,7 @@ void gn_text_murmur_phase(gn_buffer *b, const girthline_murmur_phase *p) {
   if (isfinite(p->peak_hz)) put(b, ", strongest near ", gn_rounded(p->peak_hz, HZ), 0, " Hz");
   if (p->musical == GIRTHLINE_YES) gn_buffer_puts(b, ", musical");
   if (isfinite(p->beats_fraction)) put(b, ", in ", 100 * gn_rounded(p->beats_fraction, SHARE), 0, " % of clean beats");
-  if (p->ends_before_s2 != GIRTHLINE_UNKNOWN) gn_buffer_puts(b, p->ends_before_s2 == GIRTHLINE_YES ? ", ends before S2" : ", reaches S2");
+  if (gn_text_murmur_end(p)) gn_buffer_printf(b, ", %s", gn_text_murmur_end(p));
   gn_buffer_puts(b, ".");
 }
 

@@ -27,6 +27,8 @@ void gn_text_quality(gn_buffer *out, const girthline_result *result);
 void gn_text_problems(gn_buffer *out, const girthline_quality *quality); ///< nothing where none, nor of silence
 void gn_text_beats(gn_buffer *out, const girthline_result *result);
 void gn_text_extra(gn_buffer *out, const girthline_extra *extra);
+/// What it does at S2 ("ends before S2"); NULL: not known.
+const char *gn_text_murmur_end(const girthline_murmur_phase *phase);
 void gn_text_murmur_phase(gn_buffer *out, const girthline_murmur_phase *phase);
 void gn_text_variability(gn_buffer *out, const girthline_rhythm *rhythm); ///< nothing where none was measured
 

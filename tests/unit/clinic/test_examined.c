@@ -143,9 +143,26 @@ static void a_loud_murmur_elsewhere_asks_for_echocardiography_and_two_shapes_are
   const gn_exam_finding *f = finding(&m, "murmur-systole");
   assert_non_null(f);
   assert_int_equal(f->urgency, GIRTHLINE_SOON);
+  assert_non_null(strstr(f->text, "A murmur runs through the whole of systole, even"));
   assert_non_null(strstr(f->text, "Loudest: left mitral area. Also heard: left pulmonic area"));
   assert_non_null(strstr(f->text, "more than one murmur"));
+  assert_null(strstr(f->evidence, "more than one murmur"));
   done(&m);
+}
+
+static void the_places_of_a_murmur_stand_in_one_list(void **state) {
+  (void)state;
+  static const char *const SAYS[] = {"Loudest: left pulmonic area. It", "Loudest: left pulmonic area. Also: left aortic area. It", "Loudest: left pulmonic area. Also: left aortic area, left mitral area. It"};
+  static const char *const FILES[] = {HORSE PULMONIC, HORSE PULMONIC AORTIC, HORSE PULMONIC AORTIC MITRAL};
+  for (size_t n = 0; n < 3; n++) {
+    made m = make(FILES[n]);
+    for (size_t i = 0; i <= n; i++) result(&m, i)->murmur.phases[0].level_db = -8 - (double)i;
+    together(&m);
+    char said[200] = "", why[600] = "";
+    gn_exam_murmur_words(m.x, said, why);
+    if (!strstr(why, SAYS[n])) fail_msg("%s", why);
+    done(&m);
+  }
 }
 
 static void a_foals_rate_is_held_against_its_age(void **state) {
@@ -300,6 +317,7 @@ int main(void) {
       cmocka_unit_test(a_flow_pattern_keeps_to_the_left_heart_base),
       cmocka_unit_test(each_condition_of_the_flow_pattern_is_needed),
       cmocka_unit_test(a_loud_murmur_elsewhere_asks_for_echocardiography_and_two_shapes_are_said),
+      cmocka_unit_test(the_places_of_a_murmur_stand_in_one_list),
       cmocka_unit_test(a_foals_rate_is_held_against_its_age),
       cmocka_unit_test(a_young_horse_is_not_held_against_grown_ones),
       cmocka_unit_test(long_words_are_cut_between_characters),

@@ -250,6 +250,27 @@ static void a_mean_that_differs_stands_beside_the_rate(void **state) {
   sample_free(&s);
 }
 
+// A ring as high as a pause is seen as one: what it is stands below.
+static void what_is_not_counted_is_explained_where_it_is_drawn(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_full());
+  girthline_rhythm *y = &s.result->rhythm;
+  assert_true(y->n_intervals > 2);
+  for (size_t left_out = 0; left_out < 2; left_out++) {
+    y->used_count = y->n_intervals - left_out;
+    s.result->rate.n_counted = left_out ? 0 : s.result->rate.n_counted;
+    char *page = page_of(&s, &options), said[40];
+    snprintf(said, sizeof said, ", %zu of them counted, mean ", y->used_count);
+    assert_int_equal(strstr(page, said) != NULL, left_out);
+    assert_int_equal(strstr(page, " Rings: not counted, because ") != NULL, left_out);
+    assert_int_equal(strstr(page, "could be counted whole. Dots: each interval for itself.") != NULL, left_out);
+    assert_int_equal(strstr(page, "Bars: whole beats counted over ") != NULL, !left_out);
+    girthline_text_free(page);
+  }
+  sample_free(&s);
+}
+
 static void of_what_happened_nothing_is_said_to_be_missing_where_nothing_was_heard(void **state) {
   (void)state;
   const girthline_report_options options = {.no_sound = true};
@@ -426,7 +447,8 @@ int main(void) {
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
                                      cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
                                      cmocka_unit_test(a_mean_that_differs_stands_beside_the_rate),
-                                     cmocka_unit_test(of_what_happened_nothing_is_said_to_be_missing_where_nothing_was_heard),
+                                     cmocka_unit_test(what_is_not_counted_is_explained_where_it_is_drawn),
+      cmocka_unit_test(of_what_happened_nothing_is_said_to_be_missing_where_nothing_was_heard),
                                      cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),
                                      cmocka_unit_test(advice_that_findings_share_is_read_once),
                                      cmocka_unit_test(a_level_that_rounds_to_nothing_has_no_sign),

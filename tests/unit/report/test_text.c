@@ -115,13 +115,17 @@ static void the_level_over_the_noise_is_said_once(void **state) {
 static void where_a_murmur_ends_is_said_as_far_as_it_is_known(void **state) {
   (void)state;
   girthline_result *r = made_result(40);
-  for (int known = GIRTHLINE_UNKNOWN; known <= GIRTHLINE_YES; known++) {
-    r->murmur.phases[0].ends_before_s2 = (girthline_tristate)known;
-    char *text = written(r, "a.wav", 400, false);
-    assert_int_equal(strstr(text, ", ends before S2") != NULL, known == GIRTHLINE_YES);
-    assert_int_equal(strstr(text, ", reaches S2") != NULL, known == GIRTHLINE_NO);
-    girthline_text_free(text);
-  }
+  for (int known = GIRTHLINE_UNKNOWN; known <= GIRTHLINE_YES; known++)
+    for (int timing = GIRTHLINE_EARLY; timing <= GIRTHLINE_HOLO; timing++) {
+      const bool middle = timing == GIRTHLINE_EARLY || timing == GIRTHLINE_MID; // to say of these that they reach S2 would say two things
+      r->murmur.phases[0].ends_before_s2 = (girthline_tristate)known;
+      r->murmur.phases[0].timing = (girthline_timing)timing;
+      char *text = written(r, "a.wav", 400, false);
+      assert_int_equal(strstr(text, ", ends before S2") != NULL, known == GIRTHLINE_YES);
+      assert_int_equal(strstr(text, ", reaches S2") != NULL, known == GIRTHLINE_NO && !middle);
+      assert_int_equal(strstr(text, ", was not seen to end before S2") != NULL, known == GIRTHLINE_NO && middle);
+      girthline_text_free(text);
+    }
   girthline_result_free(r);
 }
 
