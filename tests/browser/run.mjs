@@ -46,7 +46,7 @@ const open = async (file, options) => {
 };
 
 const layout = async (file) => {
-  for (const width of [360, 700, 1280])
+  for (const width of [360, 700, 800, 1280])
     for (const colorScheme of ["light", "dark"]) {
       const { page, where, close } = await open(file, { viewport: { width, height: 800 }, colorScheme });
       const wide = await page.evaluate(() => document.documentElement.scrollWidth);
@@ -55,6 +55,8 @@ const layout = async (file) => {
       check(seen, `${where}: a figure does not show exactly one picture`);
       const least = await page.evaluate(() => Math.min(...[...document.querySelectorAll("tbody tr:not(.group) > th:first-child")].map((c) => c.getBoundingClientRect().width).filter((w) => w > 0)));
       check(least >= 100, `${where}: what a row is stands in ${least} pixels`);
+      const squeezed = await page.evaluate(() => Math.min(...[...document.querySelectorAll("th, td")].filter((c) => c.textContent.trim().length > 20 && c.checkVisibility()).map((c) => c.getBoundingClientRect().width)));
+      check(squeezed >= 80, `${where}: a sentence of a table stands in ${squeezed} pixels`);
       await page.evaluate(axe);
       const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
       for (const v of found.violations) check(false, `${where}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target).join(", ")}`);
