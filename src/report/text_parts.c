@@ -8,6 +8,7 @@
 
 #include "base/numbers.h"
 #include "report/names.h"
+#include "report/page.h"
 #include "report/reasons.h"
 
 // Decimals of the JSON report, from which all else is rounded.
@@ -113,7 +114,8 @@ void gn_text_murmur(gn_buffer *b, const girthline_result *r) {
   } else {
     gn_buffer_puts(b, "a murmur");
     for (size_t i = 0; i < m->n_phases; i++)
-      gn_buffer_printf(b, "%s %s, %s the first sound", i ? ", and one" : "", phase_words(m->phases[i].phase), loudness_words(m->phases[i].loudness));
+      gn_buffer_printf(b, "%s %s %s, %s the first sound", i ? ", and one" : "", gn_page_timing(m->phases[i].timing), gn_page_phase(m->phases[i].phase),
+                       loudness_words(m->phases[i].loudness));
     put_doubt(b, gn_text_murmur_doubt(r));
   }
 }

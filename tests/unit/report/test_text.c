@@ -55,7 +55,7 @@ static void an_answer_that_the_findings_do_not_carry_is_said_to_be_uncertain(voi
   (void)state;
   girthline_result *r = made_result(40);
   char *text = written(r, "a.wav", 400, false);
-  assert_says(text, "a murmur in systole, softer than the first sound\n");
+  assert_says(text, "a murmur in the middle of systole, softer than the first sound\n");
   girthline_text_free(text);
   r->limits.findings.murmur_confidence = 0.95; // the made murmur's is 0.9
   text = written(r, "a.wav", 400, false);
