@@ -27,7 +27,8 @@
         "usually gone by one to two weeks (Horse Side Vet Guide)")                                                                                            \
   LIMIT(adult_days, "days", 365, 0, 3650, "A horse younger than this is not adult.", "a choice")                                                              \
   LIMIT(squeak_end_share, "of diastole", 0.25, 0, 1, "The early squeak of fit young horses ends before this.", "between S2 and S3 (Patteson 3.5.2)")          \
-  LIMIT(squeak_hz, "Hz", 150, 20, 1000, "and is this high or higher.", "a choice")
+  LIMIT(squeak_hz, "Hz", 150, 20, 1000, "and is this high or higher.", "a choice")                                                                            \
+  LIMIT(squeak_days, "days", 1826, 365, 20000, "A horse of this age is no longer young for it.", "a choice: five years; heard in young horses (Patteson 3.5.2)")
 
 /// A field of a stage's struct out of its row.
 #ifndef GIRTHLINE_LIMIT_FIELD

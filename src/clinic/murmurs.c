@@ -55,7 +55,7 @@ static void lean(gn_examined *x, gn_exam_murmur *m) {
     all_flow = false;
     gn_exam_say(m->reasons, "Over all resting recordings the rate is not within the range for rest.");
   }
-  if (m->doubtful) gn_exam_say(m->reasons, "No recording it was heard in carries it.");
+  if (m->doubtful) gn_exam_say(m->reasons, "No recording it was heard in is good enough to be sure of it.");
   m->leaning = m->doubtful ? GIRTHLINE_LEANS_UNDETERMINED : all_flow ? GIRTHLINE_FITS_FLOW_PATTERN : any_echo ? GIRTHLINE_ASKS_FOR_ECHO : GIRTHLINE_LEANS_UNDETERMINED;
 }
 

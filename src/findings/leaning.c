@@ -44,11 +44,14 @@ static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p
   return all;
 }
 
-// A leak of the aortic valve begins there too: it is only said of what is stated to be a horse, with an otherwise even rhythm.
+// A leak of the aortic valve begins there too: it is only said of what is stated to be a horse, not known to be old, with an otherwise even rhythm.
 static bool squeak(const girthline_result *r, const girthline_murmur_phase *p) {
+  const girthline_settings *s = &r->settings;
+  const girthline_findings_limits *m = &r->limits.findings;
   const bool uneven = r->rhythm.pattern == GIRTHLINE_IRREGULAR || r->rhythm.pattern == GIRTHLINE_EARLY_BEATS;
-  return r->settings.species == GIRTHLINE_HORSE && !r->settings.species_assumed && !uneven && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= r->limits.findings.squeak_end_share &&
-         p->peak_hz >= r->limits.findings.squeak_hz && p->loudness != GIRTHLINE_LOUDER;
+  if (s->species != GIRTHLINE_HORSE || s->species_assumed || s->age_days >= m->squeak_days || uneven) return false;
+  return p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= m->squeak_end_share && p->peak_hz >= m->squeak_hz &&
+         p->loudness != GIRTHLINE_LOUDER;
 }
 
 // Animals other than horses: no pattern of a harmless murmur by sound is in the sources used here, so that none leans that way; what is

@@ -143,6 +143,10 @@ static void diastole_asks_for_echocardiography_beyond_a_short_early_squeak(void 
   r->settings.species_assumed = true;
   assert_int_equal(leaning(r), GN_LEANS_ECHO);
   r->settings.species_assumed = false;
+  r->settings.age_days = 2000; // over five years; the squeak is that of young horses
+  assert_int_equal(leaning(r), GN_LEANS_ECHO);
+  r->settings.age_days = 900;
+  assert_int_equal(leaning(r), GN_LEANS_YOUNG);
   const girthline_pattern patterns[] = {GIRTHLINE_REGULAR, GIRTHLINE_PAUSES, GIRTHLINE_EARLY_BEATS, GIRTHLINE_IRREGULAR};
   for (int k = 0; k < 4; k++) {
     r->rhythm.pattern = patterns[k];
