@@ -35,13 +35,15 @@ static void a_list_of_intervals_is_read_with_its_early_ones(void **state) {
 
 static void what_is_no_list_of_intervals_is_refused_with_its_line(void **state) {
   (void)state;
-  const char *const bad[] = {"", "interval_s\n", "0.6\n0.7\n", "interval_s\n0.6\n0.1\n", "interval_s\n21\n", "interval_s\n0,6\n", "interval_s\nnan\n",
-                             "interval_s\n-1\n", "interval_s,early\n0.6,2\n", "interval_s\n0.6 s\n"};
+  static const struct { const char *text, *line; } bad[] = {{"", ""}, {"interval_s\n", ""}, {"0.6\n0.7\n", ", line 1:"}, {"interval_s\n0.6\n0.1\n", ", line 3:"},
+      {"interval_s\n21\n", ", line 2:"}, {"# mine\ninterval_s\n0,6\n", ", line 3:"}, {"interval_s\nnan\n", ", line 2:"}, {"interval_s\n-1\n", ", line 2:"},
+      {"interval_s,early\n0.6,2\n", ", line 2:"}, {"interval_s\n0.6 s\n", ", line 2:"}};
   for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
     gn_synth_intervals list;
     girthline_error error = {0};
-    assert_int_equal(read_text(bad[i], &list, &error), GIRTHLINE_BAD_HAND_FILE);
+    assert_int_equal(read_text(bad[i].text, &list, &error), GIRTHLINE_BAD_HAND_FILE);
     assert_non_null(strstr(error.text, PLACE));
+    assert_non_null(strstr(error.text, bad[i].line));
     assert_null(list.len_s);
   }
   girthline_error error = {0};

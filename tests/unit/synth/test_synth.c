@@ -215,6 +215,56 @@ static void chunks_give_the_same_samples_as_the_whole(void **state) {
   done(c);
 }
 
+// Power within half the width of a frequency, in steps of one cycle over two seconds.
+static double power_near(const whole *w, double at_hz, double wide_hz) {
+  double sum = 0;
+  for (double f = at_hz - wide_hz / 2; f <= at_hz + wide_hz / 2; f += 0.5) {
+    double re = 0, im = 0;
+    for (size_t i = 0; i < w->n; i++) {
+      const double angle = 2 * acos(-1) * f * (double)i / w->fs_hz;
+      re += (double)w->x[i] * cos(angle);
+      im += (double)w->x[i] * sin(angle);
+    }
+    sum += re * re + im * im;
+  }
+  return sum;
+}
+
+static void a_hum_stands_at_the_mains_and_its_multiples(void **state) {
+  (void)state;
+  for (int k = 0; k < 2; k++) {
+    gn_synth_spec spec = usual();
+    spec.seconds = 10;
+    whole *without = made(&spec);
+    spec.noise = GN_SYNTH_HUM;
+    spec.hum_hz = k ? 60 : 50;
+    whole *with = made(&spec);
+    difference(with, without);
+    for (int n = 1; n <= 3; n++) assert_true(power_near(with, n * spec.hum_hz, 0) > 20 * power_near(with, n * spec.hum_hz + 5, 4));
+    assert_true(power_near(with, k ? 50 : 60, 0) < 0.05 * power_near(with, spec.hum_hz, 0));
+    done(with);
+    done(without);
+  }
+}
+
+static void a_musical_murmur_has_a_tone_and_its_octave_at_its_pitch(void **state) {
+  (void)state;
+  for (int musical = 0; musical < 2; musical++) {
+    gn_synth_spec spec = usual();
+    spec.seconds = 10;
+    whole *without = made(&spec);
+    spec.n_murmurs = 1;
+    assert_true(gn_synth_murmur_parse(musical ? "diastole holo plateau musical 210hz" : "diastole holo plateau 210hz", &spec.murmurs[0]));
+    whole *with = made(&spec);
+    difference(with, without);
+    const double tone = power_near(with, 210, 10) / power_near(with, 300, 10), octave = power_near(with, 420, 10) / power_near(with, 360, 10);
+    if (musical) assert_true(tone > 20 && octave > 5);
+    else assert_true(tone < 10 && octave < 3);
+    done(with);
+    done(without);
+  }
+}
+
 static void a_noise_changes_no_beat(void **state) {
   (void)state;
   gn_synth_spec spec = usual();
@@ -374,6 +424,8 @@ int main(void) {
       cmocka_unit_test(truth_is_where_the_sound_leaves_the_background),
       cmocka_unit_test(truth_of_the_first_sample_is_exact),
       cmocka_unit_test(chunks_give_the_same_samples_as_the_whole),
+      cmocka_unit_test(a_hum_stands_at_the_mains_and_its_multiples),
+      cmocka_unit_test(a_musical_murmur_has_a_tone_and_its_octave_at_its_pitch),
       cmocka_unit_test(a_noise_changes_no_beat),
       cmocka_unit_test(handling_is_loud_only_inside_the_bad_spans),
       cmocka_unit_test(a_dropout_is_next_to_silent),
