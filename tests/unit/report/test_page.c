@@ -235,6 +235,22 @@ static void a_level_that_rounds_to_nothing_has_no_sign(void **state) {
   sample_free(&s);
 }
 
+static void how_the_rate_stands_against_the_usual_range_is_said_with_it(void **state) {
+  (void)state;
+  static const struct { double bpm; girthline_standing standing; const char *says; } ROWS[] = {
+      {20, GIRTHLINE_BELOW, ">Below the usual <"}, {36, GIRTHLINE_WITHIN, ">Within the usual <"}, {70, GIRTHLINE_ABOVE, ">Above the usual <"}, {36, GIRTHLINE_STANDING_UNKNOWN, NULL}};
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_full());
+  for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++) {
+    s.result->rate.bpm = s.result->rate.mean_bpm = s.result->rate.settled_bpm = ROWS[i].bpm;
+    s.result->rate.standing = ROWS[i].standing;
+    char *page = page_of(&s, &options);
+    for (size_t k = 0; k < 3; k++) assert_int_equal(strstr(page, ROWS[k].says) != NULL, k == i);
+    girthline_text_free(page);
+  }
+  sample_free(&s);
+}
+
 // The mean stands beside the rate where it differs, and not where it or the rate is not known.
 static void a_mean_that_differs_stands_beside_the_rate(void **state) {
   (void)state;
@@ -446,7 +462,8 @@ int main(void) {
                                      cmocka_unit_test(what_is_not_determined_says_why),
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
                                      cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
-                                     cmocka_unit_test(a_mean_that_differs_stands_beside_the_rate),
+                                     cmocka_unit_test(how_the_rate_stands_against_the_usual_range_is_said_with_it),
+      cmocka_unit_test(a_mean_that_differs_stands_beside_the_rate),
                                      cmocka_unit_test(what_is_not_counted_is_explained_where_it_is_drawn),
       cmocka_unit_test(of_what_happened_nothing_is_said_to_be_missing_where_nothing_was_heard),
                                      cmocka_unit_test(a_rate_after_exercise_is_headed_by_that_of_the_whole),

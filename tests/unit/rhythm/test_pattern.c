@@ -402,6 +402,8 @@ static void a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones(vo
   assert_near(before - confidence_of(ms, 40, 4), 0.2 * 8 / 40, 0.001); // a fifth for all of them; 32 instead of 40 intervals are as sure
   ms[20] = 3000;
   assert_near(before - confidence_of(ms, 40, 0), 0.1, 0.001); // one pause that makes no pattern
+  ms[4] = 3000, ms[8] = 3000;
+  assert_near(confidence_of(ms, 12, 0) - confidence_of(ms + 5, 12, 0), 0.1, 0.001); // two pauses, and one that makes a pattern
   gn_random g = gn_random_of(7);
   for (size_t i = 0; i < 40; i++) ms[i] = 1500 * (0.92 + 0.08 * (double)gn_random_below(&g, 3));
   assert_true(confidence_of(ms, 40, 0) < 0.75); // its spread of 8 % lies a little under the limit of 8.5
