@@ -10,6 +10,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "segment/emerge.h"
 
 #define LOW_HZ 60.0        // what swells slowly ahead of a sound is below, and its sudden beginning above: a choice between 25 and 60
 #define HIGH_HZ 400.0      // little of a heart sound is above
@@ -189,6 +190,12 @@ static void move(girthline_beat *b, bool second, double by_s) {
   move_onset(onset_of(b, second), second ? &b->s2_peak_s : &b->s1_peak_s, second ? &b->s2_offset_s : &b->s1_offset_s, by_s);
 }
 
+// The same past where the murmur was loudest, which was taken for the sound: then all of it moves.
+static void move_on(girthline_beat *b, bool second, double by_s) {
+  if (by_s > (double)(second ? b->s2_peak_s : b->s1_peak_s)) *onset_of(b, second) += by_s;
+  else move(b, second, by_s);
+}
+
 // In the middle over the sounds of a kind: how far from their onsets, moved by so much, their low parts begin, seconds, and how far they stand over
 // what precedes them, dB.
 typedef struct middle { double astray_s, over_db; } middle;
@@ -229,6 +236,29 @@ static bool bring_back(const gn_signal *window, girthline_beat *beats, size_t n,
   return true;
 }
 
+// From the sounds of a kind to the next of the other, in the middle, seconds; NaN without any. room: a double a beat.
+static double usual_gap_s(girthline_beat *beats, size_t n, bool second, double *room) {
+  size_t m = 0;
+  for (size_t i = 0; i + (second ? 1 : 0) < n; i++) {
+    const double gap_s = *onset_of(&beats[i + (second ? 1 : 0)], !second) - *onset_of(&beats[i], second);
+    if (gap_s > 0) room[m++] = gap_s;
+  }
+  return gn_median(room, m);
+}
+
+// Bring the onsets of a kind on to where its sounds emerge from a murmur that runs into them. *moved: whether any were. -1 when memory is refused.
+static int bring_on(const gn_signal *window, girthline_beat *beats, size_t n, bool second, double *room, bool *moved) {
+  const size_t stride = (n + GN_EMERGE_MOST_N - 1) / GN_EMERGE_MOST_N;
+  double onset_s[GN_EMERGE_MOST_N], late_s;
+  size_t m = 0;
+  for (size_t i = 0; i < n; i += stride) onset_s[m++] = *onset_of(&beats[i], second);
+  if (gn_emerge_find(window, onset_s, m, usual_gap_s(beats, n, second, room), &late_s)) return -1;
+  *moved = late_s > 0;
+  for (size_t i = 0; i < n && *moved; i++)
+    if (!isnan(*onset_of(&beats[i], second))) move_on(&beats[i], second, late_s);
+  return 0;
+}
+
 static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bool second, gn_departure *own) {
   double weight = ALONE, late_s = 0;
   around a[FOUR];
@@ -249,10 +279,12 @@ static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bo
 int gn_departure_sharpen(const gn_signal *window, girthline_beat *beats, size_t n) {
   gn_departure *own = gn_new(n, sizeof *own);
   double *room = gn_new(3 * n, sizeof *room);
-  const bool refused = !own || !room;
+  int refused = !own || !room;
   for (int second = 0; second < 2 && !refused; second++) {
+    bool moved = true;
     for (int turn = 0; turn < TURNS && bring_back(window, beats, n, second, room); turn++) {}
-    sharpen(window, beats, n, second, own);
+    for (int turn = 0; turn < TURNS && moved && !refused; turn++) refused = bring_on(window, beats, n, second, room, &moved);
+    if (!refused) sharpen(window, beats, n, second, own);
   }
   gn_free(own);
   gn_free(room);
