@@ -11,8 +11,10 @@
 // A murmur that never stops leaves no quiet to hold it against. What gives it away: it is loud, it hardly varies where breath and
 // gut come and go, and it has a spectrum of its own, a hump between the lowest band and the highest. A steady machine in the room
 // does all that too, hence the confidence. The numbers are choices, made on simulated recordings with and without one: of some 800 without one (or
-// hum) one that lay so loud and varied so little over the beats had a hump, of 1.8 dB; of 31 with one 29 had one of 2.4 and more.
-static const double LEVEL_LEAST_DB = -27, HUMP_LEAST_DB = 2.4, VARIES_MOST_DB = 8;
+// hum) one that lay so loud and varied so little over the beats had a hump, of 1.8 dB; of 31 with one 29 had one of 2.4 and more. A room heard
+// through a chest piece has a hump too, where its rumble falls off above: even noise from 30 to 300 Hz or from 50 to 200 rises by 4 dB at most
+// from the lowest band on, of 47 continuous murmurs 43 by more than 5.
+static const double LEVEL_LEAST_DB = -27, HUMP_LEAST_DB = 2.4, RISE_LEAST_DB = 5, VARIES_MOST_DB = 8;
 static const double HUMP_HUM_DB = 6;         // mains hum has lines in these bands too
 static const double CELL_QUANTILE = 0.15;   // over cells: one that fills a part of the cycle only leaves the rest low
 static const double LOW_BEATS = 0.18, HIGH_BEATS = 0.82;
@@ -54,6 +56,9 @@ bool gn_murmur_is_continuous(gn_murmur_test *t, bool hum, unsigned *rows) {
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     if (!measure_band(t, row, &bands[row])) return false;
   const double lowest = bands[0].floor_db, highest = bands[GN_MURMUR_BANDS - 1].floor_db;
+  double rise = 0;
+  for (size_t row = 1; row + 1 < GN_MURMUR_BANDS; row++) rise = fmax(rise, bands[row].floor_db - lowest);
+  if (rise < RISE_LEAST_DB) return false;
   for (size_t row = 1; row + 1 < GN_MURMUR_BANDS; row++) {
     const double between = lowest + (highest - lowest) * (double)row / (GN_MURMUR_BANDS - 1);
     if (bands[row].floor_db < LEVEL_LEAST_DB || bands[row].varies_db > VARIES_MOST_DB) continue;

@@ -4,14 +4,14 @@
 
 #include "base/biquad.h"
 
-// A heart under noise between 150 and 350 Hz that never stops, and swells and fades by so much with a breath of 3.7 s.
-static heart *under_noise(double rms, double swing_db) {
+// A heart under noise of this band that never stops, and swells and fades by so much with a breath of 3.7 s.
+static heart *under_noise(double low_hz, double high_hz, double rms, double swing_db) {
   heart *h = heart_new(2000, 25, 0.9, 0.33);
   float *noise = calloc(h->n, sizeof *noise);
   gn_random random = gn_random_of(3);
   for (size_t i = 0; i < h->n; i++) noise[i] = (float)(rms * gn_random_normal(&random));
   gn_biquad band[2];
-  gn_biquad_bandpass(band, 150, 350, h->fs_hz);
+  gn_biquad_bandpass(band, low_hz, high_hz, h->fs_hz);
   assert_int_equal(gn_biquad_zero_phase(band, 2, noise, noise, h->n), 0);
   for (size_t i = 0; i < h->n; i++) {
     const double breath = gn_sin(2 * GN_PI * (double)i / h->fs_hz / 3.7);
@@ -28,7 +28,7 @@ static void lines_of_the_mains_are_no_murmur_where_they_may_be_hum(void **state)
   for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
     heart *h = heart_new(2000, 25, 0.9, 0.33);
     heart_noise(h, 0, 1e9, 0.004, 5);
-    for (int multiple = 1; multiple <= 7; multiple += 2) heart_tone(h, 0, 1e9, multiple * CASES[i].line_hz, multiple == 7 ? 0.006 : 0.008);
+    for (int multiple = 1; multiple <= 7; multiple += 2) heart_tone(h, 0, 1e9, multiple * CASES[i].line_hz, multiple == 1 ? 0.005 : multiple == 7 ? 0.006 : 0.008);
     girthline_profile store;
     gn_murmur *m = gn_murmur_new(girthline_profile_of(GIRTHLINE_HUMAN, -1, &store), h->fs_hz);
     girthline_result *r = gn_result_new();
@@ -47,7 +47,7 @@ static void what_is_soft_or_comes_and_goes_is_no_continuous_murmur(void **state)
   (void)state;
   static const struct { double rms, swing_db; } BACKGROUNDS[] = {{0.002, 0}, {0.05, 8}, {0.05, 12}};
   for (size_t i = 0; i < sizeof BACKGROUNDS / sizeof *BACKGROUNDS; i++) {
-    heart *h = under_noise(BACKGROUNDS[i].rms, BACKGROUNDS[i].swing_db);
+    heart *h = under_noise(150, 350, BACKGROUNDS[i].rms, BACKGROUNDS[i].swing_db);
     girthline_result *r = analyse(h);
     assert_int_equal(r->murmur.n_phases, 0);
     girthline_result_free(r);
@@ -57,7 +57,7 @@ static void what_is_soft_or_comes_and_goes_is_no_continuous_murmur(void **state)
 
 static void a_murmur_that_never_stops_is_continuous(void **state) {
   (void)state;
-  heart *h = under_noise(0.05, 0);
+  heart *h = under_noise(150, 350, 0.05, 0);
   girthline_result *r = analyse(h);
   assert_int_equal(r->murmur.present, GIRTHLINE_YES);
   assert_int_equal(r->murmur.n_phases, 1);
@@ -68,6 +68,19 @@ static void a_murmur_that_never_stops_is_continuous(void **state) {
   assert_true(r->murmur.phases[0].beats_fraction > 0.9);
   girthline_result_free(r);
   heart_free(h);
+}
+
+// What a chest piece passes on of a room: loud, steady, and with an end above.
+static void the_rumble_of_a_room_is_no_continuous_murmur(void **state) {
+  (void)state;
+  static const double BANDS_HZ[][2] = {{30, 150}, {30, 300}, {50, 200}};
+  for (size_t i = 0; i < 2 * sizeof BANDS_HZ / sizeof *BANDS_HZ; i++) {
+    heart *h = under_noise(BANDS_HZ[i / 2][0], BANDS_HZ[i / 2][1], i % 2 ? 0.1 : 0.03, 0);
+    girthline_result *r = analyse(h);
+    assert_int_equal(r->murmur.n_phases, 0);
+    girthline_result_free(r);
+    heart_free(h);
+  }
 }
 
 static void a_steady_white_background_is_no_continuous_murmur(void **state) {
@@ -85,6 +98,7 @@ int main(void) {
       cmocka_unit_test(lines_of_the_mains_are_no_murmur_where_they_may_be_hum),
       cmocka_unit_test(what_is_soft_or_comes_and_goes_is_no_continuous_murmur),
       cmocka_unit_test(a_murmur_that_never_stops_is_continuous),
+      cmocka_unit_test(the_rumble_of_a_room_is_no_continuous_murmur),
       cmocka_unit_test(a_steady_white_background_is_no_continuous_murmur),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
