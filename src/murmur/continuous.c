@@ -6,7 +6,6 @@
 
 #include "base/maths.h"
 #include "base/memory.h"
-#include "base/statistics.h"
 
 // A murmur that never stops leaves no quiet to hold it against. What gives it away: it is loud, it hardly varies where breath and
 // gut come and go, and it has a spectrum of its own, a hump between the lowest band and the highest. A steady machine in the room
@@ -16,45 +15,18 @@
 // from the lowest band on, of 47 continuous murmurs 43 by more than 5.
 static const double LEVEL_LEAST_DB = -27, HUMP_LEAST_DB = 2.4, RISE_LEAST_DB = 5, VARIES_MOST_DB = 8;
 static const double HUMP_HUM_DB = 6;         // mains hum has lines in these bands too
-static const double CELL_QUANTILE = 0.15;   // over cells: one that fills a part of the cycle only leaves the rest low
-static const double LOW_BEATS = 0.18, HIGH_BEATS = 0.82;
 static const double CONFIDENCE = 0.6;
 static const double SHOWS_DB = -3;          // a beat shows it when its power is at least that near the usual
-static const size_t BEATS_LEAST = 5, CELLS_LEAST = 8;
-static const double LOUD_DB = 6;            // the contract's words
-
-static bool is_quiet(const gn_murmur_cube *cube, size_t c) {
-  return (c >= cube->s1_end && c < cube->s2_start) || (c >= cube->s2_end && c < cube->s1_start);
-}
-
-typedef struct band { double low_db, varies_db, floor_db; } band; // against S1; floor: of the lowest cells
-
-// false: too little quiet part.
-static bool measure_band(gn_murmur_test *t, size_t row, band *out) {
-  const gn_murmur_cube *cube = t->cube;
-  double low = 0, high = 0;
-  size_t n = 0;
-  for (size_t c = 0; c < cube->n_cells; c++) {
-    const float *cell = gn_murmur_cell(cube, row, c);
-    const double a = is_quiet(cube, c) ? gn_murmur_quantile(cell, cube->n_beats, LOW_BEATS, t->scratch) : (double)NAN;
-    if (isnan(a)) continue;
-    low += a;
-    high += gn_murmur_quantile(cell, cube->n_beats, HIGH_BEATS, t->scratch);
-    t->quiet[n++] = a;
-  }
-  if (n < CELLS_LEAST || !(low > 0)) return false;
-  const double lowest = gn_quantile(t->quiet, n, CELL_QUANTILE);
-  *out = (band){gn_db(low / (double)n / cube->s1_power), gn_db(high / low), gn_db(lowest / cube->s1_power)};
-  return true;
-}
+static const size_t BEATS_LEAST = 5;
+static const double LOUD_DB = 6;            // over S1 or under it
 
 bool gn_murmur_is_continuous(gn_murmur_test *t, bool hum, unsigned *rows) {
   const gn_murmur_cube *cube = t->cube;
-  band bands[GN_MURMUR_BANDS];
+  gn_murmur_background bands[GN_MURMUR_BANDS];
   *rows = 0;
   if (cube->n_beats < BEATS_LEAST || !(cube->s1_power > 0)) return false;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-    if (!measure_band(t, row, &bands[row])) return false;
+    if (!gn_murmur_background_of(t, row, &bands[row])) return false;
   const double lowest = bands[0].floor_db, highest = bands[GN_MURMUR_BANDS - 1].floor_db;
   double rise = 0;
   for (size_t row = 1; row + 1 < GN_MURMUR_BANDS; row++) rise = fmax(rise, bands[row].floor_db - lowest);
@@ -74,11 +46,11 @@ static void beat_powers(const gn_murmur_cube *cube, float *values) {
     size_t n = 0;
     for (size_t c = 0; c < cube->n_cells; c++) {
       const double p = (double)gn_murmur_cell(cube, GN_MURMUR_BROAD, c)[b] - (double)gn_murmur_cell(cube, GN_MURMUR_LOW, c)[b];
-      if (!is_quiet(cube, c) || isnan(p)) continue;
+      if (!gn_murmur_is_quiet(cube, c) || isnan(p)) continue;
       sum += p;
       n++;
     }
-    values[b] = n >= CELLS_LEAST ? (float)(sum / (double)n) : NAN;
+    values[b] = n >= GN_MURMUR_QUIET_CELLS_LEAST ? (float)(sum / (double)n) : NAN;
   }
 }
 

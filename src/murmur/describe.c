@@ -9,7 +9,7 @@
 #include "base/random.h"
 #include "base/statistics.h"
 
-static const double LOUD_DB = 6; // the contract's words: softer, as loud, louder
+static const double LOUD_DB = 6; // over S1 or under it: louder, softer
 static const double ENDS_BEFORE_SHARE = 0.08; // of systole left free before S2
 // The background of a level: this share of the cells free of sounds and murmur; with fewer than these, of all cells.
 static const double BACKGROUND_SHARE = 0.5, BACKGROUND_FEW = 0.08;

@@ -129,7 +129,7 @@ bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_eviden
 /// heart sounds' own; left alone where that cannot be told. -1 when memory is refused.
 int gn_murmur_locked_level(const gn_murmur_locked *l, const size_t heard[2], bool low_too, double hidden_db, girthline_murmur_phase *out);
 
-/// *limit_db: the level, by the contract's measure, at which murmurs of the usual kinds are found in nine of ten. -1 when memory is refused.
+/// *limit_db: the level, measured as level_db is, at which murmurs of the usual kinds are found in nine of ten. -1 when memory is refused.
 int gn_murmur_locked_limit_db(const gn_murmur_locked *l, gn_murmur_test *test, int phase, double *limit_db);
 
 #endif

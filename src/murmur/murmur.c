@@ -231,10 +231,12 @@ static int take_limits(const double limit_db[2], girthline_result *result) {
   return 0;
 }
 
-static int decide_absence(const gn_murmur_cube *cube, girthline_result *result) {
-  if (cube->n_whole < WHOLE_BEATS_LEAST)
+static int decide_absence(gn_murmur_test *test, girthline_result *result) {
+  if (test->cube->n_whole < WHOLE_BEATS_LEAST)
     return gn_result_undetermine(result, "/murmur/present",
                                  "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
+  if (gn_murmur_recorder_cuts_off(test))
+    return undetermined(result, "No murmur was found, but the recorder passes too little above 150 Hz, where many murmurs lie: record again with its filter set wider.");
   for (int phase = 0; phase < 2; phase++)
     if (!(result->murmur.detection_limit_db[phase] <= result->limits.murmur.none_limit_db)) {
       const double least_db = ceil(result->murmur.detection_limit_db[phase]);
@@ -449,7 +451,7 @@ static int learn_both(gn_murmur *m, girthline_result *result) {
 static int examine(gn_murmur *m, girthline_result *result) {
   gn_murmur_evidence found[2];
   if (search(m, found) || describe_all(m, found, result)) return -1;
-  return result->murmur.n_phases ? 0 : decide_absence(&m->cube, result);
+  return result->murmur.n_phases ? 0 : decide_absence(&m->test, result);
 }
 
 // The picture, once more where the sounds had to be moved.

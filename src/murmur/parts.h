@@ -190,6 +190,20 @@ void gn_murmur_profile_clear(gn_murmur_profile *profile);
 int gn_murmur_describe(gn_murmur_test *test, const struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
                        girthline_murmur_phase *out);
 
+#define GN_MURMUR_QUIET_CELLS_LEAST 8 // of the cycle, before anything is said of its background
+
+/// Does a cell lie between the sounds?
+bool gn_murmur_is_quiet(const gn_murmur_cube *cube, size_t c);
+
+/// The background of a band: its lowest cells against S1, and how far the cells' powers lie apart over the beats.
+typedef struct gn_murmur_background { double floor_db, varies_db; } gn_murmur_background;
+
+/// false: too little quiet part.
+bool gn_murmur_background_of(gn_murmur_test *test, size_t row, gn_murmur_background *out);
+
+/// Does the recorder pass so little above some 150 Hz that murmurs there, where many lie, would not be heard?
+bool gn_murmur_recorder_cuts_off(gn_murmur_test *test);
+
 /// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
 bool gn_murmur_is_continuous(gn_murmur_test *test, bool hum, unsigned *rows);
 
@@ -216,7 +230,7 @@ typedef double gn_murmur_level(const void *what, const size_t *pick);
 /// The 95 % interval of a level over beats drawn again and again; n_beats at most GN_MURMUR_MOST_BEATS.
 void gn_murmur_level_interval(size_t n_beats, uint64_t seed, gn_murmur_level *level, const void *what, double interval_db[2]);
 
-/// *limit_db: detection limit of a phase, dB (the contract's level measure); NaN: the phase has no quiet part. -1 when memory is refused.
+/// *limit_db: detection limit of a phase, dB, measured as level_db is; NaN: the phase has no quiet part. -1 when memory is refused.
 /// Neither test nor locked is changed: both phases may be asked at once.
 int gn_murmur_limit_db(const gn_murmur_test *test, const struct gn_murmur_locked *locked, int phase, double *limit_db);
 

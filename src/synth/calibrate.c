@@ -14,7 +14,7 @@
 
 static const double LISTEN_S = 300;            // the first pass hears no more than this
 static const double LISTEN_LEAST_S = 10;       // and no less, so that the shortest recording has levels too
-static const double BAND_HZ[2] = {25, 700};    // of the levels, by contract
+static const double BAND_HZ[2] = {25, 700};    // of all levels
 
 enum { GATHER_S1, GATHER_S2, GATHER_GAP, GATHER_MURMUR };
 
