@@ -139,7 +139,7 @@ static int undetermined(girthline_result *r) {
   gn_say(n.text, "Whether there is a murmur was not determined.");
   gn_say(n.evidence, "%s", gn_findings_reason(r, "/murmur/present"));
   limits(r, &n);
-  gn_say(n.advice, "Record again in a quieter place, for longer, or at another site. A murmur missing from a noisy recording has not gone; where one was heard by ear, "
+  gn_say(n.advice, "Record again in a quieter place, for longer, with the recorder's filter at its widest, or at another site. A murmur missing from a noisy recording has not gone; where one was heard by ear, "
                    "echocardiography settles it.");
   return gn_findings_add(r, &n);
 }

@@ -30,6 +30,7 @@ static int grade(girthline_result *r) {
   gn_findings_key(&n, "/quality/usable_s");
   gn_findings_key(&n, "/quality/heart_to_noise_db");
   if (unusable && heard) gn_findings_key(&n, "/murmur/present");
+  if (q->clipped_fraction > r->limits.quality.fair_clipped_share) gn_say(n.advice, "Set the recorder's level lower first.");
   gn_say(n.advice, "%s", q->silent ? CABLE : gn_findings_small(r->settings.species) ? CALM : BETTER);
   if (unusable) gn_say(n.advice, "Until then count by ear over a whole minute. Where the rhythm sounds uneven to the ear an ECG at rest settles it, a murmur echocardiography.");
   if (!q->silent) gn_say(n.advice, "What is not heard in a noisy recording has not gone.");

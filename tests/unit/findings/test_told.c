@@ -31,6 +31,7 @@ static void young(girthline_result *r) {
 }
 static void no_age(girthline_result *r) { set_rate(r, 80, GIRTHLINE_STANDING_UNKNOWN); }
 static void poor(girthline_result *r) { r->quality.grade = GIRTHLINE_POOR, r->quality.usable_s = 12; }
+static void poor_clipped(girthline_result *r) { poor(r), r->quality.clipped_fraction = 0.1; }
 static void all_spoilt(girthline_result *r) { poor(r), r->quality.usable_s = 0.4, r->quality.heart_to_noise_db = -3; }
 static void silent(girthline_result *r) { r->quality.grade = GIRTHLINE_UNUSABLE, r->quality.silent = true, r->quality.usable_s = 0; }
 static void one_limit(girthline_result *r) { r->limits.rhythm.pause_ratio = 1.7; }
@@ -94,6 +95,8 @@ static const row ROWS[] = {
     {all_spoilt, HORSE, "recording-poor", EVIDENCE, "All of it was spoilt. The heart sounds lie 3 dB under the quiet parts.", true},
     {poor, HORSE, "recording-poor", ADVICE, "Push the chest piece well forward behind the elbow", true},
     {poor, DOG, "recording-poor", ADVICE, "with the animal calm", true},
+    {poor, HORSE, "recording-poor", ADVICE, "Set the recorder's level lower", false},
+    {poor_clipped, HORSE, "recording-poor", ADVICE, "Set the recorder's level lower", true},
     {silent, HORSE, "recording-unusable", ADVICE, "Look at the cable, the battery", true},
     {silent, HORSE, "recording-unusable", ADVICE, "hair", false},
     {silent, DOG, "recording-unusable", ADVICE, "hair", false},
