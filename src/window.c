@@ -20,16 +20,16 @@ void gn_window_clear(gn_window *w) {
   gn_free(w->beats);
 }
 
-// Heart sounds that are clipped are so beat after beat; a clipped stretch that stands alone is a bang. A choice: that many others no further than
-// four beats of the slowest rate away.
-static const double CLIPPED_NEAR_S = 10;
+// Heart sounds that are clipped are so beat after beat; a clipped stretch that stands alone is a bang. Choices: that many others no further than
+// four beats of the slowest rate away, or one so long that it holds two beats of that: of a fast heart they run together.
+static const double CLIPPED_NEAR_S = 10, CLIPPED_LONG_S = 5;
 static const size_t CLIPPED_OTHERS_N = 2;
 
 static bool clips_by_beats(const girthline_problem *problems, size_t n, size_t at) {
   size_t n_near = 0;
   for (size_t i = 0; i < n; i++)
     n_near += i != at && problems[i].kind == GIRTHLINE_CLIPPING && fabs(problems[i].span.start_s - problems[at].span.start_s) <= CLIPPED_NEAR_S;
-  return n_near >= CLIPPED_OTHERS_N;
+  return n_near >= CLIPPED_OTHERS_N || problems[at].span.end_s - problems[at].span.start_s >= CLIPPED_LONG_S;
 }
 
 // The spans in which nothing can be measured, out of all problems of the window; and those without any heart sound, where the chest piece is off the
