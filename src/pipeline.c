@@ -130,7 +130,8 @@ static girthline_status pipeline_init(pipeline *p, const girthline_recording *re
   p->room_n = p->most_n + BLOCK_N + gn_decimator_tail(p->decimator) + 1;
   p->samples = gn_room(p->room_n, sizeof(float));
   p->relay = gn_relay_new((gn_relay_stage *const[]){prepare, decode, measure}, 3, WINDOWS, p);
-  p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, part_end_s(settings, recording->duration_s) - settings->from_s);
+  const double part_s = isnan(recording->duration_s) ? recording->duration_s : part_end_s(settings, recording->duration_s) - settings->from_s; // a stream may end sooner
+  p->overview = gn_overview_of(&p->stages.result->pictures, fs_hz, part_s);
   if (!p->stages.quality || !p->stages.segment || !p->stages.extra || !p->stages.murmur || !p->samples || !p->relay) return GIRTHLINE_NO_MEMORY;
   return settings->given ? take_given(p, settings) : GIRTHLINE_OK;
 }

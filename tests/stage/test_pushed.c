@@ -173,6 +173,27 @@ static void samples_that_are_not_finite_count_as_zero(void **state) {
   held_free(&h);
 }
 
+// Nobody knows how long it will be: the picture is as fine as without an end stated.
+static void a_stream_may_end_long_before_its_part_does(void **state) {
+  (void)state;
+  held h = held_of(12, 1);
+  for (int stated = 0; stated < 2; stated++) {
+    const girthline_recording recording = {.sample_rate_hz = h.made->rate_hz};
+    girthline_settings settings = girthline_settings_default();
+    if (stated) settings.to_s = 1e6;
+    girthline_analysis *analysis = NULL;
+    girthline_result *r = NULL;
+    assert_int_equal(girthline_analysis_new(&recording, &settings, &analysis, NULL), GIRTHLINE_OK);
+    assert_int_equal(girthline_analysis_push(analysis, h.made->x, h.made->n, NULL), GIRTHLINE_OK);
+    assert_int_equal(girthline_analysis_finish(analysis, &r, NULL), GIRTHLINE_OK);
+    assert_near(r->recording.duration_s, 12, 1e-9);
+    assert_true(r->pictures.n_overview >= GIRTHLINE_OVERVIEW_N / 2);
+    girthline_result_free(r);
+    girthline_analysis_free(analysis);
+  }
+  held_free(&h);
+}
+
 static void an_impossible_stream_is_refused_with_a_sentence(void **state) {
   (void)state;
   static const double RATES_HZ[] = {0, -1, 999, 192001, NAN, INFINITY};
@@ -326,6 +347,7 @@ int main(void) {
       cmocka_unit_test(a_part_and_sounds_given_by_hand_give_what_the_whole_file_gives),
       cmocka_unit_test(a_stream_that_states_its_rate_alone_has_the_same_beats),
       cmocka_unit_test(samples_that_are_not_finite_count_as_zero),
+      cmocka_unit_test(a_stream_may_end_long_before_its_part_does),
       cmocka_unit_test(an_impossible_stream_is_refused_with_a_sentence),
       cmocka_unit_test(one_sample_is_a_result_and_an_unusable_one),
       cmocka_unit_test(a_reader_says_what_cannot_be_opened),
