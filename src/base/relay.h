@@ -41,7 +41,8 @@ typedef girthline_status gn_relay_source(void *user, bool *more);
 /// Work until a source has no more, or somebody came to grief: what is under way then, gn_relay_wait ends.
 girthline_status gn_relay_draw(gn_relay *relay, gn_relay_source *source);
 
-/// The same work on two pieces that have nothing in common: side by side where a second thread is wanted and can be had.
+/// The same work on two pieces, of which neither waits for the other: side by side where a second thread is wanted and can be had, else one
+/// after the other.
 void gn_relay_both(void (*each)(void *piece), void *one, void *other, bool side_by_side);
 
 size_t gn_relay_processors(void); ///< that this process may use, at least 1
