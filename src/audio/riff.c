@@ -137,8 +137,8 @@ static void see_padding(walk *w, int64_t end) {
   if (next[0] != 0 && printable(next) && !printable(next + 1)) gn_source_insert(w->source, end, "", 1);
 }
 
-// The decoder refuses such a file without a word of why. Which of the two is meant cannot be told, and reading both as one would
-// lay an interval across the seam.
+// The decoder refuses such a file without a word of why, or reads the first and says nothing of the other. Which of the two is meant cannot be
+// told, and reading both as one would lay an interval across the seam.
 static girthline_status refuse_second(const walk *w) {
   return gn_error_set(w->error, GIRTHLINE_NOT_AUDIO, "audio",
                       "%s: behind its sound this WAV file holds a second WAV file: two were joined byte by byte; name the two files one by one", w->shown);
@@ -149,7 +149,7 @@ static girthline_status see_chunk(walk *w, int64_t *at) {
   gn_source_read_at(w->source, *at, head, 12);
   int64_t size = (int64_t)number(w, head + 4, 4);
   girthline_status status = GIRTHLINE_OK;
-  if (w->has_data && !memcmp(head, w->big_endian ? "RIFX" : "RIFF", 4) && !memcmp(head + 8, "WAVE", 4)) status = refuse_second(w);
+  if (w->has_data && (!memcmp(head, w->big_endian ? "RIFX" : "RIFF", 4) || !memcmp(head, "RF64", 4)) && !memcmp(head + 8, "WAVE", 4)) status = refuse_second(w);
   if (!memcmp(head, "fmt ", 4)) status = see_format(w, *at, size);
   if (!memcmp(head, "ds64", 4) && w->rf64 && size >= 28) w->ds64_at = *at;
   if (!memcmp(head, "data", 4)) status = see_data(w, *at, &size);
