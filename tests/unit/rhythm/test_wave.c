@@ -33,7 +33,7 @@ static void a_wave_has_its_period_and_amplitude(void **state) {
   assert_true(wave.explained > 0.95 && wave.evidence > 20);
 }
 
-// Of two and a half hours, the last one and a half of which breathe slower.
+// Of an hour and forty minutes, the last hour of which breathes slower.
 static void the_period_of_hours_is_that_of_most_of_them(void **state) {
   (void)state;
   assert_near(wave_through(SLOWER_FROM + SLOWER_FROM / 2).period_s, PERIODS_S[0], 0.15);
