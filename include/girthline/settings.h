@@ -46,7 +46,8 @@ typedef struct girthline_settings {
   size_t n_given;
   const girthline_limits *limits; ///< the method's own, kept by the caller until the analysis is done; NULL: the usual ones (default)
   int threads; ///< most that work on one recording, the caller's among them; 0: 2 where there is more than one processor. At most 4 have
-               ///< anything to do, and only where the recording lasts several minutes; the result is the same to the bit. Default 1
+               ///< anything to do, and only where the recording lasts several minutes (near its end one more may work for some milliseconds);
+               ///< the result is the same to the bit. Default 1
 } girthline_settings;
 
 girthline_settings girthline_settings_default(void);
