@@ -11,6 +11,7 @@
 #include "segment/cycle_naming.h"
 #include "segment/departure.h"
 #include "segment/jitter.h"
+#include "segment/kinds.h"
 #include "segment/naming.h"
 #include "segment/overlooked.h"
 #include "segment/repeat.h"
@@ -213,7 +214,8 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     double gain = 0;
     if (h->list[0].n_beats >= 2) {
       if (settle(h, &s->name_log_odds)) return -1;
-      const gn_trust trust = gn_trust_measure(h, &h->list[0]);
+      gn_trust trust = gn_trust_measure(h, &h->list[0]);
+      if (gn_trust_asks_kinds(&s->limits, &trust) && gn_kinds_measure(h, &h->list[0], &trust.kinds)) return -1;
       gain = trust.gain_per_beat * (double)h->list[0].n_beats;
       const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
       said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);

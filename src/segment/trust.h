@@ -8,6 +8,7 @@
 #include <girthline/limits.h>
 
 #include "segment/candidate.h"
+#include "segment/kinds.h"
 
 /// What speaks for a heart in the window.
 typedef struct gn_trust {
@@ -21,6 +22,7 @@ typedef struct gn_trust {
   double systole_share;  ///< the median systole, of the median interval
   double alternation_db; ///< by which both sounds of every second beat differ from the others, RMS, where they are nearly evenly spaced; else 0
   double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
+  gn_kinds kinds;        ///< none found mixed where they were not asked for
 } gn_trust;
 
 /// The refusal of an account that may have left out every second beat.
@@ -30,10 +32,14 @@ typedef struct gn_trust {
 #define GN_TRUST_FASTER "the sounds follow each other faster than such a heart can beat"
 #define GN_TRUST_TOO_LONG "the time between the paired sounds is too long for a heart at that rate"
 #define GN_TRUST_ALTERNATE "every second beat that was found sounds otherwise, as the two sounds of one beat do"
+#define GN_TRUST_MIXED "the sounds are evenly spaced and of the same kinds under either name, as a heart's and knocks are together"
 #define GN_TRUST_UNPAIRED "what repeats does not come as pairs of short sounds"
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
+
+/// true where the two sounds stand so far out, so evenly and so like each other on average that their kinds have to be known.
+bool gn_trust_asks_kinds(const girthline_segment_limits *limits, const gn_trust *t);
 
 /// Why this is not accepted as a heart, as a sentence; NULL when it is.
 const char *gn_trust_refusal(const girthline_segment_limits *limits, const gn_trust *t, const girthline_profile *profile, double interval_s);

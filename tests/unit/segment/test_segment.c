@@ -145,6 +145,26 @@ static void a_metronome_gives_none_and_says_why(void **state) {
   }
 }
 
+// The two sounds of a heart, and knocks of a pitch that wanders, at even steps: either name has every second of its sounds from the knocks.
+static void beats_made_of_a_heart_and_knocks_are_not_given(void **state) {
+  (void)state;
+  static const double STEPS_S[] = {0.40, 0.45, 0.50};
+  enum { FIRST, SECOND, KNOCK };
+  static const int TURN[] = {FIRST, SECOND, FIRST, KNOCK, KNOCK, SECOND, KNOCK, KNOCK};
+  for (size_t k = 0; k < sizeof STEPS_S / sizeof *STEPS_S; k++) {
+    heart *h = heart_new(2000, 30, 2 * STEPS_S[k], STEPS_S[k]);
+    for (size_t i = 0; i < h->n; i++) h->x[i] = 0;
+    for (size_t i = 0; i < 60; i++) {
+      const int kind = TURN[i % 8];
+      const double hz = kind == FIRST ? 60 : kind == SECOND ? 75 : 46 + 0.1 * (double)i;
+      heart_tone(h, HEART_LEAD_S + STEPS_S[k] * (double)i, 0.1, hz, HEART_AMPLITUDE);
+    }
+    heart_noise(h, 0, 1e9, 0.0005, 1);
+    assert_none_with_a_reason(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+    heart_free(h);
+  }
+}
+
 // A cat at 167 a minute with a softer sound 0.14 s behind each of the two: sound and softer sound repeat as a heart of 333 would, which is none.
 static void pairs_are_heard_where_each_sound_was_taken_for_a_beat(void **state) {
   (void)state;
@@ -235,6 +255,7 @@ int main(void) {
       cmocka_unit_test(noise_gives_none_and_says_why),
       cmocka_unit_test(silence_and_a_tone_give_none_and_say_why),
       cmocka_unit_test(a_metronome_gives_none_and_says_why),
+      cmocka_unit_test(beats_made_of_a_heart_and_knocks_are_not_given),
       cmocka_unit_test(pairs_are_heard_where_each_sound_was_taken_for_a_beat),
       cmocka_unit_test(an_account_faster_than_any_heart_outvotes_no_other),
       cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
