@@ -51,20 +51,20 @@ static girthline_status list_spoilt(gn_window *w, const girthline_problem *probl
 
 // What needs the window's own rate: the band in which heart is held against noise, and the sharp one of the envelopes in which other sounds than S1 and
 // S2 are looked for, which is let go of at once.
-static girthline_status hear_whole(gn_window *w, const gn_signal *low) {
+static girthline_status hear_whole(gn_window *w, const gn_signal *low, bool is_heard) {
   const size_t n = w->sound.n;
-  float *sharp = gn_room(n, sizeof *sharp), *heard = gn_quality_heard(w->quality, n);
+  float *sharp = gn_room(n, sizeof *sharp), *heard = is_heard ? NULL : gn_quality_heard(w->quality, n);
   gn_biquad bands[2][2];
   gn_peaks_sharp_band(w->sound.fs_hz, bands[0]);
   gn_quality_heard_band(w->sound.fs_hz, bands[1]);
-  const bool refused = !sharp || !heard || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 2, w->sound.samples, (float *const[]){sharp, heard}, n) ||
+  const bool refused = !sharp || (!heard && !is_heard) || gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, is_heard ? 1 : 2, w->sound.samples, (float *const[]){sharp, heard}, n) ||
                        gn_peaks_init(&w->peaks, &w->sound, low, sharp);
   gn_free(sharp);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
 // What the decoder hears, and the low sounds beside it, do with half the rate.
-static girthline_status hear(const gn_stages *s, gn_window *w) {
+static girthline_status hear(const gn_stages *s, gn_window *w, bool heard) {
   const gn_filter_settings filter = gn_filter_settings_default(s->profile);
   const gn_envelope_settings envelope = gn_envelope_settings_default(s->profile);
   gn_signal half;
@@ -78,9 +78,18 @@ static girthline_status hear(const gn_stages *s, gn_window *w) {
   float *const low = bands.low;
   bands.low = NULL;
   gn_bands_clear(&bands); // there is other use for the room
-  if (status == GIRTHLINE_OK) status = hear_whole(w, &(gn_signal){low, half.n, half.fs_hz, half.start_s});
+  if (status == GIRTHLINE_OK) status = hear_whole(w, &(gn_signal){low, half.n, half.fs_hz, half.start_s}, heard);
   gn_free(low);
   return status;
+}
+
+// Heart is held against noise in the recording as it is; all else is heard without what the mains put into it.
+static girthline_status take_hum_off(const gn_stages *s, gn_window *w, const girthline_problem **problems, size_t *n_problems) {
+  gn_biquad band[2];
+  float *const heard = gn_quality_heard(w->quality, w->sound.n);
+  gn_quality_heard_band(w->sound.fs_hz, band);
+  if (!heard || gn_biquad_zero_phase(band, 2, w->samples, heard, w->sound.n)) return GIRTHLINE_NO_MEMORY;
+  return gn_quality_take_hum_off(s->quality, w->quality, &w->sound, w->samples, problems, n_problems);
 }
 
 // First stage of the relay: what is spoilt, and what the decoder and the measures hear.
@@ -88,8 +97,10 @@ girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
   const girthline_problem *problems;
   size_t n_problems;
   girthline_status status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
+  const bool hums = status == GIRTHLINE_OK && gn_quality_hums(s->quality);
+  if (hums) status = take_hum_off(s, w, &problems, &n_problems);
   if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems, s->result->limits.rhythm.silent_heart_s);
-  return status == GIRTHLINE_OK ? hear(s, w) : status;
+  return status == GIRTHLINE_OK ? hear(s, w, hums) : status;
 }
 
 static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }

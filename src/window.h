@@ -16,7 +16,7 @@
 #include "segment/peaks.h"
 #include "segment/segment.h"
 
-/// What stays from window to window. quality's marks are the first stage's, its measures the third's; segment, the result's beats and
+/// What stays from window to window. quality's marks and its hum are the first stage's, its measures the third's; segment, the result's beats and
 /// refusal are the second's; extra and murmur the third's. All else only changes where no window is under way.
 typedef struct gn_stages {
   girthline_result *result;

@@ -18,8 +18,6 @@ static const double NEAR_HZ = 5, FAR_HZ = 16; // neighbours (the taper's own wid
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
 static const double MAINS_HZ[] = {50, 60}; // the world's power lines; what hums carries odd multiples above all
 
-typedef struct phasor { double re, im, size; } phasor;
-
 typedef struct spectra {
   size_t n_fft, n_bins, n;
   double bin_hz;
@@ -35,9 +33,12 @@ static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const fl
     for (size_t bin = 0; bin < s->n_bins; bin++) power[k * s->n_bins + bin] = room[bin * GN_FFT_MANY + k];
 }
 
+size_t gn_quality_slice_n(const gn_signal *w) { return (size_t)(SLICE_S * w->fs_hz); }
+
 // Where nothing came through there is no line either: that says nothing of the rest.
-static bool lost(const gn_quality_spans *spoilt, const gn_signal *w, size_t from, size_t n) {
-  return gn_quality_spans_hit(spoilt->items, spoilt->n, 1u << GIRTHLINE_DROPOUT, w->start_s + (double)from / w->fs_hz, w->start_s + (double)(from + n) / w->fs_hz);
+bool gn_quality_is_lost(const gn_quality_cut *cut, size_t from, size_t n) {
+  const gn_signal *w = cut->window;
+  return gn_quality_spans_hit(cut->spoilt->items, cut->spoilt->n, 1u << GIRTHLINE_DROPOUT, w->start_s + (double)from / w->fs_hz, w->start_s + (double)(from + n) / w->fs_hz);
 }
 
 // Rows are filled from the front; s->n becomes how many.
@@ -50,7 +51,7 @@ static int spectra_fill(spectra *s, const gn_quality_cut *cut, size_t hop_n) {
   const float *from[GN_FFT_MANY];
   size_t kept = 0, n = 0;
   for (size_t k = 0; !refused && k < s->n; k++) {
-    if (!lost(cut->spoilt, w, k * hop_n, s->n_fft)) from[n++] = w->samples + k * hop_n;
+    if (!gn_quality_is_lost(cut, k * hop_n, s->n_fft)) from[n++] = w->samples + k * hop_n;
     if (n == 0 || (n < GN_FFT_MANY && k + 1 < s->n)) continue;
     fill_some(s, fft, taper, from, n, room, s->power + kept * s->n_bins);
     kept += n;
@@ -86,8 +87,8 @@ static double over_neighbours_db(const float *low, size_t n_bins, size_t k, doub
   return level > 0 ? gn_db((double)low[k] / level) : low[k] > 0 ? (double)INFINITY : 0;
 }
 
-// The line's amplitude and phase in short slices, by mixing hz down to zero.
-static void mix_down(const gn_signal *w, double hz, size_t slice_n, phasor *out, size_t n) {
+// By mixing hz down to zero.
+void gn_quality_mix_down(const gn_signal *w, double hz, size_t slice_n, gn_quality_phasor *out, size_t n) {
   const double turn = 2 * GN_PI * hz / w->fs_hz, cr = gn_cos(turn), ci = gn_sin(turn);
   double pr = 1, pi = 0;
   for (size_t k = 0; k < n; k++) {
@@ -103,12 +104,12 @@ static void mix_down(const gn_signal *w, double hz, size_t slice_n, phasor *out,
     const double length = sqrt(pr * pr + pi * pi);
     pr /= length;
     pi /= length;
-    out[k] = (phasor){re, im, sqrt(re * re + im * im)};
+    out[k] = (gn_quality_phasor){re, im, sqrt(re * re + im * im)};
   }
 }
 
 // The angle of (re, im), |angle| < pi / 2, by Newton's rule on its tangent.
-static double angle_of(double re, double im) {
+double gn_quality_angle(double re, double im) {
   double angle = 0;
   for (int i = 0; i < 8; i++) {
     const double c = gn_cos(angle), s = gn_sin(angle), along = re * c + im * s;
@@ -121,7 +122,7 @@ static double angle_of(double re, double im) {
 
 // How far the line lies from the frequency it was mixed down by: how fast its phase turns between slices `apart`. Each
 // pair counts alike, so that loud heart sounds do not.
-static double drift_hz(const phasor *z, size_t n, size_t apart, double slice_s) {
+double gn_quality_drift_hz(const gn_quality_phasor *z, size_t n, size_t apart, double slice_s) {
   double re = 0, im = 0;
   for (size_t k = 0; k + apart < n; k++) {
     const double size = z[k].size * z[k + apart].size;
@@ -129,24 +130,24 @@ static double drift_hz(const phasor *z, size_t n, size_t apart, double slice_s) 
     re += (z[k].re * z[k + apart].re + z[k].im * z[k + apart].im) / size;
     im += (z[k].re * z[k + apart].im - z[k].im * z[k + apart].re) / size;
   }
-  return angle_of(re, im) / (2 * GN_PI * slice_s * (double)apart);
+  return gn_quality_angle(re, im) / (2 * GN_PI * slice_s * (double)apart);
 }
 
 typedef struct tone { double hz, amplitude, steady; } tone;
 
 // The line near hz, found exactly, with its median amplitude and the 10 % quantile of it over that.
-static tone refine(const gn_quality_cut *cut, double hz, phasor *z, double *sizes) {
+static tone refine(const gn_quality_cut *cut, double hz, gn_quality_phasor *z, double *sizes) {
   const gn_signal *w = cut->window;
-  const size_t slice_n = (size_t)(SLICE_S * w->fs_hz), n = w->n / slice_n;
+  const size_t slice_n = gn_quality_slice_n(w), n = w->n / slice_n;
   const double slice_s = (double)slice_n / w->fs_hz;
   const size_t apart[] = {1, 4};
   for (int i = 0; i < 2; i++) {
-    mix_down(w, hz, slice_n, z, n);
-    hz += drift_hz(z, n, apart[i], slice_s);
+    gn_quality_mix_down(w, hz, slice_n, z, n);
+    hz += gn_quality_drift_hz(z, n, apart[i], slice_s);
   }
   size_t kept = 0;
   for (size_t k = 0; k < n; k++)
-    if (!lost(cut->spoilt, w, k * slice_n, slice_n)) sizes[kept++] = z[k].size;
+    if (!gn_quality_is_lost(cut, k * slice_n, slice_n)) sizes[kept++] = z[k].size;
   const double middle = kept ? gn_median(sizes, kept) : 0;
   return (tone){hz, 2 * middle / (double)slice_n, middle > 0 ? gn_quantile(sizes, kept, 0.1) / middle : 0};
 }
@@ -163,12 +164,25 @@ static void note(gn_quality_hum *h, double hz, double seconds, double power) {
   if (h->n_lines < GN_QUALITY_LINES) h->lines[h->n_lines++] = (gn_quality_line){hz, seconds, power * seconds};
 }
 
+// The lines of one window that are of the mains, at either frequency, and the strongest of them.
+typedef struct mains_lines { gn_quality_mains mains; double power; int n; } mains_lines;
+
+static void note_mains(mains_lines of[2], double hz, double power, double most_times) {
+  for (int k = 0; k < 2; k++) {
+    const double times = floor(hz / MAINS_HZ[k] + 0.5);
+    if (times < 1 || times > most_times || fabs(hz / times - MAINS_HZ[k]) > GN_QUALITY_MAINS_OFF_HZ) continue;
+    of[k].n++;
+    if (power > of[k].power) of[k] = (mains_lines){{hz / times, times}, power, of[k].n};
+  }
+}
+
 static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectra *s, const float *low) {
   const gn_signal *w = cut->window;
   const double seconds = (double)w->n / w->fs_hz;
-  const size_t n = w->n / (size_t)(SLICE_S * w->fs_hz) + 1;
-  phasor *z = gn_new(n, sizeof *z);
+  const size_t n = w->n / gn_quality_slice_n(w) + 1;
+  gn_quality_phasor *z = gn_new(n, sizeof *z);
   double *sizes = gn_new(n, sizeof *sizes);
+  mains_lines mains[2] = {{.n = 0}};
   for (size_t k = (size_t)(h->limits->hum_lowest_hz / s->bin_hz); z && sizes && k + 2 < s->n_bins; k++) {
     if (low[k] <= low[k - 1] || low[k] < low[k + 1] || over_neighbours_db(low, s->n_bins, k, s->bin_hz) < h->limits->hum_over_db) continue;
     const double bin_hz = (double)k * s->bin_hz;
@@ -177,7 +191,9 @@ static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectr
     // A steady line of amplitude a stands in a Hann-tapered spectrum of n points with power (a n / 4)^2.
     if (t.amplitude < h->limits->hum_median_share * 4 * sqrt((double)low[k]) / (double)s->n_fft) continue;
     note(h, t.hz, seconds, (double)low[k]);
+    note_mains(mains, t.hz, (double)low[k], h->limits->hum_multiple_n);
   }
+  h->mains = mains[mains[1].n > mains[0].n].mains;
   const int refused = z && sizes ? 0 : -1;
   gn_free(z);
   gn_free(sizes);

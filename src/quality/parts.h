@@ -123,6 +123,18 @@ typedef struct gn_quality_cut {
   const gn_quality_spans *spoilt; ///< sorted
 } gn_quality_cut;
 
+/// A line's amplitude (times half a slice's samples) and phase in one slice.
+typedef struct gn_quality_phasor { double re, im, size; } gn_quality_phasor;
+size_t gn_quality_slice_n(const gn_signal *w); ///< samples in a slice
+bool gn_quality_is_lost(const gn_quality_cut *cut, size_t from, size_t n); ///< whether nothing came through in a part of these samples
+void gn_quality_mix_down(const gn_signal *w, double hz, size_t slice_n, gn_quality_phasor *out, size_t n); ///< the first n slices
+double gn_quality_drift_hz(const gn_quality_phasor *z, size_t n, size_t apart, double slice_s);
+double gn_quality_angle(double re, double im); ///< of (re, im), where it is less than pi / 2
+
+#define GN_QUALITY_MAINS_OFF_HZ 0.35 // mains keep to 0.2 Hz but in distress
+/// The mains as a window's strongest line of theirs tells them; hz 0: none was found.
+typedef struct gn_quality_mains { double hz, multiple; } gn_quality_mains;
+
 #define GN_QUALITY_LINES 16
 typedef struct gn_quality_line { double hz, weight_s, power; } gn_quality_line;
 typedef struct gn_quality_hum {
@@ -130,10 +142,17 @@ typedef struct gn_quality_hum {
   gn_quality_line lines[GN_QUALITY_LINES];
   size_t n_lines;
   double heard_s; ///< seconds looked at
+  gn_quality_mains mains; ///< of the last window that was long enough
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut); ///< one window; -1 when memory is refused
 /// 0: none; NaN: too little seen. beat_hz: beats a second, whose multiples are the heart's own where it is fast; NaN if not known.
 double gn_quality_hum_hz(const gn_quality_hum *h, double beat_hz);
+
+// ---- mains.c -----------------------------------------------------------------------------------------------------
+
+/// Take what the mains put into a window off its samples: their frequency and its multiples, where they are there for seconds. -1 when
+/// memory is refused.
+int gn_quality_mains_off(const gn_quality_mains *mains, const gn_quality_cut *cut, float *samples);
 
 // ---- noise.c -----------------------------------------------------------------------------------------------------
 

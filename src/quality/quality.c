@@ -104,8 +104,9 @@ girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, dou
   return GIRTHLINE_OK;
 }
 
-static int mark_all(gn_quality_window *w, const gn_quality_view *view) {
-  if (gn_quality_handling_mark(view, &w->spans) || gn_quality_dropout_mark(view, &w->spans)) return -1;
+// What is lost is told by the sound as it came, with its hum, which is lost there too: without it a heart's quiet may be as still.
+static int mark_all(gn_quality_window *w, const gn_quality_view *view, bool hum_off) {
+  if (gn_quality_handling_mark(view, &w->spans) || (!hum_off && gn_quality_dropout_mark(view, &w->spans))) return -1;
   if (gn_quality_absence_mark(view, &w->spans) || gn_quality_breathing_mark(view, &w->spans)) return -1;
   return take(&w->spans, &w->raw, view->start_s, view->end_s);
 }
@@ -122,19 +123,50 @@ static int keep_frames(gn_quality_window *w, const gn_quality_frames *frames) {
   return 0;
 }
 
-girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems) {
+// What is spoilt, from the window's frames.
+static girthline_status mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, bool hum_off) {
   const double start_s = window->start_s, end_s = start_s + (double)window->n / window->fs_hz;
   gn_quality_levels levels;
-  *problems = NULL;
-  *n_problems = 0;
   if (gn_quality_frames_cover(&q->frames, window) || gn_quality_levels_of(&q->frames, q->profile, &levels)) return GIRTHLINE_NO_MEMORY;
   if (keep_frames(w, &q->frames)) return GIRTHLINE_NO_MEMORY;
-  if (mark_all(w, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s})) return GIRTHLINE_NO_MEMORY;
+  if (mark_all(w, &(gn_quality_view){&q->limits, &q->frames, &levels, q->profile, start_s, end_s}, hum_off)) return GIRTHLINE_NO_MEMORY;
   gn_quality_spans_sort(&w->spans);
-  if (take(&q->all, &w->spans, start_s, end_s)) return GIRTHLINE_NO_MEMORY;
+  return GIRTHLINE_OK;
+}
+
+girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems) {
+  *problems = NULL;
+  *n_problems = 0;
+  const girthline_status status = mark(q, w, window, false);
+  if (status != GIRTHLINE_OK) return status;
+  const double end_s = window->start_s + (double)window->n / window->fs_hz;
+  if (end_s > q->listened_to_s && gn_quality_hum_add(&q->hum, &(gn_quality_cut){window, &w->spans})) return GIRTHLINE_NO_MEMORY;
+  q->listened_to_s = fmax(q->listened_to_s, end_s);
   *problems = w->spans.items;
   *n_problems = w->spans.n;
   return GIRTHLINE_OK;
+}
+
+bool gn_quality_hums(const gn_quality *q) { return q->hum.mains.hz > 0; }
+
+static void keep_lost(gn_quality_spans *spans) {
+  size_t kept = 0;
+  for (size_t i = 0; i < spans->n; i++)
+    if (spans->items[i].kind == GIRTHLINE_DROPOUT) spans->items[kept++] = spans->items[i];
+  spans->n = kept;
+}
+
+// The frames are of this window alone: the next one may not hum.
+girthline_status gn_quality_take_hum_off(gn_quality *q, gn_quality_window *w, const gn_signal *window, float *samples, const girthline_problem **problems,
+                                         size_t *n_problems) {
+  if (gn_quality_mains_off(&q->hum.mains, &(gn_quality_cut){window, &w->spans}, samples)) return GIRTHLINE_NO_MEMORY;
+  keep_lost(&w->spans);
+  q->frames.n = 0;
+  const girthline_status status = mark(q, w, window, true);
+  q->frames.n = 0;
+  *problems = w->spans.items;
+  *n_problems = w->spans.n;
+  return status;
 }
 
 bool gn_quality_hides(girthline_problem_kind kind) { return GN_QUALITY_HIDING >> kind & 1; }
@@ -146,9 +178,7 @@ girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const g
   while (first < n_beats && beats[first].s1_onset_s < from_s) first++;
   while (end > first && beats[end - 1].s1_onset_s >= to_s) end--;
   const gn_quality_cut cut = {window, &w->spans};
-  const double end_s = window->start_s + (double)window->n / window->fs_hz;
-  if (end_s > q->listened_to_s && gn_quality_hum_add(&q->hum, &cut)) return GIRTHLINE_NO_MEMORY;
-  q->listened_to_s = fmax(q->listened_to_s, end_s);
+  if (take(&q->all, &w->spans, window->start_s, window->start_s + (double)window->n / window->fs_hz)) return GIRTHLINE_NO_MEMORY;
   const int no_noise = gn_quality_noise_add(&q->noise, &cut, w->heard, n_beats ? beats + first : NULL, end - first);
   gn_free(w->heard);
   w->heard = NULL;

@@ -32,9 +32,14 @@ void gn_quality_window_free(gn_quality_window *w); ///< accepts NULL
 /// Take over what the samples pushed so far showed of the time from start_s to end_s.
 girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, double start_s, double end_s);
 
-/// Mark what is spoilt in a window that was begun. *problems is owned by w and valid until it is begun again; it holds clipping and
+/// Look for hum in a window that was begun, and mark what is spoilt in it. *problems is owned by w and valid until it is begun again; it holds clipping and
 /// dropouts too; time order. In which kinds nothing can be measured is told by gn_quality_hides.
 girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);
+bool gn_quality_hums(const gn_quality *q); ///< whether the mains hum in the window that was marked last
+/// What they put into it is taken off its samples, which are samples, and it is marked anew but for what is lost. What gn_quality_heard holds is of the
+/// recording as it is, if it was filled before.
+girthline_status gn_quality_take_hum_off(gn_quality *q, gn_quality_window *w, const gn_signal *window, float *samples, const girthline_problem **problems,
+                                         size_t *n_problems);
 bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clipping
 
 /// The band in which heart is held against noise, and where its samples go before gn_quality_measure: n of them, gn_biquad_zero_phase of the
@@ -42,7 +47,7 @@ bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clip
 void gn_quality_heard_band(double analysis_fs_hz, gn_biquad band[2]);
 float *gn_quality_heard(gn_quality_window *w, size_t n);
 
-/// Look for hum in a marked window and, with its beats known (those with S1 in [from_s, to_s)), measure heart against noise, and breathing.
+/// With a window's beats known (those with S1 in [from_s, to_s)), measure heart against noise, and breathing.
 girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const gn_signal *window, const double from_to_s[2],
                                     const girthline_beat *beats, size_t n_beats);
 

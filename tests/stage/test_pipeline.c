@@ -20,6 +20,28 @@ static void a_simulated_heart_is_read_as_it_was_made(void **state) {
   recorded_free(w);
 }
 
+// The quality says what was recorded, the hum with it.
+static void a_heart_is_heard_through_a_hum(void **state) {
+  (void)state;
+  static const struct { double snr_db; int rate_hz; double hum_hz; } MADE[] = {{10, 4000, 50}, {3, 2000, 50}, {3, 8000, 60}};
+  for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
+    gn_synth_spec spec = recorded_spec();
+    spec.noise = GN_SYNTH_HUM;
+    spec.snr_db = MADE[i].snr_db;
+    spec.rate_hz = MADE[i].rate_hz;
+    spec.hum_hz = MADE[i].hum_hz;
+    recorded *w = recorded_made(&spec);
+    girthline_result *r = recorded_analyse(w, NULL);
+    recorded_assert_found(w, r, 0.3, 29, 0.050);
+    assert_near(r->rate.bpm, 36, 1.5);
+    assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+    assert_near(r->quality.hum_hz, MADE[i].hum_hz, 0.1);
+    assert_near(r->quality.heart_to_noise_db, MADE[i].snr_db, 2);
+    girthline_result_free(r);
+    recorded_free(w);
+  }
+}
+
 // Where intervals differ by half and more, each sound taken for a beat of its own repeats as steadily as the heart does.
 static void an_irregular_heart_s_sounds_are_no_beats_of_their_own(void **state) {
   (void)state;
@@ -289,6 +311,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
   (void)state;
   gn_synth_spec spec = recorded_spec();
   spec.seconds = 8;
+  spec.noise |= GN_SYNTH_HUM;
   spec.rate_hz = 2000;
   recorded *w = recorded_made(&spec);
   size_t n_bytes, refused = 0, k = 1;
@@ -314,6 +337,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_simulated_heart_is_read_as_it_was_made),
+      cmocka_unit_test(a_heart_is_heard_through_a_hum),
       cmocka_unit_test(an_irregular_heart_s_sounds_are_no_beats_of_their_own),
       cmocka_unit_test(a_fast_heart_s_names_are_weighed_by_its_own_onsets),
       cmocka_unit_test(the_best_stretch_is_at_the_settled_rate),

@@ -20,7 +20,7 @@ static recorded *long_one(void) {
   spec.seconds = 470; // four windows and most of a fifth
   spec.rate_hz = 2000;
   spec.bpm = 44;
-  spec.noise = GN_SYNTH_BREATH | GN_SYNTH_HANDLING;
+  spec.noise = GN_SYNTH_BREATH | GN_SYNTH_HANDLING | GN_SYNTH_HUM;
   spec.n_murmurs = 1;
   assert_true(gn_synth_murmur_parse("systole holo plateau", &spec.murmurs[0]));
   return recorded_made(&spec);
