@@ -19,7 +19,7 @@ bool gn_murmur_is_quiet(const gn_murmur_cube *cube, size_t c) {
   return (c >= cube->s1_end && c < cube->s2_start) || (c >= cube->s2_end && c < cube->s1_start);
 }
 
-bool gn_murmur_background_of(gn_murmur_test *t, size_t row, gn_murmur_background *out) {
+static gn_murmur_background background_of(gn_murmur_test *t, size_t row) {
   const gn_murmur_cube *cube = t->cube;
   double low = 0, high = 0;
   size_t n = 0;
@@ -31,13 +31,14 @@ bool gn_murmur_background_of(gn_murmur_test *t, size_t row, gn_murmur_background
     high += gn_murmur_quantile(cell, cube->n_beats, HIGH_BEATS, t->scratch);
     t->quiet[n++] = a;
   }
-  if (n < GN_MURMUR_QUIET_CELLS_LEAST || !(low > 0) || !(cube->s1_power > 0)) return false;
-  *out = (gn_murmur_background){gn_db(gn_quantile(t->quiet, n, CELL_QUANTILE) / cube->s1_power), gn_db(high / low)};
-  return true;
+  if (n < GN_MURMUR_QUIET_CELLS_LEAST || !(low > 0) || !(cube->s1_power > 0)) return (gn_murmur_background){NAN, NAN};
+  return (gn_murmur_background){gn_db(gn_quantile(t->quiet, n, CELL_QUANTILE) / cube->s1_power), gn_db(high / low)};
 }
 
-bool gn_murmur_recorder_cuts_off(gn_murmur_test *t) {
-  gn_murmur_background low, high, highest;
-  return gn_murmur_background_of(t, ROW_45_HZ, &low) && gn_murmur_background_of(t, ROW_240_HZ, &high) && gn_murmur_background_of(t, ROW_400_HZ, &highest) &&
-         high.floor_db <= low.floor_db - CUT_OFF_DB && highest.floor_db <= high.floor_db - CUT_OFF_ON_DB;
+void gn_murmur_background_of(gn_murmur_test *t, gn_murmur_background bands[GN_MURMUR_BANDS]) {
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) bands[row] = background_of(t, row);
+}
+
+bool gn_murmur_recorder_cuts_off(const gn_murmur_background bands[GN_MURMUR_BANDS]) {
+  return bands[ROW_240_HZ].floor_db <= bands[ROW_45_HZ].floor_db - CUT_OFF_DB && bands[ROW_400_HZ].floor_db <= bands[ROW_240_HZ].floor_db - CUT_OFF_ON_DB;
 }

@@ -5,7 +5,6 @@
 #include <math.h>
 
 #include "base/maths.h"
-#include "base/memory.h"
 
 // A murmur that never stops leaves no quiet to hold it against. What gives it away: it is loud, it hardly varies where breath and
 // gut come and go, and it has a spectrum of its own, a hump between the lowest band and the highest. A steady machine in the room
@@ -20,13 +19,11 @@ static const double SHOWS_DB = -3;          // a beat shows it when its power is
 static const size_t BEATS_LEAST = 5;
 static const double LOUD_DB = 6;            // over S1 or under it
 
-bool gn_murmur_is_continuous(gn_murmur_test *t, bool hum, unsigned *rows) {
-  const gn_murmur_cube *cube = t->cube;
-  gn_murmur_background bands[GN_MURMUR_BANDS];
+bool gn_murmur_is_continuous(const gn_murmur_cube *cube, const gn_murmur_background bands[GN_MURMUR_BANDS], bool hum, unsigned *rows) {
   *rows = 0;
-  if (cube->n_beats < BEATS_LEAST || !(cube->s1_power > 0)) return false;
+  if (cube->n_beats < BEATS_LEAST) return false;
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
-    if (!gn_murmur_background_of(t, row, &bands[row])) return false;
+    if (isnan(bands[row].floor_db)) return false;
   const double lowest = bands[0].floor_db, highest = bands[GN_MURMUR_BANDS - 1].floor_db;
   double rise = 0;
   for (size_t row = 1; row + 1 < GN_MURMUR_BANDS; row++) rise = fmax(rise, bands[row].floor_db - lowest);

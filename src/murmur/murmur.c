@@ -50,6 +50,7 @@ struct gn_murmur {
   gn_murmur_cube cube; // these three once the beats are laid on each other
   gn_murmur_test test;
   gn_murmur_locked locked;
+  gn_murmur_background background[GN_MURMUR_BANDS]; // where no murmur of a phase is told
 };
 
 gn_murmur *gn_murmur_new(const girthline_profile *profile, double analysis_fs_hz) {
@@ -231,11 +232,11 @@ static int take_limits(const double limit_db[2], girthline_result *result) {
   return 0;
 }
 
-static int decide_absence(gn_murmur_test *test, girthline_result *result) {
-  if (test->cube->n_whole < WHOLE_BEATS_LEAST)
+static int decide_absence(const gn_murmur *m, girthline_result *result) {
+  if (m->cube.n_whole < WHOLE_BEATS_LEAST)
     return gn_result_undetermine(result, "/murmur/present",
                                  "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
-  if (gn_murmur_recorder_cuts_off(test))
+  if (gn_murmur_recorder_cuts_off(m->background))
     return undetermined(result, "No murmur was found, but the recorder passes too little above 150 Hz, where many murmurs lie: record again with its filter set wider.");
   for (int phase = 0; phase < 2; phase++)
     if (!(result->murmur.detection_limit_db[phase] <= result->limits.murmur.none_limit_db)) {
@@ -388,7 +389,8 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;
-  if (!out->n_phases && gn_murmur_is_continuous(test, may_hum(hum_hz, MAINS_OF_HZ[0]) || may_hum(hum_hz, MAINS_OF_HZ[1]), &rows)) {
+  if (!out->n_phases) gn_murmur_background_of(test, m->background);
+  if (!out->n_phases && gn_murmur_is_continuous(test->cube, m->background, may_hum(hum_hz, MAINS_OF_HZ[0]) || may_hum(hum_hz, MAINS_OF_HZ[1]), &rows)) {
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
     out->n_phases = is_hum(&out->phases[0], hum_hz) ? 0 : 1;
   }
@@ -451,7 +453,7 @@ static int learn_both(gn_murmur *m, girthline_result *result) {
 static int examine(gn_murmur *m, girthline_result *result) {
   gn_murmur_evidence found[2];
   if (search(m, found) || describe_all(m, found, result)) return -1;
-  return result->murmur.n_phases ? 0 : decide_absence(&m->test, result);
+  return result->murmur.n_phases ? 0 : decide_absence(m, result);
 }
 
 // The picture, once more where the sounds had to be moved.

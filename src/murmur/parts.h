@@ -198,14 +198,14 @@ bool gn_murmur_is_quiet(const gn_murmur_cube *cube, size_t c);
 /// The background of a band: its lowest cells against S1, and how far the cells' powers lie apart over the beats.
 typedef struct gn_murmur_background { double floor_db, varies_db; } gn_murmur_background;
 
-/// false: too little quiet part.
-bool gn_murmur_background_of(gn_murmur_test *test, size_t row, gn_murmur_background *out);
+/// NaN: too little quiet part.
+void gn_murmur_background_of(gn_murmur_test *test, gn_murmur_background bands[GN_MURMUR_BANDS]);
 
 /// Does the recorder pass so little above some 150 Hz that murmurs there, where many lie, would not be heard?
-bool gn_murmur_recorder_cuts_off(gn_murmur_test *test);
+bool gn_murmur_recorder_cuts_off(const gn_murmur_background bands[GN_MURMUR_BANDS]);
 
 /// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
-bool gn_murmur_is_continuous(gn_murmur_test *test, bool hum, unsigned *rows);
+bool gn_murmur_is_continuous(const gn_murmur_cube *cube, const gn_murmur_background bands[GN_MURMUR_BANDS], bool hum, unsigned *rows);
 
 /// What a murmur through the whole cycle is like. 0, or -1 when memory is refused.
 int gn_murmur_describe_continuous(gn_murmur_test *test, unsigned rows, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out);
