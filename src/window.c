@@ -96,7 +96,8 @@ static girthline_status take_hum_off(const gn_stages *s, gn_window *w, const gir
 girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
   const girthline_problem *problems;
   size_t n_problems;
-  girthline_status status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
+  girthline_status status = gn_quality_even_out(s->quality, &w->sound, w->samples);
+  if (status == GIRTHLINE_OK) status = gn_quality_mark(s->quality, w->quality, &w->sound, &problems, &n_problems);
   const bool hums = status == GIRTHLINE_OK && gn_quality_hums(s->quality);
   if (hums) status = take_hum_off(s, w, &problems, &n_problems);
   if (status == GIRTHLINE_OK) status = list_spoilt(w, problems, n_problems, s->result->limits.rhythm.silent_heart_s);

@@ -100,6 +100,12 @@ int gn_quality_levels_of(const gn_quality_frames *f, const girthline_profile *pr
 /// Frame i in the heart bands, each against its own peak: weighted mean of power ratios, about 1 at a usual beat's loudest.
 double gn_quality_loudness(const gn_quality_frames *f, const gn_quality_levels *levels, size_t i);
 
+// ---- gain.c ------------------------------------------------------------------------------------------------------
+
+/// Undo in a window's samples, whose frames are held, what a change of the recorder's gain did. 1 where there was one, 0 where not, -1 when memory is
+/// refused.
+int gn_quality_even_gain(const gn_quality_frames *f, const gn_signal *window, float *samples);
+
 // ---- marks, each adding to `list` --------------------------------------------------------------------------------
 
 typedef struct gn_quality_view {

@@ -25,6 +25,7 @@ struct gn_quality {
   gn_quality_breathing breathing;
   gn_quality_spans raw;    ///< from the recording's own samples: clipping, digital dropouts
   gn_quality_spans all;    ///< of the recording
+  bool frames_own;         ///< the frames held are of samples that no other window has
   double listened_to_s;    ///< hum was looked for up to here
 };
 
@@ -145,6 +146,16 @@ girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_s
   *problems = w->spans.items;
   *n_problems = w->spans.n;
   return GIRTHLINE_OK;
+}
+
+// The frames of samples that were changed are of this window alone.
+girthline_status gn_quality_even_out(gn_quality *q, const gn_signal *window, float *samples) {
+  if (q->frames_own) q->frames.n = 0;
+  if (gn_quality_frames_cover(&q->frames, window)) return GIRTHLINE_NO_MEMORY;
+  const int changed = gn_quality_even_gain(&q->frames, window, samples);
+  q->frames_own = changed > 0;
+  if (changed) q->frames.n = 0;
+  return changed < 0 ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
 bool gn_quality_hums(const gn_quality *q) { return q->hum.mains.hz > 0; }

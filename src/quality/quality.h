@@ -32,6 +32,9 @@ void gn_quality_window_free(gn_quality_window *w); ///< accepts NULL
 /// Take over what the samples pushed so far showed of the time from start_s to end_s.
 girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, double start_s, double end_s);
 
+/// Undo in a window's samples, which are samples, what a change of the recorder's gain did to them.
+girthline_status gn_quality_even_out(gn_quality *q, const gn_signal *window, float *samples);
+
 /// Look for hum in a window that was begun, and mark what is spoilt in it. *problems is owned by w and valid until it is begun again; it holds clipping and
 /// dropouts too; time order. In which kinds nothing can be measured is told by gn_quality_hides.
 girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);

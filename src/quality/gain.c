@@ -1,0 +1,141 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+//
+// Where a recorder's gain is turned, everything becomes louder or softer by the same: the beats and the quiet between them, in every band. Nothing that
+// a body or a hand does is like that: breath lifts the quiet and leaves the beats, a thump the other way round.
+#include <math.h>
+#include <string.h>
+
+#include "base/maths.h"
+#include "base/memory.h"
+#include "base/statistics.h"
+#include "quality/parts.h"
+
+static const double CELL_S = 0.4;      // its loudest frame and its softest tell of it: a choice
+static const size_t BEAT_REACH_N = 3;  // so many cells either way hold a beat of the slowest heart (2.8 s)
+// What lasts for less than six cells is no change of gain. One is undone over seven: steeper, a gain that creeps looks like a murmur's shape within the
+// beat. What all levels have in common changed by four dB in 33 of 139 simulated recordings with gain control, and in eight of 2261 without it.
+static const size_t STEADY_REACH_N = 5, UNDO_REACH_N = 3;
+static const double LEAST_DB = 4;
+static const double USUAL_SHARE = 0.8; // of the cells are no louder: against that each level is held, a choice
+static const double MOST_DB = 25;      // further down than this nothing came through: a choice
+static const double SILENT_DB = -100;  // stands for no sound at all
+
+// The loudest frame of a cell in the heart bands, the softest in all of them.
+enum { N_QUIET = GN_BAND_ABOVE + 1, N_LEVELS = GN_N_HEART_BANDS + N_QUIET };
+typedef struct cell { double middle_s, wide, level[N_LEVELS]; } cell; // powers
+
+typedef struct desk {
+  const cell *cells; // that something came through in
+  size_t n;
+  double silent;     // power
+  double *gain_db, *level, *kept, *room; // for each cell
+} desk;
+
+static cell hear_cell(const gn_quality_frames *f, size_t start, size_t n) {
+  double loudest[GN_BAND_WIDE + 1], softest[GN_BAND_WIDE + 1];
+  for (int b = 0; b <= GN_BAND_WIDE; b++) loudest[b] = softest[b] = (double)f->rows[start][b];
+  for (size_t i = start + 1; i < start + n; i++)
+    for (int b = 0; b <= GN_BAND_WIDE; b++) {
+      loudest[b] = fmax(loudest[b], (double)f->rows[i][b]);
+      softest[b] = fmin(softest[b], (double)f->rows[i][b]);
+    }
+  cell c = {.middle_s = 0.5 * (gn_quality_frames_time(f, start) + gn_quality_frames_time(f, start + n - 1)), .wide = loudest[GN_BAND_WIDE]};
+  for (int b = 0; b < GN_N_HEART_BANDS; b++) c.level[b] = loudest[b];
+  for (int b = 0; b < N_QUIET; b++) c.level[GN_N_HEART_BANDS + b] = softest[b];
+  return c;
+}
+
+static void hear(const gn_quality_frames *f, size_t cell_n, cell *cells, desk *d) {
+  const size_t n = f->n / cell_n;
+  for (size_t i = 0; i < n; i++) {
+    cells[i] = hear_cell(f, i * cell_n, cell_n);
+    d->room[i] = cells[i].wide;
+  }
+  const double usual = gn_quantile(d->room, n, USUAL_SHARE), least = usual * gn_from_db(-MOST_DB);
+  d->silent = usual * gn_from_db(SILENT_DB);
+  for (size_t i = 0; i < n; i++)
+    if (cells[i].wide > least) cells[d->n++] = cells[i];
+  d->cells = cells;
+}
+
+// Cells [start, end): one and those up to reach_n beside it.
+typedef struct reach { size_t start, end; } reach;
+static reach around(const desk *d, size_t i, size_t reach_n) { return (reach){i > reach_n ? i - reach_n : 0, i + reach_n < d->n ? i + reach_n + 1 : d->n}; }
+
+// out[i]: quantile q of x around i. out may be x.
+static void rank(desk *d, const double *x, size_t reach_n, double q, double *out) {
+  memcpy(d->kept, x, d->n * sizeof *x);
+  for (size_t i = 0; i < d->n; i++) {
+    const reach r = around(d, i, reach_n);
+    memcpy(d->room, d->kept + r.start, (r.end - r.start) * sizeof *d->room);
+    out[i] = gn_quantile(d->room, r.end - r.start, q);
+  }
+}
+
+// What of level k lasts, dB against the usual; that of the beats holds for a stretch in which one beats.
+static void follow(desk *d, int k, double *x) {
+  for (size_t i = 0; i < d->n; i++) x[i] = gn_db(fmax(d->cells[i].level[k], d->silent));
+  if (k < GN_N_HEART_BANDS) {
+    rank(d, x, BEAT_REACH_N, 1, x);
+    rank(d, x, BEAT_REACH_N, 0, x);
+  }
+  rank(d, x, STEADY_REACH_N, 0.5, x);
+  memcpy(d->room, x, d->n * sizeof *x);
+  const double usual = gn_quantile(d->room, d->n, USUAL_SHARE);
+  for (size_t i = 0; i < d->n; i++) x[i] -= usual;
+}
+
+// Into gain_db: what all levels have in common, nothing where one rises and another falls. Whether it changes: with each level it changes less.
+static bool find(desk *d) {
+  double *const x = d->level;
+  for (int k = N_LEVELS - 1; k >= 0; k--) {
+    double most = 0, least = 0;
+    follow(d, k, x);
+    for (size_t i = 0; i < d->n; i++) {
+      const double common = k == N_LEVELS - 1 ? x[i] : d->gain_db[i];
+      d->gain_db[i] = x[i] > 0 ? fmin(x[i], fmax(common, 0)) : fmax(x[i], fmin(common, 0));
+      most = fmax(most, d->gain_db[i]);
+      least = fmin(least, d->gain_db[i]);
+    }
+    if (most - least < LEAST_DB) return false;
+  }
+  return true;
+}
+
+// From cell to cell on a straight line of dB, level before the first and after the last.
+static void undo(const desk *d, const double *gain_db, const gn_signal *window, float *samples) {
+  const cell *c = d->cells;
+  size_t at = 0;
+  for (size_t i = 0; i < window->n; i++) {
+    const double t_s = window->start_s + (double)i / window->fs_hz;
+    while (at + 1 < d->n && c[at + 1].middle_s < t_s) at++;
+    double db = gain_db[at];
+    if (at + 1 < d->n && t_s > c[at].middle_s) db += (gain_db[at + 1] - db) * (t_s - c[at].middle_s) / (c[at + 1].middle_s - c[at].middle_s);
+    samples[i] = (float)((double)samples[i] * sqrt(gn_from_db(-db)));
+  }
+}
+
+int gn_quality_even_gain(const gn_quality_frames *f, const gn_signal *window, float *samples) {
+  const size_t cell_n = (size_t)(CELL_S / gn_quality_frames_step(f) + 0.5), n = f->n / cell_n;
+  if (n < 2 * STEADY_REACH_N + 2) return 0;
+  cell *cells = gn_new(n, sizeof *cells);
+  double *room = gn_new(4 * n, sizeof *room);
+  bool changes = false;
+  if (cells && room) {
+    desk d = {.gain_db = room, .level = room + n, .kept = room + 2 * n, .room = room + 3 * n};
+    hear(f, cell_n, cells, &d);
+    changes = d.n && find(&d);
+    if (changes) {
+      for (size_t i = 0; i < d.n; i++) {
+        const reach r = around(&d, i, UNDO_REACH_N);
+        d.level[i] = gn_mean(d.gain_db + r.start, r.end - r.start);
+      }
+      undo(&d, d.level, window, samples);
+    }
+  }
+  const bool refused = !cells || !room;
+  gn_free(cells);
+  gn_free(room);
+  return refused ? -1 : changes;
+}

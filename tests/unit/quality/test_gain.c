@@ -1,0 +1,146 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+#include <string.h>
+
+#include "base/statistics.h"
+#include "support.h"
+
+#include "heart.h"
+
+// A recorder's gain over time, dB.
+typedef double course(double t_s);
+static double up_half_way(double t_s) { return t_s < 15 ? -15 : 0; }
+static double down_half_way(double t_s) { return t_s < 15 ? 0 : -15; }
+static double in_three_steps(double t_s) { return t_s < 8 ? -9 : t_s < 20 ? 0 : -18; }
+static double swinging(double t_s) { return 8 * gn_sin(2 * GN_PI * t_s / 14); }
+static double turned_up_slowly(double t_s) { return 20 * t_s / 30; }
+static course *const COURSES[] = {up_half_way, down_half_way, in_three_steps, swinging, turned_up_slowly};
+enum { N_COURSES = sizeof COURSES / sizeof *COURSES };
+
+static void turn(heart *h, course *gain_db) {
+  for (size_t i = 0; i < h->n; i++) h->samples[i] *= (float)sqrt(gn_from_db(gain_db((double)i / FS_HZ)));
+}
+
+// Whether a change of gain was found.
+static bool even(heart *h) {
+  gn_quality_frames f;
+  const gn_signal window = {h->samples, h->n, FS_HZ, 0};
+  assert_int_equal(gn_quality_frames_init(&f, heart_limits(), heart_profile(), FS_HZ), 0);
+  assert_int_equal(gn_quality_frames_cover(&f, &window), 0);
+  const int changed = gn_quality_even_gain(&f, &window, h->samples);
+  gn_quality_frames_clear(&f);
+  assert_in_range(changed, 0, 1);
+  return changed;
+}
+
+// Of S1, dB.
+static double loudness_of(const heart *h, size_t beat) {
+  double sum = 0;
+  const size_t from = (size_t)(h->beats[beat].s1_onset_s * FS_HZ);
+  for (size_t i = from; i < from + (size_t)(0.12 * FS_HZ); i++) sum += (double)h->samples[i] * (double)h->samples[i];
+  return gn_db(sum);
+}
+
+static heart heard(double interval_s, course *gain_db) {
+  heart h = heart_new(30, interval_s, 0.005);
+  turn(&h, gain_db);
+  return h;
+}
+
+// But for those beside a step, of which some have two.
+static void beats_are_as_loud_as_they_were(void **state) {
+  (void)state;
+  static const double INTERVAL_S[] = {2, 1.6, 0.9};
+  for (size_t i = 0; i < 3 * N_COURSES; i++) {
+    heart h = heard(INTERVAL_S[i % 3], COURSES[i / 3]), as_it_was = heart_new(30, INTERVAL_S[i % 3], 0.005);
+    assert_true(even(&h));
+    double off[64];
+    size_t n = 0;
+    for (size_t k = 0; k < h.n_beats; k++) off[n++] = loudness_of(&h, k) - loudness_of(&as_it_was, k);
+    const double middle = gn_median(off, n);
+    size_t n_far = 0;
+    for (size_t k = 0; k < n; k++) n_far += fabs(off[k] - middle) > 3;
+    if (n_far > n / 3) fail_msg("row %zu: %zu of %zu beats are more than 3 dB off", i, n_far, n);
+    heart_free(&h);
+    heart_free(&as_it_was);
+  }
+}
+
+static void stays(heart *h, const char *what) {
+  float *const before = malloc(h->n * sizeof *before);
+  memcpy(before, h->samples, h->n * sizeof *before);
+  if (even(h) || memcmp(before, h->samples, h->n * sizeof *before)) fail_msg("%s was taken for a change of gain", what);
+  free(before);
+  heart_free(h);
+}
+
+// Each moves the beats or the quiet, or some bands.
+static void what_is_no_change_of_gain_stays(void **state) {
+  (void)state;
+  heart h = heart_new(30, 1.6, 0.005);
+  stays(&h, "nothing");
+  h = heart_new(30, 1.6, 0.005);
+  for (int k = 0; k < 5; k++) heart_noise(&h, 6 * k, 6 * k + 3, 0.03, (uint64_t)k);
+  stays(&h, "breath");
+  h = heart_new(30, 1.6, 0.005);
+  heart_noise(&h, 10, 30, 0.03, 1);
+  stays(&h, "a room that grows louder");
+  h = heart_new(30, 1.6, 0.005);
+  for (size_t i = h.n_beats / 2; i < h.n_beats; i++) heart_burst(&h, h.beats[i].s1_onset_s, 0.12, 45, 0.9);
+  stays(&h, "a heart that beats harder");
+  h = heart_new(30, 1.6, 0.005);
+  heart_noise(&h, 12, 13.4, 0.5, 1);
+  stays(&h, "a rub");
+  h = heart_new(30, 1.6, 0.005);
+  for (size_t i = 0; i < (size_t)(6 * FS_HZ); i++) h.samples[i] *= 0.002f;
+  stays(&h, "a loss");
+  h = heart_new(30, 1.6, 0);
+  memset(h.samples, 0, h.n * sizeof *h.samples);
+  stays(&h, "silence");
+  h = heart_new(4, 1.6, 0.005);
+  stays(&h, "so short a recording");
+}
+
+static void the_recordings_own_gain_changes_nothing(void **state) {
+  (void)state;
+  heart h = heard(1.6, up_half_way), loud = heard(1.6, up_half_way);
+  for (size_t i = 0; i < h.n; i++) loud.samples[i] *= 1024;
+  assert_true(even(&h) && even(&loud));
+  for (size_t i = 0; i < h.n; i++) assert_float_equal(loud.samples[i], 1024 * h.samples[i], 1e-4 * 1024);
+  heart_free(&h);
+  heart_free(&loud);
+}
+
+// 15 dB more is what a hand's thumps have over beats.
+static void the_louder_half_is_not_handled(void **state) {
+  (void)state;
+  for (int whole = 0; whole < 2; whole++) {
+    heart h = heard(1.6, up_half_way);
+    gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0);
+    gn_quality_window *seen = gn_quality_window_new();
+    const gn_signal w = {h.samples, h.n, FS_HZ, 0};
+    const girthline_problem *problems;
+    size_t n;
+    assert_int_equal(gn_quality_begin(q, seen, 0, 30), GIRTHLINE_OK);
+    if (whole) assert_int_equal(gn_quality_even_out(q, &w, h.samples), GIRTHLINE_OK);
+    assert_int_equal(gn_quality_mark(q, seen, &w, &problems, &n), GIRTHLINE_OK);
+    double handled_s = 0;
+    for (size_t i = 0; i < n; i++)
+      if (problems[i].kind == GIRTHLINE_HANDLING) handled_s += problems[i].span.end_s - problems[i].span.start_s;
+    if (whole) assert_true(handled_s < 1);
+    else assert_true(handled_s > 2);
+    gn_quality_window_free(seen);
+    gn_quality_free(q);
+    heart_free(&h);
+  }
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(beats_are_as_loud_as_they_were),
+      cmocka_unit_test(what_is_no_change_of_gain_stays),
+      cmocka_unit_test(the_recordings_own_gain_changes_nothing),
+      cmocka_unit_test(the_louder_half_is_not_handled),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
