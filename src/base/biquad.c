@@ -270,10 +270,16 @@ GN_WIDE_PART void take_each(together *s, const float *in, size_t apart, float *c
   }
 }
 
+// Four samples, named one by one: gcc 12 makes two steps of a vector that is converted.
+GN_WIDE_PART void widen(const float *x, lanes *wide) { *wide = (lanes){(double)x[0], (double)x[1], (double)x[2], (double)x[3]}; }
+
 // Both differences of four samples.
 GN_WIDE_PART void bends_of(const float *in, lanes *bend) {
-  const lanes x = __builtin_convertvector(*(const gn_row *)in, lanes), ahead = __builtin_convertvector(*(const gn_row *)(in - 2), lanes);
-  *bend = (x - ahead) - (ahead - __builtin_convertvector(*(const gn_row *)(in - 4), lanes));
+  lanes x, ahead, before;
+  widen(in, &x);
+  widen(in - 2, &ahead);
+  widen(in - 4, &before);
+  *bend = (x - ahead) - (ahead - before);
 }
 
 // Every lane takes the next n samples: what comes out goes to its own from `at` on. Four at a time, behind the first four, whose differences are the
@@ -326,7 +332,8 @@ GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_lanes
     for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + at);
     gn_turn_over(x);
     for (size_t k = LANES; k-- > 0;) {
-      lanes a = {(double)x[k][0], (double)x[k][1], (double)x[k][2], (double)x[k][3]};
+      lanes a;
+      widen((const float *)&x[k], &a);
       x[k] = taken(&s, &a);
     }
     gn_turn_over(x);
@@ -337,7 +344,9 @@ GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_lanes
 
 // Transposed direct form II; the brackets keep the chain from one output to the next short.
 GN_WIDE_PART void step(const gn_biquad *c, lanes s[2], gn_row *sample) {
-  const lanes x = __builtin_convertvector(*sample, lanes), y = c->b0 * x + s[0];
+  lanes x;
+  widen((const float *)sample, &x);
+  const lanes y = c->b0 * x + s[0];
   s[0] = (c->b1 * x + s[1]) - c->a1 * y;
   s[1] = c->b2 * x - c->a2 * y;
   *sample = __builtin_convertvector(y, gn_row);
