@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "cli/batch_progress.h"
 #include "cli/commands.h"
+#include "cli/heap.h"
 #include "cli/interrupt.h"
 #include "cli/options.h"
 #include "cli/options_recording.h"
@@ -205,6 +206,7 @@ static int merge(request *q) {
 int gn_cli_batch(int argc, char **argv) {
   request q = {.settings = girthline_settings_default(), .batch = {.jobs = 1}, .names = gn_new((size_t)argc, sizeof *q.names)};
   if (!q.names) return gn_cli_no_memory();
+  gn_cli_keep_heap();
   int code = parse(argc, argv, &q);
   if (!code && !q.done) code = q.merge ? merge(&q) : run(&q);
   gn_free(q.names);

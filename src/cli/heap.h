@@ -9,4 +9,8 @@
 /// a thread has let go of would stay with it, and the hour would need 4 to 8 MiB more.
 void gn_cli_one_heap(void);
 
+/// For a command that analyses one recording after the other: what one has let go of stays for the next. Given back, every page of it would have to be
+/// asked for and cleared again, some hundred MiB for ten recordings of five minutes.
+void gn_cli_keep_heap(void);
+
 #endif
