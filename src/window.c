@@ -10,6 +10,7 @@
 #include "envelope/envelope.h"
 #include "filter/filter.h"
 #include "filter/halve.h"
+#include "segment/bounds.h"
 
 void gn_window_clear(gn_window *w) {
   gn_quality_window_free(w->quality);
@@ -140,7 +141,9 @@ girthline_status gn_window_decode(gn_stages *s, gn_window *w) {
   if (!s->refusal[0]) snprintf(s->refusal, sizeof s->refusal, "%s", gn_segment_reason(s->segment));
   gn_features_clear(&w->features);
   if (status == GIRTHLINE_OK) status = keep_beats(w, beats, n_beats);
-  return status == GIRTHLINE_OK ? take_beats(s, w) : status;
+  if (status != GIRTHLINE_OK) return status;
+  w->n_beats = gn_beats_bound(w->beats, w->n_beats, &w->sound, w->hidden, w->n_hidden);
+  return take_beats(s, w);
 }
 
 // Third stage: everything that is measured once the beats are known.

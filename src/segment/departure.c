@@ -276,22 +276,6 @@ static void sharpen(const gn_signal *window, girthline_beat *beats, size_t n, bo
   }
 }
 
-static void end_by(float *peak_s, float *offset_s, double most_s) {
-  if (!((double)*offset_s > most_s)) return;
-  *offset_s = (float)most_s;
-  *peak_s = fminf(*peak_s, *offset_s);
-}
-
-// A sound that was moved, or whose end was heard in a murmur, lasts to the next one at most.
-static void part(girthline_beat *beats, size_t n) {
-  for (size_t i = 0; i < n; i++) {
-    girthline_beat *b = &beats[i];
-    const double next_s = i + 1 < n ? beats[i + 1].s1_onset_s : (double)NAN;
-    end_by(&b->s1_peak_s, &b->s1_offset_s, b->s2_onset_s - b->s1_onset_s);
-    end_by(&b->s2_peak_s, &b->s2_offset_s, next_s - b->s2_onset_s);
-  }
-}
-
 int gn_departure_sharpen(const gn_signal *window, girthline_beat *beats, size_t n) {
   gn_departure *own = gn_new(n, sizeof *own);
   double *room = gn_new(3 * n, sizeof *room);
@@ -302,7 +286,6 @@ int gn_departure_sharpen(const gn_signal *window, girthline_beat *beats, size_t 
     for (int turn = 0; turn < TURNS && moved && !refused; turn++) refused = bring_on(window, beats, n, second, room, &moved);
     if (!refused) sharpen(window, beats, n, second, own);
   }
-  part(beats, n);
   gn_free(own);
   gn_free(room);
   return refused ? -1 : 0;

@@ -22,7 +22,7 @@ gn_departure gn_departure_find(const gn_signal *window, double onset_s);
 /// Bring the onsets of a kind of sound back to it where they lie astray as a whole (a murmur runs into it), as the sounds' low part, which
 /// murmurs have little of, what runs ahead of it, and what repeats tell; then move the onsets of n beats to where their sounds begin by themselves,
 /// each by its weight; what has none moves as the others do on average.
-/// Peaks and offsets stay where they are, but of sounds that the murmur was taken for: they move as a whole; none lasts into the next. 0, or -1 when memory is refused (what was
+/// Peaks and offsets stay where they are, but of sounds that the murmur was taken for: they move as a whole. 0, or -1 when memory is refused (what was
 /// brought back by then stays so).
 int gn_departure_sharpen(const gn_signal *window, girthline_beat *beats, size_t n);
 

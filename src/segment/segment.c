@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "segment/bounds.h"
 #include "segment/candidate.h"
 #include "segment/cycle_naming.h"
 #include "segment/departure.h"
@@ -26,7 +27,6 @@
 #define NEXT_BEST_TWICE 60.0 // the same where the best one may have left out every second beat: a choice
 #define NEXT_BEST_PAIRED 0.25 // or of what the best one gains, where it may have taken each sound for a beat, and another pairs them: a choice
 #define CARRIED_ODDS_MOST 4.0 // log odds of the names that a window hands on: enough to lean on, not to overrule clear sounds
-#define BROKEN 1e-6f  // judged, and surely not the next beat
 #define NEAR_N 6      // frames within which a sound counts as in its place: 60 ms
 
 struct gn_segment {
@@ -73,7 +73,7 @@ const char *gn_segment_reason(const gn_segment *s) { return s->reason; }
 
 // The next beat is left out: the beat kept last is not followed by the one that will be.
 static void break_after_last(gn_segment *s) {
-  if (s->n_beats) s->beats[s->n_beats - 1].unbroken = BROKEN;
+  if (s->n_beats) s->beats[s->n_beats - 1].unbroken = GN_BROKEN;
 }
 
 static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p, const gn_sound_times *t1, const gn_sound_times *t2) {
@@ -107,7 +107,7 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p,
     }
     b.confidence = (float)gn_trust_confidence((double)p[i].s1);
     b.name_confidence = (float)gn_naming_confidence(s->name_log_odds);
-    b.unbroken = fmaxf(p[i].unbroken, BROKEN);
+    b.unbroken = fmaxf(p[i].unbroken, GN_BROKEN);
     s->beats[s->n_beats++] = b;
   }
   return 0;

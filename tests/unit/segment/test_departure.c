@@ -198,20 +198,6 @@ static void what_cannot_be_looked_at_is_left_alone(void **state) {
   sound_free(s);
 }
 
-static void no_sound_lasts_into_the_next(void **state) {
-  (void)state;
-  sound *s = sound_new(2000, 0.001);
-  for (size_t i = 0; i < BEATS; i++) s->beats[i].s1_offset_s = s->beats[i].s2_offset_s = 3, s->beats[i].s1_peak_s = s->beats[i].s2_peak_s = 2;
-  assert_int_equal(gn_departure_sharpen(&s->window, s->beats, BEATS), 0);
-  for (size_t i = 0; i < BEATS; i++) {
-    const girthline_beat *b = &s->beats[i];
-    assert_near(b->s1_onset_s + (double)b->s1_offset_s, b->s2_onset_s, 1e-6);
-    if (i + 1 < BEATS) assert_near(b->s2_onset_s + (double)b->s2_offset_s, s->beats[i + 1].s1_onset_s, 1e-6);
-    assert_true(b->s1_peak_s <= b->s1_offset_s && b->s2_peak_s <= b->s2_offset_s);
-  }
-  sound_free(s);
-}
-
 static void refused_memory_changes_no_beat(void **state) {
   (void)state;
   sound *s = sound_new(2000, 3e-4);
@@ -237,7 +223,6 @@ int main(void) {
       cmocka_unit_test(onsets_that_are_late_as_a_whole_come_back),
       cmocka_unit_test(a_hidden_sound_moves_with_the_others),
       cmocka_unit_test(what_cannot_be_looked_at_is_left_alone),
-      cmocka_unit_test(no_sound_lasts_into_the_next),
       cmocka_unit_test(refused_memory_changes_no_beat),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
