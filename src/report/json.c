@@ -41,6 +41,8 @@ static void hear(void *user, const char *pointer, bool is_null) {
   const int entry = gn_reason_entry(d->result, pointer);
   if (entry >= 0) d->settled[entry] = 1;
   if (!is_null) return;
+  for (size_t i = 0; i < d->result->n_undetermined; i++) // a null has no parts
+    if (gn_reason_inside(d->result->undetermined[i].pointer, pointer)) d->settled[i] = 1;
   char store[256];
   add_reason(d, pointer, gn_reason_of(d->result, pointer, store, sizeof store));
 }

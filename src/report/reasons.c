@@ -2,11 +2,10 @@
 // SPDX-License-Identifier: MIT
 #include "report/reasons.h"
 
-#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
-static bool is_inside(const char *pointer, const char *outer) {
+bool gn_reason_inside(const char *pointer, const char *outer) {
   const size_t n = strlen(outer);
   return n && !strncmp(pointer, outer, n) && pointer[n] == '/';
 }
@@ -15,7 +14,7 @@ int gn_reason_entry(const girthline_result *r, const char *pointer) {
   for (size_t i = 0; i < r->n_undetermined; i++)
     if (!strcmp(r->undetermined[i].pointer, pointer)) return (int)i;
   for (size_t i = 0; i < r->n_undetermined; i++)
-    if (is_inside(r->undetermined[i].pointer, pointer)) return (int)i;
+    if (gn_reason_inside(r->undetermined[i].pointer, pointer)) return (int)i;
   return -1;
 }
 
@@ -23,7 +22,7 @@ int gn_reason_entry(const girthline_result *r, const char *pointer) {
 static int entry_around(const girthline_result *r, const char *pointer) {
   int best = -1;
   for (size_t i = 0; i < r->n_undetermined; i++)
-    if (is_inside(pointer, r->undetermined[i].pointer) &&
+    if (gn_reason_inside(pointer, r->undetermined[i].pointer) &&
         (best < 0 || strlen(r->undetermined[i].pointer) > strlen(r->undetermined[best].pointer)))
       best = (int)i;
   return best;

@@ -5,9 +5,13 @@
 #ifndef GN_REPORT_REASONS_H
 #define GN_REPORT_REASONS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <girthline/result.h>
+
+/// Whether a pointer leads to a part of what the outer one leads to.
+bool gn_reason_inside(const char *pointer, const char *outer);
 
 /// The index of the entry of result->undetermined for exactly this pointer, or for a part of it; -1: none.
 int gn_reason_entry(const girthline_result *result, const char *pointer);

@@ -92,12 +92,14 @@ static void a_reason_comes_from_the_stage_then_from_the_part_around_it(void **st
   gn_result_undetermine(r, "/rate", "Too few beats.");
   gn_result_undetermine(r, "/rate/bpm", "The octave is not certain.");
   gn_result_undetermine(r, "/quality/best_span/start_s", "No clean run.");
+  gn_result_undetermine(r, "/quality/best_span/end_s", "No clean run.");
   gn_result_undetermine(r, "/rhythm/pattern", "Eight intervals only.");
   json_t *root = written(r, "a.wav");
   const json_t *reasons = json_object_get(root, "undetermined");
   assert_string_equal(json_string_value(json_object_get(reasons, "/rate/bpm")), "The octave is not certain.");
   assert_string_equal(json_string_value(json_object_get(reasons, "/rate/min_bpm")), "Too few beats.");
   assert_string_equal(json_string_value(json_object_get(reasons, "/quality/best_span")), "No clean run.");
+  assert_null(json_object_get(reasons, "/quality/best_span/end_s")); // a null has no parts
   assert_string_equal(json_string_value(json_object_get(reasons, "/rhythm/pattern")), "Eight intervals only.");
   json_decref(root);
   girthline_result_free(r);
