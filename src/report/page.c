@@ -53,6 +53,13 @@ void gn_page_duration(gn_page *page, const char *key, double value_s) {
   gn_html_raw(h, "\xC2\xA0minutes)");
 }
 
+void gn_page_part(gn_page *page) {
+  const girthline_recording *r = &page->result->recording;
+  gn_page_number(page, (gn_page_value){"/recording/from_s", r->from_s, 1, ""});
+  gn_html_raw(&page->html, " to ");
+  gn_page_number(page, (gn_page_value){"/recording/to_s", r->to_s, 1, "s"});
+}
+
 void gn_page_percent(gn_page *page, const char *key, double fraction) {
   gn_html *h = &page->html;
   if (!data_start(page, key, &fraction)) return;
@@ -219,6 +226,11 @@ static void particulars(gn_page *page) {
   }
   gn_html_raw(h, "; ");
   gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
+  if (gn_text_is_part(r)) {
+    gn_html_raw(h, " (analysed: ");
+    gn_page_part(page);
+    gn_html_raw(h, ")");
+  }
   if (*r->recording.recorded_at) {
     gn_html_raw(h, "; recorded ");
     gn_html_text(h, r->recording.recorded_at);

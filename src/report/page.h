@@ -66,6 +66,7 @@ void gn_page_number(gn_page *page, gn_page_value value);
 /// A number as the JSON report rounds it, by the unit its key ends in, and to how many decimals.
 double gn_page_json(const char *key, double value, int *decimals);
 void gn_page_duration(gn_page *page, const char *key, double value_s); ///< seconds; in whole minutes where it is long
+void gn_page_part(gn_page *page); ///< from where to where the recording was analysed
 void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whole percent of a 0..1 number
 
 /// Why a field is not determined: the JSON report's reason, as a sentence.

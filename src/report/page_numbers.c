@@ -236,7 +236,8 @@ static void trust_shares(gn_page *page) {
   gn_html_raw(h, "<p>");
   gn_page_number(page, (gn_page_value){"/quality/usable_s", r->quality.usable_s, r->quality.usable_s < 600 ? 1 : 0, "s"});
   gn_html_raw(h, " of ");
-  gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
+  if (gn_text_is_part(r)) gn_html_raw(h, "the part analysed");
+  else gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
   gn_html_raw(h, r->quality.grade == GIRTHLINE_UNUSABLE ? " are not spoilt" : " could be used");
   if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
     gn_html_raw(h, "; ");
@@ -321,9 +322,7 @@ static void recording_facts(gn_page *page) {
   gn_html_raw(h, ", ");
   gn_page_number(page, (gn_page_value){"/recording/sample_rate_hz", r->sample_rate_hz, 0, "Hz"});
   gn_html_format(h, ", channel %d of %d</dd></div>\n<div><dt>Part analysed</dt><dd>", r->channel_used, r->channels);
-  gn_page_number(page, (gn_page_value){"/recording/from_s", r->from_s, 1, ""});
-  gn_html_raw(h, " to ");
-  gn_page_number(page, (gn_page_value){"/recording/to_s", r->to_s, 1, "s"});
+  gn_page_part(page);
   girthline_settings_hash(&page->result->settings, hash);
   gn_html_raw(h, "</dd></div>\n<div><dt>Settings</dt><dd><code>");
   gn_html_text(h, hash);

@@ -53,11 +53,8 @@ static void particulars(gn_sheet *sheet, const gn_pdf_recording *rec) {
     char minutes[40];
     gn_buffer_printf(&b, ", %s after exercise", gn_numbers_minutes(s->minutes_after_exercise, minutes));
   }
-  if (isfinite(r->recording.duration_s)) {
-    gn_buffer_puts(&b, "; ");
-    gn_buffer_fixed(&b, r->recording.duration_s, 1);
-    gn_buffer_puts(&b, " s");
-  }
+  if (isfinite(r->recording.duration_s)) gn_buffer_puts(&b, "; ");
+  gn_text_length(&b, r);
   if (*r->recording.recorded_at) gn_buffer_printf(&b, "; recorded %s", r->recording.recorded_at);
   if (rec->title && rec->input->name) gn_buffer_printf(&b, "; file %s", rec->input->name);
   gn_sheet_words(sheet, GN_SHEET_BODY, GN_INK, &b);

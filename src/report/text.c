@@ -33,11 +33,8 @@ static void write_title(gn_wrap *w, const girthline_report_input *input) {
   gn_buffer s = {0};
   gn_buffer_printf(&s, "%s: %s%s", input->name && *input->name ? input->name : "recording", species ? species : "animal",
                    r->settings.species_assumed ? " (assumed: name another with --species)" : "");
-  if (isfinite(r->recording.duration_s)) {
-    gn_buffer_puts(&s, ", ");
-    gn_buffer_fixed(&s, r->recording.duration_s, 1);
-    gn_buffer_puts(&s, " s");
-  }
+  if (isfinite(r->recording.duration_s)) gn_buffer_puts(&s, ", ");
+  gn_text_length(&s, r);
   if (girthline_side_name(r->settings.side)) gn_buffer_printf(&s, ", %s side", girthline_side_name(r->settings.side));
   if (girthline_area_name(r->settings.area)) gn_buffer_printf(&s, ", %s area", girthline_area_name(r->settings.area));
   if (r->settings.minutes_after_exercise >= 0) {

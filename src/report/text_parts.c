@@ -143,6 +143,20 @@ void gn_text_murmur_phase(gn_buffer *b, const girthline_murmur_phase *p) {
   gn_buffer_puts(b, ".");
 }
 
+bool gn_text_is_part(const girthline_result *r) {
+  const girthline_recording *rec = &r->recording;
+  return rec->from_s > 0 || rec->duration_s - rec->to_s > 1 / rec->sample_rate_hz;
+}
+
+void gn_text_length(gn_buffer *b, const girthline_result *r) {
+  const girthline_recording *rec = &r->recording;
+  if (!isfinite(rec->duration_s)) return;
+  put(b, "", gn_rounded(rec->duration_s, TIME_S), 1, " s");
+  if (!gn_text_is_part(r)) return;
+  put(b, " (analysed: ", gn_rounded(rec->from_s, TIME_S), 1, "");
+  put(b, " to ", gn_rounded(rec->to_s, TIME_S), 1, " s)");
+}
+
 void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   const girthline_quality *q = &r->quality;
   const char *grade = gn_name_grade(q->grade);
@@ -151,7 +165,9 @@ void gn_text_quality(gn_buffer *b, const girthline_result *r) {
   gn_buffer_printf(b, "The recording is %s%s%.*s.", grade ? grade : "not graded", n ? ". " : "", (int)n, q->grade_reason);
   if (q->silent || !isfinite(q->usable_s) || !isfinite(r->recording.duration_s)) return; // of silence the grade says all
   put(b, " ", gn_rounded(q->usable_s, TIME_S), 1, " s of ");
-  put(b, "", gn_rounded(r->recording.duration_s, TIME_S), 1, q->grade == GIRTHLINE_UNUSABLE ? " s are not spoilt" : " s can be used");
+  if (gn_text_is_part(r)) gn_buffer_puts(b, "the part analysed");
+  else put(b, "", gn_rounded(r->recording.duration_s, TIME_S), 1, " s");
+  gn_buffer_puts(b, q->grade == GIRTHLINE_UNUSABLE ? " are not spoilt" : " can be used");
   if (!q->grade_names_level && isfinite(q->heart_to_noise_db)) put(b, "; the heart lies ", fabs(gn_rounded(q->heart_to_noise_db, DB)), 0, q->heart_to_noise_db < 0 ? " dB under the quiet parts" : " dB over the quiet parts");
   if (isfinite(q->hum_hz) && q->hum_hz > 0) put(b, "; a hum at ", gn_rounded(q->hum_hz, HZ), 0, " Hz");
   if (isfinite(q->breaths_per_min)) put(b, "; breathing ", gn_rounded(q->breaths_per_min, PER_MIN), 0, " a minute");

@@ -23,6 +23,9 @@ void gn_text_murmur(gn_buffer *out, const girthline_result *result);
 /// Why the answer on rhythm, or on the murmurs heard, is uncertain ("the recording is poor"), as the findings have it; NULL: it is not.
 const char *gn_text_rhythm_doubt(const girthline_result *result);
 const char *gn_text_murmur_doubt(const girthline_result *result);
+/// Whether only a part of the recording was analysed, as --from and --to ask for.
+bool gn_text_is_part(const girthline_result *result);
+void gn_text_length(gn_buffer *out, const girthline_result *result); ///< "20.0 s", and which part of it; nothing where it is not known
 void gn_text_quality(gn_buffer *out, const girthline_result *result);
 void gn_text_problems(gn_buffer *out, const girthline_quality *quality); ///< nothing where none, nor of silence
 void gn_text_beats(gn_buffer *out, const girthline_result *result);

@@ -175,6 +175,21 @@ static void of_an_unusable_recording_what_is_not_determined_is_folded(void **sta
   sample_free(&s);
 }
 
+static void a_part_is_not_told_as_the_whole(void **state) {
+  (void)state;
+  const girthline_report_options options = {.no_sound = true};
+  sample s = sample_new(sample_result_full());
+  s.result->recording.from_s = 0, s.result->recording.to_s = s.result->recording.duration_s;
+  for (int part = 0; part < 2; part++) {
+    if (part) s.result->recording.from_s = 5;
+    char *page = page_of(&s, &options);
+    assert_int_equal(count(page, " (analysed: <"), part);
+    assert_int_equal(count(page, " of the part analysed could be used"), part);
+    girthline_text_free(page);
+  }
+  sample_free(&s);
+}
+
 static void of_a_silent_recording_no_seconds_are_told(void **state) {
   (void)state;
   const girthline_report_options options = {.no_sound = true};
@@ -461,6 +476,7 @@ int main(void) {
                                      cmocka_unit_test(without_sound_no_sound_is_in_it),
                                      cmocka_unit_test(what_is_not_determined_says_why),
                                      cmocka_unit_test(of_an_unusable_recording_what_is_not_determined_is_folded),
+                                     cmocka_unit_test(a_part_is_not_told_as_the_whole),
                                      cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
                                      cmocka_unit_test(how_the_rate_stands_against_the_usual_range_is_said_with_it),
                                      cmocka_unit_test(a_mean_that_differs_stands_beside_the_rate),

@@ -89,7 +89,7 @@ static void a_number_is_rounded_from_what_the_json_report_gives(void **state) {
   r->murmur.phases[0].peak_hz = 307.47, r->murmur.phases[0].beats_fraction = 0.9548;
   r->murmur.phases[0].level_db = -14.47, r->murmur.phases[0].level_db_interval[0] = -15.47, r->murmur.phases[0].level_db_interval[1] = -12.46;
   r->extras[0].beats_fraction = 0.9348, r->extras[0].delay_s = 0.13497;
-  r->recording.duration_s = 60.04997;
+  r->recording.duration_s = r->recording.to_s = 60.04997;
   char *text = written(r, "a.wav", 400, false);
   static const char *const SAYS[] = {"96 a minute", "86 by the mean", "settled at 91 from 30 s on", "SDNN 26 ms, RMSSD 20 ms", "longest interval 3.27 s", "breathing 12 a minute",
                                      "a hum at 57 Hz", "24.5 s of 60.1 s", "strongest near 308 Hz", "in 96 % of clean beats",
@@ -249,6 +249,25 @@ static void the_title_says_where_and_when(void **state) {
   girthline_result_free(r);
 }
 
+static void a_part_is_not_told_as_the_whole(void **state) {
+  (void)state;
+  girthline_result *r = made_result(40);
+  r->settings.species_assumed = false;
+  r->recording.from_s = 0, r->recording.to_s = 60;
+  char *text = written(r, "a.wav", 400, false);
+  assert_says(text, "a.wav: horse, 60.0 s\n");
+  assert_says(text, " of 60.0 s can be used");
+  girthline_text_free(text);
+  for (int end = 0; end < 2; end++) {
+    r->recording.from_s = end ? 0 : 5.04, r->recording.to_s = end ? 12 : 60;
+    text = written(r, "a.wav", 400, false);
+    assert_says(text, end ? "a.wav: horse, 60.0 s (analysed: 0.0 to 12.0 s)\n" : "a.wav: horse, 60.0 s (analysed: 5.0 to 60.0 s)\n");
+    assert_says(text, " of the part analysed can be used");
+    girthline_text_free(text);
+  }
+  girthline_result_free(r);
+}
+
 static void each_finding_stands_with_its_urgency_and_advice(void **state) {
   (void)state;
   girthline_result *r = made_result(40);
@@ -324,6 +343,7 @@ int main(void) {
       cmocka_unit_test(an_empty_result_says_what_was_not_determined_and_why),
       cmocka_unit_test(of_a_silent_recording_no_seconds_are_told),
       cmocka_unit_test(the_title_says_where_and_when),
+      cmocka_unit_test(a_part_is_not_told_as_the_whole),
       cmocka_unit_test(each_finding_stands_with_its_urgency_and_advice),
       cmocka_unit_test(nothing_that_acts_on_a_terminal_passes),
       cmocka_unit_test(colour_is_off_unless_asked_for),
