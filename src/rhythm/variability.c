@@ -20,41 +20,80 @@ static const double NN50_MS = 50.0;           // Task Force 1996, Eur Heart J 17
 
 typedef struct template { double x[M + 1]; } template;
 
-static int by_first(const void *a, const void *b) {
-  const double p = ((const template *)a)->x[0], q = ((const template *)b)->x[0];
+static int by_value(const void *a, const void *b, int at) {
+  const double p = ((const template *)a)->x[at], q = ((const template *)b)->x[at];
   return (p > q) - (p < q);
 }
 
-// Pairs of templates that match over M and over M + 1 values. p is sorted by its first value, so the candidates of one
-// template are neighbours; columns (room for 2 n) lets the compiler compare several at once.
-GN_WIDE static void count_matches(const template *p, size_t n, double r, double *columns, uint64_t matches[2]) {
-  double *second = columns, *third = columns + n;
-  for (size_t i = 0; i < n; i++) second[i] = p[i].x[1], third[i] = p[i].x[2];
-  size_t end = 0;
-  for (size_t j = 0; j < n; j++) {
-    while (end < n && p[end].x[0] - p[j].x[0] <= r) end++;
-    const double u = second[j], v = third[j];
-    uint64_t two = 0, three = 0;
-    for (size_t k = j + 1; k < end; k++) {
-      const uint64_t near = fabs(second[k] - u) <= r;
-      two += near;
-      three += near & (uint64_t)(fabs(third[k] - v) <= r);
-    }
-    matches[0] += two;
-    matches[1] += three;
+static int by_first(const void *a, const void *b) { return by_value(a, b, 0); }
+static int by_second(const void *a, const void *b) { return by_value(a, b, 1); }
+
+// The values of all templates in columns, which lets the compiler compare several at once; and the pairs that match over M and over M + 1 values.
+typedef struct matching {
+  double *x[M + 1];
+  uint64_t pairs[2];
+} matching;
+
+// Template j with those of [from, to), whose second values match its own.
+GN_WIDE static void match_run(matching *m, size_t j, size_t from, size_t to, double r) {
+  const double *const first = m->x[0], *const third = m->x[2], u = first[j], v = third[j];
+  uint64_t two = 0, three = 0;
+  for (size_t k = from; k < to; k++) {
+    const uint64_t near = fabs(first[k] - u) <= r;
+    two += near;
+    three += near & (uint64_t)(fabs(third[k] - v) <= r);
   }
+  m->pairs[0] += two;
+  m->pairs[1] += three;
+}
+
+// Each template of a strip [at, next) with those behind it and with those of the strip beside it, [next, end); both are sorted by their second values.
+static void match_strip(matching *m, size_t at, size_t next, size_t end, double r) {
+  const double *const second = m->x[1];
+  size_t own = at, from = next, to = next;
+  for (size_t j = at; j < next; j++) {
+    while (own < next && second[own] - second[j] <= r) own++;
+    while (from < end && second[j] - second[from] > r) from++;
+    while (to < end && second[to] - second[j] <= r) to++;
+    match_run(m, j, j + 1, own, r);
+    match_run(m, j, from, to, r);
+  }
+}
+
+// The next strip: templates from a place on, sorted by their first values, as far as these match the first one's. They are sorted by their second
+// values and laid in columns. Returns its end.
+static size_t cut_strip(template *p, size_t n, size_t at, double r, matching *m) {
+  size_t end = at;
+  while (end < n && p[end].x[0] - p[at].x[0] <= r) end++;
+  qsort(p + at, end - at, sizeof *p, by_second);
+  for (size_t i = at; i < end; i++)
+    for (size_t k = 0; k <= M; k++) m->x[k][i] = p[i].x[k];
+  return end;
+}
+
+// Cut into strips by their first values: what matches a template lies in its own strip or beside it. columns: room for 3 n.
+static void count_matches(template *p, size_t n, double r, double *columns, uint64_t pairs[2]) {
+  matching m = {.x = {columns, columns + n, columns + 2 * n}};
+  qsort(p, n, sizeof *p, by_first);
+  size_t next = cut_strip(p, n, 0, r, &m);
+  for (size_t at = 0; at < next;) {
+    const size_t end = cut_strip(p, n, next, r, &m);
+    match_strip(&m, at, next, end, r);
+    at = next;
+    next = end;
+  }
+  memcpy(pairs, m.pairs, sizeof m.pairs);
 }
 
 double gn_rhythm_sample_entropy(const double *x, const bool *linked, size_t n, double r, bool *refused) {
   template *p = gn_new(n, sizeof *p);
-  double *columns = gn_new(n, 2 * sizeof *columns);
+  double *columns = gn_new(n, (M + 1) * sizeof *columns);
   uint64_t matches[2] = {0, 0};
   *refused = !p || !columns;
   if (!*refused) {
     size_t n_templates = 0;
     for (size_t i = 0; i + M < n; i++)
       if (!linked || (linked[i + 1] && linked[i + 2])) p[n_templates++] = (template){{x[i], x[i + 1], x[i + 2]}};
-    qsort(p, n_templates, sizeof *p, by_first);
     count_matches(p, n_templates, r, columns, matches);
   }
   gn_free(columns);

@@ -86,6 +86,28 @@ static double entropy_by_definition(const double *x, const bool *linked, size_t 
   return -log(a / b);
 }
 
+// Quarters are exact, so that many values lie exactly r apart; random walks and a r wider than all of them besides.
+static void sample_entropy_counts_every_pair_once(void **state) {
+  (void)state;
+  enum { N = 400 };
+  static const double R[] = {0, 0.25, 0.5, 1, 3, 100};
+  double x[2][N];
+  bool linked[N], refused = false;
+  gn_random random = gn_random_of(22);
+  for (size_t i = 0; i < N; i++) {
+    x[0][i] = 0.25 * (double)gn_random_below(&random, 30);
+    x[1][i] = (i ? x[1][i - 1] : 0) + gn_random_normal(&random);
+    linked[i] = true;
+  }
+  for (size_t k = 0; k < sizeof R / sizeof *R; k++)
+    for (size_t s = 0; s < 2; s++) {
+      const double got = gn_rhythm_sample_entropy(x[s], NULL, N, R[k], &refused), want = entropy_by_definition(x[s], linked, N, R[k]);
+      if (isfinite(want)) assert_near(got, want, 1e-12);
+      else assert_true(isnan(got));
+    }
+  assert_false(refused);
+}
+
 static void sample_entropy_takes_no_template_over_a_gap(void **state) {
   (void)state;
   double x[300];
@@ -229,6 +251,7 @@ int main(void) {
       cmocka_unit_test(rmssd_does_not_tell_pauses_from_irregular_but_the_pattern_does),
       cmocka_unit_test(sample_entropy_gives_the_published_values),
       cmocka_unit_test(sample_entropy_of_noise_is_its_closed_form),
+      cmocka_unit_test(sample_entropy_counts_every_pair_once),
       cmocka_unit_test(sample_entropy_takes_no_template_over_a_gap),
       cmocka_unit_test(two_hundred_intervals_carry_an_entropy_and_one_fewer_do_not),
       cmocka_unit_test(jitter_alone_gives_root_three_of_itself_and_nulls_what_lies_below_twice_that),
