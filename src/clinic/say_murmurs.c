@@ -15,6 +15,14 @@ static const char *const KINDS[] = {"murmur-systole", "murmur-diastole", "murmur
 static const char DOUBT[] = "It is uncertain: noise that comes with the beats looks alike.";
 static const char DOUBT_CONTINUOUS[] = "It is uncertain: a steady sound of the room or the recorder looks alike.";
 
+// Which way a murmur leans, in a sentence. Of those in diastole the early squeak of fit young horses alone does not ask for echocardiography.
+static const char *leaning_words(const gn_exam_murmur *m) {
+  if (m->leaning == GIRTHLINE_FITS_FLOW_PATTERN) return "It fits the pattern of a flow murmur.";
+  if (m->leaning == GIRTHLINE_ASKS_FOR_ECHO) return "It asks for echocardiography.";
+  if (m->phase == GIRTHLINE_DIASTOLE && !m->doubtful) return "It fits the short early squeak that many fit young horses have; a leak of the aortic valve begins at the same moment.";
+  return "It cannot be sorted from these recordings.";
+}
+
 // What the recordings' own findings ask for, by how soon.
 static girthline_urgency own_urgency(const gn_examined *x, const gn_exam_murmur *m) {
   girthline_urgency most = GIRTHLINE_ROUTINE;
@@ -45,14 +53,12 @@ static void where(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding
 
 static void lean(const gn_examined *x, const gn_exam_murmur *m, gn_exam_finding *f) {
   const char *const echo_found = gn_exam_text(x->exam, GN_SECTION_ELSEWHERE, GN_ELSEWHERE_ECHO);
+  gn_exam_say(f->text, "%s", leaning_words(m));
   if (m->leaning == GIRTHLINE_FITS_FLOW_PATTERN) {
-    gn_exam_say(f->text, "It fits the pattern of a flow murmur.");
     gn_exam_say(f->advice, "Listen again on both sides and at every visit. A murmur that grows, lengthens or comes with poor performance asks for echocardiography.");
   } else if (m->leaning == GIRTHLINE_ASKS_FOR_ECHO) {
-    gn_exam_say(f->text, "It asks for echocardiography.");
     gn_exam_say(f->advice, "Echocardiography settles where it comes from and whether it matters.");
   } else {
-    gn_exam_say(f->text, "It cannot be sorted from these recordings.");
     gn_exam_say(f->advice, "Record every valve area on both sides. If it stays, echocardiography settles where it comes from.");
   }
   if (echo_found) gn_exam_say(f->advice, "An echocardiographic examination is noted under elsewhere; hold this murmur against it.");
@@ -118,7 +124,6 @@ static int areas(gn_examined *x) {
 }
 
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
-  static const char *const LEANINGS[] = {"It cannot be sorted from these recordings.", "It fits the pattern of a flow murmur.", "It asks for echocardiography."};
   char place[GN_EXAM_PLACE_BYTES];
   for (size_t i = 0; i < x->n_murmurs; i++) {
     const gn_exam_murmur *m = &x->murmurs[i];
@@ -128,7 +133,7 @@ void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]) {
     gn_exam_append(why, 600, "Loudest: %s.", gn_exam_place(x, at.recording, place));
     for (size_t k = 1; k < m->n_heard; k++) gn_exam_append(why, 600, k == 1 ? "Also: %s%c" : "%s%c", gn_exam_place(x, m->heard[k].recording, place), k + 1 < m->n_heard ? ',' : '.');
     if (m->doubtful) gn_exam_append(why, 600, "%s", m->phase == GIRTHLINE_CONTINUOUS ? DOUBT_CONTINUOUS : DOUBT);
-    gn_exam_append(why, 600, "%s", LEANINGS[m->leaning]);
+    gn_exam_append(why, 600, "%s", leaning_words(m));
   }
   size_t n_none = 0, n_unknown = 0;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {

@@ -115,6 +115,28 @@ static void what_no_recording_carries_is_uncertain_in_the_examination_too(void *
   }
 }
 
+// Patteson, Equine Cardiology 3.5.2: between S2 and S3, very short, high, in fit young horses.
+static void a_short_early_squeak_is_called_so_in_the_examination_too(void **state) {
+  (void)state;
+  for (int squeak = 0; squeak < 2; squeak++) {
+    made m = make(HORSE AORTIC);
+    regular(result(&m, 0));
+    result(&m, 0)->murmur.phases[0] = (girthline_murmur_phase){.phase = GIRTHLINE_DIASTOLE, .timing = GIRTHLINE_EARLY, .level_db = -10, .loudness = GIRTHLINE_SOFTER,
+                                                               .peak_hz = 220, .end_fraction = squeak ? 0.15 : 0.6, .confidence = 0.95};
+    together(&m);
+    const gn_exam_finding *f = finding(&m, "murmur-diastole");
+    char said[200] = "", why[600] = "";
+    gn_exam_murmur_words(m.x, said, why);
+    const char *const words = squeak ? "It fits the short early squeak that many fit young horses have; a leak of the aortic valve begins at the same moment."
+                                     : "It asks for echocardiography.";
+    assert_non_null(strstr(f->text, words));
+    assert_non_null(strstr(why, words));
+    assert_null(strstr(f->text, "sorted"));
+    assert_int_equal(f->urgency, squeak ? GIRTHLINE_ROUTINE : GIRTHLINE_SOON);
+    done(&m);
+  }
+}
+
 static void a_murmur_too_little_speaks_for_is_uncertain_in_the_examination_too(void **state) {
   (void)state;
   made m = make(HORSE MITRAL);
@@ -212,6 +234,7 @@ int main(void) {
       cmocka_unit_test(a_right_side_that_shows_nothing_is_not_called_free_of_a_murmur),
       cmocka_unit_test(a_reason_ends_with_one_stop),
       cmocka_unit_test(what_no_recording_carries_is_uncertain_in_the_examination_too),
+      cmocka_unit_test(a_short_early_squeak_is_called_so_in_the_examination_too),
       cmocka_unit_test(a_murmur_too_little_speaks_for_is_uncertain_in_the_examination_too),
       cmocka_unit_test(signs_are_held_against_usual_values),
       cmocka_unit_test(a_pulse_deficit_is_said_beyond_what_counting_can_tell),
