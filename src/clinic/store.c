@@ -13,6 +13,7 @@
 #include "clinic/store_inside.h"
 
 #define STAGE "visits"
+#define NO_DATABASE "%s is not a visit history of girthline (no database at all) and was left alone"
 
 // An extended code where SQLite has one; the plain code otherwise.
 girthline_status gn_store_fault(gn_store *store, int code, girthline_error *error) {
@@ -32,7 +33,7 @@ girthline_status gn_store_fault(gn_store *store, int code, girthline_error *erro
   case SQLITE_CANTOPEN: return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s cannot be opened (%s): look whether its folder is there, and at the permissions of both", path, said);
   case SQLITE_PERM:
   case SQLITE_AUTH: return gn_error_set(error, GIRTHLINE_CANNOT_WRITE, STAGE, "%s may not be opened: look at its permissions", path);
-  case SQLITE_NOTADB: return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s is not a visit history of girthline (no database at all) and was left alone", path);
+  case SQLITE_NOTADB: return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, NO_DATABASE, path);
   case SQLITE_CORRUPT:
     return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s is damaged (%s); nothing was changed: keep a copy, and go on from a backup or an export", path, said);
   default: return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s: %s; nothing was changed", path, said);
@@ -127,8 +128,9 @@ static girthline_status look_at_file(const char *path, gn_store_mode mode, girth
     if (errno == ENOENT && mode == GN_STORE_CREATE) return GIRTHLINE_OK;
     return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s: %s; girthline visits add makes a history", path, strerror(errno));
   }
-  if (S_ISREG(st.st_mode)) return GIRTHLINE_OK;
-  return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s is no file: a visit history is one file", path);
+  if (!S_ISREG(st.st_mode)) return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, "%s is no file: a visit history is one file", path);
+  if (st.st_size != 1) return GIRTHLINE_OK; // SQLite takes a file of one byte for an empty one, and would write over it
+  return gn_error_set(error, GIRTHLINE_REFUSED, STAGE, NO_DATABASE, path);
 }
 
 static girthline_status open_file(gn_store *store, gn_store_mode mode, girthline_error *error) {
