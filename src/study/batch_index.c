@@ -20,8 +20,10 @@ void gn_index_count(gn_index_counts *c, bool failed, girthline_grade grade, doub
   c->n_rates++;
 }
 
+static double bar_high(size_t n, size_t most) { return most ? (double)PLOT_HIGH * (double)n / (double)most : 0; }
+
 static void bar(gn_buffer *b, double x, double wide, size_t n, size_t most) {
-  const double high = most ? (double)PLOT_HIGH * (double)n / (double)most : 0;
+  const double high = bar_high(n, most);
   gn_buffer_puts(b, "<rect x=\"");
   gn_buffer_number(b, x + 1, 1);
   gn_buffer_puts(b, "\" y=\"");
@@ -88,7 +90,9 @@ static void grade_plot(gn_buffer *b, const gn_index_counts *c) {
     const double x = (double)i * wide;
     bar(b, x, wide, c->grade[i], most);
     label(b, x + 4, PLOT_HIGH + PLOT_FOOT + 10);
-    gn_buffer_printf(b, "%s: %zu</text>", grade_name(i), c->grade[i]);
+    gn_buffer_printf(b, "%s</text>", grade_name(i));
+    label(b, x + 4, PLOT_HIGH + 10 - bar_high(c->grade[i], most));
+    gn_buffer_printf(b, "%zu</text>", c->grade[i]);
   }
   gn_buffer_puts(b, "</svg>\n<figcaption>Quality of the recordings; what failed could not be read, and its row says why.</figcaption>\n</figure>\n");
 }
@@ -124,7 +128,7 @@ void gn_index_head(gn_buffer *b, const gn_index_counts *c) {
   grade_plot(b, c);
   gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3 id=\"rows\">One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as "
                     "it is long against the "
-                    "recording's own mean; a level line is a regular rhythm. The rate is the settled one, in beats a minute. The whole numbers stand in recordings.csv.</p>\n");
+                    "recording's own mean; a level line is a regular rhythm. The rate is the settled one, in beats a minute. The exact numbers stand in recordings.csv.</p>\n");
   gn_buffer_puts(b, FILTERS);
   gn_buffer_puts(b, TABLE);
 }

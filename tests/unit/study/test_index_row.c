@@ -146,7 +146,9 @@ static void the_page_shows_how_the_rates_and_the_quality_lie(void **state) {
       "<text x=\"512\" y=\"194\">50</text><text x=\"0\" y=\"10\">2</text>",
       "aria-label=\"How many recordings have which rate, in beats a minute: 30 to 35: 2, 35 to 40: 1, 45 to 50: 1\"",
       "aria-label=\"How many recordings are of which quality: good 2, fair 1, poor 1, unusable 1, failed 1\"",
-      "good: 2</text>", "fair: 1</text>", "poor: 1</text>", "unusable: 1</text>", "failed: 1</text>"};
+      // Each quality under its bar, and how many above it.
+      "good</text><text x=\"4\" y=\"10\">2</text>", "fair</text><text x=\"132\" y=\"90\">1</text>", "poor</text><text x=\"260\" y=\"90\">1</text>",
+      "unusable</text><text x=\"388\" y=\"90\">1</text>", "failed</text><text x=\"516\" y=\"90\">1</text>"};
   for (size_t i = 0; i < sizeof SAYS / sizeof *SAYS; i++) {
     if (!strstr(b.text, SAYS[i])) print_error("not in the page: %s\n", SAYS[i]);
     assert_non_null(strstr(b.text, SAYS[i]));
