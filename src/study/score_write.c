@@ -12,7 +12,7 @@
 #include "report/writer.h"
 
 #define STAGE "score"
-enum { SHARE = 4, TIME_S = 5, BPM = 2, PERCENT = 3, P = 6 };
+enum { SHARE = 4, TIME_S = 5, BPM = 2, PERCENT = 3, P = 15 }; // a probability is 0 only where it is under 1e-15
 
 const char *gn_score_kind_name(int kind) {
   static const char *const NAMES[GN_N_SCORES] = {"S1", "S2", "S3", "S4", "all"};
@@ -180,13 +180,16 @@ static void say_kind(gn_buffer *b, int kind, const gn_score_measures *m) {
   gn_buffer_puts(b, "\n");
 }
 
+#define LEAST_P 0.00005 // rounds to 0 in the words
+
 static void say_comparison(gn_buffer *b, const gn_score_comparison *c) {
   gn_buffer_printf(b, "\nAgainst the other run, over %zu recording%s (this one minus the other)\n", c->n_recordings, c->n_recordings == 1 ? "" : "s");
   say(b, "    percentage points: sensitivity", c->sensitivity, 100, 2, "");
   say(b, ", PPV", c->ppv, 100, 2, "");
   say(b, ", F1", c->f1, 100, 2, "");
-  gn_buffer_printf(b, "\n    better in %zu, worse in %zu, equal in %zu recordings; sign test p = ", c->n_better, c->n_worse, c->n_equal);
-  gn_buffer_fixed(b, c->sign_test_p, 4);
+  gn_buffer_printf(b, "\n    better in %zu, worse in %zu, equal in %zu recordings; sign test p ", c->n_better, c->n_worse, c->n_equal);
+  if (c->sign_test_p < LEAST_P) gn_buffer_puts(b, "under 0.0001");
+  else gn_buffer_puts(b, "= "), gn_buffer_fixed(b, c->sign_test_p, 4);
   gn_buffer_puts(b, "\n");
 }
 

@@ -181,6 +181,24 @@ static void the_sign_test_is_that_of_a_fair_coin(void **state) {
   }
 }
 
+// 2 / 2^30: no sample makes a probability 0.
+static void a_small_probability_is_not_told_as_none(void **state) {
+  (void)state;
+  gn_score_set set = {0};
+  gn_score_pooled pooled = {0};
+  gn_score_comparison c = {.n_recordings = 31, .n_better = 30, .n_equal = 1, .sign_test_p = 0x1p-29};
+  const gn_score_result result = {&REQUEST, &set, &pooled, &c};
+  char *text = gn_score_text(&result, NULL), *json = gn_score_json(&result, NULL);
+  assert_non_null(strstr(text, "sign test p under 0.0001\n"));
+  assert_non_null(strstr(json, "\"sign_test_p\": 0.000000001862645"));
+  gn_free(text);
+  c.sign_test_p = 0.0001;
+  text = gn_score_text(&result, NULL);
+  assert_non_null(strstr(text, "sign test p = 0.0001\n"));
+  gn_free(text);
+  gn_free(json);
+}
+
 static char *text_of(const double *s1, size_t n, double bpm) {
   gn_score_report report = {.file = (char *)(uintptr_t) "x.wav", .to_s = 10, .bpm = bpm};
   gn_score_reports reports = {.items = &report, .n = 1};
@@ -268,6 +286,7 @@ int main(void) {
       cmocka_unit_test_setup_teardown(what_lies_in_an_excluded_span_does_not_count, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(a_fault_in_a_reference_names_the_line, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(scoring_survives_every_refusal_of_memory, make_folder, remove_folder),
+      cmocka_unit_test(a_small_probability_is_not_told_as_none),
       cmocka_unit_test_setup_teardown(the_sign_test_is_that_of_a_fair_coin, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(what_was_not_measured_has_no_unit, make_folder, remove_folder),
       cmocka_unit_test(f1_of_nothing_is_not_a_number),
