@@ -19,6 +19,7 @@
 #include "cli/say.h"
 #include "cli/terminal.h"
 #include "clinic/hashed.h"
+#include "report/json.h"
 #include "report/marked.h"
 
 static int worse(int a, int b) { return a > b ? a : b; }
@@ -165,43 +166,50 @@ static int write_document(const gn_report_request *q, const char *path, const gi
   return code;
 }
 
-// Make one output's text. Several recordings named give the list form even when one of them could be read.
+// Make one output's text.
 static char *render(const gn_report_request *q, int out, const girthline_report_input *inputs, size_t n, girthline_error *error) {
   const bool terminal = out == GN_OUT_TEXT && (!q->out[out] || gn_output_is_stdout(q->out[out]));
   const girthline_report_options options = text_options(q, terminal);
-  if (out == GN_OUT_HTML) return girthline_report_html(inputs, n, &options, error);
-  if (out == GN_OUT_TEXT) return girthline_report_text(inputs, n, &options, error);
-  return q->any_named && q->n_files > 1 ? girthline_reports_json(inputs, n, error) : girthline_report_json(inputs, n, error);
+  return out == GN_OUT_HTML ? girthline_report_html(inputs, n, &options, error) : girthline_report_text(inputs, n, &options, error);
 }
 
-// A marked recording is as long as the recording: it goes straight to the file.
-typedef struct marking {
-  const girthline_report_input *input;
-  bool clip;
+// A marked recording is as long as the recording, and a JSON report as its beats are many: they go straight to the file.
+typedef struct stream {
+  const gn_report_request *q;
+  int out;
+  const girthline_report_input *inputs;
+  size_t n;
   int fd;
-} marking;
+} stream;
 
-static int put_marked(void *user, const void *bytes, size_t n) { return gn_file_put(((const marking *)user)->fd, bytes, n); }
+static int put_bytes(void *user, const void *bytes, size_t n) { return gn_file_put(((const stream *)user)->fd, bytes, n); }
 
-static int fill_marked(int fd, void *user) {
-  marking *m = user;
+// Several recordings named give the list form even when one of them could be read.
+static girthline_status write_into(stream *s, girthline_error *error) {
+  const gn_sink sink = {put_bytes, s};
+  if (s->out == GN_OUT_CLIP) return gn_clip_write(s->inputs, sink, error);
+  if (s->out == GN_OUT_MARKED) return gn_marked_write(s->inputs, sink, error);
+  return gn_json_write(s->inputs, s->n, s->q->any_named && s->q->n_files > 1, sink, error);
+}
+
+static int fill(int fd, void *user) {
+  stream *s = user;
   girthline_error error = {0};
-  m->fd = fd;
+  s->fd = fd;
   errno = 0;
-  const gn_sink sink = {put_marked, m};
-  const girthline_status status = m->clip ? gn_clip_write(m->input, sink, &error) : gn_marked_write(m->input, sink, &error);
+  const girthline_status status = write_into(s, &error);
   if (status == GIRTHLINE_OK) return 0;
   return status == GIRTHLINE_CANNOT_WRITE && errno ? -1 : gn_cli_fail(&error);
 }
 
-static int write_marked(const gn_report_request *q, int out, const girthline_report_input *input) {
-  marking m = {.input = input, .clip = out == GN_OUT_CLIP};
-  const int code = gn_output_check(q->out[out], q->files, q->n_inputs, q->force);
-  return code ? code : gn_output_stream(q->out[out], fill_marked, &m);
+static int write_stream(const gn_report_request *q, int out, const char *path, const girthline_report_input *inputs, size_t n) {
+  stream s = {.q = q, .out = out, .inputs = inputs, .n = n};
+  const int code = gn_output_check(path, q->files, q->n_inputs, q->force);
+  return code ? code : gn_output_stream(path, fill, &s);
 }
 
 static int write_one(const gn_report_request *q, int out, const char *path, const girthline_report_input *inputs, size_t n) {
-  if (out == GN_OUT_MARKED || out == GN_OUT_CLIP) return write_marked(q, out, inputs);
+  if (out == GN_OUT_MARKED || out == GN_OUT_CLIP || out == GN_OUT_JSON) return write_stream(q, out, path, inputs, n);
   if (out == GN_OUT_PDF) return write_document(q, path, inputs, n);
   girthline_error error = {0};
   char *text = render(q, out, inputs, n, &error);

@@ -363,15 +363,32 @@ static char *finish(gn_writer *w, girthline_error *error) {
   return text;
 }
 
+static void write_list(gn_writer *w, const girthline_report_input *inputs, size_t n) {
+  gn_writer_open(w, NULL, '{', false);
+  gn_writer_text(w, "schema", "girthline.reports.v1");
+  gn_writer_open(w, "reports", '[', false);
+  for (size_t i = 0; i < n; i++) gn_json_report(w, NULL, &inputs[i]);
+  gn_writer_close(w);
+  gn_writer_close(w);
+}
+
+girthline_status gn_json_write(const girthline_report_input *inputs, size_t n, bool list, gn_sink sink, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
+  gn_writer w = {.sink = sink};
+  if (list || n != 1) write_list(&w, inputs, n);
+  else gn_json_report(&w, NULL, &inputs[0]);
+  gn_buffer_puts(&w.out, "\n");
+  gn_writer_flush(&w);
+  const bool refused = w.out.refused;
+  gn_buffer_clear(&w.out);
+  if (refused) return gn_error_memory(error, "report");
+  return w.stopped ? gn_error_set(error, GIRTHLINE_CANNOT_WRITE, "report", "the report could not be written") : GIRTHLINE_OK;
+}
+
 char *girthline_reports_json(const girthline_report_input *inputs, size_t n, girthline_error *error) {
   GN_PLAIN_NUMBERS;
   gn_writer w = {0};
-  gn_writer_open(&w, NULL, '{', false);
-  gn_writer_text(&w, "schema", "girthline.reports.v1");
-  gn_writer_open(&w, "reports", '[', false);
-  for (size_t i = 0; i < n; i++) gn_json_report(&w, NULL, &inputs[i]);
-  gn_writer_close(&w);
-  gn_writer_close(&w);
+  write_list(&w, inputs, n);
   return finish(&w, error);
 }
 

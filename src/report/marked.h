@@ -12,12 +12,7 @@
 #include <girthline/report.h>
 
 #include "report/buffer.h"
-
-/// Takes bytes in order; 0, or -1 to stop.
-typedef struct gn_sink {
-  int (*put)(void *user, const void *bytes, size_t n_bytes);
-  void *user;
-} gn_sink;
+#include "report/sink.h"
 
 /// Part of a recording in frames; n_frames may be UINT64_MAX: to the end.
 typedef struct gn_stretch { uint64_t first, n_frames; } gn_stretch;

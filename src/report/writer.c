@@ -68,10 +68,22 @@ static size_t begin_item(gn_writer *w, const char *key) {
   return before;
 }
 
+#define PIECE_BYTES 65536 // handed to the sink at a time, at least: a choice
+
+void gn_writer_flush(gn_writer *w) {
+  if (!w->out.refused && !w->stopped && w->out.n) w->stopped = w->sink.put(w->sink.user, w->out.text, w->out.n) != 0;
+  w->out.n = 0;
+}
+
+static void pass_on(gn_writer *w) {
+  if (w->sink.put && w->out.n >= PIECE_BYTES) gn_writer_flush(w);
+}
+
 static void end_item(gn_writer *w, size_t path_n, bool is_null) {
   if (w->listen) w->listen(w->user, w->path + w->path_base, is_null);
   w->path_n = path_n;
   w->path[path_n] = 0;
+  pass_on(w);
 }
 
 void gn_writer_open(gn_writer *w, const char *key, char bracket, bool one_line) {

@@ -12,6 +12,7 @@
 #include <girthline/result.h>
 
 #include "report/buffer.h"
+#include "report/sink.h"
 
 #define GN_WRITER_DEPTH 16
 #define GN_WRITER_PATH 256
@@ -31,6 +32,8 @@ typedef struct gn_writer {
   size_t path_n, path_base;  ///< the listener is given the path from path_base on
   void (*listen)(void *user, const char *pointer, bool is_null); ///< called for each number, string, truth value and null; may be NULL
   void *user;
+  gn_sink sink; ///< where the text goes piece by piece; put is NULL: it stays in out
+  bool stopped; ///< the sink took no more; what comes after is dropped
 } gn_writer;
 
 /// In each call below `key` is the member's name in an object and NULL in an array.
@@ -46,6 +49,8 @@ void gn_writer_tristate(gn_writer *w, const char *key, girthline_tristate value)
 void gn_writer_null(gn_writer *w, const char *key);
 void gn_writer_pair(gn_writer *w, const char *key, const double value[2], int decimals);   ///< [a, b]; null when either is not finite
 void gn_writer_span(gn_writer *w, const char *key, girthline_span span, int decimals);     ///< {start_s, end_s}; null likewise
+
+void gn_writer_flush(gn_writer *w); ///< hand what there is to the sink
 
 /// A quoted JSON string.
 void gn_writer_quote(gn_buffer *out, const char *text);

@@ -15,6 +15,7 @@
 #include "base/result.h"
 #include "made_result.h"
 #include "report/buffer.h"
+#include "report/json.h"
 
 static json_t *written(const girthline_result *result, const char *name) {
   const girthline_report_input input = {.result = result, .name = name, .content_hash = "xxh3-128:99aa06d3014798d86001c324468d497f"};
@@ -288,6 +289,70 @@ static void several_reports_have_pointers_of_their_own(void **state) {
   girthline_result_free(b);
 }
 
+// A sink with room for so many pieces.
+typedef struct pieces {
+  gn_buffer text;
+  size_t n, room, longest_bytes;
+} pieces;
+
+static int take(void *user, const void *bytes, size_t n_bytes) {
+  pieces *p = user;
+  if (p->n == p->room) return -1;
+  p->n++;
+  if (n_bytes > p->longest_bytes) p->longest_bytes = n_bytes;
+  gn_buffer_add(&p->text, bytes, n_bytes);
+  return 0;
+}
+
+// 4000 beats make some megabyte: no piece is a tenth of it.
+static void a_report_written_in_pieces_is_the_same(void **state) {
+  (void)state;
+  girthline_result *r = made_result(4000);
+  const girthline_report_input inputs[] = {{.result = r, .name = "a"}, {.result = r, .name = "b"}};
+  for (int form = 0; form < 3; form++) {
+    const size_t n = form == 2 ? 2 : 1;
+    char *whole = form == 0 ? girthline_report_json(inputs, 1, NULL) : girthline_reports_json(inputs, n, NULL);
+    pieces p = {.room = SIZE_MAX};
+    assert_int_equal(gn_json_write(inputs, n, form == 1, (gn_sink){take, &p}, NULL), GIRTHLINE_OK);
+    assert_string_equal(p.text.text, whole);
+    assert_true(p.n > 10 && 10 * p.longest_bytes < p.text.n);
+    gn_buffer_clear(&p.text);
+    for (size_t room = 0; room < p.n; room++) {
+      pieces few = {.room = room};
+      girthline_error error = {0};
+      assert_int_equal(gn_json_write(inputs, n, form == 1, (gn_sink){take, &few}, &error), GIRTHLINE_CANNOT_WRITE);
+      assert_int_equal(few.n, room);
+      assert_true(!room || !memcmp(few.text.text, whole, few.text.n));
+      gn_buffer_clear(&few.text);
+    }
+    girthline_text_free(whole);
+  }
+  girthline_result_free(r);
+}
+
+static int drop(void *user, const void *bytes, size_t n_bytes) {
+  (void)user, (void)bytes, (void)n_bytes;
+  return 0;
+}
+
+static void refused_memory_ends_a_report_written_in_pieces(void **state) {
+  (void)state;
+  girthline_result *r = made_result(4);
+  const girthline_report_input input = {.result = r, .name = "a\xFF.wav"};
+  girthline_error error = {.status = GIRTHLINE_NO_MEMORY};
+  size_t k = 0;
+  while (error.status != GIRTHLINE_OK) {
+    error = (girthline_error){0};
+    gn_memory_refuse(++k);
+    const girthline_status status = gn_json_write(&input, 1, false, (gn_sink){drop, NULL}, &error);
+    gn_memory_refuse(0);
+    assert_int_equal(status, error.status);
+    assert_true(status == GIRTHLINE_OK || status == GIRTHLINE_NO_MEMORY);
+  }
+  assert_true(k > 5);
+  girthline_result_free(r);
+}
+
 static void refused_memory_gives_no_report_and_one_sentence(void **state) {
   (void)state;
   girthline_result *r = made_result(300);
@@ -323,6 +388,8 @@ int main(void) {
       cmocka_unit_test(a_name_that_is_not_utf8_keeps_its_bytes_in_percent_form),
       cmocka_unit_test(a_name_of_4096_bytes_is_written_whole),
       cmocka_unit_test(several_reports_have_pointers_of_their_own),
+      cmocka_unit_test(a_report_written_in_pieces_is_the_same),
+      cmocka_unit_test(refused_memory_ends_a_report_written_in_pieces),
       cmocka_unit_test(refused_memory_gives_no_report_and_one_sentence),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
