@@ -217,6 +217,7 @@ void gn_text_beats(gn_buffer *b, const girthline_result *r) {
   }
   const double n = (double)r->n_beats;
   gn_buffer_printf(b, "%zu beat%s, a second sound in %zu", r->n_beats, r->n_beats == 1 ? "" : "s", n_s2);
+  if (r->beats_given) sum = names = (double)NAN; // nothing was measured that tells
   if (isfinite(sum)) put_share(b, "; ", sum / n, " of such beats are right");
   if (isfinite(names)) put_share(b, ", and first and second sound are told apart with ", names / n, " confidence");
   gn_buffer_puts(b, ".");

@@ -198,6 +198,7 @@ static void an_assumed_species_and_given_beats_are_said(void **state) {
   char *text = written(r, "a.wav", 100, false);
   assert_says(text, "assumed");
   assert_says(text, "given by hand");
+  assert_says(text, "  4 beats, a second sound in 4.\n"); // that they are right is not measured
   girthline_text_free(text);
   r->settings.species_assumed = r->beats_given = false;
   text = written(r, "a.wav", 100, false);
