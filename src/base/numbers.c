@@ -50,7 +50,7 @@ const char *gn_numbers_percent(double confidence, double *percent) {
 }
 
 const char *gn_numbers_just(double bpm, const double range_bpm[2]) {
-  const double whole = gn_whole(bpm, 2);
-  const bool outside = bpm < range_bpm[0] || bpm > range_bpm[1];
+  const double told = gn_rounded(bpm, 2), whole = gn_whole(bpm, 2);
+  const bool outside = told < range_bpm[0] || told > range_bpm[1];
   return outside && whole >= range_bpm[0] && whole <= range_bpm[1] ? "just " : "";
 }

@@ -8,6 +8,9 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/numbers.h"
+
+#define LOUD_DB 6.0 // over S1 or under it: louder, softer
 
 girthline_result *gn_result_new(void) {
   girthline_result *r = gn_new(1, sizeof *r);
@@ -76,6 +79,17 @@ void girthline_result_free(girthline_result *r) {
   }
   gn_free(r->undetermined);
   gn_free(r);
+}
+
+girthline_standing gn_result_standing(double bpm, const double usual_range_bpm[2]) {
+  const double told = gn_rounded(bpm, 2);
+  if (isnan(told)) return GIRTHLINE_STANDING_UNKNOWN;
+  return told < usual_range_bpm[0] ? GIRTHLINE_BELOW : told > usual_range_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;
+}
+
+girthline_loudness gn_result_loudness(double level_db) {
+  const double told = gn_rounded(level_db, 1);
+  return told < -LOUD_DB ? GIRTHLINE_SOFTER : told > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
 }
 
 girthline_extra *gn_result_extra(const girthline_result *result, girthline_extra_kind kind) {

@@ -16,6 +16,11 @@ int gn_result_undetermine(girthline_result *result, const char *pointer, const c
 /// The further sounds of a kind; NULL: none.
 girthline_extra *gn_result_extra(const girthline_result *result, girthline_extra_kind kind);
 
+/// How a rate stands against the usual range, and a murmur's level against S1 (softer under -6 dB, louder over 6): each judged as the JSON report
+/// gives the number, so that both say the same. NaN: not known, and as loud.
+girthline_standing gn_result_standing(double bpm, const double usual_range_bpm[2]);
+girthline_loudness gn_result_loudness(double level_db);
+
 /// The species to name for an animal of this age (days; negative: not known) that was called by its kind's: "foal" for a horse under adult_days, "calf"
 /// for cattle. NULL: the species named is right.
 const char *gn_species_young(girthline_species species, double age_days, double adult_days);

@@ -95,7 +95,7 @@ static void standing(gn_examined *x) {
   if (!p || gn_exam_young(x)) return;
   for (int k = 0; k < 2; k++) r->usual_range_bpm[k] = p->usual_bpm[k];
   if (!isfinite(r->settled_bpm) || (p->age_matters && x->age_days < 0)) return;
-  r->standing = r->settled_bpm < p->usual_bpm[0] ? GIRTHLINE_BELOW : r->settled_bpm > p->usual_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;
+  r->standing = gn_result_standing(r->settled_bpm, p->usual_bpm);
 }
 
 static const char *const PATTERNS[] = {"regular", "speeding and slowing smoothly", "regular with pauses", "regular with early beats", "irregular"};

@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "base/maths.h"
+#include "base/result.h"
 
 // A murmur that never stops leaves no quiet to hold it against. What gives it away: it is loud, it hardly varies where breath and
 // gut come and go, and it has a spectrum of its own, a hump between the lowest band and the highest. A steady machine in the room
@@ -17,7 +18,6 @@ static const double HUMP_HUM_DB = 6;         // mains hum has lines in these ban
 static const double CONFIDENCE = 0.6;
 static const double SHOWS_DB = -3;          // a beat shows it when its power is at least that near the usual
 static const size_t BEATS_LEAST = 5;
-static const double LOUD_DB = 6;            // over S1 or under it
 
 bool gn_murmur_is_continuous(const gn_murmur_cube *cube, const gn_murmur_background bands[GN_MURMUR_BANDS], bool hum, unsigned *rows) {
   *rows = 0;
@@ -80,7 +80,7 @@ int gn_murmur_describe_continuous(gn_murmur_test *t, unsigned rows, const gn_mur
   *out = (girthline_murmur_phase){.phase = GIRTHLINE_CONTINUOUS, .timing = GIRTHLINE_HOLO, .shape = GIRTHLINE_PLATEAU, .musical = GIRTHLINE_UNKNOWN,
                                   .ends_before_s2 = GIRTHLINE_NO, .peak_hz = NAN, .band_hz = {NAN, NAN}, .confidence = CONFIDENCE, .end_fraction = 1};
   level(t, out);
-  out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
+  out->loudness = gn_result_loudness(out->level_db);
   const bool systole = cube->s2_start - cube->s1_end > cube->s1_start - cube->s2_end;
   const size_t span[2] = {systole ? cube->s1_end : cube->s2_end, systole ? cube->s2_start : cube->s1_start};
   double search_hz[2];

@@ -7,9 +7,9 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/random.h"
+#include "base/result.h"
 #include "base/statistics.h"
 
-static const double LOUD_DB = 6; // over S1 or under it: louder, softer
 static const double ENDS_BEFORE_SHARE = 0.08; // of systole left free before S2
 // The background of a level: this share of the cells free of sounds and murmur; with fewer than these, of all cells.
 static const double BACKGROUND_SHARE = 0.5, BACKGROUND_FEW = 0.08;
@@ -176,7 +176,7 @@ int gn_murmur_describe(gn_murmur_test *t, const gn_murmur_locked *locked, const 
     const double visible_to = (double)cube->s2_start / (double)p.n - 0.03;
     if (!e->phase) out->ends_before_s2 = out->end_fraction < 1 - ENDS_BEFORE_SHARE && out->end_fraction < visible_to ? GIRTHLINE_YES : GIRTHLINE_NO;
     refused = levels(t, locked, e, &p, out) || gn_murmur_pitch(cube, beats, t->fs_hz, p.core, search_hz, out);
-    out->loudness = out->level_db < -LOUD_DB ? GIRTHLINE_SOFTER : out->level_db > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;
+    out->loudness = gn_result_loudness(out->level_db);
   }
   gn_murmur_profile_clear(&p);
   return refused;

@@ -131,7 +131,7 @@ static int stand(girthline_result *r) {
   if (set->minutes_after_exercise >= 0)
     return gn_result_undetermine(r, "/rate/standing", "The recording was made after exercise; the usual range is for rest.");
   if (isnan(rate->settled_bpm)) return gn_result_undetermine(r, "/rate/standing", "%s", isnan(rate->bpm) ? "There is no rate to hold against the usual range." : "The settled rate was not determined.");
-  rate->standing = rate->settled_bpm < p->usual_bpm[0] ? GIRTHLINE_BELOW : rate->settled_bpm > p->usual_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;
+  rate->standing = gn_result_standing(rate->settled_bpm, p->usual_bpm);
   return 0;
 }
 

@@ -7,6 +7,7 @@
 #include <stdio.h>
 
 #include "base/numbers.h"
+#include "base/result.h"
 
 // C17 7.12.9.6: round() takes halves away from zero. All of these are exact in binary.
 static void halves_go_away_from_zero(void **state) {
@@ -81,6 +82,22 @@ static void numbers_under_zero_get_a_true_minus_and_nothing_else_does(void **sta
   assert_string_equal(small, "");
 }
 
+// The number that a report tells decides, so that nobody reads "28, below 28 to 44" or "-6 dB, softer: under -6".
+static void words_are_those_of_the_number_that_is_told(void **state) {
+  (void)state;
+  static const double RANGE[] = {28, 44};
+  static const struct { double bpm; girthline_standing standing; const char *just; } RATES[] = {
+      {27.994, GIRTHLINE_BELOW, "just "}, {27.996, GIRTHLINE_WITHIN, ""}, {28, GIRTHLINE_WITHIN, ""},     {27.4, GIRTHLINE_BELOW, ""},
+      {44.004, GIRTHLINE_WITHIN, ""},     {44.006, GIRTHLINE_ABOVE, "just "}, {44.6, GIRTHLINE_ABOVE, ""}, {NAN, GIRTHLINE_STANDING_UNKNOWN, ""}};
+  for (size_t i = 0; i < sizeof RATES / sizeof *RATES; i++) {
+    assert_int_equal(gn_result_standing(RATES[i].bpm, RANGE), RATES[i].standing);
+    assert_string_equal(gn_numbers_just(RATES[i].bpm, RANGE), RATES[i].just);
+  }
+  static const struct { double level_db; girthline_loudness loudness; } LEVELS[] = {
+      {-6.06, GIRTHLINE_SOFTER}, {-6.04, GIRTHLINE_AS_LOUD}, {0, GIRTHLINE_AS_LOUD}, {6.04, GIRTHLINE_AS_LOUD}, {6.06, GIRTHLINE_LOUDER}, {NAN, GIRTHLINE_AS_LOUD}};
+  for (size_t i = 0; i < sizeof LEVELS / sizeof *LEVELS; i++) assert_int_equal(gn_result_loudness(LEVELS[i].level_db), LEVELS[i].loudness);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(halves_go_away_from_zero),
@@ -88,6 +105,7 @@ int main(void) {
       cmocka_unit_test(minutes_are_given_as_they_were_and_one_is_one),
       cmocka_unit_test(a_confidence_is_never_more_percent_than_it_is),
       cmocka_unit_test(what_has_no_such_places_stays),
+      cmocka_unit_test(words_are_those_of_the_number_that_is_told),
       cmocka_unit_test(numbers_under_zero_get_a_true_minus_and_nothing_else_does),
       cmocka_unit_test(a_thread_writes_points_and_gets_its_locale_back),
   };
