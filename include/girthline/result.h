@@ -22,7 +22,7 @@ typedef struct girthline_span { double start_s, end_s; } girthline_span;
 /// One heart beat; 48 bytes, so that a day of beats stays small. A sound that was not found has a NaN onset.
 typedef struct girthline_beat {
   double s1_onset_s, s2_onset_s; ///< where the sound leaves the background
-  float s1_peak_s, s1_offset_s;  ///< seconds after s1_onset_s
+  float s1_peak_s, s1_offset_s;  ///< seconds after s1_onset_s; up to the next sound or the recording's end at most
   float s2_peak_s, s2_offset_s;  ///< seconds after s2_onset_s
   float confidence;              ///< share of such beats that are right, 0..1
   float name_confidence;         ///< that S1 and S2 are not exchanged, 0..1
