@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/result.h"
 #include "envelope/envelope.h"
 #include "filter/filter.h"
 #include "filter/halve.h"
@@ -105,8 +106,6 @@ girthline_status gn_window_prepare(gn_stages *s, gn_window *w) {
   return status == GIRTHLINE_OK ? hear(s, w, hums) : status;
 }
 
-static double place_of(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
-
 // Take over the window's final beats; a beat met again at the seam is not taken twice.
 static girthline_status take_beats(gn_stages *s, const gn_window *w) {
   girthline_result *r = s->result;
@@ -114,9 +113,9 @@ static girthline_status take_beats(gn_stages *s, const gn_window *w) {
   if (gn_grow(&items, &s->beats_capacity, r->n_beats + w->n_beats + 1, sizeof *r->beats)) return GIRTHLINE_NO_MEMORY;
   r->beats = items;
   for (size_t i = 0; i < w->n_beats; i++) {
-    const double at = place_of(&w->beats[i]);
+    const double at = gn_result_beat_s(&w->beats[i]);
     if (at < w->from_s || at >= w->to_s) continue;
-    if (r->n_beats && at - place_of(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
+    if (r->n_beats && at - gn_result_beat_s(&r->beats[r->n_beats - 1]) < 0.15) continue; // no heart here beats 400 times a minute
     r->beats[r->n_beats++] = w->beats[i];
   }
   return GIRTHLINE_OK;

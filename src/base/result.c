@@ -81,6 +81,8 @@ void girthline_result_free(girthline_result *r) {
   gn_free(r);
 }
 
+double gn_result_beat_s(const girthline_beat *beat) { return isnan(beat->s1_onset_s) ? beat->s2_onset_s : beat->s1_onset_s; }
+
 girthline_standing gn_result_standing(double bpm, const double usual_range_bpm[2]) {
   const double told = gn_rounded(bpm, 2);
   if (isnan(told)) return GIRTHLINE_STANDING_UNKNOWN;

@@ -16,6 +16,9 @@ int gn_result_undetermine(girthline_result *result, const char *pointer, const c
 /// The further sounds of a kind; NULL: none.
 girthline_extra *gn_result_extra(const girthline_result *result, girthline_extra_kind kind);
 
+/// Where a beat begins: its S1, or its S2 where that was not found.
+double gn_result_beat_s(const girthline_beat *beat);
+
 /// How a rate stands against the usual range, and a murmur's level against S1 (softer under -6 dB, louder over 6): each judged as the JSON report
 /// gives the number, so that both say the same. NaN: not known, and as loud.
 girthline_standing gn_result_standing(double bpm, const double usual_range_bpm[2]);

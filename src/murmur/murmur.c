@@ -200,7 +200,7 @@ girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double
   float *envelopes = NULL;
   int refused = 0;
   for (size_t i = 0; !refused && i < n_beats; i++) {
-    const double at_s = isnan(beats[i].s1_onset_s) ? beats[i].s2_onset_s : beats[i].s1_onset_s;
+    const double at_s = gn_result_beat_s(&beats[i]);
     if (!(at_s >= from_s && at_s < to_s)) continue;
     gn_murmur_beat beat;
     if (!describe_beat(m, beats, n_beats, i, &beat)) continue;

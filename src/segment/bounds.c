@@ -5,13 +5,13 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include "base/result.h"
+
 static bool is_in(const girthline_span *spans, size_t n, double at_s) {
   for (size_t i = 0; i < n; i++)
     if (spans[i].start_s <= at_s && at_s < spans[i].end_s) return true;
   return false;
 }
-
-static double first_sound_s(const girthline_beat *b) { return isnan(b->s1_onset_s) ? b->s2_onset_s : b->s1_onset_s; }
 
 static void end_by(float *peak_s, float *offset_s, double most_s) {
   if (!((double)*offset_s > most_s)) return;
@@ -35,10 +35,9 @@ size_t gn_beats_bound(girthline_beat *beats, size_t n, const gn_signal *window, 
   size_t kept = 0;
   for (size_t i = 0; i < n; i++) {
     girthline_beat b = beats[i];
-    const double next_s = i + 1 < n ? fmin(first_sound_s(&beats[i + 1]), end_s) : end_s;
-    const bool only_s2 = isnan(b.s1_onset_s);
-    if (!(b.s2_onset_s > b.s1_onset_s || only_s2) || !(b.s2_onset_s < next_s) || is_in(hidden, n_hidden, b.s2_onset_s)) forget_s2(&b);
-    const double at_s = only_s2 ? b.s2_onset_s : b.s1_onset_s;
+    const double next_s = i + 1 < n ? fmin(gn_result_beat_s(&beats[i + 1]), end_s) : end_s;
+    if (b.s2_onset_s <= b.s1_onset_s || !(b.s2_onset_s < next_s) || is_in(hidden, n_hidden, b.s2_onset_s)) forget_s2(&b);
+    const double at_s = gn_result_beat_s(&b);
     if (!(at_s < next_s) || is_in(hidden, n_hidden, at_s)) { // left out, not guessed
       if (kept) beats[kept - 1].unbroken = GN_BROKEN;
       continue;
