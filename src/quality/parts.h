@@ -137,28 +137,32 @@ void gn_quality_mix_down(const gn_signal *w, double hz, size_t slice_n, gn_quali
 double gn_quality_drift_hz(const gn_quality_phasor *z, size_t n, size_t apart, double slice_s);
 double gn_quality_angle(double re, double im); ///< of (re, im), where it is less than pi / 2
 
-#define GN_QUALITY_MAINS_OFF_HZ 0.35 // mains keep to 0.2 Hz but in distress
-/// The mains as a window's strongest line of theirs tells them; hz 0: none was found.
-typedef struct gn_quality_mains { double hz, multiple; } gn_quality_mains;
+#define GN_QUALITY_FAMILY_OFF_HZ 0.35 // mains keep to 0.2 Hz but in distress
+/// What hums, and its multiples: its frequency as a line that is such a multiple tells it.
+typedef struct gn_quality_family { double hz, multiple; } gn_quality_family;
 
 #define GN_QUALITY_LINES 16
-typedef struct gn_quality_line { double hz, weight_s, power; } gn_quality_line;
+typedef struct gn_quality_line { double hz, weight_s, power; } gn_quality_line; ///< power: summed over the seconds it was seen for
+typedef struct gn_quality_lines {
+  gn_quality_line items[GN_QUALITY_LINES];
+  size_t n;
+} gn_quality_lines;
+#define GN_QUALITY_FAMILIES 3 ///< a choice: mains, a railway's and a machine's
 typedef struct gn_quality_hum {
   const girthline_quality_limits *limits;
-  gn_quality_line lines[GN_QUALITY_LINES];
-  size_t n_lines;
-  double heard_s; ///< seconds looked at
-  gn_quality_mains mains; ///< of the last window that was long enough
+  gn_quality_lines lines; ///< of the recording
+  double heard_s;         ///< seconds looked at
+  gn_quality_family families[GN_QUALITY_FAMILIES]; ///< of the last window that was long enough
+  size_t n_families;
 } gn_quality_hum;
 int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut); ///< one window; -1 when memory is refused
 /// 0: none; NaN: too little seen. beat_hz: beats a second, whose multiples are the heart's own where it is fast; NaN if not known.
 double gn_quality_hum_hz(const gn_quality_hum *h, double beat_hz);
 
-// ---- mains.c -----------------------------------------------------------------------------------------------------
+// ---- hum_off.c ---------------------------------------------------------------------------------------------------
 
-/// Take what the mains put into a window off its samples: their frequency and its multiples, where they are there for seconds. -1 when
-/// memory is refused.
-int gn_quality_mains_off(const gn_quality_mains *mains, const gn_quality_cut *cut, float *samples);
+/// Take what hums off the window's samples: the family's frequency and its multiples, where they are there for seconds. -1 when memory is refused.
+int gn_quality_hum_off(const gn_quality_family *family, const gn_quality_cut *cut, float *samples);
 
 // ---- noise.c -----------------------------------------------------------------------------------------------------
 

@@ -158,7 +158,7 @@ girthline_status gn_quality_even_out(gn_quality *q, const gn_signal *window, flo
   return changed < 0 ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
-bool gn_quality_hums(const gn_quality *q) { return q->hum.mains.hz > 0; }
+bool gn_quality_hums(const gn_quality *q) { return q->hum.n_families > 0; }
 
 static void keep_lost(gn_quality_spans *spans) {
   size_t kept = 0;
@@ -170,7 +170,8 @@ static void keep_lost(gn_quality_spans *spans) {
 // The frames are of this window alone: the next one may not hum.
 girthline_status gn_quality_take_hum_off(gn_quality *q, gn_quality_window *w, const gn_signal *window, float *samples, const girthline_problem **problems,
                                          size_t *n_problems) {
-  if (gn_quality_mains_off(&q->hum.mains, &(gn_quality_cut){window, &w->spans}, samples)) return GIRTHLINE_NO_MEMORY;
+  for (size_t i = 0; i < q->hum.n_families; i++)
+    if (gn_quality_hum_off(&q->hum.families[i], &(gn_quality_cut){window, &w->spans}, samples)) return GIRTHLINE_NO_MEMORY;
   keep_lost(&w->spans);
   q->frames.n = 0;
   const girthline_status status = mark(q, w, window, true);

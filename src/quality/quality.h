@@ -38,8 +38,8 @@ girthline_status gn_quality_even_out(gn_quality *q, const gn_signal *window, flo
 /// Look for hum in a window that was begun, and mark what is spoilt in it. *problems is owned by w and valid until it is begun again; it holds clipping and
 /// dropouts too; time order. In which kinds nothing can be measured is told by gn_quality_hides.
 girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_signal *window, const girthline_problem **problems, size_t *n_problems);
-bool gn_quality_hums(const gn_quality *q); ///< whether the mains hum in the window that was marked last
-/// What they put into it is taken off its samples, which are samples, and it is marked anew but for what is lost. What gn_quality_heard holds is of the
+bool gn_quality_hums(const gn_quality *q); ///< whether anything hums, of the mains or a machine, in the window that was marked last
+/// What hums is taken off its samples, which are samples, and it is marked anew but for what is lost. What gn_quality_heard holds is of the
 /// recording as it is, if it was filled before.
 girthline_status gn_quality_take_hum_off(gn_quality *q, gn_quality_window *w, const gn_signal *window, float *samples, const girthline_problem **problems,
                                          size_t *n_problems);

@@ -42,6 +42,27 @@ static void a_heart_is_heard_through_a_hum(void **state) {
   }
 }
 
+// A railway's supply with most of its multiples, a generator off its frequency, an aircraft's supply, mains that are switched on half-way.
+static void a_heart_is_heard_through_what_hums_beside_the_mains(void **state) {
+  (void)state;
+  static const struct { double hz, from_s, multiples[7], hum_hz; } MADE[] = {
+      {16.7, 0, {1, 0.2, 0.5, 0.1, 0.3, 0.1, 0.2}, 16.7}, {52.4, 0, {1, 0.3, 0.5}, 52.4}, {400, 0, {1}, 400}, {50, 15, {1, 0.3, 0.5}, 0}};
+  for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
+    gn_synth_spec spec = recorded_spec();
+    recorded *w = recorded_made(&spec);
+    for (size_t k = (size_t)(MADE[i].from_s * w->rate_hz); k < w->n; k++)
+      for (int m = 1; m <= 7; m++) w->x[k] += (float)(0.05 * MADE[i].multiples[m - 1] * sin(2 * M_PI * MADE[i].hz * m * (double)k / w->rate_hz));
+    girthline_result *r = recorded_analyse(w, NULL);
+    recorded_assert_found(w, r, 0.3, 12, 0.050);
+    recorded_assert_found(w, r, 18, 29, 0.050);
+    assert_near(r->rate.bpm, 36, 1.5);
+    assert_int_equal(r->murmur.present, GIRTHLINE_NO);
+    assert_near(r->quality.hum_hz, MADE[i].hum_hz, 0.1);
+    girthline_result_free(r);
+    recorded_free(w);
+  }
+}
+
 // Where intervals differ by half and more, each sound taken for a beat of its own repeats as steadily as the heart does.
 static void an_irregular_heart_s_sounds_are_no_beats_of_their_own(void **state) {
   (void)state;
@@ -337,7 +358,7 @@ static void refused_memory_is_an_error_and_leaks_nothing(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_simulated_heart_is_read_as_it_was_made),
-      cmocka_unit_test(a_heart_is_heard_through_a_hum),
+      cmocka_unit_test(a_heart_is_heard_through_a_hum), cmocka_unit_test(a_heart_is_heard_through_what_hums_beside_the_mains),
       cmocka_unit_test(an_irregular_heart_s_sounds_are_no_beats_of_their_own),
       cmocka_unit_test(a_fast_heart_s_names_are_weighed_by_its_own_onsets),
       cmocka_unit_test(the_best_stretch_is_at_the_settled_rate),

@@ -4,8 +4,17 @@
 
 #include "heart.h"
 
-static void add_tone(heart *h, double hz, double amplitude) {
-  for (size_t i = 0; i < h->n; i++) h->samples[i] += (float)(amplitude * gn_sin(2 * GN_PI * hz * (double)i / FS_HZ + 1));
+static void add_tone_from(heart *h, double from_s, double hz, double amplitude) {
+  for (size_t i = (size_t)(from_s * FS_HZ); i < h->n; i++) h->samples[i] += (float)(amplitude * gn_sin(2 * GN_PI * hz * (double)i / FS_HZ + 1));
+}
+
+static void add_tone(heart *h, double hz, double amplitude) { add_tone_from(h, 0, hz, amplitude); }
+
+static gn_quality_hum heard(const heart *h) {
+  gn_quality_hum hum = {.limits = heart_limits()};
+  const gn_signal window = {h->samples, h->n, FS_HZ, 0};
+  assert_int_equal(gn_quality_hum_add(&hum, &(gn_quality_cut){&window, &(gn_quality_spans){.n = 0}}), 0);
+  return hum;
 }
 
 static double hum_with(const heart *h, const gn_quality_spans *spoilt, double beat_hz) {
@@ -128,6 +137,66 @@ static void a_multiple_of_a_fast_hearts_rate_is_no_hum_but_of_the_mains(void **s
   }
 }
 
+// Mains, a railway's 16.7 Hz, a generator, a ship's or an aircraft's 400 Hz; a lone low line may be the heart's own.
+static void what_hums_is_told_with_what_it_is_a_multiple_of(void **state) {
+  (void)state;
+  static const struct { double lines_hz[5]; size_t n_families; double hz, times; } MADE[] = {
+      {{50, 100}, 1, 50, 2},   {{150}, 1, 50, 3},  {{180, 300}, 1, 60, 5}, {{16.7, 33.4, 83.5}, 1, 16.7, 5}, {{52.3, 104.6}, 1, 52.3, 2},
+      {{400}, 1, 400, 1}, {{38.9}, 0, 0, 0}, {{0}, 0, 0, 0},        {{38.9, 77.8}, 1, 38.9, 2},          {{50, 237}, 2, 237, 1}};
+  for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
+    heart h = heart_new(20, 1.6, 0.01);
+    for (size_t k = 0; k < 5 && MADE[i].lines_hz[k] > 0; k++) add_tone(&h, MADE[i].lines_hz[k], 0.03 + 0.01 * (double)k); // the last one is the strongest
+    const gn_quality_hum hum = heard(&h);
+    if (hum.n_families != MADE[i].n_families) fail_msg("row %zu: %zu families", i, hum.n_families);
+    if (hum.n_families) {
+      assert_near(hum.families[0].hz, MADE[i].hz, 0.05);
+      assert_near(hum.families[0].multiple, MADE[i].times, 0);
+    }
+    heart_free(&h);
+  }
+}
+
+// Rounding to 16 bits puts lines at its odd multiples, more than are kept, all of them far weaker.
+static void a_tone_and_nothing_else_is_its_own_hum(void **state) {
+  (void)state;
+  static const double TONES_HZ[] = {50, 60, 37};
+  for (size_t i = 0; i < 3; i++) {
+    heart h = heart_new(20, 100, 0);
+    for (size_t k = 0; k < h.n; k++) h.samples[k] = 0;
+    add_tone(&h, TONES_HZ[i], 0.3);
+    for (size_t k = 0; k < h.n; k++) h.samples[k] = roundf(32768 * h.samples[k]) / 32768;
+    assert_near(hum_of(&h), TONES_HZ[i], 0.05);
+    heart_free(&h);
+  }
+}
+
+// Switched on for the last 12 of 40 s: it can be taken off there, and is no hum of the recording's.
+static void a_part_that_hums_is_told(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.01);
+  add_tone_from(&h, 28, 60, 0.05);
+  gn_quality_hum hum = heard(&h);
+  assert_int_equal(hum.n_families, 1);
+  assert_near(hum.families[0].hz, 60, 0.05);
+  assert_near(gn_quality_hum_hz(&hum, NAN), 0, 0);
+  heart_free(&h);
+}
+
+// In each minute other lines, and more of them than are kept; the one that stays comes last.
+static void a_line_that_stays_is_kept_among_many_that_go(void **state) {
+  (void)state;
+  gn_quality_hum hum = {.limits = heart_limits()};
+  for (int i = 0; i < 6; i++) {
+    heart h = heart_new(60, 1.6, 0.001);
+    if (i < 2) for (int k = 0; k < 9; k++) add_tone(&h, 230 + 40 * k + 7 * i, 0.03);
+    else add_tone(&h, 180, 0.03), add_tone(&h, 120, 0.03);
+    const gn_signal window = {h.samples, h.n, FS_HZ, 0};
+    assert_int_equal(gn_quality_hum_add(&hum, &(gn_quality_cut){&window, &(gn_quality_spans){.n = 0}}), 0);
+    heart_free(&h);
+  }
+  assert_near(gn_quality_hum_hz(&hum, NAN), 60, 0.1);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_multiple_of_a_fast_hearts_rate_is_no_hum_but_of_the_mains),
@@ -136,6 +205,9 @@ int main(void) {
       cmocka_unit_test(a_lost_connection_does_not_hide_the_hum),
       cmocka_unit_test(a_steady_heart_and_noise_have_no_hum),      cmocka_unit_test(in_a_few_seconds_noise_makes_no_hum),
       cmocka_unit_test(a_musical_murmur_is_not_hum),
+      cmocka_unit_test(what_hums_is_told_with_what_it_is_a_multiple_of), cmocka_unit_test(a_part_that_hums_is_told),
+      cmocka_unit_test(a_tone_and_nothing_else_is_its_own_hum),
+      cmocka_unit_test(a_line_that_stays_is_kept_among_many_that_go),
       cmocka_unit_test(too_little_sound_is_not_determined),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

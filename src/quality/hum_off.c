@@ -9,9 +9,9 @@
 #include "base/wide.h"
 #include "quality/parts.h"
 
-// A hum of the mains is the one noise that keeps its phase for seconds: nothing alive does. Its lines are found in segments and taken off them; of
-// neighbours, which share half, one fades into the other. The length is a choice: in it mains wander by millihertz, and of the heart an eighth of a
-// hertz goes with each line, less what is done against that.
+// A hum, of the mains or of a machine, is the one noise that keeps its phase for seconds: nothing alive does. Its lines are found in segments and taken off
+// them; of neighbours, which share half, one fades into the other. The length is a choice: in it mains wander by millihertz, and of the heart an eighth
+// of a hertz goes with each line, less what is done against that.
 static const double HALF_S = 4;
 static const double HIGHEST_HZ = 700, HIGHEST_SHARE = 0.45; // of the rate: higher lines trouble nothing that is measured
 static const int ROUNDS = 4;            // of weighing the slices: a choice
@@ -23,17 +23,17 @@ enum { QUARTERS = 4 };
 typedef struct segment { size_t first, half, end; } segment; // half: where its second half begins
 typedef struct line { double re, im, turn; bool there; } line; // its phasor in the middle slice, radians a slice it turns by besides
 
-#define MULTIPLES 16 // one more than 700 Hz holds of the mains, and a whole number of registers
+#define MULTIPLES 16 // mixed at once: a whole number of registers, and one more than 700 Hz holds of the mains
 typedef struct desk {
   const gn_quality_cut *cut;
   size_t slice_n, n;      // samples in a slice, slices
   gn_quality_phasor *z;   // of a segment's slices
   double *weight, *room;  // of the same
-  double (*re)[MULTIPLES], (*im)[MULTIPLES]; // of the same, all multiples
+  double (*re)[MULTIPLES], (*im)[MULTIPLES]; // of the same, so many multiples
   bool *lost;             // all slices: nothing came through
 } desk;
 
-// All multiples at once: each turns for itself, so they share registers.
+// Each turns for itself, so they share registers.
 typedef struct bank { double cr[MULTIPLES], ci[MULTIPLES], pr[MULTIPLES], pi[MULTIPLES]; } bank;
 
 GN_WIDE static void mix_slice(bank *b, const float *x, size_t n, double *restrict re, double *restrict im) {
@@ -58,10 +58,11 @@ GN_WIDE static void mix_slice(bank *b, const float *x, size_t n, double *restric
   }
 }
 
-static void mix_all(const desk *d, const gn_signal *sound, double hz, size_t n) {
+// The multiples from one on.
+static void mix_some(const desk *d, const gn_signal *sound, double hz, int first, size_t n) {
   bank b;
   for (int k = 0; k < MULTIPLES; k++) {
-    const double turn = 2 * GN_PI * hz * (k + 1) / sound->fs_hz;
+    const double turn = 2 * GN_PI * hz * (first + k) / sound->fs_hz;
     b.cr[k] = gn_cos(turn);
     b.ci[k] = gn_sin(turn);
     b.pr[k] = 1;
@@ -70,9 +71,9 @@ static void mix_all(const desk *d, const gn_signal *sound, double hz, size_t n) 
   for (size_t i = 0; i < n; i++) mix_slice(&b, sound->samples + i * d->slice_n, d->slice_n, d->re[i], d->im[i]);
 }
 
-static void choose_multiple(const desk *d, int k, size_t n) {
+static void choose_mixed(const desk *d, int k, size_t n) {
   for (size_t i = 0; i < n; i++) {
-    const double re = d->re[i][k - 1], im = d->im[i][k - 1];
+    const double re = d->re[i][k], im = d->im[i][k];
     d->z[i] = (gn_quality_phasor){re, im, sqrt(re * re + im * im)};
   }
 }
@@ -190,22 +191,28 @@ static void lay(const desk *d, const segment *s, double hz, const line *l, float
   }
 }
 
-// All lines of one segment. The mains' frequency there is told by the line that was found in the window, and each line turns as it does.
-static void take_segment(const desk *d, const segment *s, const gn_quality_mains *mains, float *hum) {
-  const gn_signal sound = sound_of(d, s);
-  const double most_hz = fmin(HIGHEST_HZ, HIGHEST_SHARE * sound.fs_hz), slice_s = (double)d->slice_n / sound.fs_hz;
-  const size_t n = s->end - s->first;
+// The family's frequency in a segment, as the line that was found in the window tells it there.
+static double hz_in(const desk *d, const gn_signal *sound, const gn_quality_family *family, size_t n) {
   const size_t apart[] = {1, 4, 16};
-  double hz = mains->hz * mains->multiple;
+  double hz = family->hz * family->multiple;
   for (int i = 0; i < 3; i++) {
-    gn_quality_mix_down(&sound, hz, d->slice_n, d->z, n);
-    hz += gn_quality_drift_hz(d->z, n, apart[i], slice_s);
+    gn_quality_mix_down(sound, hz, d->slice_n, d->z, n);
+    hz += gn_quality_drift_hz(d->z, n, apart[i], (double)d->slice_n / sound->fs_hz);
   }
-  hz /= mains->multiple;
-  if (fabs(hz - mains->hz) > GN_QUALITY_MAINS_OFF_HZ) hz = mains->hz;
-  mix_all(d, &sound, hz, n);
-  for (int k = 1; k <= MULTIPLES && k * hz < most_hz; k++) {
-    choose_multiple(d, k, n);
+  hz /= family->multiple;
+  return fabs(hz - family->hz) > GN_QUALITY_FAMILY_OFF_HZ ? family->hz : hz;
+}
+
+// All lines of one segment; each turns as it does.
+static void take_segment(const desk *d, const segment *s, const gn_quality_family *family, float *hum) {
+  const gn_signal sound = sound_of(d, s);
+  const double most_hz = fmin(HIGHEST_HZ, HIGHEST_SHARE * sound.fs_hz);
+  const size_t n = s->end - s->first;
+  const double hz = hz_in(d, &sound, family, n);
+  for (int k = 1; k * hz < most_hz; k++) {
+    const int mixed = (k - 1) % MULTIPLES;
+    if (!mixed) mix_some(d, &sound, hz, k, n);
+    choose_mixed(d, mixed, n);
     const line l = find(d, s);
     if (l.there) lay(d, s, k * hz, &l, hum);
   }
@@ -230,7 +237,7 @@ static void desk_clear(desk *d) {
   gn_free(d->lost);
 }
 
-int gn_quality_mains_off(const gn_quality_mains *mains, const gn_quality_cut *cut, float *samples) {
+int gn_quality_hum_off(const gn_quality_family *family, const gn_quality_cut *cut, float *samples) {
   const gn_signal *w = cut->window;
   desk d = {.cut = cut, .slice_n = gn_quality_slice_n(w)};
   d.n = w->n / d.slice_n;
@@ -239,7 +246,7 @@ int gn_quality_mains_off(const gn_quality_mains *mains, const gn_quality_cut *cu
   float *hum = gn_new(w->n, sizeof *hum);
   const bool refused = !hum || desk_init(&d, 2 * (d.n / halves + 1));
   for (size_t k = 0; !refused && k + 1 < halves; k++)
-    take_segment(&d, &(segment){k * d.n / halves, (k + 1) * d.n / halves, (k + 2) * d.n / halves}, mains, hum);
+    take_segment(&d, &(segment){k * d.n / halves, (k + 1) * d.n / halves, (k + 2) * d.n / halves}, family, hum);
   for (size_t i = 0; !refused && i < w->n; i++) samples[i] -= hum[i];
   gn_free(hum);
   desk_clear(&d);
