@@ -243,9 +243,10 @@ static girthline_status read_window(void *user, bool *more) {
   return status;
 }
 
-// Read the part that was asked for, by whichever thread is free.
+// Read the part that was asked for, of the channel that beats there, by whichever thread is free.
 static girthline_status read_through(pipeline *p, gn_audio *audio, girthline_error *error) {
-  girthline_status status = p->first ? gn_audio_seek(audio, p->first, error) : GIRTHLINE_OK;
+  girthline_status status = gn_audio_choose_channel(audio, p->first, p->end, error);
+  p->stages.result->recording.channel_used = gn_audio_recording(audio)->channel_used;
   p->at = p->first;
   p->audio = audio;
   if (status == GIRTHLINE_OK) status = gn_relay_draw(p->relay, read_window);
@@ -424,8 +425,7 @@ static girthline_status analyse(gn_audio *audio, const girthline_settings *setti
                                 girthline_error *error) {
   girthline_analysis *p = NULL;
   gn_audio_show(audio, taker);
-  girthline_status status = gn_audio_choose_channel(audio, error);
-  if (status == GIRTHLINE_OK) status = begin(audio, settings, &p, error);
+  girthline_status status = begin(audio, settings, &p, error);
   if (status == GIRTHLINE_OK) status = keep(p, read_through(p, audio, error), error);
   if (status == GIRTHLINE_OK) status = keep(p, gn_audio_show_rest(audio, error), error);
   if (status == GIRTHLINE_OK) status = hand_over(p, out, error);

@@ -15,7 +15,7 @@ GIRTHLINE_API_BEGIN
 
 typedef struct girthline_reader girthline_reader;
 
-/// Open a file and choose the channel that carries the heart (one channel, never a mix). On GIRTHLINE_OK *out is owned by the caller.
+/// Open a file and choose the channel that carries the heart in its first minute (one channel, never a mix). On GIRTHLINE_OK *out is owned by the caller.
 /// Errors: CANNOT_READ, NOT_AUDIO, LIMIT, NO_MEMORY.
 girthline_status girthline_reader_open_file(const char *path, girthline_reader **out, girthline_error *error);
 
@@ -30,6 +30,9 @@ girthline_status girthline_reader_read(girthline_reader *reader, float *samples,
 
 /// Go to a sample (0 = the first; beyond the end: the end). Works on every form: what cannot seek is read again from the start.
 girthline_status girthline_reader_seek(girthline_reader *reader, size_t sample, girthline_error *error);
+
+/// Take another channel than the one chosen (1 = the first), from the next sample read on. Errors: BAD_ARGUMENT: the recording has none such.
+girthline_status girthline_reader_take_channel(girthline_reader *reader, int channel, girthline_error *error);
 
 void girthline_reader_free(girthline_reader *reader); ///< accepts NULL
 

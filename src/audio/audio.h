@@ -35,9 +35,10 @@ girthline_status gn_audio_show_rest(gn_audio *audio, girthline_error *error);
 /// end), rate, channels, encoding in words, recorded_at, repaired. channel_used is 0 until chosen.
 const girthline_recording *gn_audio_recording(const gn_audio *audio);
 
-/// Choose the channel whose 30 to 120 Hz envelope beats most clearly over the first minute (one channel, never a mix)
-/// and rewind. With one channel nothing is read.
-girthline_status gn_audio_choose_channel(gn_audio *audio, girthline_error *error);
+/// Choose the channel whose 30 to 120 Hz envelope beats most clearly over the first minute of a part (one channel, never a mix), from a
+/// frame on to another (SIZE_MAX: the end), and go to where it begins. With one channel nothing is read.
+girthline_status gn_audio_choose_channel(gn_audio *audio, size_t first, size_t end, girthline_error *error);
+void gn_audio_take_channel(gn_audio *audio, int channel); ///< from 1, of those there are: what is read next is its samples
 
 /// Up to n samples of the chosen channel at the recording's own rate; *got < n only at the end. A sample that is not
 /// finite, or beyond 1e10, is given as 0; other float samples beyond full scale stay as they are.

@@ -193,19 +193,23 @@ static size_t best_channel(chooser *c) {
   return best;
 }
 
-girthline_status gn_audio_choose_channel(gn_audio *audio, girthline_error *error) {
-  audio->recording.channel_used = 1;
-  audio->channel = 0;
-  if (audio->info.channels == 1) return gn_audio_seek(audio, 0, error);
-  girthline_status status = gn_audio_seek(audio, 0, error);
+void gn_audio_take_channel(gn_audio *audio, int channel) {
+  audio->recording.channel_used = channel;
+  audio->channel = (size_t)channel - 1;
+}
+
+girthline_status gn_audio_choose_channel(gn_audio *audio, size_t first, size_t end, girthline_error *error) {
+  girthline_status status = gn_audio_seek(audio, first, error);
+  gn_audio_take_channel(audio, 1);
+  if (audio->info.channels == 1) return status;
   chooser c;
   if (chooser_init(&c, audio)) status = gn_error_memory(error, "audio");
-  const size_t n_look = (size_t)(LOOK_S * audio->recording.sample_rate_hz);
-  for (size_t n = 1; !status && n && audio->at < n_look;) hear_block(&c, n = gn_audio_read_frames(audio, audio->block, GN_AUDIO_BLOCK));
+  size_t left = (size_t)(LOOK_S * audio->recording.sample_rate_hz);
+  if (end - first < left) left = end - first;
+  for (size_t n = 1; !status && n && left; left -= n) hear_block(&c, n = gn_audio_read_frames(audio, audio->block, left < GN_AUDIO_BLOCK ? left : GN_AUDIO_BLOCK));
   if (!status) {
-    audio->channel = best_channel(&c);
-    audio->recording.channel_used = (int)audio->channel + 1;
-    status = gn_audio_seek(audio, 0, error);
+    gn_audio_take_channel(audio, (int)best_channel(&c) + 1);
+    status = gn_audio_seek(audio, first, error);
   }
   chooser_clear(&c);
   return status;

@@ -3,6 +3,8 @@
 // The opened recording as it is seen from outside: its channel already chosen.
 #include <girthline/reader.h>
 
+#include <stdint.h>
+
 #include "audio/audio.h"
 #include "base/error.h"
 #include "base/memory.h"
@@ -13,7 +15,7 @@ struct girthline_reader {
 };
 
 static girthline_status finish_open(gn_audio *audio, girthline_status status, girthline_reader **out, girthline_error *error) {
-  if (status == GIRTHLINE_OK) status = gn_audio_choose_channel(audio, error);
+  if (status == GIRTHLINE_OK) status = gn_audio_choose_channel(audio, 0, SIZE_MAX, error);
   girthline_reader *reader = status == GIRTHLINE_OK ? gn_new(1, sizeof *reader) : NULL;
   if (status == GIRTHLINE_OK && !reader) status = gn_error_memory(error, "audio");
   if (status == GIRTHLINE_OK) {
@@ -51,6 +53,15 @@ girthline_status girthline_reader_read(girthline_reader *reader, float *samples,
 girthline_status girthline_reader_seek(girthline_reader *reader, size_t sample, girthline_error *error) {
   GN_PLAIN_NUMBERS;
   return gn_audio_seek(reader->audio, sample, error);
+}
+
+girthline_status girthline_reader_take_channel(girthline_reader *reader, int channel, girthline_error *error) {
+  GN_PLAIN_NUMBERS;
+  const int channels = gn_audio_recording(reader->audio)->channels;
+  if (channel < 1 || channel > channels)
+    return gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, "audio", "%s: there is no channel %d: give 1 to %d", gn_audio_name(reader->audio), channel, channels);
+  gn_audio_take_channel(reader->audio, channel);
+  return GIRTHLINE_OK;
 }
 
 void girthline_reader_free(girthline_reader *reader) {

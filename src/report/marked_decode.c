@@ -10,6 +10,7 @@
 #include "base/error.h"
 #include "base/memory.h"
 #include "report/marked.h"
+#include "report/sound.h"
 
 #define STAGE "report"
 enum { BLOCK = 8192, SAMPLE_BYTES = 3 };
@@ -88,7 +89,7 @@ static girthline_status write_all(const decoder *d, gn_stretch s, const gn_buffe
 girthline_status gn_marked_decode(const girthline_report_input *in, gn_stretch s, const gn_buffer *marks, gn_sink sink, girthline_error *error) {
   decoder d = {.sink = sink, .error = error, .name = in->name, .samples = gn_new(BLOCK, sizeof(float)), .bytes = gn_new(BLOCK, SAMPLE_BYTES)};
   girthline_status status = d.samples && d.bytes ? GIRTHLINE_OK : gn_error_memory(error, STAGE);
-  if (status == GIRTHLINE_OK) status = in->path ? girthline_reader_open_file(in->path, &d.reader, error) : girthline_reader_open_memory(in->data, in->n_bytes, in->name, &d.reader, error);
+  if (status == GIRTHLINE_OK) status = gn_sound_open(in, &d.reader, error);
   if (status == GIRTHLINE_OK) status = write_all(&d, s, marks);
   girthline_reader_free(d.reader);
   gn_free(d.samples);

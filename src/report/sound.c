@@ -8,8 +8,6 @@
 
 #include <soxr.h>
 
-#include <girthline/reader.h>
-
 #include "base/error.h"
 #include "base/maths.h"
 #include "base/memory.h"
@@ -27,6 +25,15 @@ void gn_sound_clear(gn_sound *sound) {
   if (!sound) return;
   gn_free(sound->samples);
   *sound = (gn_sound){0};
+}
+
+girthline_status gn_sound_open(const girthline_report_input *input, girthline_reader **out, girthline_error *error) {
+  const int channel = input->result->recording.channel_used;
+  const girthline_status status = input->path ? girthline_reader_open_file(input->path, out, error)
+                                              : girthline_reader_open_memory(input->data, input->n_bytes, input->name, out, error);
+  // a result made by hand may hold anything
+  if (!status && channel >= 1 && channel <= girthline_reader_recording(*out)->channels) return girthline_reader_take_channel(*out, channel, error);
+  return status;
 }
 
 static girthline_status read_part(girthline_reader *reader, double from_s, double to_s, gn_sound *out, girthline_error *error) {
@@ -51,11 +58,10 @@ static girthline_status read_part(girthline_reader *reader, double from_s, doubl
 }
 
 girthline_status gn_sound_read(const girthline_report_input *input, double from_s, double to_s, gn_sound *out, girthline_error *error) {
-  girthline_reader *reader = NULL;
+  girthline_reader *reader;
   *out = (gn_sound){0};
   if (!input->path && !input->data) return GIRTHLINE_OK;
-  girthline_status status =
-      input->path ? girthline_reader_open_file(input->path, &reader, error) : girthline_reader_open_memory(input->data, input->n_bytes, input->name, &reader, error);
+  girthline_status status = gn_sound_open(input, &reader, error);
   if (!status) status = read_part(reader, from_s, to_s, out, error);
   girthline_reader_free(reader);
   if (status) gn_sound_clear(out);

@@ -7,6 +7,7 @@
 
 #include <stddef.h>
 
+#include <girthline/reader.h>
 #include <girthline/report.h>
 
 #include "report/html.h"
@@ -26,7 +27,10 @@ typedef struct gn_sound {
 
 void gn_sound_clear(gn_sound *sound); ///< accepts NULL
 
-/// Read [from_s, to_s) of the chosen channel at its own rate; to_s past the end reads to the end. An input without a
+/// Open an input that has a path or data, for the channel that its result is of. *out is the caller's; NULL on failure.
+girthline_status gn_sound_open(const girthline_report_input *input, girthline_reader **out, girthline_error *error);
+
+/// Read [from_s, to_s) of that channel at its own rate; to_s past the end reads to the end. An input without a
 /// path and without data gives an empty sound and GIRTHLINE_OK.
 girthline_status gn_sound_read(const girthline_report_input *input, double from_s, double to_s, gn_sound *out, girthline_error *error);
 

@@ -39,6 +39,30 @@ static void the_channel_with_the_heart_is_read(void **state) {
   recorded_free(w);
 }
 
+// A plug is changed: the heart is in the second channel from 30 s on. What a part says is of the channel it was read from.
+static void a_part_is_read_from_the_channel_that_beats_in_it(void **state) {
+  (void)state;
+  gn_synth_spec spec = recorded_spec();
+  spec.seconds = 60;
+  recorded *w = recorded_made(&spec), *s = stereo(w, 1, 0, 0.05);
+  girthline_settings settings = girthline_settings_default();
+  for (size_t i = s->n / 2; i < s->n; i++) {
+    const float left = s->x[2 * i];
+    s->x[2 * i] = s->x[2 * i + 1];
+    s->x[2 * i + 1] = left;
+  }
+  for (int k = 0; k < 2; k++) {
+    settings.from_s = k ? 31 : 0;
+    settings.to_s = k ? 0 : 29;
+    girthline_result *r = recorded_analyse(s, &settings);
+    assert_int_equal(r->recording.channel_used, k + 1);
+    recorded_assert_found(w, r, settings.from_s + 1, k ? 59 : 28, 0.05);
+    girthline_result_free(r);
+  }
+  recorded_free(s);
+  recorded_free(w);
+}
+
 static void samples_that_are_no_numbers_spoil_their_place_only(void **state) {
   (void)state;
   gn_synth_spec spec = recorded_spec();
@@ -274,7 +298,7 @@ static void settings_out_of_range_are_refused_with_a_sentence(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(the_channel_with_the_heart_is_read),
+      cmocka_unit_test(the_channel_with_the_heart_is_read), cmocka_unit_test(a_part_is_read_from_the_channel_that_beats_in_it),
       cmocka_unit_test(samples_that_are_no_numbers_spoil_their_place_only),
       cmocka_unit_test(a_recording_that_is_half_without_the_animal_keeps_its_other_half),
       cmocka_unit_test(nothing_and_next_to_nothing_are_told_as_such),

@@ -249,6 +249,30 @@ static void a_reader_says_what_cannot_be_opened(void **state) {
   girthline_reader_free(NULL);
 }
 
+static void a_reader_takes_the_channel_it_is_told(void **state) {
+  (void)state;
+  recorded *w = recorded_new(8000, 3, 4000);
+  size_t n_bytes, got;
+  float x[2];
+  girthline_reader *reader = NULL;
+  girthline_error error = {0};
+  for (size_t i = 0; i < 3 * w->n; i++) w->x[i] = 0.1f * (float)(i % 3);
+  unsigned char *bytes = recorded_wav(w, &n_bytes);
+  assert_int_equal(girthline_reader_open_memory(bytes, n_bytes, "three channels", &reader, NULL), GIRTHLINE_OK);
+  for (int channel = 1; channel <= 3; channel++) {
+    assert_int_equal(girthline_reader_take_channel(reader, channel, NULL), GIRTHLINE_OK);
+    assert_int_equal(girthline_reader_recording(reader)->channel_used, channel);
+    assert_int_equal(girthline_reader_read(reader, x, 2, &got, NULL), GIRTHLINE_OK);
+    assert_true(got == 2 && x[0] == w->x[channel - 1] && x[1] == w->x[channel - 1]);
+  }
+  assert_int_equal(girthline_reader_take_channel(reader, 0, NULL), GIRTHLINE_BAD_ARGUMENT);
+  assert_int_equal(girthline_reader_take_channel(reader, 4, &error), GIRTHLINE_BAD_ARGUMENT);
+  assert_non_null(strstr(error.text, "three channels: there is no channel 4: give 1 to 3"));
+  girthline_reader_free(reader);
+  test_free(bytes);
+  recorded_free(w);
+}
+
 // Everything from opening to the result with the k-th request for memory refused; the status.
 static girthline_status refused_at(const held *h, size_t k, girthline_result **r) {
   girthline_reader *reader = NULL;
@@ -350,7 +374,7 @@ int main(void) {
       cmocka_unit_test(a_stream_may_end_long_before_its_part_does),
       cmocka_unit_test(an_impossible_stream_is_refused_with_a_sentence),
       cmocka_unit_test(one_sample_is_a_result_and_an_unusable_one),
-      cmocka_unit_test(a_reader_says_what_cannot_be_opened),
+      cmocka_unit_test(a_reader_says_what_cannot_be_opened), cmocka_unit_test(a_reader_takes_the_channel_it_is_told),
       cmocka_unit_test(refused_memory_is_an_error_that_stays_and_leaks_nothing),
       cmocka_unit_test(analyses_in_several_threads_do_not_meet),
       cmocka_unit_test(pages_of_one_result_in_several_threads_do_not_meet),

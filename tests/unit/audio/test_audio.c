@@ -122,7 +122,7 @@ static void samples_that_are_no_sound_are_zero(void **state) {
   float x[12];
   size_t got;
   assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, &error), GIRTHLINE_OK);
-  assert_int_equal(gn_audio_choose_channel(audio, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_choose_channel(audio, 0, SIZE_MAX, &error), GIRTHLINE_OK);
   assert_int_equal(gn_audio_read(audio, x, 12, &got, &error), GIRTHLINE_OK);
   assert_int_equal(got, 10);
   for (int i = 0; i < 10; i++) assert_near(x[i], want[i], 0);
@@ -225,7 +225,7 @@ static void a_refused_allocation_is_said_and_leaves_nothing_open(void **state) {
     girthline_error error = {0};
     gn_memory_refuse(k);
     girthline_status status = gn_audio_open_memory(m.bytes, (size_t)m.n, "t", &audio, &error);
-    if (!status) status = gn_audio_choose_channel(audio, &error);
+    if (!status) status = gn_audio_choose_channel(audio, 0, SIZE_MAX, &error);
     gn_memory_refuse(0);
     if (status) assert_int_equal(error.status, GIRTHLINE_NO_MEMORY), refusals++;
     gn_audio_close(audio);

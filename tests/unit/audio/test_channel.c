@@ -37,22 +37,24 @@ static void add(float *x, size_t n, size_t step, sound s, uint64_t seed) {
   }
 }
 
-// Which of interleaved channels is taken.
-static int choice(const float *x, size_t n, size_t channels, int fs_hz) {
+// Which of interleaved channels is taken for a part.
+static int choice_for(const float *x, size_t n, size_t channels, int fs_hz, size_t from, size_t to) {
   memory_file m = memory_file_of(SF_FORMAT_WAV | SF_FORMAT_FLOAT, fs_hz, (int)channels, x, n);
   gn_audio *audio;
   girthline_error error = {0};
   assert_int_equal(gn_audio_open_memory(m.bytes, (size_t)m.n, "c", &audio, &error), GIRTHLINE_OK);
-  assert_int_equal(gn_audio_choose_channel(audio, &error), GIRTHLINE_OK);
+  assert_int_equal(gn_audio_choose_channel(audio, from, to, &error), GIRTHLINE_OK);
   const int used = gn_audio_recording(audio)->channel_used;
   float first[100];
   size_t got;
   assert_int_equal(gn_audio_read(audio, first, 100, &got, &error), GIRTHLINE_OK);
-  for (size_t i = 0; i < got; i++) assert_true(first[i] == x[i * channels + (size_t)used - 1]); // rewound, and no mix
+  for (size_t i = 0; i < got; i++) assert_true(first[i] == x[(from + i) * channels + (size_t)used - 1]); // gone back, and no mix
   gn_audio_close(audio);
   free(m.bytes);
   return used;
 }
+
+static int choice(const float *x, size_t n, size_t channels, int fs_hz) { return choice_for(x, n, channels, fs_hz, 0, SIZE_MAX); }
 
 static int chosen(const sound *sounds, size_t channels, double seconds, double gain) {
   const size_t n = (size_t)(seconds * FS_HZ);
@@ -112,6 +114,24 @@ static void a_short_recording_gives_the_channel_with_sound(void **state) {
   assert_in_range(chosen(sounds, 2, 1.0 / FS_HZ, 1), 1, 2);
 }
 
+// The heart is in the first channel for 20 s, then in the second. A part that ends within a block is no longer than it is.
+static void the_channel_is_that_of_the_part(void **state) {
+  (void)state;
+  enum { N = 20 * FS_HZ };
+  const sound heart = {.heart = 0.05, .noise = 0.005}, room = {.noise = 0.1};
+  float *x = calloc(4 * N, sizeof *x);
+  add(x, N, 2, heart, 1);
+  add(x + 1, N, 2, room, 2);
+  add(x + 2 * N, N, 2, room, 3);
+  add(x + 2 * N + 1, N, 2, heart, 4);
+  assert_int_equal(choice_for(x, 2 * N, 2, FS_HZ, 0, N), 1);
+  assert_int_equal(choice_for(x, 2 * N, 2, FS_HZ, N, SIZE_MAX), 2);
+  assert_int_equal(choice_for(x, 2 * N, 2, FS_HZ, N + 5 * FS_HZ, 2 * N), 2);
+  for (size_t i = 0; i < N; i++) x[2 * i] = x[2 * i + 1] = 0; // of silent channels the first
+  assert_int_equal(choice_for(x, 2 * N, 2, FS_HZ, 100, N), 1);
+  free(x);
+}
+
 static void sixty_four_channels_are_looked_at(void **state) {
   (void)state;
   sound sounds[64] = {0};
@@ -152,6 +172,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_channel_that_beats_is_chosen),
       cmocka_unit_test(a_short_recording_gives_the_channel_with_sound),
+      cmocka_unit_test(the_channel_is_that_of_the_part),
       cmocka_unit_test(sixty_four_channels_are_looked_at),
       cmocka_unit_test(an_uneven_heart_is_told_from_its_room),
   };

@@ -109,7 +109,7 @@ static void no_prefix_and_no_flipped_byte_of_a_header_breaks_anything(void **sta
           assert_true(strlen(error.text) > 20);
           continue;
         }
-        gn_audio_choose_channel(audio, &error);
+        gn_audio_choose_channel(audio, 0, SIZE_MAX, &error);
         gn_audio_read(audio, x, 2000, &got, &error);
         gn_audio_close(audio);
       }

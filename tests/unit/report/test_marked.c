@@ -245,6 +245,25 @@ static void another_form_is_decoded_without_loss(void **state) {
   free(m.bytes);
 }
 
+// The channel the result is of, whichever the form's own first minute speaks for; of a result that names none there is, that.
+static void another_form_is_decoded_from_the_channel_that_was_analysed(void **state) {
+  (void)state;
+  static float x[2 * N_AIFF];
+  for (size_t i = 0; i < N_AIFF; i++) x[2 * i] = 0.25f, x[2 * i + 1] = 0.5f;
+  memory_file m = memory_file_of(SF_FORMAT_AIFF | SF_FORMAT_PCM_16, RATE_HZ, 2, x, N_AIFF);
+  girthline_result *r = made_result(4);
+  const gn_buffer file = {.text = (char *)m.bytes, .n = (size_t)m.n};
+  for (r->recording.channel_used = 1; r->recording.channel_used <= 3; r->recording.channel_used++) {
+    gn_buffer out = marked(&file, r, false);
+    size_t got = 0;
+    const unsigned char *data = (const unsigned char *)chunk_of(&out, "data", 0, &got);
+    assert_int_equal(data[2], r->recording.channel_used == 2 ? 0x40 : 0x20); // of 24 bits the highest
+    gn_buffer_clear(&out);
+  }
+  girthline_result_free(r);
+  free(m.bytes);
+}
+
 // Sound of floating point may reach full scale and go beyond; 24 bits end at 2^23 - 1, and what is beyond stays there instead of turning over.
 static void what_is_beyond_full_scale_stays_at_the_rail(void **state) {
   (void)state;
@@ -319,6 +338,7 @@ int main(void) {
       cmocka_unit_test(a_recording_cut_off_in_its_samples_is_marked_to_its_last_whole_frame),
       cmocka_unit_test(without_a_best_stretch_there_is_no_clip),
       cmocka_unit_test(another_form_is_decoded_without_loss),
+      cmocka_unit_test(another_form_is_decoded_from_the_channel_that_was_analysed),
       cmocka_unit_test(what_is_beyond_full_scale_stays_at_the_rail),
       cmocka_unit_test(another_form_tells_of_refused_memory_and_a_full_disk),
       cmocka_unit_test(refused_memory_and_a_full_disk_are_told),
