@@ -13,6 +13,10 @@
 
 static const double LIKE_USUAL = 0.1; // an interval this near to the median one holds one beat: a choice
 static const double AT_END_S = 0.1; // a dropout this near to an end of the recording begins or ends there
+// Heart sounds that are clipped are so beat after beat; a clipped stretch that stands alone is a bang. Choices: that many others no further than
+// four beats of the slowest rate away, or one so long that it holds two beats of that: of a fast heart they run together.
+static const double CLIPPED_NEAR_S = 10, CLIPPED_LONG_S = 5;
+static const size_t CLIPPED_OTHERS_N = 2;
 
 struct gn_quality {
   girthline_quality_limits limits;
@@ -30,7 +34,7 @@ struct gn_quality {
 };
 
 struct gn_quality_window {
-  gn_quality_spans raw;     ///< those that reach into it, cut to it
+  gn_quality_spans raw;     ///< those that reach into it or lie near ahead of it
   gn_quality_spans spans;   ///< all
   gn_quality_frames frames; ///< its rows are its own, the rest is the stage's
   float *heard;             ///< its sound in the band of the noise measure
@@ -96,7 +100,7 @@ girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, dou
   w->spans.join_s = q->limits.join_s;
   for (size_t i = 0; i < q->raw.n; i++) {
     const girthline_span s = q->raw.items[i].span;
-    if (!(fmin(s.end_s, end_s) > fmax(s.start_s, start_s))) continue;
+    if (!(s.end_s > start_s - CLIPPED_NEAR_S && s.start_s < end_s)) continue;
     void *items = w->raw.items;
     if (gn_grow(&items, &w->raw.capacity, w->raw.n + 1, sizeof *w->raw.items)) return GIRTHLINE_NO_MEMORY;
     w->raw.items = items;
@@ -197,6 +201,17 @@ girthline_status gn_quality_measure(gn_quality *q, gn_quality_window *w, const g
   if (no_noise) return GIRTHLINE_NO_MEMORY;
   const int refused = gn_quality_breathing_add(&q->breathing, &w->frames, &w->spans, from_s, to_s, beats, n_beats);
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
+}
+
+bool gn_quality_clips_by_beats(const gn_quality_window *w, girthline_span clipped) {
+  size_t n_others = 0;
+  for (size_t i = 0; i < w->raw.n; i++) {
+    const girthline_span s = w->raw.items[i].span;
+    if (w->raw.items[i].kind != GIRTHLINE_CLIPPING) continue;
+    if (!(s.start_s < clipped.end_s && s.end_s > clipped.start_s)) n_others += fabs(s.start_s - clipped.start_s) <= CLIPPED_NEAR_S;
+    else if (s.end_s - s.start_s >= CLIPPED_LONG_S) return true;
+  }
+  return n_others >= CLIPPED_OTHERS_N;
 }
 
 static double usable_s(const gn_quality_spans *all, double from_s, double to_s) {

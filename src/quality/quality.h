@@ -29,7 +29,7 @@ typedef struct gn_quality_window gn_quality_window;
 gn_quality_window *gn_quality_window_new(void); ///< NULL when memory is refused
 void gn_quality_window_free(gn_quality_window *w); ///< accepts NULL
 
-/// Take over what the samples pushed so far showed of the time from start_s to end_s.
+/// Take over what the samples pushed so far showed of the time from start_s to end_s, and of what was clipped shortly before.
 girthline_status gn_quality_begin(const gn_quality *q, gn_quality_window *w, double start_s, double end_s);
 
 /// Undo in a window's samples, which are samples, what a change of the recorder's gain did to them.
@@ -44,6 +44,7 @@ bool gn_quality_hums(const gn_quality *q); ///< whether anything hums, of the ma
 girthline_status gn_quality_take_hum_off(gn_quality *q, gn_quality_window *w, const gn_signal *window, float *samples, const girthline_problem **problems,
                                          size_t *n_problems);
 bool gn_quality_hides(girthline_problem_kind kind); ///< handling, dropout, clipping
+bool gn_quality_clips_by_beats(const gn_quality_window *w, girthline_span clipped); ///< whether one of a window's clipped spans is heart sounds: no bang
 
 /// The band in which heart is held against noise, and where its samples go before gn_quality_measure: n of them, gn_biquad_zero_phase of the
 /// window's. It is w's, until it is measured. NULL when memory is refused.

@@ -27,6 +27,40 @@ static void a_clean_heart_is_good(void **state) {
   heart_free(&h);
 }
 
+// Three sounds that clip within 9 s of each other, or one, and a window from 16 s on that holds the last.
+static bool clips_by_beats(size_t n) {
+  heart h = heart_new(24, 100, 0.001);
+  for (size_t k = 0; k < n; k++) heart_burst(&h, 17 - 4 * (double)k, 0.5, 60, 20);
+  for (size_t i = 0; i < h.n; i++) h.samples[i] = fminf(1, fmaxf(-1, h.samples[i]));
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0);
+  gn_quality_window *seen = gn_quality_window_new();
+  const gn_signal w = {h.samples + (size_t)(16 * FS_HZ), (size_t)(8 * FS_HZ), FS_HZ, 16};
+  const girthline_problem *problems;
+  size_t n_problems, n_clipped = 0;
+  bool by_beats = false;
+  assert_int_equal(gn_quality_push(q, h.samples, h.n), GIRTHLINE_OK);
+  assert_int_equal(gn_quality_begin(q, seen, 16, 24), GIRTHLINE_OK);
+  assert_int_equal(gn_quality_mark(q, seen, &w, &problems, &n_problems), GIRTHLINE_OK);
+  for (size_t i = 0; i < n_problems; i++) {
+    assert_true(problems[i].span.start_s >= 16); // cut to the window
+    if (problems[i].kind != GIRTHLINE_CLIPPING) continue;
+    by_beats = gn_quality_clips_by_beats(seen, problems[i].span);
+    n_clipped++;
+  }
+  assert_int_equal(n_clipped, 1);
+  gn_quality_window_free(seen);
+  gn_quality_free(q);
+  heart_free(&h);
+  return by_beats;
+}
+
+static void a_clipped_sound_is_told_from_a_bang_by_those_before_the_window(void **state) {
+  (void)state;
+  assert_true(clips_by_beats(3));
+  assert_false(clips_by_beats(2));
+  assert_false(clips_by_beats(1));
+}
+
 static void every_null_has_its_reason(void **state) {
   (void)state;
   const double seconds[] = {0, 0.001, 1, 20};
@@ -86,6 +120,7 @@ static void every_refused_allocation_is_survived(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_clean_heart_is_good),
+      cmocka_unit_test(a_clipped_sound_is_told_from_a_bang_by_those_before_the_window),
       cmocka_unit_test(every_null_has_its_reason),
       cmocka_unit_test(gain_changes_nothing),
       cmocka_unit_test(every_refused_allocation_is_survived),
