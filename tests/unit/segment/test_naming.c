@@ -205,6 +205,12 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   covered = good;
   covered.systole_share = 0.72;
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &covered, p, 1.5), "too long for a heart"));
+  // However steady it is: every second beat of a heart with one sound.
+  covered = good;
+  covered.systole_offset = 0.39;
+  assert_null(gn_trust_refusal(&usual.segment, &covered, p, 1.5));
+  covered.systole_offset = 0.41;
+  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &covered, p, 1.5), "too long for a heart"));
   const double least_s = 60 / p->possible_bpm[1];
   assert_null(gn_trust_refusal(&usual.segment, &good, p, least_s));
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &good, p, 0.97 * least_s), "faster than"));
