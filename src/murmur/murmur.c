@@ -18,22 +18,7 @@ static const double LAST_DIASTOLE_SHARE = 1.3;            // of the systole: how
 static const double CONFIDENCE_LEAST = 0.2;               // beats the decoder itself doubts this much are left out
 static const double SPOILT_MARGIN_S = 0.010;              // the envelopes' own reach
 static const double SETTLE_S = 0.2;                       // around a beat that is filtered alone: the filters ring 60 ms
-// What neither repetition nor excess makes sure of must be this loud, and its level be had.
-static const double DOUBTFUL_LEAST_DB = -24, DOUBTFUL_X_DB = 12;
-static const double LOW_HZ = 150, REMAINDER_S = 0.120;    // S3 and the end of S2 are lower, and over by then (an S3 lasts no longer)
-static const double REMAINDER_MOST_DB = -12, REMAINDER_MOST_SHARE = 0.3; // six in 567 simulated recordings: to -16 dB, over by a fifth of the phase
-// A murmur reaches above 240 Hz or is loud: what lies lower and, soon after a sound, so far under that sound's peak in each of its bands, is the
-// sound's tail. Of 1375 simulated murmurs nine lay all under 240 Hz, at -6.7 dB or louder; eight tails that had passed for one at -9.7 and less.
-static const double REMAINDER_UNDER_DB = -8;
-static const unsigned LOW_ROWS = 1u << 2, HIGH_ROWS = 1u << 3; // the bands below 150 Hz; from 240 Hz on they never reach
-static const double S1_LENGTHS = 2;                       // of S1, in which what is left of it dies away (a choice)
 static const double SPILL_SHARE = 0.25;                   // of diastole: a murmur of its own is longer (a choice)
-// A murmur through diastole falls, one that rises is late: what rises or stays through all of it, soft and little over the noise around, is
-// the background, that a breath or the recorder's gain brings back between the sounds. It may else be a late one whose beginning noise has
-// blurred. Of 8 finds of the kind in 1305 simulated recordings the three of a murmur were told at -16 dB and louder, the others at -19 and
-// softer; of 15 laid near the limit 13 rose over the noise around by 0.62 and more, those of 180 recordings
-// with gain control by 0.56 at most.
-static const double BACKGROUND_MOST_DB = -18, BACKGROUND_MOST_RISE = 0.6; // logarithm: 2.6 dB
 static const double HUM_HZ = 4, MAINS_HZ = 1;             // as near as the spectrum tells a line; mains keep to a hertz
 static const double MAINS_OF_HZ[2] = {50, 60};            // the world's power lines
 static const double THROUGH_SHARE = 0.5;                  // of systole, of diastole: one that never stops has begun, and goes on, by then (a choice)
@@ -251,40 +236,6 @@ static int decide_absence(const gn_murmur *m, girthline_result *result) {
   return 0;
 }
 
-static double diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
-
-// How near it comes to the peak of the sound before it, in the band where it comes nearest; dB.
-static double near_sound_db(gn_murmur_test *t, const gn_murmur_evidence *e) {
-  const gn_murmur_cube *cube = t->cube;
-  double nearest = 0;
-  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
-    if (!(e->rows >> row & 1) || !(cube->sound_power[row][e->phase] > 0)) continue;
-    gn_murmur_window(cube, row, e->a, e->n, t->values);
-    const double over = gn_murmur_quantile(t->values, cube->n_beats, 0.5, t->scratch) - cube->floor_power[row];
-    nearest = fmax(nearest, over / cube->sound_power[row][e->phase]);
-  }
-  return nearest > 0 ? gn_db(nearest) : -HUGE_VAL;
-}
-
-static bool is_tail(gn_murmur_test *t, const gn_murmur_evidence *e) {
-  const size_t since_n = e->a - (e->phase ? t->cube->n_systole : 0);
-  return e->rows < HIGH_ROWS && (double)since_n * GN_MURMUR_CELL_S < REMAINDER_S && near_sound_db(t, e) < REMAINDER_UNDER_DB;
-}
-
-// What is low and over so soon after S2 is S2's own end, or an S3; after S1, S1's own end. Not what is loud and lasts: in a fast heart an
-// early murmur is over by then, too.
-static bool is_low_remainder(const girthline_murmur_phase *p, const gn_murmur_evidence *e, const gn_murmur_cube *cube) {
-  const unsigned rows = e->rows;
-  if (p->level_db >= REMAINDER_MOST_DB && p->end_fraction >= REMAINDER_MOST_SHARE) return false;
-  if (p->phase == GIRTHLINE_SYSTOLE)
-    return rows < LOW_ROWS && e->x_db < DOUBTFUL_X_DB && p->end_fraction * cube->systole_s < S1_LENGTHS * cube->sound_s[0];
-  return p->phase == GIRTHLINE_DIASTOLE && (rows < LOW_ROWS || (rows < HIGH_ROWS && p->peak_hz < LOW_HZ)) && p->end_fraction * diastole_s(cube) < REMAINDER_S;
-}
-
-static bool is_background(const girthline_murmur_phase *p, const gn_murmur_evidence *e) {
-  return e->rise < BACKGROUND_MOST_RISE && p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_HOLO && p->shape != GIRTHLINE_DECRESCENDO && !(p->level_db >= BACKGROUND_MOST_DB);
-}
-
 // Softer than what a "none" has to rule out.
 static bool is_soft(const gn_murmur_test *t, const girthline_murmur_phase *p) { return p->level_db < t->limits->none_limit_db; }
 
@@ -296,27 +247,10 @@ static bool breath_in_step(const gn_murmur *m, gn_murmur_test *t, double breaths
   return false;
 }
 
-// Flow takes time, a valve's snap none. Where a click was found that fills so small a part of systole it is not told a second time. (Where
-// none was found it is: in half of ten human recordings of a prolapse the murmur behind the click is too soft to widen it.)
-// A choice: the shortest of 304 simulated systolic murmurs fills 0.15 of systole, 22 of 24 simulated clicks at most 0.09.
-// In a short systole the smoothing alone makes it wider than that: 20 ms of its own and 45 of the two averages, seen from 30 % of the peak on.
-static const double CLICK_MOST_SHARE = 0.12, CLICK_MOST_S = 0.055, CLICK_REACH_S = 0.03;
-
-static bool is_click(const girthline_murmur_phase *p, const gn_murmur_cube *cube, const girthline_result *result) {
-  const double share = p->end_fraction - p->start_fraction;
-  if (p->phase != GIRTHLINE_SYSTOLE || (share >= CLICK_MOST_SHARE && share * cube->systole_s >= CLICK_MOST_S)) return false;
-  for (size_t i = 0; i < result->n_extras; i++) {
-    const girthline_extra *x = &result->extras[i];
-    if (x->kind == GIRTHLINE_CLICK && x->delay_s > p->start_fraction * cube->systole_s - CLICK_REACH_S && x->delay_s < p->end_fraction * cube->systole_s + CLICK_REACH_S)
-      return true;
-  }
-  return false;
-}
-
 // A systolic murmur that fills its phase and is heard a little past S2 lies in systole all the same.
 static bool spills(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
   return (found[0].rows & found[1].rows) && phases[0].ends_before_s2 == GIRTHLINE_NO && phases[1].end_fraction <= SPILL_SHARE &&
-         phases[1].end_fraction * diastole_s(cube) < REMAINDER_S;
+         phases[1].end_fraction * gn_murmur_diastole_s(cube) < GN_MURMUR_REMAINDER_S;
 }
 
 static bool continuous(const girthline_murmur_phase phases[2], const gn_murmur_evidence found[2], const gn_murmur_cube *cube) {
@@ -383,9 +317,7 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
       if (p->level_db > out->detection_limit_db[phase]) out->detection_limit_db[phase] = p->level_db;
       continue;
     }
-    if (is_tail(test, &found[phase]) || is_low_remainder(p, &found[phase], test->cube) || is_background(p, &found[phase]) || is_click(p, test->cube, result)) continue;
-    if (found[phase].z >= test->limits->z_sure || found[phase].locked >= test->limits->chance_deviations || found[phase].x_db > DOUBTFUL_X_DB || p->level_db >= DOUBTFUL_LEAST_DB)
-      out->phases[out->n_phases++] = *p;
+    if (!gn_murmur_is_none(test, &found[phase], p, result)) out->phases[out->n_phases++] = *p;
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;

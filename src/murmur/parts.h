@@ -87,6 +87,10 @@ double gn_murmur_tail_ratio(const gn_murmur_cube *cube, size_t row, int phase);
 /// band is quiet sooner, or longer, than the low one. Empty where the phase has no quiet part.
 void gn_murmur_quiet_part(const gn_murmur_cube *cube, size_t row, int phase, size_t cells[2]);
 
+#define GN_MURMUR_REMAINDER_S 0.120 ///< S3 and the end of S2 are over by then (an S3 lasts no longer)
+
+static inline double gn_murmur_diastole_s(const gn_murmur_cube *cube) { return (double)(cube->n_cells - cube->n_systole) * GN_MURMUR_CELL_S; }
+
 static inline float *gn_murmur_cell(const gn_murmur_cube *cube, size_t row, size_t cell) {
   return cube->power + (row * cube->n_cells + cell) * cube->n_beats;
 }
@@ -189,6 +193,9 @@ void gn_murmur_profile_clear(gn_murmur_profile *profile);
 /// What one phase's murmur is like; e must be found. test may be one beside another. 0, or -1 when memory is refused.
 int gn_murmur_describe(gn_murmur_test *test, const struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
                        girthline_murmur_phase *out);
+
+/// Is what was found no murmur, but a sound's tail, the background or a click, or too doubtful?
+bool gn_murmur_is_none(gn_murmur_test *test, const gn_murmur_evidence *e, const girthline_murmur_phase *p, const girthline_result *result);
 
 #define GN_MURMUR_QUIET_CELLS_LEAST 8 // of the cycle, before anything is said of its background
 
