@@ -317,7 +317,7 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
       if (p->level_db > out->detection_limit_db[phase]) out->detection_limit_db[phase] = p->level_db;
       continue;
     }
-    if (!gn_murmur_is_none(test, &found[phase], p, result)) out->phases[out->n_phases++] = *p;
+    if (!gn_murmur_is_none(test, m->locked.usable, &found[phase], p, result)) out->phases[out->n_phases++] = *p;
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;

@@ -194,8 +194,9 @@ void gn_murmur_profile_clear(gn_murmur_profile *profile);
 int gn_murmur_describe(gn_murmur_test *test, const struct gn_murmur_locked *locked, const gn_murmur_evidence *e, const gn_murmur_beat *beats,
                        girthline_murmur_phase *out);
 
-/// Is what was found no murmur, but a sound's tail, the background or a click, or too doubtful?
-bool gn_murmur_is_none(gn_murmur_test *test, const gn_murmur_evidence *e, const girthline_murmur_phase *p, const girthline_result *result);
+/// Is what was found no murmur, but a sound's tail, the background or a click, or too doubtful? usable: the test in noise was; the detection limits
+/// stand in the result.
+bool gn_murmur_is_none(gn_murmur_test *test, bool usable, const gn_murmur_evidence *e, const girthline_murmur_phase *p, const girthline_result *result);
 
 #define GN_MURMUR_QUIET_CELLS_LEAST 8 // of the cycle, before anything is said of its background
 
