@@ -13,6 +13,9 @@ static const double LOW_BEATS = 0.18, HIGH_BEATS = 0.82;
 // recordings without a murmur the background of 240 to 400 Hz lies at most 16 dB under that of 45 to 90 (brown noise: 5), and that of 400 to 700
 // at most 3 dB under it; of a fourth-order low-pass at 120 Hz 20 to 28, and 15 more (choices).
 static const double CUT_OFF_DB = 18, CUT_OFF_ON_DB = 8;
+// Heart sounds lie under 150 Hz for the most part: of 1030 simulated recordings 1010 had a sound with more than this of its power under 100 Hz, of 76
+// behind a fourth- or sixth-order high-pass at 150 or 300 Hz none (a choice). Such a high-pass makes every background rise from the lowest band.
+static const double LOWS_LEAST_DB = -5;
 enum { ROW_45_HZ = 0, ROW_240_HZ = 3, ROW_400_HZ = 4 };
 
 bool gn_murmur_is_quiet(const gn_murmur_cube *cube, size_t c) {
@@ -42,3 +45,12 @@ void gn_murmur_background_of(gn_murmur_test *t, gn_murmur_background bands[GN_MU
 bool gn_murmur_recorder_cuts_off(const gn_murmur_background bands[GN_MURMUR_BANDS]) {
   return bands[ROW_240_HZ].floor_db <= bands[ROW_45_HZ].floor_db - CUT_OFF_DB && bands[ROW_400_HZ].floor_db <= bands[ROW_240_HZ].floor_db - CUT_OFF_ON_DB;
 }
+
+// Of a sound's power that of the low band, as far as they stand over the background; dB.
+static double lows_db(const gn_murmur_cube *cube, int sound) {
+  const double low = cube->sound_power[GN_MURMUR_LOW][sound] - cube->floor_power[GN_MURMUR_LOW];
+  const double all = cube->sound_power[GN_MURMUR_BROAD][sound] - cube->floor_power[GN_MURMUR_BROAD];
+  return low > 0 && all > 0 ? gn_db(low / all) : -HUGE_VAL;
+}
+
+bool gn_murmur_recorder_lacks_lows(const gn_murmur_cube *cube) { return fmax(lows_db(cube, 0), lows_db(cube, 1)) < LOWS_LEAST_DB; }

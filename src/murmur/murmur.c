@@ -32,6 +32,7 @@ struct gn_murmur {
   gn_murmur_beat *beats;
   size_t n_beats, n_seen, stride, wave_stride;
   bool hides_s1, shares, laid;
+  bool lifts, lacks_lows; // what seemed a murmur was the recorder's gain; or may be the background, without its lower half
   gn_murmur_cube cube; // these three once the beats are laid on each other
   gn_murmur_test test;
   gn_murmur_locked locked;
@@ -223,6 +224,11 @@ static int decide_absence(const gn_murmur *m, girthline_result *result) {
                                  "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
   if (gn_murmur_recorder_cuts_off(m->background))
     return undetermined(result, "No murmur was found, but the recorder passes too little above 150 Hz, where many murmurs lie: record again with its filter set wider.");
+  if (m->lifts)
+    return undetermined(result, "What lies between the sounds rises and falls as a recorder's own gain does, and may hide a murmur or look like one: record again "
+                                "with automatic gain and noise reduction switched off.");
+  if (m->lacks_lows)
+    return undetermined(result, "The recorder passes too little below 150 Hz to tell a murmur that never stops from the background: record again with its filter set wider.");
   for (int phase = 0; phase < 2; phase++)
     if (!(result->murmur.detection_limit_db[phase] <= result->limits.murmur.none_limit_db)) {
       const double least_db = ceil(result->murmur.detection_limit_db[phase]);
@@ -317,14 +323,17 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
       if (p->level_db > out->detection_limit_db[phase]) out->detection_limit_db[phase] = p->level_db;
       continue;
     }
-    if (!gn_murmur_is_none(test, m->locked.usable, &found[phase], p, result)) out->phases[out->n_phases++] = *p;
+    if (gn_murmur_is_none(test, m->locked.usable, &found[phase], p, result)) continue;
+    if (gn_murmur_is_lifted(test, &found[phase], p)) m->lifts = true;
+    else out->phases[out->n_phases++] = *p;
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;
   if (!out->n_phases) gn_murmur_background_of(test, m->background);
   if (!out->n_phases && gn_murmur_is_continuous(test->cube, m->background, may_hum(hum_hz, MAINS_OF_HZ[0]) || may_hum(hum_hz, MAINS_OF_HZ[1]), &rows)) {
+    m->lacks_lows = gn_murmur_recorder_lacks_lows(test->cube);
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
-    out->n_phases = is_hum(&out->phases[0], hum_hz) ? 0 : 1;
+    out->n_phases = m->lacks_lows || is_hum(&out->phases[0], hum_hz) ? 0 : 1;
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;

@@ -198,6 +198,9 @@ int gn_murmur_describe(gn_murmur_test *test, const struct gn_murmur_locked *lock
 /// stand in the result.
 bool gn_murmur_is_none(gn_murmur_test *test, bool usable, const gn_murmur_evidence *e, const girthline_murmur_phase *p, const girthline_result *result);
 
+/// Is what was found the background, lifted between the sounds by the recorder's gain, or let through by its gate?
+bool gn_murmur_is_lifted(gn_murmur_test *test, const gn_murmur_evidence *e, const girthline_murmur_phase *p);
+
 #define GN_MURMUR_QUIET_CELLS_LEAST 8 // of the cycle, before anything is said of its background
 
 /// Does a cell lie between the sounds?
@@ -211,6 +214,9 @@ void gn_murmur_background_of(gn_murmur_test *test, gn_murmur_background bands[GN
 
 /// Does the recorder pass so little above some 150 Hz that murmurs there, where many lie, would not be heard?
 bool gn_murmur_recorder_cuts_off(const gn_murmur_background bands[GN_MURMUR_BANDS]);
+
+/// Does the recorder pass so little of the low frequencies, in which heart sounds have the most, that any background rises from the lowest band?
+bool gn_murmur_recorder_lacks_lows(const gn_murmur_cube *cube);
 
 /// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
 bool gn_murmur_is_continuous(const gn_murmur_cube *cube, const gn_murmur_background bands[GN_MURMUR_BANDS], bool hum, unsigned *rows);
