@@ -180,7 +180,7 @@ static void lay(const desk *d, const segment *s, double hz, const line *l, float
   for (size_t k = s->first; k < s->end; k++) {
     const size_t from = k * d->slice_n, end = k + 1 == d->n ? d->cut->window->n : from + d->slice_n;
     double share = share_at(d, s, k);
-    const double more = (share_at(d, s, k + 1 < s->end ? k + 1 : k) - share) / (double)d->slice_n;
+    const double more = (share_at(d, s, k + 1) - share) / (double)d->slice_n;
     for (size_t i = from; i < end; i++) {
       if (!d->lost[k]) hum[i] += (float)(share * re);
       share += more;

@@ -53,6 +53,20 @@ static void what_hums_is_taken_off(void **state) {
   }
 }
 
+// An even tone alone leaves nothing but what its segments, each of which fades into the next, do not share out: 1e-4 of it, for the rounding of what was
+// found of it (a choice).
+static void segments_fade_into_each_other_without_a_step(void **state) {
+  (void)state;
+  heart none = {calloc((size_t)(30 * FS_HZ), sizeof(float)), (size_t)(30 * FS_HZ), NULL, 0}, h = {calloc(none.n, sizeof(float)), none.n, NULL, 0};
+  for (size_t i = 0; i < h.n; i++) h.samples[i] = (float)(0.2 * gn_sin(2 * GN_PI * 50 * (double)i / FS_HZ));
+  take_off(&h, &AT_50, &NOTHING_SPOILT);
+  double most = 0;
+  for (double at_s = 0; at_s < 30; at_s += 0.1) most = fmax(most, rms_between(&h, &none, at_s, at_s + 0.1));
+  if (!(most < 1e-4 * 0.2)) fail_msg("%.6f is left in a tenth of a second", most);
+  free(none.samples);
+  free(h.samples);
+}
+
 // S1 at 45 Hz and S2 at 60 Hz hold much of either frequency, and at 1.6 s they come in step with both.
 static void the_hearts_own_50_and_60_hz_stay(void **state) {
   (void)state;
@@ -159,7 +173,8 @@ static void a_quiet_heart_in_a_hum_has_no_gaps(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(what_hums_is_taken_off),   cmocka_unit_test(the_hearts_own_50_and_60_hz_stay),
+      cmocka_unit_test(what_hums_is_taken_off),               cmocka_unit_test(segments_fade_into_each_other_without_a_step),
+      cmocka_unit_test(the_hearts_own_50_and_60_hz_stay),
       cmocka_unit_test(no_hum_is_put_where_there_was_none),   cmocka_unit_test(what_was_lost_stays_silent),
       cmocka_unit_test(the_gain_changes_nothing),             cmocka_unit_test(a_musical_murmur_at_a_multiple_stays),
       cmocka_unit_test(silence_and_the_shortest_window_stay_as_they_are), cmocka_unit_test(a_quiet_heart_in_a_hum_has_no_gaps),
