@@ -74,7 +74,7 @@
   LIMIT(hum_family_share, "of the power", 0.0001, 0, 1, "Weaker lines are not counted as its family.", "a choice")                                             \
   LIMIT(hum_family_hz, "Hz", 0.35, 0.01, 5, "How far a line may lie from a multiple.", "a choice")                                                             \
   LIMIT(hum_multiple_n, "times", 7, 1, 50, "Multiples up to this one are family.", "a choice")                                                                 \
-  LIMIT(hum_seen_share, "of the time", 0.6, 0.01, 1, "A line is there for this share of the recording.", "a choice: more than one of two parts, two of three or of four") \
+  LIMIT(hum_seen_share, "of the time", 0.6, 0.01, 1, "A line is there for this share of the recording.", "a choice: both of two parts, two of three, three of four") \
   LIMIT(noise_guard_s, "s", 0.03, 0, 0.3, "Kept away from the heart sounds when the noise is measured.", "a sound's skirts")                                   \
   LIMIT(noise_quiet_share, "of the cycle", 1.0 / 3, 0.05, 1, "The quietest places of the cycle that count as noise.", "a choice")                              \
   LIMIT(noise_gap_s, "s", 5, 1, 60, "An interval longer than this is a gap, no cycle.", "a choice")                                                            \

@@ -23,7 +23,7 @@ enum { QUARTERS = 4 };
 typedef struct segment { size_t first, half, end; } segment; // half: where its second half begins
 typedef struct line { double re, im, turn; bool there; } line; // its phasor in the middle slice, radians a slice it turns by besides
 
-#define MULTIPLES 16 // mixed at once: a whole number of registers, and one more than 700 Hz holds of the mains
+#define MULTIPLES 16 // mixed at once: a whole number of registers, and no fewer than 700 Hz holds of the mains; of a lower hum the rest follows
 typedef struct desk {
   const gn_quality_cut *cut;
   size_t slice_n, n;      // samples in a slice, slices
