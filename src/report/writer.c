@@ -71,7 +71,7 @@ static size_t begin_item(gn_writer *w, const char *key) {
 #define PIECE_BYTES 65536 // handed to the sink at a time, at least: a choice
 
 void gn_writer_flush(gn_writer *w) {
-  if (!w->out.refused && !w->stopped && w->out.n) w->stopped = w->sink.put(w->sink.user, w->out.text, w->out.n) != 0;
+  if (!w->stopped && w->out.n) w->stopped = w->sink.put(w->sink.user, w->out.text, w->out.n) != 0;
   w->out.n = 0;
 }
 

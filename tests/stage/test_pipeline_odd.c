@@ -63,6 +63,32 @@ static void a_part_is_read_from_the_channel_that_beats_in_it(void **state) {
   recorded_free(w);
 }
 
+static void assert_ends_by(double onset_s, float peak_s, float offset_s, double most_s) {
+  if (isnan(onset_s)) return;
+  assert_true(onset_s + (double)offset_s < most_s + 1e-6 && peak_s <= offset_s); // 1e-6: of a float of seconds
+}
+
+// Cut off within a sound, before it or behind it.
+static void no_sound_lasts_past_the_next_or_the_end(void **state) {
+  (void)state;
+  gn_synth_spec spec = recorded_spec();
+  recorded *w = recorded_made(&spec);
+  for (size_t cut = 0; cut < 16; cut++) {
+    const double *const onsets_s = cut % 2 ? w->s2_s : w->s1_s;
+    w->n = (size_t)((onsets_s[8] - 0.04 + 0.02 * (double)(cut / 2)) * w->rate_hz);
+    girthline_result *r = recorded_analyse(w, NULL);
+    assert_true(r->n_beats > 4);
+    for (size_t i = 0; i < r->n_beats; i++) {
+      const girthline_beat *b = &r->beats[i];
+      const double end_s = r->recording.duration_s, next_s = i + 1 < r->n_beats ? fmin(b[1].s1_onset_s, end_s) : end_s;
+      assert_ends_by(b->s1_onset_s, b->s1_peak_s, b->s1_offset_s, fmin(b->s2_onset_s, next_s));
+      assert_ends_by(b->s2_onset_s, b->s2_peak_s, b->s2_offset_s, next_s);
+    }
+    girthline_result_free(r);
+  }
+  recorded_free(w);
+}
+
 static void samples_that_are_no_numbers_spoil_their_place_only(void **state) {
   (void)state;
   gn_synth_spec spec = recorded_spec();
@@ -306,6 +332,7 @@ static void settings_out_of_range_are_refused_with_a_sentence(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_channel_with_the_heart_is_read), cmocka_unit_test(a_part_is_read_from_the_channel_that_beats_in_it),
+      cmocka_unit_test(no_sound_lasts_past_the_next_or_the_end),
       cmocka_unit_test(samples_that_are_no_numbers_spoil_their_place_only),
       cmocka_unit_test(a_recording_that_is_half_without_the_animal_keeps_its_other_half),
       cmocka_unit_test(nothing_and_next_to_nothing_are_told_as_such),

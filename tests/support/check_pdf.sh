@@ -13,5 +13,6 @@ for words in 'The answer' 'How far to trust it' 'The numbers' 'A screening aid, 
   grep -q "$words" "$dir/a.txt" || { echo "cannot be found: $words"; exit 1; }
 done
 if [ "$2" = full ]; then
+  grep -q 'aortic area; 30.0.s' "$dir/a.txt" || { echo "how long it lasts is not told"; exit 1; }
   grep -q '7.4 to 10.8.s (2.0 times the usual)' "$dir/a.txt" || { echo "the pause is not told"; exit 1; }
 fi

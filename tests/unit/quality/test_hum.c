@@ -142,7 +142,8 @@ static void what_hums_is_told_with_what_it_is_a_multiple_of(void **state) {
   (void)state;
   static const struct { double lines_hz[5]; size_t n_families; double hz, times; } MADE[] = {
       {{50, 100}, 1, 50, 2},   {{150}, 1, 50, 3},  {{180, 300}, 1, 60, 5}, {{16.7, 33.4, 83.5}, 1, 16.7, 5}, {{52.3, 104.6}, 1, 52.3, 2},
-      {{400}, 1, 400, 1}, {{38.9}, 0, 0, 0}, {{0}, 0, 0, 0},        {{38.9, 77.8}, 1, 38.9, 2},          {{50, 237}, 2, 237, 1}};
+      {{400}, 1, 400, 1}, {{38.9}, 0, 0, 0}, {{0}, 0, 0, 0},        {{38.9, 77.8}, 1, 38.9, 2},          {{50, 237}, 2, 237, 1},
+      {{50, 100, 300}, 1, 50, 6}, {{37.5, 150}, 1, 50, 3}}; // and a line counts once: the lone one has none beside it
   for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
     heart h = heart_new(20, 1.6, 0.01);
     for (size_t k = 0; k < 5 && MADE[i].lines_hz[k] > 0; k++) add_tone(&h, MADE[i].lines_hz[k], 0.03 + 0.01 * (double)k); // the last one is the strongest
@@ -170,15 +171,66 @@ static void a_tone_and_nothing_else_is_its_own_hum(void **state) {
   }
 }
 
-// Switched on for the last 12 of 40 s: it can be taken off there, and is no hum of the recording's.
+// Switched on after 28 or 20 of 40 s: it can be taken off there, and is no hum of the recording's; after 10 it is.
 static void a_part_that_hums_is_told(void **state) {
   (void)state;
-  heart h = heart_new(40, 1.6, 0.01);
-  add_tone_from(&h, 28, 60, 0.05);
+  static const struct { double from_s, hum_hz; } MADE[] = {{28, 0}, {20, 0}, {10, 60}};
+  for (size_t i = 0; i < sizeof MADE / sizeof *MADE; i++) {
+    heart h = heart_new(40, 1.6, 0.01);
+    add_tone_from(&h, MADE[i].from_s, 60, 0.05);
+    gn_quality_hum hum = heard(&h);
+    assert_int_equal(hum.n_families, 1);
+    assert_near(hum.families[0].hz, 60, 0.05);
+    assert_near(gn_quality_hum_hz(&hum, NAN), MADE[i].hum_hz, 0.05);
+    heart_free(&h);
+  }
+}
+
+// What is too short to look at leaves what was told before.
+static void a_short_end_hums_as_the_window_before_it(void **state) {
+  (void)state;
+  heart h = heart_new(20, 1.6, 0.01);
+  add_tone(&h, 50, 0.05);
   gn_quality_hum hum = heard(&h);
+  const gn_signal end = {h.samples, (size_t)(2 * FS_HZ), FS_HZ, 20};
+  assert_int_equal(gn_quality_hum_add(&hum, &(gn_quality_cut){&end, &(gn_quality_spans){.n = 0}}), 0);
   assert_int_equal(hum.n_families, 1);
-  assert_near(hum.families[0].hz, 60, 0.05);
-  assert_near(gn_quality_hum_hz(&hum, NAN), 0, 0);
+  assert_near(hum.families[0].hz, 50, 0.05);
+  heart_free(&h);
+}
+
+// The recording's last part is lost but for two seconds, too few to look for lines in.
+static void a_part_that_was_lost_is_not_looked_at(void **state) {
+  (void)state;
+  heart h = heart_new(40, 1.6, 0.01);
+  add_tone(&h, 60, 0.05);
+  for (size_t i = (size_t)(31 * FS_HZ); i < (size_t)(39 * FS_HZ); i++) h.samples[i] = 0;
+  gn_quality_spans lost = {.join_s = 0.1};
+  assert_int_equal(gn_quality_spans_add(&lost, GIRTHLINE_DROPOUT, 31, 39), 0);
+  gn_quality_hum hum = {.limits = heart_limits()};
+  const gn_signal window = {h.samples, h.n, FS_HZ, 0};
+  assert_int_equal(gn_quality_hum_add(&hum, &(gn_quality_cut){&window, &lost}), 0);
+  assert_near(hum.heard_s, 30, 1e-9);
+  assert_near(gn_quality_hum_hz(&hum, NAN), 60, 0.05);
+  gn_quality_spans_clear(&lost);
+  heart_free(&h);
+}
+
+static bool holds(const gn_quality_hum *hum, double hz) {
+  for (size_t i = 0; i < hum->lines.n; i++)
+    if (fabs(hum->lines.items[i].hz - hz) < 0.1) return true;
+  return false;
+}
+
+static void of_more_lines_than_are_kept_the_strongest_stay(void **state) {
+  (void)state;
+  heart h = heart_new(20, 1.6, 0.001);
+  for (int k = 0; k < GN_QUALITY_LINES + 2; k++) add_tone(&h, 150 + 37 * k, 0.02);
+  add_tone(&h, 851, 0.1);
+  add_tone(&h, 903, 0.2);
+  const gn_quality_hum hum = heard(&h);
+  assert_int_equal(hum.lines.n, GN_QUALITY_LINES);
+  assert_true(holds(&hum, 851) && holds(&hum, 903));
   heart_free(&h);
 }
 
@@ -207,6 +259,9 @@ int main(void) {
       cmocka_unit_test(a_musical_murmur_is_not_hum),
       cmocka_unit_test(what_hums_is_told_with_what_it_is_a_multiple_of), cmocka_unit_test(a_part_that_hums_is_told),
       cmocka_unit_test(a_tone_and_nothing_else_is_its_own_hum),
+      cmocka_unit_test(a_short_end_hums_as_the_window_before_it),
+      cmocka_unit_test(a_part_that_was_lost_is_not_looked_at),
+      cmocka_unit_test(of_more_lines_than_are_kept_the_strongest_stay),
       cmocka_unit_test(a_line_that_stays_is_kept_among_many_that_go),
       cmocka_unit_test(too_little_sound_is_not_determined),
   };

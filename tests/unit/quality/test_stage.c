@@ -27,11 +27,14 @@ static void a_clean_heart_is_good(void **state) {
   heart_free(&h);
 }
 
-// Three sounds that clip within 9 s of each other, or one, and a window from 16 s on that holds the last.
-static bool clips_by_beats(size_t n) {
-  heart h = heart_new(24, 100, 0.001);
-  for (size_t k = 0; k < n; k++) heart_burst(&h, 17 - 4 * (double)k, 0.5, 60, 20);
+// A sound that clips at 17 s, and others; the window is from 16 to 24 s. lost_s: where nothing comes through for half a second, twice (0: nowhere).
+static bool clips_by_beats(const double others_s[2], double lost_s) {
+  heart h = heart_new(32, 100, 0.001);
+  heart_burst(&h, 17, 0.5, 60, 20);
+  for (size_t k = 0; k < 2; k++)
+    if (others_s[k] > 0) heart_burst(&h, others_s[k], 0.5, 60, 20);
   for (size_t i = 0; i < h.n; i++) h.samples[i] = fminf(1, fmaxf(-1, h.samples[i]));
+  for (size_t i = 0; i < (size_t)(0.5 * FS_HZ) && lost_s > 0; i++) h.samples[(size_t)(lost_s * FS_HZ) + i] = h.samples[(size_t)((lost_s + 2) * FS_HZ) + i] = 0;
   gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0);
   gn_quality_window *seen = gn_quality_window_new();
   const gn_signal w = {h.samples + (size_t)(16 * FS_HZ), (size_t)(8 * FS_HZ), FS_HZ, 16};
@@ -56,9 +59,12 @@ static bool clips_by_beats(size_t n) {
 
 static void a_clipped_sound_is_told_from_a_bang_by_those_before_the_window(void **state) {
   (void)state;
-  assert_true(clips_by_beats(3));
-  assert_false(clips_by_beats(2));
-  assert_false(clips_by_beats(1));
+  assert_true(clips_by_beats((double[]){9, 13}, 0));
+  assert_false(clips_by_beats((double[]){13, 0}, 0));
+  assert_false(clips_by_beats((double[]){0, 0}, 0));
+  assert_false(clips_by_beats((double[]){5, 13}, 0));  // too far
+  assert_false(clips_by_beats((double[]){25, 13}, 0)); // how far was read behind the window says nothing
+  assert_false(clips_by_beats((double[]){13, 0}, 9));  // what was lost is no beat
 }
 
 static void every_null_has_its_reason(void **state) {

@@ -292,12 +292,15 @@ static void several_reports_have_pointers_of_their_own(void **state) {
 // A sink with room for so many pieces.
 typedef struct pieces {
   gn_buffer text;
-  size_t n, room, longest_bytes;
+  size_t n, room, longest_bytes, n_refused;
 } pieces;
 
 static int take(void *user, const void *bytes, size_t n_bytes) {
   pieces *p = user;
-  if (p->n == p->room) return -1;
+  if (p->n == p->room) {
+    p->n_refused++;
+    return -1;
+  }
   p->n++;
   if (n_bytes > p->longest_bytes) p->longest_bytes = n_bytes;
   gn_buffer_add(&p->text, bytes, n_bytes);
@@ -322,6 +325,7 @@ static void a_report_written_in_pieces_is_the_same(void **state) {
       girthline_error error = {0};
       assert_int_equal(gn_json_write(inputs, n, form == 1, (gn_sink){take, &few}, &error), GIRTHLINE_CANNOT_WRITE);
       assert_int_equal(few.n, room);
+      assert_int_equal(few.n_refused, 1); // a disk with room again would get a text with a hole
       assert_true(!room || !memcmp(few.text.text, whole, few.text.n));
       gn_buffer_clear(&few.text);
     }
