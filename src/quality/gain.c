@@ -18,7 +18,7 @@ static const size_t BEAT_REACH_N = 3;  // so many cells either way hold a beat o
 static const size_t STEADY_REACH_N = 5, UNDO_REACH_N = 3;
 static const double LEAST_DB = 4;
 static const double USUAL_SHARE = 0.8; // of the cells are no louder: against that each level is held, a choice
-static const double MOST_DB = 25;      // further down than this nothing came through: a choice
+static const double MOST_DB = 25;      // further down than this nothing came through, further up it did not in the usual cells: a choice
 static const double SILENT_DB = -100;  // stands for no sound at all
 
 // The loudest frame of a cell in the heart bands, the softest in all of them.
@@ -89,8 +89,10 @@ static void follow(desk *d, int k, double *x) {
 // Into gain_db: what all levels have in common, nothing where one rises and another falls. Whether it changes: with each level it changes less.
 static bool find(desk *d) {
   double *const x = d->level;
+  double most = 0;
   for (int k = N_LEVELS - 1; k >= 0; k--) {
-    double most = 0, least = 0;
+    double least = 0;
+    most = 0;
     follow(d, k, x);
     for (size_t i = 0; i < d->n; i++) {
       const double common = k == N_LEVELS - 1 ? x[i] : d->gain_db[i];
@@ -100,7 +102,7 @@ static bool find(desk *d) {
     }
     if (most - least < LEAST_DB) return false;
   }
-  return true;
+  return most <= MOST_DB;
 }
 
 // From cell to cell on a straight line of dB, level before the first and after the last.

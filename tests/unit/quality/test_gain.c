@@ -94,6 +94,9 @@ static void what_is_no_change_of_gain_stays(void **state) {
   h = heart_new(30, 1.6, 0.005);
   for (size_t i = 0; i < (size_t)(6 * FS_HZ); i++) h.samples[i] *= 0.002f;
   stays(&h, "a loss");
+  h = heart_new(30, 1.6, 0.005);
+  for (size_t i = 0; i < (size_t)(26 * FS_HZ); i++) h.samples[i] *= 0.002f;
+  stays(&h, "a chest piece put on at the end");
   h = heart_new(30, 1.6, 0);
   memset(h.samples, 0, h.n * sizeof *h.samples);
   stays(&h, "silence");
