@@ -32,7 +32,7 @@ struct gn_murmur {
   gn_murmur_beat *beats;
   size_t n_beats, n_seen, stride, wave_stride;
   bool hides_s1, shares, laid;
-  bool lifts, lacks_lows; // what seemed a murmur was the recorder's gain; or may be the background, without its lower half
+  bool lifts[2], lacks_lows; // what seemed a murmur of a phase was the recorder's gain; or may be the background, without its lower half
   gn_murmur_cube cube; // these three once the beats are laid on each other
   gn_murmur_test test;
   gn_murmur_locked locked;
@@ -199,21 +199,25 @@ girthline_status gn_murmur_collect(gn_murmur *m, const gn_signal *window, double
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
-static int undetermined(girthline_result *result, const char *why) {
-  result->murmur.present = GIRTHLINE_UNKNOWN;
-  result->murmur.detection_limit_db[0] = result->murmur.detection_limit_db[1] = NAN;
-  return gn_result_undetermine(result, "/murmur/present", "%s", why) ||
-         gn_result_undetermine(result, "/murmur/detection_limit_db/systole", "%s", why) ||
-         gn_result_undetermine(result, "/murmur/detection_limit_db/diastole", "%s", why);
+static const char *const PHASE[2] = {"systole", "diastole"};
+static const char *const LIMIT[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
+static const char LIFTS[] = "What lies between the sounds rises and falls as a recorder's own gain does, and may hide a murmur or look like one: record again "
+                            "with automatic gain and noise reduction switched off.";
+
+static int no_limit(girthline_result *result, int phase, const char *why) {
+  result->murmur.detection_limit_db[phase] = NAN;
+  return gn_result_undetermine(result, LIMIT[phase], "%s", why);
 }
 
-static const char *const PHASE[2] = {"systole", "diastole"};
+static int undetermined(girthline_result *result, const char *why) {
+  result->murmur.present = GIRTHLINE_UNKNOWN;
+  return gn_result_undetermine(result, "/murmur/present", "%s", why) || no_limit(result, 0, why) || no_limit(result, 1, why);
+}
 
 static int take_limits(const double limit_db[2], girthline_result *result) {
-  static const char *const POINTER[2] = {"/murmur/detection_limit_db/systole", "/murmur/detection_limit_db/diastole"};
   for (int phase = 0; phase < 2; phase++) {
     result->murmur.detection_limit_db[phase] = limit_db[phase];
-    if (isnan(limit_db[phase]) && gn_result_undetermine(result, POINTER[phase], "The sounds leave no quiet part of %s to look into.", PHASE[phase])) return -1;
+    if (isnan(limit_db[phase]) && gn_result_undetermine(result, LIMIT[phase], "The sounds leave no quiet part of %s to look into.", PHASE[phase])) return -1;
   }
   return 0;
 }
@@ -224,9 +228,7 @@ static int decide_absence(const gn_murmur *m, girthline_result *result) {
                                  "Fewer than two whole beats were heard: nothing can be seen to repeat. Record at least ten beats.");
   if (gn_murmur_recorder_cuts_off(m->background))
     return undetermined(result, "No murmur was found, but the recorder passes too little above 150 Hz, where many murmurs lie: record again with its filter set wider.");
-  if (m->lifts)
-    return undetermined(result, "What lies between the sounds rises and falls as a recorder's own gain does, and may hide a murmur or look like one: record again "
-                                "with automatic gain and noise reduction switched off.");
+  if (m->lifts[0] || m->lifts[1]) return undetermined(result, LIFTS);
   if (m->lacks_lows)
     return undetermined(result, "The recorder passes too little below 150 Hz to tell a murmur that never stops from the background: record again with its filter set wider.");
   for (int phase = 0; phase < 2; phase++)
@@ -324,8 +326,8 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
       continue;
     }
     if (gn_murmur_is_none(test, m->locked.usable, &found[phase], p, result)) continue;
-    if (gn_murmur_is_lifted(test, &found[phase], p)) m->lifts = true;
-    else out->phases[out->n_phases++] = *p;
+    m->lifts[phase] = gn_murmur_is_lifted(test, &found[phase], p);
+    if (!m->lifts[phase]) out->phases[out->n_phases++] = *p;
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;
@@ -337,6 +339,8 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
   }
   if (!out->n_phases) return 0;
   out->present = GIRTHLINE_YES;
+  for (int phase = 0; phase < 2; phase++)
+    if (m->lifts[phase] && no_limit(result, phase, LIFTS)) return -1;
   if (out->n_phases == 2 && spills(out->phases, found, test->cube)) out->n_phases = 1;
   if (out->n_phases == 2 && continuous(out->phases, found, test->cube)) join(out);
   if (out->n_phases == 2 && out->phases[1].level_db > out->phases[0].level_db) {
