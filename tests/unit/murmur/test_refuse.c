@@ -1,0 +1,194 @@
+// SPDX-FileCopyrightText: 2026 The girthline authors
+// SPDX-License-Identifier: MIT
+// What of the finds is no murmur, each limit from both sides.
+#include <stdlib.h>
+
+#include "support.h"
+
+#include "base/maths.h"
+#include "base/result.h"
+#include "murmur/parts.h"
+
+typedef struct find {
+  girthline_murmur_limits limits;
+  gn_murmur_cube cube;
+  gn_murmur_test test;
+  gn_murmur_evidence e;
+  girthline_murmur_phase p;
+  bool usable;
+} find;
+
+// At 240 Hz, for 100 ms after S2, 10 dB over the limit; it hardly rises over the noise around.
+static find tail(void) {
+  find f = {.limits = girthline_limits_default().murmur, .usable = true};
+  f.cube = (gn_murmur_cube){.n_beats = 20, .n_cells = 280, .n_systole = 80, .systole_s = 0.4, .sound_s = {0.12, 0.08}};
+  f.e = (gn_murmur_evidence){.found = true, .phase = 1, .a = 90, .n = 10, .rows = 1u << 3, .x_db = 20, .z = 5, .locked = 5, .rise = 0.5};
+  f.p = (girthline_murmur_phase){.phase = GIRTHLINE_DIASTOLE, .timing = GIRTHLINE_EARLY, .shape = GIRTHLINE_DECRESCENDO, .level_db = -10, .peak_hz = 300, .end_fraction = 0.1};
+  return f;
+}
+
+static bool is_none(find f) {
+  girthline_result *r = gn_result_new();
+  r->murmur.detection_limit_db[0] = r->murmur.detection_limit_db[1] = -20;
+  f.test.cube = &f.cube;
+  f.test.limits = &f.limits;
+  const bool none = gn_murmur_is_none(&f.test, f.usable, &f.e, &f.p, r);
+  girthline_result_free(r);
+  return none;
+}
+
+static void a_tail_that_seems_loud_and_hardly_rises_is_none(void **state) {
+  (void)state;
+  assert_true(is_none(tail()));
+  find f = tail();
+  f.usable = false;
+  assert_false(is_none(f));
+  f = tail();
+  f.e.z = f.limits.z_sure;
+  assert_false(is_none(f));
+  f = tail();
+  f.e.rise = 0.61;
+  assert_false(is_none(f));
+  f = tail();
+  f.p.level_db = -14.1;
+  assert_false(is_none(f));
+  f = tail();
+  f.p.end_fraction = 0.13;
+  assert_false(is_none(f));
+}
+
+static void a_tail_of_s1_is_none_either(void **state) {
+  (void)state;
+  find f = tail();
+  f.e.phase = 0;
+  f.e.a = 20;
+  f.p.phase = GIRTHLINE_SYSTOLE;
+  f.p.end_fraction = 0.25; // of 0.4 s
+  assert_true(is_none(f));
+  f.p.end_fraction = 0.35;
+  assert_false(is_none(f));
+}
+
+static void what_is_low_and_over_soon_is_none_unless_it_is_loud_and_lasts(void **state) {
+  (void)state;
+  find f = tail();
+  f.cube.n_cells = f.cube.n_systole + 60; // of a fast heart: 0.3 s
+  f.e.a = f.cube.n_systole + 30;
+  f.e.rows = 1;
+  f.e.rise = 1;
+  f.p.level_db = -12.1;
+  f.p.end_fraction = 0.35;
+  assert_true(is_none(f));
+  f.p.level_db = -12;
+  assert_false(is_none(f));
+  f.p.end_fraction = 0.29;
+  assert_true(is_none(f));
+  f.e.rows = 1u << 3;
+  assert_false(is_none(f));
+}
+
+static find doubtful(void) {
+  find f = tail();
+  f.e.z = 6;
+  f.e.locked = 0;
+  f.e.x_db = 12;
+  f.e.rise = 1;
+  f.p.end_fraction = 0.5;
+  f.p.level_db = -25;
+  return f;
+}
+
+static void what_nothing_makes_sure_of_is_none_unless_it_is_loud(void **state) {
+  (void)state;
+  assert_true(is_none(doubtful()));
+  find f = doubtful();
+  f.p.level_db = NAN;
+  assert_true(is_none(f));
+  f.p.level_db = -24;
+  assert_false(is_none(f));
+  f = doubtful();
+  f.e.x_db = 12.1;
+  assert_false(is_none(f));
+  f = doubtful();
+  f.e.locked = f.limits.chance_deviations;
+  assert_false(is_none(f));
+  f = doubtful();
+  f.e.z = f.limits.z_sure;
+  assert_false(is_none(f));
+}
+
+// ---- the background under a gain ---------------------------------------------------------------------------------
+
+enum { N_CELLS = 260, N_SYSTOLE = 84, S1_END = 24, S2_START = 80, S2_END = 104, S1_START = 256 };
+
+// Level of the background, dB, so far (0 to 1) through a phase's quiet part.
+typedef double course(int phase, double share);
+static double open_after_both(int phase, double share) { return share < (phase ? 0.25 : 0.5) ? 0 : -12; }
+static double open_after_s1(int phase, double share) { return !phase && share < 0.5 ? 0 : -12; }
+static double back_after_both(int phase, double share) { return phase ? fmin(-2, -12 + 30 * share) : -12 + 9 * share; }
+static double hardly_back_after_s1(int phase, double share) { return phase ? fmin(-2, -12 + 30 * share) : -12 + 3 * share; }
+static double falling_in_diastole(int phase, double share) { return phase ? -2 - 10 * share : -12 + 6 * share; }
+static double back_after_s2(int phase, double share) { return phase ? fmin(-2, -12 + 30 * share) : -12; }
+
+typedef struct lifted {
+  course *course;
+  int phase;
+  size_t a;
+  double end_fraction, apart_db; // apart: by how much the highest band rises less
+  girthline_tristate musical;
+  bool expected;
+} lifted;
+
+static bool is_lifted(const lifted *l) {
+  gn_murmur_cube cube = {.n_beats = 20, .n_cells = N_CELLS, .n_systole = N_SYSTOLE, .s1_end = S1_END, .s2_start = S2_START, .s2_end = S2_END, .s1_start = S1_START};
+  cube.contour = calloc((size_t)GN_MURMUR_ROWS * N_CELLS, sizeof *cube.contour);
+  gn_murmur_test test = {.cube = &cube, .quiet = calloc(N_CELLS, sizeof *test.quiet)};
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+    for (size_t c = 0; c < N_CELLS; c++) {
+      const int phase = c >= N_SYSTOLE;
+      const double from = phase ? S2_END : S1_END, to = phase ? S1_START : S2_START, share = ((double)c - from) / (to - from);
+      const double db = share < 0 || share >= 1 ? 20 : l->course(phase, share);
+      cube.contour[row * N_CELLS + c] = (float)gn_from_db(row + 1 == GN_MURMUR_BANDS && db > -12 ? fmax(-12, db - l->apart_db) : db);
+    }
+  const gn_murmur_evidence e = {.phase = l->phase, .a = l->a, .n = 10};
+  const girthline_murmur_phase p = {.end_fraction = l->end_fraction, .musical = l->musical};
+  const bool is = gn_murmur_is_lifted(&test, &e, &p);
+  free(cube.contour);
+  free(test.quiet);
+  return is;
+}
+
+static void the_background_is_told_by_its_course_and_by_its_bands(void **state) {
+  (void)state;
+  static const lifted ROWS[] = {
+      {open_after_both, 0, 30, 0.5, 0, GIRTHLINE_NO, true},
+      {open_after_both, 1, 115, 0.3, 0, GIRTHLINE_NO, true},
+      {open_after_both, 0, 30, 0.5, 2.9, GIRTHLINE_NO, true},
+      {open_after_both, 0, 30, 0.5, 3.1, GIRTHLINE_NO, false},
+      {open_after_both, 0, 30, 0.5, 0, GIRTHLINE_YES, false},
+      {open_after_s1, 0, 30, 0.5, 0, GIRTHLINE_NO, false},
+      {back_after_both, 1, 220, 0.9, 0, GIRTHLINE_NO, true},
+      {back_after_both, 1, 220, 0.9, 1.4, GIRTHLINE_NO, true},
+      {back_after_both, 1, 220, 0.9, 4.5, GIRTHLINE_NO, false},
+      {hardly_back_after_s1, 1, 220, 0.9, 0, GIRTHLINE_NO, false},
+      {falling_in_diastole, 1, 110, 0.9, 0, GIRTHLINE_NO, false},
+      {back_after_s2, 1, 220, 0.97, 0, GIRTHLINE_NO, true},
+      {back_after_s2, 1, 220, 0.97, 1.4, GIRTHLINE_NO, true},
+      {back_after_s2, 1, 220, 0.97, 1.6, GIRTHLINE_NO, false},
+      {back_after_s2, 1, 220, 0.96, 0, GIRTHLINE_NO, false},
+      {back_after_s2, 1, 220, 0.97, 0, GIRTHLINE_YES, false},
+  };
+  for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++)
+    if (is_lifted(&ROWS[i]) != ROWS[i].expected) fail_msg("row %zu is%s taken for the background", i, ROWS[i].expected ? " not" : "");
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_tail_that_seems_loud_and_hardly_rises_is_none),
+      cmocka_unit_test(a_tail_of_s1_is_none_either),
+      cmocka_unit_test(what_is_low_and_over_soon_is_none_unless_it_is_loud_and_lasts),
+      cmocka_unit_test(what_nothing_makes_sure_of_is_none_unless_it_is_loud),
+      cmocka_unit_test(the_background_is_told_by_its_course_and_by_its_bands),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
