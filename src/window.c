@@ -73,7 +73,7 @@ static girthline_status hear(const gn_stages *s, gn_window *w, bool heard) {
   return status;
 }
 
-// Heart is held against noise in the recording as it is; all else is heard without what hums.
+// Heart is held against noise in the sound with its hum; all else is heard without it.
 static girthline_status take_hum_off(const gn_stages *s, gn_window *w, const girthline_problem **problems, size_t *n_problems) {
   gn_biquad band[2];
   float *const heard = gn_quality_heard(w->quality, w->sound.n);

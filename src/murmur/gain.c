@@ -52,10 +52,10 @@ static const double LIFT_LEAST_DB = 1;
 static const double OPEN_ALIKE = 0.75, OPEN_APART_DB = 3, OPEN_SHARE = 0.9; // of the rise, there is in the other phase
 static const double BACK_ALIKE = 0.65, BACK_APART_DB = 2, BACK_SHARE = 0.35, BACK_LEAST_DB = 1.3;
 static const double SLOW_ALIKE = 0.85, SLOW_APART_DB = 1.5, SLOW_END = 0.97; // of diastole
-static const double QUIETEST = 0.1;                          // over places
+static const double QUIETEST = 0.1;                          // over places: a choice
 enum { PLACE_CELLS = 6, END_MOST_CELLS = 60, END_PART = 4 }; // the end: of the quiet part
 
-// Median level over some cells, dB.
+// Level over some cells, each the median over beats; dB.
 static double place_db(const gn_murmur_cube *cube, size_t row, size_t a, size_t n) {
   double sum = 0;
   for (size_t c = a; c < a + n; c++) sum += (double)cube->contour[row * cube->n_cells + c];

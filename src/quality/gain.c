@@ -1,8 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 //
-// Where a recorder's gain is turned, everything becomes louder or softer by the same: the beats and the quiet between them, in every band. Nothing that
-// a body or a hand does is like that: breath lifts the quiet and leaves the beats, a thump the other way round.
+// Where a recorder's gain is turned, everything becomes louder or softer by the same: the beats and the quiet between them, in every band. Hardly
+// anything that a body or a hand does is like that: breath lifts the quiet and leaves the beats, a thump the other way round. A chest piece that
+// is pressed on more firmly may be, and is undone as well.
 #include <math.h>
 #include <string.h>
 
