@@ -186,7 +186,7 @@ static void note(gn_quality_lines *lines, double same_hz, gn_quality_line line) 
 
 static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectra *s, const float *low, gn_quality_lines *found) {
   const gn_signal *w = cut->window;
-  const double seconds = (double)w->n / w->fs_hz, ratio = gn_exp(0.1 * gn_log(10) * h->limits->hum_over_db);
+  const double seconds = (double)w->n / w->fs_hz, ratio = gn_from_db(h->limits->hum_over_db);
   const size_t n = w->n / gn_quality_slice_n(w) + 1;
   gn_quality_phasor *z = gn_new(n, sizeof *z);
   double *sizes = gn_new(n, sizeof *sizes);
