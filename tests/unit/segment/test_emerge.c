@@ -63,8 +63,10 @@ static void add_murmur(heart *h, double early_s, uint64_t seed) {
   static const double SWELLING[2] = {0, 0.15};
   gn_random r = gn_random_of(seed);
   for (size_t i = 0; i < SOUNDS; i++) {
-    for (size_t k = 0; k < TONES; k++)
-      add_tone(h, h->begins_s[i] - 0.15, h->begins_s[i], SWELLING, 110 + 200 * gn_random_uniform(&r), 2 * M_PI * gn_random_uniform(&r));
+    for (size_t k = 0; k < TONES; k++) {
+      const double phase = 2 * M_PI * gn_random_uniform(&r), hz = 110 + 200 * gn_random_uniform(&r);
+      add_tone(h, h->begins_s[i] - 0.15, h->begins_s[i], SWELLING, hz, phase);
+    }
     h->onset_s[i] -= early_s;
   }
 }
