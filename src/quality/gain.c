@@ -66,31 +66,31 @@ static void hear(const gn_quality_frames *f, size_t cell_n, cell *cells, desk *d
 typedef struct reach { size_t start, end; } reach;
 static reach around(const desk *d, size_t i, size_t reach_n) { return (reach){i > reach_n ? i - reach_n : 0, i + reach_n < d->n ? i + reach_n + 1 : d->n}; }
 
-// out[i]: quantile q of x around i. out may be x.
-static void rank(desk *d, const double *x, size_t reach_n, double q, double *out) {
+// Each becomes quantile q of those around it.
+static void rank(const desk *d, double *x, size_t reach_n, double q) {
   memcpy(d->kept, x, d->n * sizeof *x);
   for (size_t i = 0; i < d->n; i++) {
     const reach r = around(d, i, reach_n);
     memcpy(d->room, d->kept + r.start, (r.end - r.start) * sizeof *d->room);
-    out[i] = gn_quantile(d->room, r.end - r.start, q);
+    x[i] = gn_quantile(d->room, r.end - r.start, q);
   }
 }
 
 // What of level k lasts, dB against the usual; that of the beats holds for a stretch in which one beats.
-static void follow(desk *d, int k, double *x) {
+static void follow(const desk *d, int k, double *x) {
   for (size_t i = 0; i < d->n; i++) x[i] = gn_db(fmax(d->cells[i].level[k], d->silent));
   if (k < GN_N_HEART_BANDS) {
-    rank(d, x, BEAT_REACH_N, 1, x);
-    rank(d, x, BEAT_REACH_N, 0, x);
+    rank(d, x, BEAT_REACH_N, 1);
+    rank(d, x, BEAT_REACH_N, 0);
   }
-  rank(d, x, STEADY_REACH_N, 0.5, x);
+  rank(d, x, STEADY_REACH_N, 0.5);
   memcpy(d->room, x, d->n * sizeof *x);
   const double usual = gn_quantile(d->room, d->n, USUAL_SHARE);
   for (size_t i = 0; i < d->n; i++) x[i] -= usual;
 }
 
 // Into gain_db: what all levels have in common, nothing where one rises and another falls. Whether it changes: with each level it changes less.
-static bool find(desk *d) {
+static bool find(const desk *d) {
   double *const x = d->level;
   double most = 0;
   for (int k = N_LEVELS - 1; k >= 0; k--) {
