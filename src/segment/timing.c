@@ -8,6 +8,9 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
+#define USUAL_MOST 1.25    // times the usual interval or its inverse: with one sound left out the middle lies elsewhere
+#define USUAL_LEAST_N 8    // before their mean means anything
+#define CHANCE_ERRORS 4.0
 #define ROOM_SHARE 0.5 // of the usual gap to the next sound that a sound may be taken to last: what lies behind is the next one's
 
 // Usual gap from a first (second) sound to the next sound, seconds; infinite without one. room holds a value for every beat.
@@ -47,4 +50,20 @@ int gn_timing_find(const gn_hearing *h, gn_candidate *c) {
   gn_free(c->times);
   c->times = NULL;
   return -1;
+}
+
+int gn_timing_uneven(const gn_hearing *h, gn_candidate *c, double *uneven) {
+  *uneven = (double)NAN;
+  if (!h->f->wave) return 0;
+  if (gn_timing_find(h, c)) return -1;
+  const double usual_s = gn_candidate_interval_n(c) / h->f->rate_hz;
+  const gn_sound_times *first = c->times, *second = c->times + c->n_beats;
+  double sum = 0, squares = 0, n = 0;
+  for (size_t i = 0; i + 1 < c->n_beats; i++) {
+    const double interval_s = first[i + 1].onset_s - first[i].onset_s, off = (second[i].onset_s - first[i].onset_s) / interval_s - 0.5;
+    if (!isfinite(off) || interval_s > USUAL_MOST * usual_s || interval_s < usual_s / USUAL_MOST) continue;
+    sum += off, squares += off * off, n++;
+  }
+  if (n >= USUAL_LEAST_N) *uneven = fabs(sum / n) - CHANCE_ERRORS * sqrt(fmax(0, squares - sum * sum / n) / (n * (n - 1)));
+  return 0;
 }

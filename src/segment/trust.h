@@ -22,6 +22,7 @@ typedef struct gn_trust {
   double systole_share;  ///< the median systole, of the median interval
   double alternation_db; ///< by which both sounds of every second beat differ from the others, RMS, where they are nearly evenly spaced; else 0
   double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
+  double uneven;         ///< see gn_timing_uneven; 0 where it was not asked for
   gn_kinds kinds;        ///< none found mixed where they were not asked for
 } gn_trust;
 
@@ -37,6 +38,9 @@ typedef struct gn_trust {
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
+
+/// true where the sounds are so much alike and, frame by frame, so evenly spaced that their exact times have to be known.
+bool gn_trust_asks_times(const girthline_segment_limits *limits, const gn_trust *t);
 
 /// true where the two sounds stand so far out, so evenly and so like each other on average that their kinds have to be known.
 bool gn_trust_asks_kinds(const girthline_segment_limits *limits, const gn_trust *t);

@@ -214,13 +214,26 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   const double least_s = 60 / p->possible_bpm[1];
   assert_null(gn_trust_refusal(&usual.segment, &good, p, least_s));
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &good, p, 0.97 * least_s), "faster than"));
-  // Sounds alike but unevenly spaced are a heart's, and so are evenly spaced ones that differ; knocks may be faster than any heart.
-  bad[4].systole_share = 0.34;
-  assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.5));
-  bad[4].systole_share = 0.5;
-  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &bad[4], p, 1.9 * least_s), "evenly spaced"));
-  bad[4].alike_db = 1;
-  assert_null(gn_trust_refusal(&usual.segment, &bad[4], p, 1.5));
+}
+
+// Sounds alike but unevenly spaced are a heart's, and so are evenly spaced ones that differ; knocks may be faster than any heart.
+static void sounds_alike_in_even_steps_are_knocks(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
+  const girthline_limits usual = girthline_limits_default();
+  gn_trust t = {.n_clear = 9, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 0.8, .systole_share = 0.34, .midway_nats = NAN};
+  assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5));
+  t.systole_share = 0.5;
+  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &t, p, 1.9 * 60 / p->possible_bpm[1]), "evenly spaced"));
+  static const double TOO_EVEN[] = {0, 0.02, NAN};
+  for (size_t i = 0; i < 3; i++) {
+    t.uneven = TOO_EVEN[i];
+    assert_non_null(gn_trust_refusal(&usual.segment, &t, p, 1.5));
+  }
+  t.uneven = 0.03;
+  assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5));
+  t.uneven = 0, t.alike_db = 1;
+  assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5));
 }
 
 // Random knocks far over the background: some of them pass for beats, the others stay unexplained.
@@ -399,6 +412,7 @@ int main(void) {
       cmocka_unit_test(of_two_gaps_as_long_the_steadier_follows_s1),
       cmocka_unit_test(milliseconds_tell_systole_where_the_onsets_are_as_good), cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
+    cmocka_unit_test(sounds_alike_in_even_steps_are_knocks),
       cmocka_unit_test(loud_sounds_have_to_tell_much_for_the_time_they_take),
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),

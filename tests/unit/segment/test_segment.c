@@ -198,6 +198,33 @@ static void an_account_faster_than_any_heart_outvotes_no_other(void **state) {
   clear(&o);
 }
 
+// A dog at 111 a minute whose two sounds are the same tone, over faint noise.
+static outcome hear_alike(double systole_s) {
+  heart *h = heart_new(2000, 40, 0.54, systole_s);
+  for (size_t i = 0; i < h->n; i++) h->x[i] = 0;
+  for (size_t i = 0; i < h->n_beats; i++) {
+    heart_tone(h, h->beats[i].s1_onset_s, HEART_S2_S, 60, HEART_AMPLITUDE);
+    heart_tone(h, h->beats[i].s2_onset_s, HEART_S2_S, 60, HEART_AMPLITUDE);
+  }
+  heart_noise(h, 0, 1e9, 0.001, 1);
+  outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_DOG), GIRTHLINE_DOG);
+  heart_free(h);
+  return o;
+}
+
+// Knocks in even steps are no pairs, however well a systole half as long as the interval would suit.
+static void sounds_that_are_alike_are_pairs_where_their_times_tell_them_apart(void **state) {
+  (void)state;
+  outcome pairs = hear_alike(0.35 * 0.54), narrow = hear_alike(0.45 * 0.54), knocks = hear_alike(0.5 * 0.54);
+  assert_int_equal(pairs.n, 40);
+  assert_int_equal(narrow.n, 40);
+  assert_int_equal(knocks.n, 0);
+  assert_non_null(strstr(gn_segment_reason(knocks.segment), "evenly spaced"));
+  clear(&pairs);
+  clear(&narrow);
+  clear(&knocks);
+}
+
 static void the_shortest_windows_give_none_and_say_why(void **state) {
   (void)state;
   static const size_t LENGTHS[] = {0, 1, 2, 10, 50, 99};
@@ -258,7 +285,8 @@ int main(void) {
       cmocka_unit_test(beats_made_of_a_heart_and_knocks_are_not_given),
       cmocka_unit_test(pairs_are_heard_where_each_sound_was_taken_for_a_beat),
       cmocka_unit_test(an_account_faster_than_any_heart_outvotes_no_other),
-      cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
+      cmocka_unit_test(sounds_that_are_alike_are_pairs_where_their_times_tell_them_apart),
+    cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
       cmocka_unit_test(a_second_window_of_one_segmenter_reads_as_a_first),
       cmocka_unit_test(refused_memory_is_an_error_and_leaks_nothing),
   };
