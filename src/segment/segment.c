@@ -195,7 +195,7 @@ static int keep_doubted(gn_segment *s, gn_hearing *h, const gn_trust *trust, dou
 
 // How far another account may lie under the best one, nats, where one that gained so much was refused so.
 static double next_best_under(const char *refusal, double gain) {
-  static const char *const MAY_BE_SINGLE_SOUNDS[] = {GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_UNPAIRED};
+  static const char *const MAY_BE_SINGLE_SOUNDS[] = {GN_TRUST_TOO_LONG, GN_TRUST_ALTERNATE, GN_TRUST_IN_TURN, GN_TRUST_UNPAIRED};
   if (!strcmp(refusal, GN_TRUST_FASTER)) return INFINITY; // as no heart beats so, what it gains tells nothing against another
   if (!strcmp(refusal, GN_TRUST_MIDWAY)) return NEXT_BEST_TWICE;
   for (size_t i = 0; i < sizeof MAY_BE_SINGLE_SOUNDS / sizeof *MAY_BE_SINGLE_SOUNDS; i++)

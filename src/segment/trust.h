@@ -20,6 +20,7 @@ typedef struct gn_trust {
   double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
   double systole_share;  ///< the median systole, of the median interval
+  double in_turn_share;  ///< of the intervals, those that are long and short in turn
   double alternation_db; ///< by which both sounds of every second beat differ from the others, RMS, where they are nearly evenly spaced; else 0
   double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
   double uneven;         ///< see gn_timing_uneven; 0 where it was not asked for
@@ -33,6 +34,7 @@ typedef struct gn_trust {
 #define GN_TRUST_FASTER "the sounds follow each other faster than such a heart can beat"
 #define GN_TRUST_TOO_LONG "the time between the paired sounds is too long for a heart at that rate"
 #define GN_TRUST_ALTERNATE "every second beat that was found sounds otherwise, as the two sounds of one beat do"
+#define GN_TRUST_IN_TURN "the beats that were found lie near and far in turn, as the two sounds of one beat do"
 #define GN_TRUST_MIXED "the sounds are evenly spaced and of the same kinds under either name, as a heart's and knocks are together"
 #define GN_TRUST_UNPAIRED "what repeats does not come as pairs of short sounds"
 

@@ -333,6 +333,27 @@ static void sounds_that_alternate_are_the_two_of_one_beat(void **state) {
   clear(other);
 }
 
+// Each of two sounds taken for a beat: 0.18 s and 0.42 s in turn. Pairs that are no heart's anyhow tell so; those of a heart with every second beat early do not.
+static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state) {
+  (void)state;
+  const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
+  const girthline_limits usual = girthline_limits_default();
+  heard *t = hear_alternating(0);
+  gn_candidate *c = &t->h.list[0];
+  assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
+  for (long i = 0; i < 78; i++) c->beats[i] = (gn_beat_frames){30 + 60 * (i / 2) + 18 * (i % 2), 39 + 60 * (i / 2) + 18 * (i % 2)};
+  gn_trust said = {.n_clear = 70, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.5, .systole_sd = 0.17, .alike_db = 3, .systole_share = 0.2, .midway_nats = NAN};
+  assert_non_null(strstr(gn_trust_refusal(&usual.segment, &said, p, 0.42), "not steady"));
+  said.in_turn_share = gn_trust_measure(&t->h, c).in_turn_share;
+  assert_near(said.in_turn_share, 1, 1e-9);
+  assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
+  said.systole_sd = 0.03, said.usual_share = 0.6;
+  assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
+  c->n_beats = 5; // few
+  assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
+  clear(t);
+}
+
 static size_t strays(const heard *t, const gn_candidate *c, gn_posterior *p) {
   size_t n = 0;
   assert_in_range(c->n_beats, 1, 40);
@@ -417,6 +438,7 @@ int main(void) {
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
       cmocka_unit_test(sounds_that_alternate_are_the_two_of_one_beat),
+    cmocka_unit_test(intervals_in_turn_are_a_systole_and_what_lies_behind_it),
       cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
       cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
       cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),
