@@ -33,6 +33,7 @@ struct gn_murmur {
   size_t n_beats, n_seen, stride, wave_stride;
   bool hides_s1, shares, laid;
   bool lifts[2], lacks_lows; // what seemed a murmur of a phase was the recorder's gain; or may be the background, without its lower half
+  gn_murmur_lasting lasting;
   gn_murmur_cube cube; // these three once the beats are laid on each other
   gn_murmur_test test;
   gn_murmur_locked locked;
@@ -231,6 +232,9 @@ static int decide_absence(const gn_murmur *m, girthline_result *result) {
   if (m->lifts[0] || m->lifts[1]) return undetermined(result, LIFTS);
   if (m->lacks_lows)
     return undetermined(result, "The recorder passes too little below 150 Hz to tell a murmur that never stops from the background: record again with its filter set wider.");
+  if (m->lasting == GN_MURMUR_MAY_NOT_STOP)
+    return gn_result_undetermine(result, "/murmur/present",
+                                 "A steady sound lies under the whole beat: the room's, or a murmur that never stops. Record again elsewhere; what comes along is the animal's.");
   for (int phase = 0; phase < 2; phase++)
     if (!(result->murmur.detection_limit_db[phase] <= result->limits.murmur.none_limit_db)) {
       const double least_db = ceil(result->murmur.detection_limit_db[phase]);
@@ -331,8 +335,12 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
   }
   const double hum_hz = result->quality.hum_hz;
   unsigned rows;
-  if (!out->n_phases) gn_murmur_background_of(test, m->background);
-  if (!out->n_phases && gn_murmur_is_continuous(test->cube, m->background, may_hum(hum_hz, MAINS_OF_HZ[0]) || may_hum(hum_hz, MAINS_OF_HZ[1]), &rows)) {
+  m->lasting = GN_MURMUR_STOPS;
+  if (!out->n_phases) {
+    gn_murmur_background_of(test, m->background);
+    m->lasting = gn_murmur_lasts(test->cube, m->background, may_hum(hum_hz, MAINS_OF_HZ[0]) || may_hum(hum_hz, MAINS_OF_HZ[1]), &rows);
+  }
+  if (m->lasting == GN_MURMUR_NEVER_STOPS) {
     m->lacks_lows = gn_murmur_recorder_lacks_lows(test->cube);
     if (gn_murmur_describe_continuous(test, rows, m->beats, m->fs_hz, &out->phases[0])) return -1;
     out->n_phases = m->lacks_lows || is_hum(&out->phases[0], hum_hz) ? 0 : 1;

@@ -218,8 +218,11 @@ bool gn_murmur_recorder_cuts_off(const gn_murmur_background bands[GN_MURMUR_BAND
 /// Does the recorder pass so little of the low frequencies, in which heart sounds have the most, that any background rises from the lowest band?
 bool gn_murmur_recorder_lacks_lows(const gn_murmur_cube *cube);
 
-/// Does a murmur that never stops stand over everything? rows: a bit per band that shows it. hum: mains hum is there.
-bool gn_murmur_is_continuous(const gn_murmur_cube *cube, const gn_murmur_background bands[GN_MURMUR_BANDS], bool hum, unsigned *rows);
+/// Whether a murmur that never stops stands over everything. May not stop: it is that or the room.
+typedef enum gn_murmur_lasting { GN_MURMUR_STOPS, GN_MURMUR_MAY_NOT_STOP, GN_MURMUR_NEVER_STOPS } gn_murmur_lasting;
+
+/// rows: a bit per band that shows it. hum: mains hum is there.
+gn_murmur_lasting gn_murmur_lasts(const gn_murmur_cube *cube, const gn_murmur_background bands[GN_MURMUR_BANDS], bool hum, unsigned *rows);
 
 /// What a murmur through the whole cycle is like. 0, or -1 when memory is refused.
 int gn_murmur_describe_continuous(gn_murmur_test *test, unsigned rows, const gn_murmur_beat *beats, double fs_hz, girthline_murmur_phase *out);

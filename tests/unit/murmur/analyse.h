@@ -5,6 +5,8 @@
 #ifndef TESTS_ANALYSE_H
 #define TESTS_ANALYSE_H
 
+#include <string.h>
+
 #include "support.h"
 
 #include "base/result.h"
@@ -30,5 +32,12 @@ static inline girthline_result *analyse_spoilt(const heart *h, const girthline_s
 }
 
 static inline girthline_result *analyse(const heart *h) { return analyse_spoilt(h, NULL, 0); }
+
+/// Why the field is null; NULL where nothing is said.
+static inline const char *reason_of(const girthline_result *r, const char *pointer) {
+  for (size_t i = 0; i < r->n_undetermined; i++)
+    if (!strcmp(r->undetermined[i].pointer, pointer)) return r->undetermined[i].reason;
+  return NULL;
+}
 
 #endif

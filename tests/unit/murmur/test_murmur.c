@@ -14,12 +14,6 @@ static const girthline_profile *profile(void) {
   return girthline_profile_of(GIRTHLINE_HUMAN, -1, &store);
 }
 
-static const char *reason_of(const girthline_result *r, const char *pointer) {
-  for (size_t i = 0; i < r->n_undetermined; i++)
-    if (!strcmp(r->undetermined[i].pointer, pointer)) return r->undetermined[i].reason;
-  return NULL;
-}
-
 static bool has_reason(const girthline_result *r, const char *pointer) { return reason_of(r, pointer) && *reason_of(r, pointer); }
 
 static heart *with_tone(double fs_hz, double level_db) {
