@@ -11,7 +11,6 @@
 #include "segment/timing.h"
 
 #define ROUNDS 2             // re-estimations after the names were exchanged
-#define SYSTOLE_SD 0.12      // spread of log systole around a species' expectation
 #define SURE_PER_ODD 2.0     // confidence in names adopted against the decoder's grows from even chances there (choice)
 #define FIT_WEIGHT 10.0      // log odds against names under which the sounds are less likely a beat, by e: of 12 exchanges all that were
                              // right kept nine tenths of it, the wrong ones two thirds to three quarters (choice)
@@ -25,7 +24,7 @@
 
 double gn_naming_limited(double x, double most) { return fmin(most, fmax(-most, x)); }
 
-double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / SYSTOLE_SD; }
+double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / GN_NAMING_SYSTOLE_SD; }
 
 // A difference smaller than its error says little, unless that is what a heart's would be; one far over it is believed whatever its size.
 static double odds_of_steadiness(double sd1, double sd2, double interval_s, size_t m) {

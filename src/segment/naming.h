@@ -22,6 +22,7 @@ int gn_naming_of_beats(const girthline_profile *profile, const girthline_beat *b
 /// Names so adopted are believed up to these log odds (choice).
 #define GN_NAMING_SURE_MOST 5.0
 
+#define GN_NAMING_SYSTOLE_SD 0.12 ///< spread of log systole around a species' expectation
 /// How far a systole departs from what the species expects at that rate, in standard deviations of its logarithm.
 double gn_naming_systole_z(double systole_s, double expected_s);
 

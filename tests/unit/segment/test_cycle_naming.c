@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "segment/cycle_naming.h"
+#include "segment/durations.h"
 
 // A human heart at 103 a minute: S1 to S2 0.25 s, a third sound 0.17 s behind S2.
 enum { N_BEATS = 6 };
@@ -240,6 +241,18 @@ static void evidence_moves_the_odds_the_way_it_points(void **state) {
   assert_true(fabs(gn_cycle_odds(&b, hear_profile(GIRTHLINE_HUMAN), true) - doubted) < 0.1 && doubted < odds + 1);
 }
 
+// By Bayes' rule: the density of a systole as usual as can be, a normal one's peak, over that of a third sound's delay, even over its range.
+static void a_usual_systole_speaks_for_the_names_as_they_were_decoded(void **state) {
+  (void)state;
+  const girthline_profile *human = hear_profile(GIRTHLINE_HUMAN);
+  gn_cycle_block b = usual();
+  b.systole_s = gn_systole_expected_s(human, b.interval_s);
+  const double range = log(human->s3_after_s2_s[1] / human->s3_after_s2_s[0]), peak = 1 / (0.12 * sqrt(2 * M_PI));
+  assert_near(gn_cycle_odds(&b, human, true) - gn_cycle_odds(&b, human, false), log(peak * range), 1e-6);
+  b.systole_s *= exp(-0.24); // two standard deviations
+  assert_near(gn_cycle_odds(&b, human, true) - gn_cycle_odds(&b, human, false), log(peak * range) - 2, 1e-6);
+}
+
 static void refused_memory_is_told_wherever_it_strikes(void **state) {
   (void)state;
   leak *t = make(0.2, 0.03, 0.4);
@@ -273,7 +286,8 @@ int main(void) {
       cmocka_unit_test(an_exchange_makes_each_s2_the_s1_of_the_next),
       cmocka_unit_test(each_lack_takes_the_odds_away),
       cmocka_unit_test(evidence_moves_the_odds_the_way_it_points),
-      cmocka_unit_test(refused_memory_is_told_wherever_it_strikes),
+      cmocka_unit_test(a_usual_systole_speaks_for_the_names_as_they_were_decoded),
+    cmocka_unit_test(refused_memory_is_told_wherever_it_strikes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
