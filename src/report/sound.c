@@ -28,12 +28,9 @@ void gn_sound_clear(gn_sound *sound) {
 }
 
 girthline_status gn_sound_open(const girthline_report_input *input, girthline_reader **out, girthline_error *error) {
-  const int channel = input->result->recording.channel_used;
-  const girthline_status status = input->path ? girthline_reader_open_file(input->path, out, error)
-                                              : girthline_reader_open_memory(input->data, input->n_bytes, input->name, out, error);
-  // a result made by hand may hold anything
-  if (!status && channel >= 1 && channel <= girthline_reader_recording(*out)->channels) return girthline_reader_take_channel(*out, channel, error);
-  return status;
+  const int channel = input->result->recording.channel_used; // 0 where the result was made by hand and says none
+  return input->path ? girthline_reader_open_file(input->path, channel, out, error)
+                     : girthline_reader_open_memory(input->data, input->n_bytes, input->name, channel, out, error);
 }
 
 static girthline_status read_part(girthline_reader *reader, double from_s, double to_s, gn_sound *out, girthline_error *error) {

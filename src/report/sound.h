@@ -27,7 +27,7 @@ typedef struct gn_sound {
 
 void gn_sound_clear(gn_sound *sound); ///< accepts NULL
 
-/// Open an input that has a path or data, for the channel that its result is of. *out is the caller's; NULL on failure.
+/// Open an input that has a path or data, for the channel that its result is of, chosen anew where that is 0. *out is the caller's; NULL on failure.
 girthline_status gn_sound_open(const girthline_report_input *input, girthline_reader **out, girthline_error *error);
 
 /// Read [from_s, to_s) of that channel at its own rate; to_s past the end reads to the end. An input without a

@@ -69,7 +69,7 @@ static girthline_result *pushed(const held *h, const girthline_settings *setting
   girthline_analysis *analysis = NULL;
   girthline_result *r = NULL;
   float *samples = test_calloc(most_n, sizeof *samples);
-  assert_int_equal(girthline_reader_open_memory(h->bytes, h->n_bytes, "made in memory", &reader, NULL), GIRTHLINE_OK);
+  assert_int_equal(girthline_reader_open_memory(h->bytes, h->n_bytes, "made in memory", 0, &reader, NULL), GIRTHLINE_OK);
   assert_int_equal(girthline_analysis_new(girthline_reader_recording(reader), settings, &analysis, NULL), GIRTHLINE_OK);
   for (size_t got = 1, want = most_n; got; want = most_n % 2 ? 1 + (want * 7 + 3) % most_n : most_n) {
     assert_int_equal(girthline_reader_read(reader, samples, want, &got, NULL), GIRTHLINE_OK);
@@ -241,10 +241,10 @@ static void a_reader_says_what_cannot_be_opened(void **state) {
   (void)state;
   girthline_reader *reader = NULL;
   girthline_error error = {0};
-  assert_int_equal(girthline_reader_open_file("no such file.wav", &reader, &error), GIRTHLINE_CANNOT_READ);
+  assert_int_equal(girthline_reader_open_file("no such file.wav", 0, &reader, &error), GIRTHLINE_CANNOT_READ);
   assert_null(reader);
   assert_non_null(strstr(error.text, "no such file.wav"));
-  assert_int_equal(girthline_reader_open_memory("abc", 3, "three letters", &reader, NULL), GIRTHLINE_NOT_AUDIO);
+  assert_int_equal(girthline_reader_open_memory("abc", 3, "three letters", 0, &reader, NULL), GIRTHLINE_NOT_AUDIO);
   assert_null(reader);
   girthline_reader_free(NULL);
 }
@@ -258,17 +258,17 @@ static void a_reader_takes_the_channel_it_is_told(void **state) {
   girthline_error error = {0};
   for (size_t i = 0; i < 3 * w->n; i++) w->x[i] = 0.1f * (float)(i % 3);
   unsigned char *bytes = recorded_wav(w, &n_bytes);
-  assert_int_equal(girthline_reader_open_memory(bytes, n_bytes, "three channels", &reader, NULL), GIRTHLINE_OK);
   for (int channel = 1; channel <= 3; channel++) {
-    assert_int_equal(girthline_reader_take_channel(reader, channel, NULL), GIRTHLINE_OK);
+    assert_int_equal(girthline_reader_open_memory(bytes, n_bytes, "three channels", channel, &reader, NULL), GIRTHLINE_OK);
     assert_int_equal(girthline_reader_recording(reader)->channel_used, channel);
     assert_int_equal(girthline_reader_read(reader, x, 2, &got, NULL), GIRTHLINE_OK);
     assert_true(got == 2 && x[0] == w->x[channel - 1] && x[1] == w->x[channel - 1]);
+    girthline_reader_free(reader);
   }
-  assert_int_equal(girthline_reader_take_channel(reader, 0, NULL), GIRTHLINE_BAD_ARGUMENT);
-  assert_int_equal(girthline_reader_take_channel(reader, 4, &error), GIRTHLINE_BAD_ARGUMENT);
+  assert_int_equal(girthline_reader_open_memory(bytes, n_bytes, "three channels", -1, &reader, NULL), GIRTHLINE_BAD_ARGUMENT);
+  assert_int_equal(girthline_reader_open_memory(bytes, n_bytes, "three channels", 4, &reader, &error), GIRTHLINE_BAD_ARGUMENT);
+  assert_null(reader);
   assert_non_null(strstr(error.text, "three channels: there is no channel 4: give 1 to 3"));
-  girthline_reader_free(reader);
   test_free(bytes);
   recorded_free(w);
 }
@@ -280,7 +280,7 @@ static girthline_status refused_at(const held *h, size_t k, girthline_result **r
   float samples[500];
   size_t got = 1;
   gn_memory_refuse(k);
-  girthline_status status = girthline_reader_open_memory(h->bytes, h->n_bytes, "made in memory", &reader, NULL);
+  girthline_status status = girthline_reader_open_memory(h->bytes, h->n_bytes, "made in memory", 0, &reader, NULL);
   if (status == GIRTHLINE_OK) status = girthline_analysis_new(girthline_reader_recording(reader), NULL, &analysis, NULL);
   while (status == GIRTHLINE_OK && got) {
     status = girthline_reader_read(reader, samples, 500, &got, NULL);

@@ -245,7 +245,7 @@ static void another_form_is_decoded_without_loss(void **state) {
   free(m.bytes);
 }
 
-// The channel the result is of, whichever the form's own first minute speaks for; of a result that names none there is, that.
+// The channel the result is of, whichever the form's own first minute speaks for; of a result that names none (0), that.
 static void another_form_is_decoded_from_the_channel_that_was_analysed(void **state) {
   (void)state;
   static float x[2 * N_AIFF];
@@ -253,13 +253,19 @@ static void another_form_is_decoded_from_the_channel_that_was_analysed(void **st
   memory_file m = memory_file_of(SF_FORMAT_AIFF | SF_FORMAT_PCM_16, RATE_HZ, 2, x, N_AIFF);
   girthline_result *r = made_result(4);
   const gn_buffer file = {.text = (char *)m.bytes, .n = (size_t)m.n};
-  for (r->recording.channel_used = 1; r->recording.channel_used <= 3; r->recording.channel_used++) {
+  for (r->recording.channel_used = 0; r->recording.channel_used <= 2; r->recording.channel_used++) {
     gn_buffer out = marked(&file, r, false);
     size_t got = 0;
     const unsigned char *data = (const unsigned char *)chunk_of(&out, "data", 0, &got);
     assert_int_equal(data[2], r->recording.channel_used == 2 ? 0x40 : 0x20); // of 24 bits the highest
     gn_buffer_clear(&out);
   }
+  gn_buffer out = {0};
+  girthline_error error = {0};
+  const girthline_report_input input = {.result = r, .name = "a.aiff", .data = m.bytes, .n_bytes = (size_t)m.n}; // its channel is the third
+  assert_int_equal(gn_marked_write(&input, (gn_sink){collect, &out}, &error), GIRTHLINE_BAD_ARGUMENT);
+  assert_string_equal(error.text, "a.aiff: there is no channel 3: give 1 to 2");
+  gn_buffer_clear(&out);
   girthline_result_free(r);
   free(m.bytes);
 }
