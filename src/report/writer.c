@@ -119,6 +119,16 @@ void gn_writer_number(gn_writer *w, const char *key, double value, int decimals)
   end_item(w, path_n, false);
 }
 
+void gn_writer_probability(gn_writer *w, const char *key, double p) {
+  if (!isfinite(p)) {
+    gn_writer_null(w, key);
+    return;
+  }
+  const size_t path_n = begin_item(w, key);
+  gn_buffer_printf(&w->out, "%.7g", p);
+  end_item(w, path_n, false);
+}
+
 void gn_writer_whole(gn_writer *w, const char *key, long long value) {
   const size_t path_n = begin_item(w, key);
   gn_buffer_printf(&w->out, "%lld", value);

@@ -42,6 +42,7 @@ void gn_writer_close(gn_writer *w);
 void gn_writer_restart_path(gn_writer *w); ///< pointers from here on are relative to the innermost open container
 
 void gn_writer_number(gn_writer *w, const char *key, double value, int decimals); ///< not finite: null
+void gn_writer_probability(gn_writer *w, const char *key, double p); ///< to seven digits, however small it is; NaN: null
 void gn_writer_whole(gn_writer *w, const char *key, long long value);
 void gn_writer_text(gn_writer *w, const char *key, const char *text);             ///< NULL: null; ill-formed bytes: U+FFFD
 void gn_writer_bool(gn_writer *w, const char *key, bool value);

@@ -12,7 +12,7 @@
 #include "report/writer.h"
 
 #define STAGE "score"
-enum { SHARE = 4, TIME_S = 5, BPM = 2, PERCENT = 3, P = 15 }; // a probability is 0 only where it is under 1e-15
+enum { SHARE = 4, TIME_S = 5, BPM = 2, PERCENT = 3 };
 
 const char *gn_score_kind_name(int kind) {
   static const char *const NAMES[GN_N_SCORES] = {"S1", "S2", "S3", "S4", "all"};
@@ -87,7 +87,7 @@ static void write_comparison(gn_writer *w, const gn_score_comparison *c) {
   gn_writer_whole(w, "better_count", (long long)c->n_better);
   gn_writer_whole(w, "worse_count", (long long)c->n_worse);
   gn_writer_whole(w, "equal_count", (long long)c->n_equal);
-  gn_writer_number(w, "sign_test_p", c->sign_test_p, P);
+  gn_writer_probability(w, "sign_test_p", c->sign_test_p);
   gn_writer_close(w);
 }
 

@@ -190,8 +190,12 @@ static void a_small_probability_is_not_told_as_none(void **state) {
   const gn_score_result result = {&REQUEST, &set, &pooled, &c};
   char *text = gn_score_text(&result, NULL), *json = gn_score_json(&result, NULL);
   assert_non_null(strstr(text, "sign test p under 0.0001\n"));
-  assert_non_null(strstr(json, "\"sign_test_p\": 0.000000001862645"));
+  assert_non_null(strstr(json, "\"sign_test_p\": 1.862645e-09"));
   gn_free(text);
+  gn_free(json);
+  c.sign_test_p = 0x1p-999; // a thousand recordings, all better: 1.866527e-301 by Python's 2.0 ** -999
+  json = gn_score_json(&result, NULL);
+  assert_non_null(strstr(json, "\"sign_test_p\": 1.866527e-301"));
   c.sign_test_p = 0.0001;
   text = gn_score_text(&result, NULL);
   assert_non_null(strstr(text, "sign test p = 0.0001\n"));
