@@ -152,13 +152,18 @@ girthline_status gn_quality_mark(gn_quality *q, gn_quality_window *w, const gn_s
   return GIRTHLINE_OK;
 }
 
-// The frames of samples that were changed are of this window alone.
+// The samples were changed: their frames are taken anew, and no other window has them.
+static void begin_own_frames(gn_quality *q) {
+  q->frames.n = 0;
+  q->frames_own = true;
+}
+
 girthline_status gn_quality_even_out(gn_quality *q, const gn_signal *window, float *samples) {
   if (q->frames_own) q->frames.n = 0;
+  q->frames_own = false;
   if (gn_quality_frames_cover(&q->frames, window)) return GIRTHLINE_NO_MEMORY;
   const int changed = gn_quality_even_gain(&q->frames, window, samples);
-  q->frames_own = changed > 0;
-  if (changed) q->frames.n = 0;
+  if (changed > 0) begin_own_frames(q);
   return changed < 0 ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
@@ -171,15 +176,13 @@ static void keep_lost(gn_quality_spans *spans) {
   spans->n = kept;
 }
 
-// The frames are of this window alone: the next one may not hum.
 girthline_status gn_quality_take_hum_off(gn_quality *q, gn_quality_window *w, const gn_signal *window, float *samples, const girthline_problem **problems,
                                          size_t *n_problems) {
   for (size_t i = 0; i < q->hum.n_families; i++)
     if (gn_quality_hum_off(&q->hum.families[i], &(gn_quality_cut){window, &w->spans}, samples)) return GIRTHLINE_NO_MEMORY;
   keep_lost(&w->spans);
-  q->frames.n = 0;
+  begin_own_frames(q);
   const girthline_status status = mark(q, w, window, true);
-  q->frames.n = 0;
   *problems = w->spans.items;
   *n_problems = w->spans.n;
   return status;

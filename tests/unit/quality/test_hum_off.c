@@ -171,6 +171,37 @@ static void a_quiet_heart_in_a_hum_has_no_gaps(void **state) {
   heart_free(&h);
 }
 
+// Half a minute of a heart in a hum whose gain is turned up after 20 s: [from_s, from_s + 30), evened out and, in the first one, without its hum.
+static heart evened_in_a_hum(gn_quality *q, double from_s) {
+  heart h = heart_new(60, 1.6, 0.005);
+  add_mains(&h, 50, 0, 0, 0.05);
+  for (size_t i = 0; i < (size_t)(20 * FS_HZ); i++) h.samples[i] *= 0.2f;
+  float *const samples = h.samples + (size_t)(from_s * FS_HZ);
+  const gn_signal w = {samples, (size_t)(30 * FS_HZ), FS_HZ, from_s};
+  gn_quality_window *seen = gn_quality_window_new();
+  const girthline_problem *problems;
+  size_t n;
+  if (from_s > 0) assert_int_equal(gn_quality_even_out(q, &w, samples), GIRTHLINE_OK);
+  assert_int_equal(gn_quality_begin(q, seen, from_s, from_s + 30), GIRTHLINE_OK);
+  assert_int_equal(gn_quality_mark(q, seen, &w, &problems, &n), GIRTHLINE_OK);
+  assert_true(gn_quality_hums(q));
+  if (!(from_s > 0)) assert_int_equal(gn_quality_take_hum_off(q, seen, &w, samples, &problems, &n), GIRTHLINE_OK);
+  gn_quality_window_free(seen);
+  return h;
+}
+
+static void what_was_heard_without_its_hum_is_heard_anew_in_the_next_window(void **state) {
+  (void)state;
+  gn_quality *q = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0), *fresh = gn_quality_new(heart_limits(), heart_profile(), FS_HZ, FS_HZ, 0);
+  heart first = evened_in_a_hum(q, 0), after = evened_in_a_hum(q, 10), alone = evened_in_a_hum(fresh, 10);
+  assert_memory_equal(after.samples, alone.samples, after.n * sizeof *after.samples);
+  heart_free(&first);
+  heart_free(&after);
+  heart_free(&alone);
+  gn_quality_free(q);
+  gn_quality_free(fresh);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(what_hums_is_taken_off),               cmocka_unit_test(segments_fade_into_each_other_without_a_step),
@@ -178,6 +209,7 @@ int main(void) {
       cmocka_unit_test(no_hum_is_put_where_there_was_none),   cmocka_unit_test(what_was_lost_stays_silent),
       cmocka_unit_test(the_gain_changes_nothing),             cmocka_unit_test(a_musical_murmur_at_a_multiple_stays),
       cmocka_unit_test(silence_and_the_shortest_window_stay_as_they_are), cmocka_unit_test(a_quiet_heart_in_a_hum_has_no_gaps),
+      cmocka_unit_test(what_was_heard_without_its_hum_is_heard_anew_in_the_next_window),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
