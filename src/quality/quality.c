@@ -257,14 +257,17 @@ static int mark_silent(gn_quality *q, girthline_quality *out, double from_s, dou
 }
 
 static int say_why(girthline_result *r, const char *no_breath) {
+  static const char GIVEN[] = "The sounds were given by hand by their onset alone: where they end is not known.";
   const girthline_quality *out = &r->quality;
+  const bool given = r->beats_given && r->n_beats;
   int refused = 0;
   if (isnan(out->heart_to_noise_db))
-    refused |= gn_result_undetermine(r, "/quality/heart_to_noise_db", "%s", r->n_beats ? "No whole beat with quiet beside it is free of spoilt spans."
-                                                                                       : "No heart beats were found to measure.");
+    refused |= gn_result_undetermine(r, "/quality/heart_to_noise_db", "%s", given        ? GIVEN
+                                                                            : r->n_beats ? "No whole beat with quiet beside it is free of spoilt spans."
+                                                                                         : "No heart beats were found to measure.");
   if (isnan(out->clipped_fraction)) refused |= gn_result_undetermine(r, "/quality/clipped_fraction", "The recording holds no samples.");
   if (isnan(out->hum_hz)) refused |= gn_result_undetermine(r, "/quality/hum_hz", "The recording is too short to look for a steady line in: that takes a little over 4 s.");
-  if (isnan(out->breaths_per_min)) refused |= gn_result_undetermine(r, "/quality/breaths_per_min", "%s", no_breath);
+  if (isnan(out->breaths_per_min)) refused |= gn_result_undetermine(r, "/quality/breaths_per_min", "%s", given ? GIVEN : no_breath);
   if (isnan(out->best_span.start_s))
     refused |= gn_result_undetermine(r, "/quality/best_span", "There is no run of three whole confident beats free of spoilt spans.");
   return refused;

@@ -39,6 +39,26 @@ static void sounds_given_outside_the_part_are_left_out(void **state) {
   recorded_free(w);
 }
 
+// What is measured beside whole sounds is not: an onset is all that a hand gives.
+static void where_sounds_given_end_is_not_known_and_said(void **state) {
+  (void)state;
+  static const char *const POINTERS[] = {"/quality/heart_to_noise_db", "/quality/breaths_per_min"};
+  girthline_given_sound given[N_GIVEN];
+  girthline_settings settings;
+  recorded *w = heart_with(given, &settings);
+  girthline_result *r = recorded_analyse(w, &settings);
+  assert_true(isnan(r->quality.heart_to_noise_db) && isnan(r->quality.breaths_per_min));
+  for (size_t k = 0; k < 2; k++) {
+    const char *reason = NULL;
+    for (size_t i = 0; i < r->n_undetermined; i++)
+      if (!strcmp(r->undetermined[i].pointer, POINTERS[k])) reason = r->undetermined[i].reason;
+    assert_non_null(reason);
+    assert_non_null(strstr(reason, "given by hand"));
+  }
+  girthline_result_free(r);
+  recorded_free(w);
+}
+
 static void sounds_of_a_longer_recording_are_refused(void **state) {
   (void)state;
   girthline_given_sound given[N_GIVEN];
@@ -90,6 +110,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(sounds_given_outside_the_part_are_left_out),
       cmocka_unit_test(sounds_of_a_longer_recording_are_refused),
+      cmocka_unit_test(where_sounds_given_end_is_not_known_and_said),
       cmocka_unit_test(minutes_without_a_given_beat_are_no_diastole),
       cmocka_unit_test(no_sound_given_in_the_part_is_a_recording_without_beats),
   };
