@@ -227,6 +227,11 @@ static void draw_named(gn_plot *plot, girthline_span span, name_row *row, const 
   row->free_from = left + gn_plot_text(plot, left, row->y, 0, name) + 2;
 }
 
+// offset_s is from the onset, as a beat's is.
+static girthline_span sound_span(double onset_s, float offset_s) {
+  return (girthline_span){onset_s, onset_s + (isfinite(offset_s) ? (double)offset_s : MARK_S)};
+}
+
 static void draw_extras(gn_plot *plot, const girthline_result *result, name_row row) {
   static const char *const NAMES[] = {"S3", "S4", "split", "split", "click"};
   gn_plot_colour(plot, GN_INK);
@@ -281,9 +286,9 @@ void gn_draw_part(gn_plot *plot, const gn_figure_source *source, girthline_span 
   for (size_t i = 0; i < result->n_beats; i++) {
     const girthline_beat *b = &result->beats[i];
     gn_plot_colour(plot, GN_FIRST);
-    draw_named(plot, (girthline_span){b->s1_onset_s, b->s1_onset_s + (double)b->s1_offset_s}, &first, "S1");
+    draw_named(plot, sound_span(b->s1_onset_s, b->s1_offset_s), &first, "S1");
     gn_plot_colour(plot, GN_SECOND);
-    draw_named(plot, (girthline_span){b->s2_onset_s, b->s2_onset_s + (double)b->s2_offset_s}, &second, "S2");
+    draw_named(plot, sound_span(b->s2_onset_s, b->s2_offset_s), &second, "S2");
   }
   const name_row above = {plot->y - (two_rows ? 52 : 36), 0, lines};
   draw_extras(plot, result, above);

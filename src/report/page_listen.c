@@ -8,6 +8,7 @@
 
 #include "base/error.h"
 #include "base/memory.h"
+#include "report/text_parts.h"
 
 #define WIDE GN_PAGE_WIDE
 #define NARROW_WIDTH GN_PAGE_NARROW
@@ -51,7 +52,8 @@ static void caption_detail(gn_page *page) {
   gn_page_number(page, (gn_page_value){"/quality/best_span/start_s", best.start_s, 1, ""});
   gn_html_raw(h, " to ");
   gn_page_number(page, (gn_page_value){"/quality/best_span/end_s", best.end_s, 1, "s"});
-  gn_html_raw(h, ", the longest clean run of whole beats. A bar runs from where a sound leaves the background to where it returns.");
+  gn_html_raw(h, ", the longest clean run of whole beats. ");
+  gn_html_text(h, gn_text_bars(page->result));
 }
 
 static void caption_spectrum(gn_page *page) {

@@ -3,6 +3,7 @@
 #include "report/pdf_pages.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <girthline/version.h>
@@ -116,7 +117,9 @@ static void picture(gn_sheet *sheet, const gn_pdf_recording *rec, gn_figure_kind
 static void sound(gn_sheet *sheet, const gn_pdf_recording *rec) {
   gn_sheet_heading(sheet, "To see");
   picture(sheet, rec, GN_FIGURE_SOUND, "The recording with its beats; hatched spans were not counted.");
-  picture(sheet, rec, GN_FIGURE_DETAIL, "The longest clean run of whole beats. A bar runs from where a sound leaves the background to where it returns.");
+  char caption[160];
+  snprintf(caption, sizeof caption, "The longest clean run of whole beats. %s", gn_text_bars(rec->source.result));
+  picture(sheet, rec, GN_FIGURE_DETAIL, caption);
 }
 
 // What either first page begins with; caution: where the whole of it stands.

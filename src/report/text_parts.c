@@ -49,6 +49,10 @@ const char *gn_text_advice(const girthline_result *r, size_t finding) {
   return !advice || (before && !strcmp(advice, before)) ? "" : advice;
 }
 
+const char *gn_text_bars(const girthline_result *r) {
+  return r->beats_given ? "A bar begins where a sound was given by hand; where it ends is not known." : "A bar runs from where a sound leaves the background to where it returns.";
+}
+
 double gn_text_bpm(const girthline_result *r) { return r->settings.minutes_after_exercise < 0 && isfinite(r->rate.settled_bpm) ? r->rate.settled_bpm : r->rate.bpm; }
 
 void gn_text_rate(gn_buffer *b, const girthline_result *r) {

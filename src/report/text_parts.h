@@ -35,6 +35,8 @@ const char *gn_text_murmur_end(const girthline_murmur_phase *phase);
 void gn_text_murmur_phase(gn_buffer *out, const girthline_murmur_phase *phase);
 void gn_text_variability(gn_buffer *out, const girthline_rhythm *rhythm); ///< nothing where none was measured
 
+const char *gn_text_bars(const girthline_result *result); ///< what the bars over a stretch of sound are
+
 /// Said where the header was mended.
 #define GN_TEXT_REPAIRED \
   "The file's header gave another length than the file holds and was mended while reading. If it was cut off while it was copied, copy it again."

@@ -216,6 +216,27 @@ static void a_sound_alone_in_a_pause_is_named_in_its_picture(void **state) {
   girthline_result_free(r);
 }
 
+static size_t count(const char *text, const char *word) {
+  size_t n = 0;
+  for (; (text = strstr(text, word)); text++) n++;
+  return n;
+}
+
+// As those given by hand: an onset is all that is known of them.
+static void a_sound_without_an_end_is_named_where_it_begins(void **state) {
+  (void)state;
+  girthline_result *r = sample_result_full();
+  gn_html whole = svg_of(GN_FIGURE_DETAIL, r, "x", NULL);
+  for (size_t i = 0; i < r->n_beats; i++) r->beats[i].s1_offset_s = r->beats[i].s2_offset_s = NAN;
+  gn_html svg = svg_of(GN_FIGURE_DETAIL, r, "x", NULL);
+  assert_true(count(whole.text, ">S1</text>") > 2);
+  assert_int_equal(count(svg.text, ">S1</text>"), count(whole.text, ">S1</text>"));
+  assert_int_equal(count(svg.text, ">S2</text>"), count(whole.text, ">S2</text>"));
+  gn_html_clear(&whole);
+  gn_html_clear(&svg);
+  girthline_result_free(r);
+}
+
 static void a_day_of_beats_makes_no_larger_a_picture(void **state) {
   (void)state;
   girthline_result *r = sample_result_full();
@@ -350,6 +371,7 @@ int main(void) {
                                      cmocka_unit_test(a_small_picture_stays_within_its_size),
                                      cmocka_unit_test(a_fast_hearts_names_and_numbers_have_room),
       cmocka_unit_test(a_sound_alone_in_a_pause_is_named_in_its_picture),
+      cmocka_unit_test(a_sound_without_an_end_is_named_where_it_begins),
       cmocka_unit_test(the_best_stretch_keeps_its_bracket),
       cmocka_unit_test(a_day_of_beats_makes_no_larger_a_picture),
                                      cmocka_unit_test(colours_of_text_reach_the_contrast_asked_for), cmocka_unit_test(shared_axes_hold_every_recording_and_leave_one_alone_as_it_is),
