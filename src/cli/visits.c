@@ -326,7 +326,7 @@ static const struct {
     {"add", add, 1, 1, "one examination", 0},
     {"list", list, 0, 1, "at most one animal", 0},
     {"show", show, 1, 1, "one visit's number", AS_JSON | AS_TEXT},
-    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and no or two visits' numbers", AS_JSON | AS_HTML | AS_PDF | AS_TEXT},
+    {"compare", gn_cli_visits_compare, 1, 3, "an animal, and two of its visits' numbers or none", AS_JSON | AS_HTML | AS_PDF | AS_TEXT},
     {"export", export_all, 0, 1, "at most one output", AS_JSON},
     {"check", check, 0, 0, "no argument", 0},
     {"remove", gn_cli_visits_remove, 1, 1, "one visit's number", 0},

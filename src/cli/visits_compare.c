@@ -82,7 +82,7 @@ static int compare_in(const gn_visits_request *q, gn_store *store) {
 
 int gn_cli_visits_compare(const gn_visits_request *q) {
   int code;
-  if (q->n_words == 3) return gn_cli_usage("visits", "compare takes an animal, and no or two visits' numbers");
+  if (q->n_words == 3) return gn_cli_usage("visits", "compare takes an animal, and two of its visits' numbers or none");
   gn_store *store = gn_cli_visits_open(q, GN_STORE_READ, &code);
   if (!store) return code ? code : GN_EXIT_OTHER;
   code = compare_in(q, store);

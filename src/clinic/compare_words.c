@@ -19,11 +19,24 @@ static void said_words(gn_buffer *out, const gn_change *x) {
   gn_buffer_printf(out, "%.*s: %s", (int)(level ? (size_t)(level - x->label) : strlen(x->label)), x->label, gn_verdict_words(x->verdict));
 }
 
+// What stands against every comparison alike; NULL where the rows differ in it.
+static const char *one_reason(const gn_comparison *c) {
+  for (size_t i = 1; i < c->n_changes; i++)
+    if (strcmp(c->changes[i].reason, c->changes[0].reason)) return NULL;
+  return c->n_changes && *c->changes[0].reason ? c->changes[0].reason : NULL;
+}
+
 static void none_words(gn_buffer answer[GN_N_ANSWER], const gn_comparison *c) {
+  const char *reason = one_reason(c);
   bool any = false;
   for (size_t i = 0; i < c->n_changes; i++) any = any || (!c->changes[i].whole_visit && c->changes[i].verdict == GN_WITHIN_REPEATABILITY);
   gn_buffer_puts(&answer[GN_ANSWER_PLACE], "All places");
   gn_buffer_puts(&answer[GN_ANSWER_SAID], any ? "No change that counts" : "No place could be compared");
+  if (!any && reason) {
+    gn_buffer_printf(&answer[GN_ANSWER_WHY], "%s.", reason);
+    gn_compare_capital(&answer[GN_ANSWER_WHY]);
+    return;
+  }
   gn_buffer_puts(&answer[GN_ANSWER_WHY], any ? "Nothing that could be compared differs by more than recordings like these vary within themselves."
                                              : "What was recorded at one visit has nothing of its kind at the other, or could not be read; each row says why.");
 }

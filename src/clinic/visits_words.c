@@ -148,11 +148,21 @@ static void put_list_row(listing *l, const char *const *cells) {
   gn_free(text);
 }
 
+// No murmur is found, too, where no recording could have shown one.
+static bool any_murmur_is_known(const json_t *recordings) {
+  for (size_t i = 0; i < json_array_size(recordings); i++)
+    if (json_is_boolean(json_object_get(json_object_get(json_object_get(json_array_get(recordings, i), "report"), "murmur"), "present"))) return true;
+  return false;
+}
+
 static void examination_words(gn_buffer *out, const json_t *exam) {
-  const size_t n = json_array_size(json_object_get(exam, "recordings"));
-  gn_buffer_printf(out, "%zu recording%s, rate ", n, n == 1 ? "" : "s");
-  put_number(out, gn_visits_rate(exam), 0, "");
-  gn_buffer_printf(out, ", murmurs: %zu", json_array_size(json_object_get(exam, "murmurs")));
+  const json_t *recordings = json_object_get(exam, "recordings");
+  const size_t n = json_array_size(recordings), n_murmurs = json_array_size(json_object_get(exam, "murmurs"));
+  const double bpm = gn_visits_rate(exam);
+  gn_buffer_printf(out, "%zu recording%s, %s", n, n == 1 ? "" : "s", isnan(bpm) ? "rate " : "");
+  put_number(out, bpm, 0, "/min");
+  if (n_murmurs || any_murmur_is_known(recordings)) gn_buffer_printf(out, ", murmurs: %zu", n_murmurs);
+  else gn_buffer_puts(out, ", murmurs: not determined");
 }
 
 static girthline_status list_line(void *user, const gn_store_visit *v, girthline_error *error) {

@@ -23,6 +23,15 @@ N_KILLS = 20
 
 class Visits(VisitsCase):
     # The file.
+    def test_the_list_says_what_was_found_and_what_was_not_determined(self):
+        heard, noisy = report(bpm=36.4), report(bpm=None, present=None)
+        rows = ((exam(heard), "1 recording, 36/min, murmurs: 0"), (exam([noisy, noisy]), "2 recordings, rate not determined, murmurs: not determined"),
+                (exam([heard, noisy]), "2 recordings, 36/min, murmurs: 0"), (exam([noisy, heard]) | {"murmurs": [{}]}, "2 recordings, 36/min, murmurs: 1"))
+        for k, (made, words) in enumerate(rows):
+            made["examination"]["date"] = f"2026-01-0{k + 1}"
+            self.do("add", self.put("a.json", made))
+            self.assertIn(words, " ".join(self.do("list")[0].split(made["examination"]["date"])[1].split()).replace("Marlow GL-0042 horse ", ""))
+
     def test_the_database_is_strict_versioned_ours_and_has_a_log(self):
         self.two()
         with self.base() as db:
@@ -260,7 +269,7 @@ class Visits(VisitsCase):
         settled["signs"] = {"capillary_refill_s": 1.5, "jugular_left": "empty"}
         settled["recordings"].append({"name": "r1", "side": "left", "area": "mitral", "minutes_after_exercise": 2.25, "report": after})
         self.do("add", self.put("a.json", settled))
-        self.assertIn("2 recordings, rate 40,", self.do("list")[0])
+        self.assertIn("2 recordings, 40/min,", self.do("list")[0])
         shown = " ".join(self.do("show", "1")[0].split())
         self.assertIn("left mitral: rate 40 a minute; rhythm regular; murmur through systole and diastole, holo, plateau, \N{MINUS SIGN}7.5 dB against S1; "
                       "murmur in diastole, early, decrescendo, 0.0 dB against S1", shown)

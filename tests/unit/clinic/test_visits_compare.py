@@ -233,6 +233,13 @@ class Comparing(VisitsCase):
             self.assertIn("No change that counts", self.do("compare", "Marlow", "1", "2", form, "-")[0])
             self.assertIn("No place could be compared", self.do("compare", "Marlow", "2", "3", form, "-")[0])
 
+    def test_the_answer_says_what_stands_against_all_comparisons_alike(self):
+        self.do("add", self.put("a.json", exam(report())))
+        self.do("add", self.put("b.json", exam(report(species="dog"), date="2026-03-02", species="dog")))
+        for form in ("--html", "--text"):
+            said = self.do("compare", "GL-0042", form, "-")[0].partition("No place could be compared")[2]
+            self.assertIn("The visits name different species", " ".join(said.split())[:80])
+
     def test_the_text_says_what_differs_before_the_rows(self):
         self.do("add", self.put("a.json", exam(report())))
         self.do("add", self.put("b.json", exam(report(bpm=50, phases=[phase(-12)]), date="2026-03-02")))
