@@ -11,7 +11,7 @@
         "three repeats of a five-beat pattern of a horse take 24 to 30 s")                                                                                    \
   LIMIT(names_confidence, "", 0.7, 0, 1, "Under this mean an exchange of S1 and S2 is told of.", "a choice")                                                  \
   LIMIT(below_soon_share, "of the range's lower end", 0.85, 0, 1, "A rate below this: soon.", "24 a minute is inside the wider published range of horses")    \
-  LIMIT(below_work_share, "of the range's lower end", 0.7, 0, 1, "A rate below this: before work.", "no published range holds it")                            \
+  LIMIT(below_work_share, "of the range's lower end", 0.7, 0, 1, "A rate below this: before work; that of a foal or calf: now.", "no published range holds it")                            \
   LIMIT(above_soon_share, "of the range's upper end", 1.25, 1, 5, "A rate above this: soon.",                                                                 \
         "55 a minute in a horse; healthy ones reach 53 (Berthoud and Schwarzwald 2021)")                                                                      \
   LIMIT(above_work_share, "of the range's upper end", 1.6, 1, 5, "A rate above this: before work.", "a choice")                                               \

@@ -77,6 +77,8 @@ const char *gn_findings_plural(girthline_species species) {
 
 bool gn_findings_equine(girthline_species s) { return s == GIRTHLINE_HORSE || s == GIRTHLINE_FOAL || s == GIRTHLINE_DONKEY; }
 
+bool gn_findings_ridden(girthline_species s) { return s == GIRTHLINE_HORSE || s == GIRTHLINE_DONKEY; }
+
 bool gn_findings_small(girthline_species s) { return s == GIRTHLINE_DOG || s == GIRTHLINE_CAT; }
 
 const char *gn_findings_reason(const girthline_result *r, const char *pointer) {

@@ -9,8 +9,11 @@
 
 // Urgency. Below: routine down to 0.85 of the range's lower end (a horse at 24, still inside the wider published range of
 // 24 to 45), then soon; under 0.7 of it before work, since nobody should ride or sedate on a rate no range holds.
+// A foal or calf does no work, and a heart that slow is none of fitness: now (choices).
 // Above: up to 1.25 times the upper end excitement explains it as well (healthy horses' reference interval reaches 53,
 // Berthoud and Schwarzwald 2021; 55 is 1.25 times 44), then soon; over 1.6 times before work.
+
+#define YOUNG_AND_DULL "A young animal that is dull or does not drink needs a veterinarian whatever its rate."
 
 static void usual(const girthline_result *r, gn_note *n) {
   const double *u = r->rate.usual_range_bpm;
@@ -20,13 +23,17 @@ static void usual(const girthline_result *r, gn_note *n) {
                         "Warmbloods 27 to 53 (Berthoud and Schwarzwald 2021, J Vet Intern Med 35).");
 }
 
+static bool is_young(const girthline_result *r) { return r->settings.species == GIRTHLINE_FOAL || r->settings.species == GIRTHLINE_CALF; }
+
 static int below(girthline_result *r) {
   const double bpm = r->rate.settled_bpm, lo = r->rate.usual_range_bpm[0];
   const girthline_findings_limits *m = &r->limits.findings;
-  const girthline_urgency u = bpm < m->below_work_share * lo ? GIRTHLINE_BEFORE_WORK : bpm < m->below_soon_share * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
+  const bool young = is_young(r);
+  const girthline_urgency far = young ? GIRTHLINE_NOW : GIRTHLINE_BEFORE_WORK;
+  const girthline_urgency u = bpm < m->below_work_share * lo ? far : bpm < m->below_soon_share * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-below", u);
-  gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. Fit and quiet animals may run this slow; a slow regular heart may be a block too.", gn_whole(bpm, 2),
-         gn_numbers_just(bpm, r->rate.usual_range_bpm));
+  gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. %s; a slow regular heart may be a block too.", gn_whole(bpm, 2), gn_numbers_just(bpm, r->rate.usual_range_bpm),
+         young ? "At this age that is no sign of fitness" : "Fit and quiet animals may run this slow");
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
@@ -35,7 +42,8 @@ static int below(girthline_result *r) {
     return gn_findings_add(r, &n);
   }
   gn_say(n.advice, "An ECG at rest tells a slow healthy heart from a block. Until a veterinarian has seen it, no sedation%s.",
-         gn_findings_equine(r->settings.species) ? " and no riding" : "");
+         gn_findings_ridden(r->settings.species) ? " and no riding" : "");
+  if (young) gn_say(n.advice, u == GIRTHLINE_NOW ? "With a rate this low, call a veterinarian now." : YOUNG_AND_DULL);
   return gn_findings_add(r, &n);
 }
 
@@ -123,7 +131,7 @@ static int needs_species(girthline_result *r, const char *young) {
   gn_say(n.evidence, "%s", gn_findings_reason(r, "/rate/standing"));
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/standing");
-  gn_say(n.advice, "Analyse the recording again as that of a %s. A young animal that is dull or does not drink needs a veterinarian whatever its rate.", young);
+  gn_say(n.advice, "Analyse the recording again as that of a %s. " YOUNG_AND_DULL, young);
   return gn_findings_add(r, &n);
 }
 
@@ -136,7 +144,7 @@ static int needs_age(girthline_result *r) {
   else gn_say(n.evidence, "A calf's rate is 100 to 140 when new-born and 80 to 120 in the first weeks (textbooks, from memory).");
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/standing");
-  gn_say(n.advice, "Give the age in days. A young animal that is dull or does not drink needs a veterinarian whatever its rate.");
+  gn_say(n.advice, "Give the age in days. " YOUNG_AND_DULL);
   return gn_findings_add(r, &n);
 }
 

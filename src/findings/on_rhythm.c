@@ -63,7 +63,7 @@ static pause_view view_pauses(const girthline_rhythm *y) {
 static void pauses_evidence(const girthline_result *r, const pause_view *v, gn_note *n) {
   gn_say(n->evidence, "Longest interval %.1f s, %.1f times the usual one; a single dropped beat makes about 2.0.", v->longest_s, v->ratio);
   if (v->n_atrial) gn_say(n->evidence, "In %zu of them a soft sound like an S4 stands alone, as when the atria beat and the chambers do not follow.", v->n_atrial);
-  if (gn_findings_equine(r->settings.species))
+  if (gn_findings_ridden(r->settings.species))
     gn_say(n->evidence, "Second-degree AV block is seen in about 15 %% of resting ECGs of horses and up to 44 %% over 24 hours (EquiMed review, after Reef); "
                         "often every third to fifth beat drops, and the S4 is not always heard (Patteson, Equine Cardiology 7.7.2).");
   about_sound(n);
@@ -72,7 +72,7 @@ static void pauses_evidence(const girthline_result *r, const pause_view *v, gn_n
 // RMSSD cannot part dropped beats from fibrillation; what it is held against, and what parts them, is said where it is high.
 static void rmssd_of_pauses(const girthline_result *r, gn_note *n) {
   const double ms = r->rhythm.rmssd_ms;
-  if (!(ms >= FIBRILLATION_MS) || !gn_findings_equine(r->settings.species)) return;
+  if (!(ms >= FIBRILLATION_MS) || !gn_findings_ridden(r->settings.species)) return;
   gn_say(n->evidence, "RMSSD %.0f ms lies over the %.0f ms that parted 14 horses with and without atrial fibrillation (Broux et al. 2018, BMC Vet Res 14:320), but dropped "
                       "beats alone raise it as far: here the intervals between the pauses repeat.", gn_whole(ms, 1), FIBRILLATION_MS);
 }
@@ -80,15 +80,15 @@ static void rmssd_of_pauses(const girthline_result *r, gn_note *n) {
 static int pauses(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const pause_view v = view_pauses(y);
-  const bool equine = gn_findings_equine(r->settings.species);
+  const bool ridden = gn_findings_ridden(r->settings.species);
   const bool advanced = v.ratio >= r->limits.findings.advanced_pause_ratio, lengthy = v.ratio > r->limits.findings.long_pause_ratio || v.in_a_row;
-  // Outside horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
-  gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !equine ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
+  // Outside grown horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
+  gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !ridden ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   if (y->n_pauses == 1) gn_say(n.text, "There is one pause in %s.", otherwise(y));
   else gn_say(n.text, "There are %zu pauses in %s.", y->n_pauses, otherwise(y));
   if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
   if (v.n_after_early == y->n_pauses) gn_say(n.text, "%s an early beat directly, as an interval that makes up for one does.", y->n_pauses == 1 ? "It follows" : "Each follows");
-  else if (equine) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
+  else if (ridden) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
   else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
   two_rates(r, &n);
   pauses_evidence(r, &v, &n);
@@ -101,7 +101,7 @@ static int pauses(girthline_result *r) {
     return gn_findings_add(r, &n);
   }
   gn_say(n.advice, ECG_FIRST " Pauses that vanish with exercise do not exclude disease.");
-  if (lengthy) gn_say(n.advice, "Pauses this long, or in a row, ask for the ECG soon%s.", equine ? ", before the horse is ridden or sedated" : "");
+  if (lengthy) gn_say(n.advice, "Pauses this long, or in a row, ask for the ECG soon%s.", ridden ? ", before the animal is ridden or sedated" : "");
   return gn_findings_add(r, &n);
 }
 
@@ -117,7 +117,7 @@ static bool early_in_a_row(const girthline_rhythm *y) {
 static double deviation_limit_percent(double bpm) { return bpm < 60 ? 20 : bpm <= 100 ? 10 : 4; }
 
 static void deviation_of_early(const girthline_result *r, double ratio, gn_note *n) {
-  if (!gn_findings_equine(r->settings.species)) return;
+  if (!gn_findings_ridden(r->settings.species)) return;
   gn_say(n->evidence, "In healthy horses an interval differs from the one before by at most 20 %% under 60 a minute, 10 %% from 60 to 100 and 4 %% above 100; premature atrial "
                       "beats at rest: median 7 in 24 hours, range 2 to 86 (Flethøj et al. 2016, BMC Vet Res 12:266).");
   if (isnan(r->rate.bpm)) return;
@@ -155,7 +155,7 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
   const girthline_rhythm *y = &r->rhythm;
   if (!isnan(y->interval_cv_percent) && !isnan(y->longest_interval_s))
     gn_say(n->evidence, "The intervals vary by %.0f %%; the longest is %.1f s.", gn_whole(y->interval_cv_percent, 2), y->longest_interval_s);
-  if (!isnan(y->rmssd_ms) && gn_findings_equine(r->settings.species))
+  if (!isnan(y->rmssd_ms) && gn_findings_ridden(r->settings.species))
     gn_say(n->evidence, "RMSSD %.0f ms; healthy resting Warmbloods 52 ± 25 ms (Liège, ORBi 2268/293159); %.0f ms parted 14 horses with and without atrial fibrillation on 2-minute "
                         "ECGs (Broux et al. 2018, BMC Vet Res 14:320). Dropped beats raise it as well, so it was not used to tell the two apart: no interval repeats here.",
            gn_whole(y->rmssd_ms, 1), FIBRILLATION_MS);
@@ -165,13 +165,13 @@ static void irregular_evidence(const girthline_result *r, gn_note *n) {
 }
 
 static int irregular(girthline_result *r) {
-  const bool equine = gn_findings_equine(r->settings.species);
+  const bool ridden = gn_findings_ridden(r->settings.species);
   const bool fast = r->rate.bpm > r->limits.findings.irregular_fast_share * r->rate.usual_range_bpm[1] && r->settings.minutes_after_exercise < 0;
   // Atrial fibrillation asks for an ECG before continued work (Reef et al. 2014, from memory; SAEVA 2018): before work.
   gn_note n = gn_findings_note("irregular", fast ? GIRTHLINE_NOW : GIRTHLINE_BEFORE_WORK);
   gn_say(n.text, "The rhythm is irregular and no pattern repeats. This is commonly seen with atrial fibrillation, and also with many early beats; sound alone does not tell "
                  "them apart.");
-  if (equine) gn_say(n.text, "At a low rate it is easily mistaken for dropped beats.");
+  if (ridden) gn_say(n.text, "At a low rate it is easily mistaken for dropped beats.");
   irregular_evidence(r, &n);
   gn_findings_key(&n, "/rhythm/pattern");
   gn_findings_key(&n, "/rhythm/interval_cv_percent");
@@ -181,7 +181,7 @@ static int irregular(girthline_result *r) {
     return gn_findings_add(r, &n);
   }
   gn_say(n.advice, ECG_FIRST " The ECG settles it; echocardiography then shows whether the heart behind it is sound.");
-  if (equine) gn_say(n.advice, "Nobody should ride or sedate the animal before.");
+  if (ridden) gn_say(n.advice, "Nobody should ride or sedate the animal before.");
   if (fast) gn_say(n.advice, "With a rate this high, call a veterinarian now.");
   return gn_findings_add(r, &n);
 }

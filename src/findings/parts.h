@@ -58,6 +58,7 @@ void gn_findings_soften(const girthline_result *result, gn_note *note, const cha
 
 const char *gn_findings_plural(girthline_species species);   ///< "horses", "cattle", ...
 bool gn_findings_equine(girthline_species species);          ///< horse, foal, donkey
+bool gn_findings_ridden(girthline_species species);          ///< horse, donkey: what is published of the rhythm of horses is of grown ones
 bool gn_findings_small(girthline_species species);           ///< dog, cat
 const char *gn_findings_reason(const girthline_result *result, const char *pointer); ///< why it is null; a sentence, never NULL
 

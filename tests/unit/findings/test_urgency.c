@@ -9,12 +9,14 @@ typedef void make(girthline_result *r, double x);
 typedef struct row { make *made; double x; const char *kind; girthline_urgency urgency; } row;
 
 static void rate_below(girthline_result *r, double bpm) { set_rate(r, bpm, GIRTHLINE_BELOW); }
+static void foals_rate_below(girthline_result *r, double bpm) { rate_below(r, bpm), r->settings.species = GIRTHLINE_FOAL; }
 static void rate_above(girthline_result *r, double bpm) { set_rate(r, bpm, GIRTHLINE_ABOVE); }
 static void irregular_at(girthline_result *r, double bpm) { r->rhythm.pattern = GIRTHLINE_IRREGULAR, set_rate(r, bpm, GIRTHLINE_ABOVE); }
 static void irregular_after_work(girthline_result *r, double bpm) { irregular_at(r, bpm), r->settings.minutes_after_exercise = 2; }
 static void pause_of(girthline_result *r, double ratio) { set_pauses(r, 1, ratio, 30); }
 static void dogs_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_DOG; }
 static void donkeys_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_DONKEY; }
+static void foals_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_FOAL; }
 static void early_of(girthline_result *r, double n) { set_early(r, (size_t)n, false); }
 static void early_in_a_row(girthline_result *r, double n) { set_early(r, (size_t)n, true); }
 static void recovering(girthline_result *r, double bpm) { set_rate(r, bpm, GIRTHLINE_STANDING_UNKNOWN), r->settings.minutes_after_exercise = 45; }
@@ -37,6 +39,7 @@ static const row ROWS[] = {
     // 0.85 and 0.7 of 28: 23.8 and 19.6; 24 lies inside a published range of horses.
     {rate_below, 27, "rate-below", GIRTHLINE_ROUTINE}, {rate_below, 24, "rate-below", GIRTHLINE_ROUTINE}, {rate_below, 23, "rate-below", GIRTHLINE_SOON},
     {rate_below, 20, "rate-below", GIRTHLINE_SOON}, {rate_below, 19, "rate-below", GIRTHLINE_BEFORE_WORK},
+    {foals_rate_below, 20, "rate-below", GIRTHLINE_SOON}, {foals_rate_below, 19, "rate-below", GIRTHLINE_NOW},
     // 1.25 and 1.6 of 44: 55 and 70.4.
     {rate_above, 45, "rate-above", GIRTHLINE_ROUTINE}, {rate_above, 55, "rate-above", GIRTHLINE_ROUTINE}, {rate_above, 56, "rate-above", GIRTHLINE_SOON},
     {rate_above, 70, "rate-above", GIRTHLINE_SOON}, {rate_above, 71, "rate-above", GIRTHLINE_BEFORE_WORK},
@@ -45,7 +48,7 @@ static const row ROWS[] = {
     // One dropped beat makes about two intervals, three in a row about four.
     {pause_of, 2.0, "pauses", GIRTHLINE_ROUTINE}, {pause_of, 2.4, "pauses", GIRTHLINE_ROUTINE}, {pause_of, 2.5, "pauses", GIRTHLINE_SOON},
     {pause_of, 3.4, "pauses", GIRTHLINE_SOON}, {pause_of, 3.5, "pauses", GIRTHLINE_BEFORE_WORK}, {dogs_pause, 2.0, "pauses", GIRTHLINE_SOON},
-    {donkeys_pause, 2.0, "pauses", GIRTHLINE_ROUTINE},
+    {donkeys_pause, 2.0, "pauses", GIRTHLINE_ROUTINE}, {foals_pause, 2.0, "pauses", GIRTHLINE_SOON},
     // Single ones were seen in healthy horses, some a day; in a row they count as complex.
     {early_of, 1, "early-beats", GIRTHLINE_ROUTINE}, {early_of, 2, "early-beats", GIRTHLINE_SOON}, {early_in_a_row, 2, "early-beats", GIRTHLINE_BEFORE_WORK},
     // Three quarters of an hour after work a horse is within 15 % of rest: 50.6.
