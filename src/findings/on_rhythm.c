@@ -89,7 +89,7 @@ static int pauses(girthline_result *r) {
   if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
   if (v.n_after_early == y->n_pauses) gn_say(n.text, "%s an early beat directly, as an interval that makes up for one does.", y->n_pauses == 1 ? "It follows" : "Each follows");
   else if (ridden) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
-  else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses.", gn_findings_plural(r->settings.species));
+  else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses; a missed soft beat looks alike.", gn_findings_plural(r->settings.species));
   two_rates(r, &n);
   pauses_evidence(r, &v, &n);
   rmssd_of_pauses(r, &n);

@@ -125,6 +125,8 @@ static const row ROWS[] = {
     {one_pause, HORSE, "pauses", TEXT, "There is one pause", true},
     {one_pause, HORSE, "pauses", TEXT, "second-degree AV block, which many fit resting horses have", true},
     {one_pause, DOG, "pauses", TEXT, "second-degree AV block", false},
+    {one_pause, DOG, "pauses", TEXT, "less usual in dogs than in horses; a missed soft beat looks alike.", true},
+    {one_pause, FOAL, "pauses", EVIDENCE, "resting ECGs of horses", false},
     {made_up_for, HORSE, "pauses", TEXT, "Each follows an early beat directly", true},
     {made_up_for, HORSE, "pauses", TEXT, "AV block", false},
     {made_up_for_once, HORSE, "pauses", TEXT, "Each follows", false},
