@@ -14,8 +14,9 @@
 static const double SPECTRUM_S = 0.5; // some lie between the sounds of a fast heart, and show the line alone
 static const double HOP_S = 0.25;
 static const size_t MOST_SPECTRA = 30;   // a part's; longer ones hop further (a choice: a line is there all the time)
-// What hums is switched on and off, and a hand on the wire changes it: a window is looked at in so many parts, none shorter than that. Choices.
-static const double PART_S = 10;
+// What hums is switched on and off, and a hand on the wire changes it: a window is looked at in so many parts, none shorter than that, and in more where
+// they would be longer: what hums for less is missed. Choices.
+static const double PART_S[2] = {10, 20};
 static const size_t PARTS = 4;
 static const double NEAR_HZ = 5, FAR_HZ = 16; // neighbours (the taper's own width is 2 bins)
 static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in slices this long
@@ -302,9 +303,14 @@ static void tell_families(gn_quality_hum *h, gn_quality_lines *lines) {
   }
 }
 
+static size_t parts_of(double window_s) {
+  const size_t fit = (size_t)(window_s / PART_S[0]), least = (size_t)ceil(window_s / PART_S[1]), most = PARTS > least ? PARTS : least;
+  return fit < 1 ? 1 : fit > most ? most : fit;
+}
+
 int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut) {
   const gn_signal *w = cut->window;
-  const size_t fit = (size_t)((double)w->n / (PART_S * w->fs_hz)), parts = fit < 1 ? 1 : fit > PARTS ? PARTS : fit;
+  const size_t parts = parts_of((double)w->n / w->fs_hz);
   gn_quality_lines found = {.n = 0};
   double heard_s = 0;
   for (size_t k = 0; k < parts; k++) {

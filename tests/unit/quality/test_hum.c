@@ -186,6 +186,21 @@ static void a_part_that_hums_is_told(void **state) {
   }
 }
 
+// The last 20 s of the longest window; and the last 10 s of a shorter one, whose parts are as long (choices of the stage).
+static void a_part_that_hums_is_told_however_long_the_window(void **state) {
+  (void)state;
+  static const double LENGTH_S[] = {120, 40};
+  for (int i = 0; i < 2; i++) {
+    heart h = heart_new(LENGTH_S[i], 1.6, 0.01);
+    assert_int_equal(heard(&h).n_families, 0);
+    add_tone_from(&h, LENGTH_S[i] - (i ? 10 : 20), 50, 0.05);
+    const gn_quality_hum hum = heard(&h);
+    assert_int_equal(hum.n_families, 1);
+    assert_near(hum.families[0].hz, 50, 0.1);
+    heart_free(&h);
+  }
+}
+
 // What is too short to look at leaves what was told before.
 static void a_short_end_hums_as_the_window_before_it(void **state) {
   (void)state;
@@ -259,6 +274,7 @@ int main(void) {
       cmocka_unit_test(a_musical_murmur_is_not_hum),
       cmocka_unit_test(what_hums_is_told_with_what_it_is_a_multiple_of), cmocka_unit_test(a_part_that_hums_is_told),
       cmocka_unit_test(a_tone_and_nothing_else_is_its_own_hum),
+      cmocka_unit_test(a_part_that_hums_is_told_however_long_the_window),
       cmocka_unit_test(a_short_end_hums_as_the_window_before_it),
       cmocka_unit_test(a_part_that_was_lost_is_not_looked_at),
       cmocka_unit_test(of_more_lines_than_are_kept_the_strongest_stay),
