@@ -116,6 +116,7 @@ typedef struct run {
 static girthline_status score_run(run *r, const char *const *names, size_t n, const gn_score_request *q, girthline_error *error) {
   girthline_status status = GIRTHLINE_OK;
   for (size_t i = 0; i < n && !status; i++) status = gn_score_reports_read(&r->reports, names[i], error);
+  if (!status) status = gn_score_reports_once(&r->reports, error);
   return status ? status : gn_score_set_run(&r->set, &r->reports, q, error);
 }
 

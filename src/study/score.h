@@ -68,6 +68,9 @@ typedef struct gn_score_request {
 girthline_status gn_score_reports_read(gn_score_reports *reports, const char *path, girthline_error *error);
 void gn_score_reports_clear(gn_score_reports *reports);
 
+/// BAD_ARGUMENT where two of them are of one recording and of parts that overlap: what is in both would count twice.
+girthline_status gn_score_reports_once(const gn_score_reports *reports, girthline_error *error);
+
 /// Find each report's reference, match, count. GIRTHLINE_BAD_HAND_FILE names the file and line.
 girthline_status gn_score_set_run(gn_score_set *set, const gn_score_reports *reports, const gn_score_request *request, girthline_error *error);
 void gn_score_set_clear(gn_score_set *set);

@@ -36,6 +36,27 @@ void gn_score_reports_clear(gn_score_reports *reports) {
   *reports = (gn_score_reports){0};
 }
 
+static int by_file_and_part(const void *a, const void *b) {
+  const gn_score_report *x = *(const gn_score_report *const *)a, *y = *(const gn_score_report *const *)b;
+  const int order = strcmp(x->file, y->file);
+  return order ? order : (x->from_s > y->from_s) - (x->from_s < y->from_s);
+}
+
+// In the order of their starts, if any two parts overlap, two that follow each other do. A part that is not known (NaN) is all of the recording.
+girthline_status gn_score_reports_once(const gn_score_reports *reports, girthline_error *error) {
+  const gn_score_report **order = gn_new(reports->n, sizeof *order);
+  if (!order) return gn_error_memory(error, STAGE);
+  for (size_t i = 0; i < reports->n; i++) order[i] = &reports->items[i];
+  if (reports->n) qsort(order, reports->n, sizeof *order, by_file_and_part);
+  girthline_status status = GIRTHLINE_OK;
+  for (size_t i = 1; i < reports->n && !status; i++)
+    if (!strcmp(order[i - 1]->file, order[i]->file) && !(order[i]->from_s >= order[i - 1]->to_s))
+      status = gn_error_set(error, GIRTHLINE_BAD_ARGUMENT, STAGE, "two reports are of %s and would count twice: name each once (the reports.ndjson of joined shards holds theirs)",
+                            order[i]->file);
+  gn_free(order);
+  return status;
+}
+
 static double number(const json_t *object, const char *key) {
   const json_t *value = json_object_get(object, key);
   return json_is_number(value) ? json_number_value(value) : (double)NAN;

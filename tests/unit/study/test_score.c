@@ -234,6 +234,24 @@ static void what_was_not_measured_has_no_unit(void **state) {
   gn_free(text);
 }
 
+// Shards beside what they were joined to; and parts of one recording, which may follow each other.
+static void a_report_named_twice_is_refused_and_parts_that_follow_each_other_are_not(void **state) {
+  (void)state;
+  static const struct { const char *file[3]; double part[3][2]; bool twice; } CASES[] = {
+      {{"a.wav", "b.wav", "a.wav"}, {{0, 10}, {0, 10}, {0, 10}}, true}, {{"a.wav", "b.wav", "c.wav"}, {{0, 10}, {0, 10}, {0, 10}}, false},
+      {{"a.wav", "a.wav", "a.wav"}, {{20, 30}, {0, 10}, {10, 20}}, false}, {{"a.wav", "a.wav", "b.wav"}, {{5, 30}, {0, 5.5}, {0, 1}}, true},
+      {{"a.wav", "b.wav", "a.wav"}, {{NAN, NAN}, {0, 10}, {NAN, NAN}}, true}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    gn_score_report items[3];
+    girthline_error error = {0};
+    for (int k = 0; k < 3; k++) items[k] = (gn_score_report){.file = (char *)(uintptr_t)CASES[i].file[k], .from_s = CASES[i].part[k][0], .to_s = CASES[i].part[k][1]};
+    const girthline_status status = gn_score_reports_once(&(gn_score_reports){.items = items, .n = 3}, &error);
+    if (status != (CASES[i].twice ? GIRTHLINE_BAD_ARGUMENT : GIRTHLINE_OK)) fail_msg("case %zu: %d", i, status);
+    if (CASES[i].twice) assert_non_null(strstr(error.text, "two reports are of a.wav"));
+  }
+  assert_int_equal(gn_score_reports_once(&(gn_score_reports){.n = 0}, NULL), GIRTHLINE_OK);
+}
+
 static void f1_of_nothing_is_not_a_number(void **state) {
   (void)state;
   assert_true(isnan(gn_score_f1(0, 0, 0)));
@@ -293,6 +311,7 @@ int main(void) {
       cmocka_unit_test(a_small_probability_is_not_told_as_none),
       cmocka_unit_test_setup_teardown(the_sign_test_is_that_of_a_fair_coin, make_folder, remove_folder),
       cmocka_unit_test_setup_teardown(what_was_not_measured_has_no_unit, make_folder, remove_folder),
+      cmocka_unit_test(a_report_named_twice_is_refused_and_parts_that_follow_each_other_are_not),
       cmocka_unit_test(f1_of_nothing_is_not_a_number),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
