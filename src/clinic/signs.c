@@ -70,14 +70,16 @@ static int pulse(gn_examined *x) {
   const double n = number_of(x, GN_SIGN_PULSE), deficit = x->pulse_deficit_per_min;
   if (!isfinite(n)) return 0;
   const bool uneven = x->rhythm.pattern == GIRTHLINE_IRREGULAR || x->rhythm.pattern == GIRTHLINE_EARLY_BEATS;
-  const bool real = deficit > COUNT_STEP_PER_MIN;
+  const bool real = deficit > COUNT_STEP_PER_MIN, missed = deficit < -COUNT_STEP_PER_MIN;
   gn_exam_finding f = gn_exam_note(real ? "pulse-deficit" : "pulse", real ? uneven ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   gn_exam_say(f.text, "The pulse was counted as %.0f a minute.", n);
   if (!isfinite(deficit)) gn_exam_say(f.text, "There is no heart rate at rest to hold it against.");
   else {
     gn_exam_say(f.text, "The heart was heard to beat %.0f times a minute.", gn_whole(x->rate.mean_bpm, 2));
-    if (real) gn_exam_say(f.text, "That is a pulse deficit of %.0f a minute: some beats do not reach the artery, or the two were counted at different times.", gn_whole(deficit, 2));
-    else if (deficit < -COUNT_STEP_PER_MIN) gn_exam_say(f.text, "More pulses than beats: the two were counted at different times, or beats were missed in the recordings.");
+    if (real)
+      gn_exam_say(f.text, "That is a pulse deficit of %.0f a minute: some beats do not reach the artery, the two were counted at different times, or other sounds were "
+                          "read as beats.", gn_whole(deficit, 2));
+    else if (missed) gn_exam_say(f.text, "More pulses than beats: the two were counted at different times, or beats were missed in the recordings.");
     else gn_exam_say(f.text, "They agree within what counting can tell.");
   }
   gn_exam_say(f.evidence, "The mean rate over the resting recordings is held against the count; a count over 15 s is good to %.0f a minute.", COUNT_STEP_PER_MIN);
@@ -85,6 +87,7 @@ static int pulse(gn_examined *x) {
   gn_exam_point(&f, "/rate/mean_bpm");
   gn_exam_point(&f, "/pulse_deficit_per_min");
   if (real) gn_exam_say(f.advice, "Count the pulse while listening. A deficit that stays asks for an ECG at rest first; exercise only on a veterinarian's decision.");
+  else if (missed) gn_exam_say(f.advice, "Count the pulse while listening. If it stays above the rate that was read, beats were missed: do not rely on that rate.");
   else gn_exam_say(f.advice, "Nothing beyond the usual examination.");
   return gn_exam_add(x, &f);
 }

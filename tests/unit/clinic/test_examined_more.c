@@ -173,6 +173,14 @@ static void signs_are_judged_from_both_sides_of_their_limits(void **state) {
     assert_int_equal(f->urgency, ROWS[i].urgency);
     done(&m);
   }
+  // More pulses than beats: the rate may have been read too low.
+  static const struct { const char *sign, *advice; } COUNTED[] = {{"pulse_per_min = 45", "do not rely on that rate"}, {"pulse_per_min = 44", "Nothing beyond the usual examination."}};
+  for (size_t i = 0; i < 2; i++) {
+    made counted = with_sign(COUNTED[i].sign);
+    together(&counted);
+    assert_non_null(strstr(finding(&counted, "pulse")->advice, COUNTED[i].advice));
+    done(&counted);
+  }
   made m = with_sign("pulse_per_min = 30");
   result(&m, 0)->rhythm.pattern = GIRTHLINE_EARLY_BEATS;
   together(&m);
