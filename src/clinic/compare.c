@@ -74,12 +74,19 @@ static const char *species_barrier(const gn_comparison *c) {
   return strcmp(first, second) ? "the visits name different species: neither the usual values nor the sounds are the same measure" : NULL;
 }
 
+static bool share_a_recording(const json_t *first, const json_t *second) {
+  for (size_t i = 0; i < json_array_size(json_object_get(first, "recordings")); i++)
+    for (size_t k = 0; k < json_array_size(json_object_get(second, "recordings")); k++)
+      if (gn_compare_same_recording(gn_visits_report(first, i), gn_visits_report(second, k))) return true;
+  return false;
+}
+
 girthline_status gn_compare_exams(json_t *first, json_t *second, gn_comparison *out, girthline_error *error) {
   out->exams[0] = json_incref(first);
   out->exams[1] = json_incref(second);
   const json_t *const exams[2] = {first, second};
-  const char *barrier = species_barrier(out);
-  gn_compare_visits(&(gn_pair){.into = out, .reports = {first, second}, .whole_visit = true, .minutes_after_exercise = NAN, .barrier = barrier}, exams);
+  const char *barrier = species_barrier(out), *whole = barrier || !share_a_recording(first, second) ? barrier : "a recording of the one visit is named by the other too";
+  gn_compare_visits(&(gn_pair){.into = out, .reports = {first, second}, .whole_visit = true, .minutes_after_exercise = NAN, .barrier = whole}, exams);
   if (gn_compare_each_pair(out, barrier, compare_pair, NULL)) out->refused = true;
   return out->refused ? gn_error_memory(error, STAGE) : GIRTHLINE_OK;
 }

@@ -88,9 +88,15 @@ static const char *time_barrier(const take *a, const take *b) {
   return "the recordings were made at different times after exercise";
 }
 
+bool gn_compare_same_recording(const json_t *first, const json_t *second) {
+  const char *a = gn_visits_text(json_object_get(first, "recording"), "content_hash"), *b = gn_visits_text(json_object_get(second, "recording"), "content_hash");
+  return a && b && !strcmp(a, b);
+}
+
 static gn_pair pair_of(gn_comparison *c, const take *a, const take *b, const char *barrier) {
   gn_pair p = {.into = c, .reports = {a->report, b->report}, .side = a->side, .area = a->area, .minutes_after_exercise = a->after, .barrier = barrier};
-  if (!barrier) p.barrier = time_barrier(a, b);
+  if (!barrier && gn_compare_same_recording(a->report, b->report)) p.barrier = "both visits name the same recording, which was made at one of them at most";
+  if (!p.barrier) p.barrier = time_barrier(a, b);
   const char *first = gn_visits_text(a->report, "species"), *second = gn_visits_text(b->report, "species");
   if (!p.barrier && !same_text(first, second)) p.barrier = "the recordings were analysed as different species";
   p.sound_barrier = recorder_barrier(a->report, b->report);

@@ -19,11 +19,15 @@ static void said_words(gn_buffer *out, const gn_change *x) {
   gn_buffer_printf(out, "%.*s: %s", (int)(level ? (size_t)(level - x->label) : strlen(x->label)), x->label, gn_verdict_words(x->verdict));
 }
 
-// What stands against every comparison alike; NULL where the rows differ in it.
+// What stands against the comparison of every place alike; NULL where the rows differ in it.
 static const char *one_reason(const gn_comparison *c) {
-  for (size_t i = 1; i < c->n_changes; i++)
-    if (strcmp(c->changes[i].reason, c->changes[0].reason)) return NULL;
-  return c->n_changes && *c->changes[0].reason ? c->changes[0].reason : NULL;
+  const char *reason = NULL;
+  for (size_t i = 0; i < c->n_changes; i++) {
+    if (c->changes[i].whole_visit) continue;
+    if (reason && strcmp(reason, c->changes[i].reason)) return NULL;
+    reason = c->changes[i].reason;
+  }
+  return reason;
 }
 
 static void none_words(gn_buffer answer[GN_N_ANSWER], const gn_comparison *c) {

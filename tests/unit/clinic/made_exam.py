@@ -2,7 +2,10 @@
 # SPDX-License-Identifier: MIT
 """Examinations made by hand, in the form girthline exam writes them: what a test needs of them, and no more."""
 
+import itertools
 import json
+
+RECORDINGS = itertools.count()  # no two reports are of one recording unless they say so
 
 
 def phase(level=-10.0, half=1.0, **more):
@@ -23,12 +26,12 @@ def intervals(bpm, n=30, spread=0.02):
 
 
 def report(bpm=36.0, phases=(), limit=(-25.0, -25.0), present=..., pattern="regular", extra=(), rate_hz=4000, encoding="PCM_16", species="horse", grade="good",
-           side="left", area="mitral", after=None, n=30, hash_digit="0", sure=0.9):
+           side="left", area="mitral", after=None, n=30, content_hash=None, sure=0.9):
     present = bool(phases) if present is ... else present
     undetermined = {} if present is not None else {"/murmur/present": "the recording is too noisy between the beats"}
     return {
         "schema": "girthline.report.v1", "tool": {"name": "girthline", "version": "0.1.0", "settings_hash": "xxh3-128:" + "0" * 32},
-        "recording": {"file": "a.wav", "content_hash": "xxh3-128:" + hash_digit * 32, "duration_s": 60, "sample_rate_hz": rate_hz, "channels": 1, "channel_used": 1,
+        "recording": {"file": "a.wav", "content_hash": content_hash or f"xxh3-128:{next(RECORDINGS):032x}", "duration_s": 60, "sample_rate_hz": rate_hz, "channels": 1, "channel_used": 1,
                       "encoding": encoding, "recorded_at": None, "side": side, "area": area, "minutes_after_exercise": after},
         "species": species, "species_assumed": False,
         "quality": {"grade": grade, "usable_s": 55, "heart_to_noise_db": 20},

@@ -160,7 +160,7 @@ class Visits(VisitsCase):
     def test_the_same_examination_twice_changes_nothing_and_a_corrected_one_needs_replace(self):
         self.two()
         self.assertIn("nothing was changed", self.do("add", "a.json")[1])
-        moved = exam(report())
+        moved = json.loads(self.bytes_of("a.json"))
         moved["recordings"][0]["report"]["recording"]["file"] = "../elsewhere/a.wav"
         self.assertIn("nothing was changed", self.do("add", self.put("m.json", moved))[1])
         self.put("c.json", exam(report(bpm=40)))
@@ -232,8 +232,9 @@ class Visits(VisitsCase):
             self.assertIn("a new animal", self.do("add", self.put("a.json", exam(report(), name=name, identifier=None)))[1], name)
 
     def test_the_same_recordings_under_another_date_are_told(self):
-        self.do("add", self.put("a.json", exam(report(), date="2026-01-01")))
-        err = self.do("add", self.put("b.json", exam(report(), date="2026-01-02")))[1]
+        heard = report()
+        self.do("add", self.put("a.json", exam(heard, date="2026-01-01")))
+        err = self.do("add", self.put("b.json", exam(heard, date="2026-01-02")))[1]
         self.assertIn("its recordings are those of visit 1 too; if its date was put right here, remove visit 1", err)
         other = report(), report()
         for value, content in zip(other, ("xxh3-128:" + "7" * 32, None)):
@@ -241,9 +242,9 @@ class Visits(VisitsCase):
         self.assertNotIn("recordings are those of", self.do("add", self.put("c.json", exam(other[0], date="2026-01-03")))[1])
         self.assertNotIn("recordings are those of", self.do("add", self.put("d.json", exam(other[1], date="2026-01-04")))[1])
         self.assertNotIn("recordings are those of", self.do("add", self.put("e.json", exam(other[1], date="2026-01-05")))[1])  # nothing is known of either
-        self.assertNotIn("recordings are those of", self.do("add", self.put("f.json", exam(report(), identifier="X9", name="Another")))[1])
-        self.assertNotIn("recordings are those of", self.do("add", self.put("b.json", exam(report(bpm=41), date="2026-01-02")), "--replace")[1])
-        self.assertEqual(self.do("add", self.put("g.json", exam(report(), date="2026-01-06")), "--quiet")[1], "")
+        self.assertNotIn("recordings are those of", self.do("add", self.put("f.json", exam(heard, identifier="X9", name="Another")))[1])
+        self.assertNotIn("recordings are those of", self.do("add", self.put("b.json", exam(report(bpm=41, content_hash=heard["recording"]["content_hash"]), date="2026-01-02")), "--replace")[1])
+        self.assertEqual(self.do("add", self.put("g.json", exam(heard, date="2026-01-06")), "--quiet")[1], "")
 
     def test_what_another_version_wrote_is_shown_too(self):
         value = exam(report())

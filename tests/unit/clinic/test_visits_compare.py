@@ -109,10 +109,10 @@ class Comparing(VisitsCase):
     def test_a_share_of_beats_varies_as_agresti_and_coull_have_it(self):
         s3 = [{"kind": "S3", "beats_fraction": 0.9, "delay_s": 0.15, "level_db": -12, "confidence": 0.9, "onsets_s": []}]
         for n in (30, 100):  # by the intervals used; by the beats where they are listed
-            one = report(extra=s3)
-            one["beats"] = [{}] * n if n > 30 else []
+            one, other = report(extra=s3), report(extra=s3)
+            one["beats"] = other["beats"] = [{}] * n if n > 30 else []
             p = (0.9 * n + 2) / (n + 4)
-            self.assertAlmostEqual(self.row(one, one, "extra-sound-S3")["repeatability"], 1.96 * (2 * p * (1 - p) / (n + 4)) ** 0.5, delta=6e-4)
+            self.assertAlmostEqual(self.row(one, other, "extra-sound-S3")["repeatability"], 1.96 * (2 * p * (1 - p) / (n + 4)) ** 0.5, delta=6e-4)
 
     def test_no_spread_is_held_for_less_than_the_onsets_uncertainty(self):
         wide, narrow = report(), report()
@@ -239,6 +239,21 @@ class Comparing(VisitsCase):
         for form in ("--html", "--text"):
             said = self.do("compare", "GL-0042", form, "-")[0].partition("No place could be compared")[2]
             self.assertIn("The visits name different species", " ".join(said.split())[:80])
+
+    def test_one_recording_in_two_visits_is_held_against_nothing(self):
+        heard = report(phases=[phase(-12)])
+        row = self.row(heard, heard, "rate")
+        self.assertEqual((row["verdict"], row["change"]), ("not-comparable", None))
+        self.assertIn("the same recording", row["reason"])
+        self.assertTrue(all(c["verdict"] == "not-comparable" for c in self.changes(exam(heard), exam([heard, report(area="aortic")], date="2026-03-02"))))
+        for date in ("2025-03-01", "2026-03-02"):
+            self.do("add", self.put("a.json", exam(heard, name="Bo", identifier="B1", date=date)))
+        said = " ".join(self.do("compare", "Bo", "--text", "-")[0].split())
+        self.assertIn("No place could be compared. Both visits name the same recording", said)
+        other = [report(phases=[phase(-12)]) for _ in range(2)]
+        for one in other:
+            one["recording"]["content_hash"] = None  # not known to be the same
+        self.assertEqual(self.row(*other, "rate")["verdict"], "within-repeatability")
 
     def test_the_text_says_what_differs_before_the_rows(self):
         self.do("add", self.put("a.json", exam(report())))
