@@ -28,6 +28,16 @@
                        // simulated hearts is read at twice its rate, with 3 one at half of it
 #define CARRIED_GAIN 0.6  // share of the last window's log likelihood per beat that says its sounds are still the same
 
+// What intervals and systoles teach, of the local period and of the expected systole. Choices, not varied one by one; the share of sounds read right judges all.
+#define LONG_RATIO 1.35  // an interval is a long one from there
+#define SHORT_RATIO 0.75 // and a short one under this
+#define USUAL_LEAST_N 3  // intervals between the two, for their spread to be learnt
+static const double REGULAR_SD_LEAST = 0.03, IRREGULAR_SD_RANGE[2] = {0.15, 0.35};        // of log interval
+static const double LONG_PRIOR_N = 0.3, LONG_SHARE_RANGE[2] = {0.01, 0.30};               // intervals; of the intervals
+static const double SHORT_PRIOR_N = 0.2, SHORT_SHARE_RANGE[2] = {0.01, 0.20};
+static const double OFFSET_PRIOR_BEATS = 2;                                               // that lie at the species' expectation
+static const double SYSTOLE_SD_LEAST = 0.04, SYSTOLE_SD_MORE = 0.02, SYSTOLE_SD_UNKNOWN = 0.15; // of log systole; the second is added to what is measured, the third is that of no beat
+
 int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations) {
   *h = (gn_hearing){.f = f, .profile = profile, .durations = durations, .n_seconds = (size_t)((double)f->n / f->rate_hz) + 1};
   const size_t pad = durations->most_systole_n;
@@ -198,23 +208,23 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
     log_systole[i] = gn_log((double)(c->beats[i].s2 - c->beats[i].s1) / h->f->rate_hz / gn_systole_expected_s(h->profile, period_s));
     if (i + 1 == n) break;
     const double q = (double)(c->beats[i + 1].s1 - c->beats[i].s1) / h->f->rate_hz / period_s;
-    if (q > 1.35) n_long++;
-    else if (q < 0.75) n_short++;
-    else spread[n_usual++] = fabs(gn_log(q));
+    if (q > LONG_RATIO) n_long++;
+    else if (q < SHORT_RATIO) n_short++;
+    else spread[n_usual++] = gn_log(q);
   }
   gn_model *m = &c->model;
   const double all = (double)(n_long + n_short + n_usual) + 1;
-  if (n_usual >= 3) m->interval_sd = c->irregular ? within(1.4826 * gn_median(spread, n_usual), 0.15, 0.35) : within(1.4826 * gn_median(spread, n_usual), 0.03, REGULAR_SD_MOST);
-  m->long_share = within(((double)n_long + 0.3) / all, 0.01, 0.30);
-  m->short_share = within(((double)n_short + 0.2) / all, 0.01, 0.20);
-  const double weight = (double)n / ((double)n + 2);
+  const double least_sd = c->irregular ? IRREGULAR_SD_RANGE[0] : REGULAR_SD_LEAST, most_sd = c->irregular ? IRREGULAR_SD_RANGE[1] : REGULAR_SD_MOST;
+  if (n_usual >= USUAL_LEAST_N) m->interval_sd = within(gn_robust_sd(spread, n_usual, 0), least_sd, most_sd);
+  m->long_share = within(((double)n_long + LONG_PRIOR_N) / all, LONG_SHARE_RANGE[0], LONG_SHARE_RANGE[1]);
+  m->short_share = within(((double)n_short + SHORT_PRIOR_N) / all, SHORT_SHARE_RANGE[0], SHORT_SHARE_RANGE[1]);
+  const double weight = (double)n / ((double)n + OFFSET_PRIOR_BEATS);
   for (size_t i = 0; i < n; i++) spread[i] = log_systole[i];
   const double offset = n ? gn_median(spread, n) : 0;
   c->systole_offset = weight * offset;
   m->systole_log_offset = within(c->systole_offset, -OFFSET_MOST, OFFSET_MOST);
-  for (size_t i = 0; i < n; i++) spread[i] = fabs(log_systole[i] - offset);
-  c->systole_spread = 1.4826 * (n ? gn_median(spread, n) : 0.1) + 0.02;
-  m->systole_sd = within(c->systole_spread, 0.04, SYSTOLE_SD_MOST);
+  c->systole_spread = (n ? gn_robust_sd(log_systole, n, offset) : SYSTOLE_SD_UNKNOWN) + SYSTOLE_SD_MORE;
+  m->systole_sd = within(c->systole_spread, SYSTOLE_SD_LEAST, SYSTOLE_SD_MOST);
   gn_free(log_systole);
   return 0;
 }

@@ -9,19 +9,29 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
+// Choices, not varied one by one.
 #define SD_FLOOR_DB 1.5        // of a learnt model with one spread for all
 #define SD_FLOOR_SOUND_DB 3.0  // of the sounds, learnt apart: beats differ by more than clean levels show
 #define SD_FLOOR_QUIET_DB 2.5  // of what lies between them
 #define SD_GENERIC_DB 3.0      // around a bump, before anything is learnt
+#define LIKE_GENERIC 0.3       // correlation of the two bands' levels around a bump
+#define LIKE_MOST 0.8          // and the closest one that is learnt
+#define LEVEL_LEAST_N 10       // frames (of 10 ms) a level is learnt from
+#define SPREAD_LEAST_N 20      // and a spread
+#define QUIET_SHARE 0.40       // of the frames: the level between the sounds before anything is learnt
+#define LOUD_SHARE 0.96        // and that of a sound's peak
 #define PRIOR_BEATS 1.5        // weight of the previous template against that many beats
+// Before anything is learnt: spreads of log systole around the expectation and of log interval around the local period, shares of long and of short intervals.
+static const double SYSTOLE_SD = 0.14, INTERVAL_SD = 0.07, LONG_SHARE = 0.03, SHORT_SHARE = 0.02;
 
-// A sound as a bump: rises within 30 ms, falls to a fifth over its length.
+// A sound as a bump: rises within 35 ms from 15 ms before its onset, falls to a fifth from 30 ms behind it to its end. Frames of 10 ms.
+static const double RISE_BEFORE_N = 1.5, RISE_N = 3.5, TOP_N = 3, FALL_SHARE = 0.8;
 static void bump(float t[][GN_N_BANDS], size_t n, const float *bottom, const float *top) {
   for (size_t k = 0; k < n; k++) {
-    const double x = ((double)k - GN_TEMPLATE_LEAD + 1.5) / 3.5; // 0 at 15 ms before the onset
+    const double x = ((double)k - GN_TEMPLATE_LEAD + RISE_BEFORE_N) / RISE_N;
     const double rise = x <= 0 ? 0 : x >= 1 ? 1 : 0.5 - 0.5 * gn_cos(GN_PI * x);
-    const double past = (double)k - GN_TEMPLATE_LEAD - 3, len = (double)n - GN_TEMPLATE_LEAD - 3;
-    const double fall = past <= 0 ? 1 : 1 - 0.8 * past / len;
+    const double past = (double)k - GN_TEMPLATE_LEAD - TOP_N, len = (double)n - GN_TEMPLATE_LEAD - TOP_N;
+    const double fall = past <= 0 ? 1 : 1 - FALL_SHARE * past / len;
     for (size_t b = 0; b < GN_N_BANDS; b++) t[k][b] = bottom[b] + (float)(rise * fall) * (top[b] - bottom[b]);
   }
 }
@@ -41,21 +51,21 @@ static size_t template_length(double sound_n, double room_n) {
 int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile, double systole_s, double diastole_s) {
   float *work = gn_new(f->n, sizeof *work);
   if (!work) return -1;
-  *m = (gn_model){.generic = true, .pooled = true, .systole_sd = 0.14, .interval_sd = 0.07, .long_share = 0.03, .short_share = 0.02};
+  *m = (gn_model){.generic = true, .pooled = true, .systole_sd = SYSTOLE_SD, .interval_sd = INTERVAL_SD, .long_share = LONG_SHARE, .short_share = SHORT_SHARE};
   float top[GN_N_BANDS], bottom[GN_N_BANDS];
   for (size_t b = 0; b < GN_N_BANDS; b++) {
     size_t n = 0;
     for (size_t k = 0; k < f->n; k++)
       if (!f->spoilt[k]) work[n++] = f->level_db[b][k];
-    bottom[b] = n ? gn_quantile_f(work, n, 0.40) : 0;
-    top[b] = n ? gn_quantile_f(work, n, 0.96) : 0;
+    bottom[b] = n ? gn_quantile_f(work, n, QUIET_SHARE) : 0;
+    top[b] = n ? gn_quantile_f(work, n, LOUD_SHARE) : 0;
     m->systole[b] = m->diastole[b] = bottom[b];
   }
   m->n_s1 = template_length(profile->s1_length_s * f->rate_hz + 3, systole_s * f->rate_hz);
   m->n_s2 = template_length(profile->s2_length_s * f->rate_hz + 3, diastole_s * f->rate_hz);
   bump(m->s1, m->n_s1, bottom, top);
   bump(m->s2, m->n_s2, bottom, top);
-  m->sound = spread_of(SD_GENERIC_DB * SD_GENERIC_DB, 0.3 * SD_GENERIC_DB * SD_GENERIC_DB, SD_GENERIC_DB * SD_GENERIC_DB);
+  m->sound = spread_of(SD_GENERIC_DB * SD_GENERIC_DB, LIKE_GENERIC * SD_GENERIC_DB * SD_GENERIC_DB, SD_GENERIC_DB * SD_GENERIC_DB);
   m->quiet = m->sound;
   gn_free(work);
   return 0;
@@ -99,16 +109,16 @@ static void learn_level(const gn_features *f, const unsigned char *label, part w
     size_t n = 0;
     for (size_t k = 0; k < f->n; k++)
       if (label[k] == which && !f->spoilt[k]) work[n++] = f->level_db[b][k];
-    if (n >= 10) mean[b] = gn_quantile_f(work, n, 0.5);
+    if (n >= LEVEL_LEAST_N) mean[b] = gn_quantile_f(work, n, 0.5);
   }
 }
 
 typedef struct moments { double xx, xy, yy, n; } moments;
 
 static gn_spread spread_learnt(moments s, const gn_spread *before, double least_sd) {
-  if (s.n < 20) return *before;
+  if (s.n < SPREAD_LEAST_N) return *before;
   const double least = least_sd * least_sd, xx = fmax(s.xx / s.n, least), yy = fmax(s.yy / s.n, least);
-  const double most = 0.8 * sqrt(xx * yy);
+  const double most = LIKE_MOST * sqrt(xx * yy);
   return spread_of(xx, fmin(most, fmax(-most, s.xy / s.n)), yy);
 }
 
