@@ -4,6 +4,7 @@
 #include "analyse.h"
 
 #include "base/biquad.h"
+#include "murmur/parts.h"
 
 // Gain, dB, at a time since the last sound's onset.
 typedef double gain_of(double since_s);
@@ -99,11 +100,27 @@ static void a_background_without_its_lows_is_no_murmur(void **state) {
   }
 }
 
+// Either sound shows that the lows come through, as far as it stands over the background: 5 dB under the whole of it (a choice of the stage).
+static void one_sound_with_its_lows_is_enough(void **state) {
+  (void)state;
+  static const struct { double under_db[2], floor; bool lacks; } CASES[] = {
+      {{4.9, 20}, 0, false}, {{20, 4.9}, 0, false}, {{5.1, 5.1}, 0, true}, {{5.1, 20}, 0, true}, {{0, 0}, 0, false}, {{4.9, 4.9}, 0.2, true}, {{4.9, 4.9}, 1.5, true}};
+  for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+    gn_murmur_cube cube = {.floor_power = {[GN_MURMUR_LOW] = CASES[i].floor}};
+    for (int sound = 0; sound < 2; sound++) {
+      cube.sound_power[GN_MURMUR_LOW][sound] = gn_from_db(-CASES[i].under_db[sound]);
+      cube.sound_power[GN_MURMUR_BROAD][sound] = 1;
+    }
+    if (gn_murmur_recorder_lacks_lows(&cube) != CASES[i].lacks) fail_msg("case %zu", i);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(noise_that_a_gain_lifts_is_not_determined),
       cmocka_unit_test(a_murmur_is_told_beside_it),
       cmocka_unit_test(a_background_without_its_lows_is_no_murmur),
+      cmocka_unit_test(one_sound_with_its_lows_is_enough),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
