@@ -52,7 +52,7 @@ static void ask_echo(const girthline_result *r, const girthline_murmur_phase *p,
   // rate over 45, irregular rhythm): before work.
   const bool equine = gn_findings_equine(r->settings.species);
   n->urgency = equine && rhythm_or_rate_adds(r) ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON;
-  if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", equine ? ", above all in older horses" : "");
+  if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", gn_findings_ridden(r->settings.species) ? ", above all in older horses" : "");
   else if (p->phase == GIRTHLINE_CONTINUOUS) gn_say(n->text, "Such murmurs are commonly seen with an open duct or another join between the great vessels.");
   else if (r->settings.side == GIRTHLINE_RIGHT) gn_say(n->text, "On the right such murmurs are commonly seen with a leak of the tricuspid valve or a hole between the chambers.");
   else gn_say(n->text, "Such murmurs are commonly seen with a leak of a valve between atrium and chamber%s.", r->settings.side == GIRTHLINE_LEFT ? " (on the left the mitral)" : "");

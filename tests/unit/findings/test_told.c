@@ -75,6 +75,8 @@ static const row ROWS[] = {
     {flow, FOAL, "murmur-systole", EVIDENCE, "a duct that is still open", true},
     {flow, HORSE, "murmur-systole", EVIDENCE, "a duct that is still open", false},
     {diastolic, FOAL, "murmur-diastole", EVIDENCE, "a duct that is still open", false},
+    {diastolic, FOAL, "murmur-diastole", TEXT, "older horses", false},
+    {diastolic, HORSE, "murmur-diastole", TEXT, "above all in older horses", true},
     {continuous_poor, HORSE, "murmur-continuous", TEXT, "A steady sound of the room or the recorder looks alike.", true},
     {continuous_poor, HORSE, "murmur-continuous", ADVICE, "with the chest piece off the animal", true},
     {no_limit_in_diastole, HORSE, "murmur-none", TEXT, "none above", false},
