@@ -167,7 +167,7 @@ static int close_with(const request *q, girthline_status status, const gn_batch_
   }
   if (!q->quiet)
     gn_cli_say("%s: %zu analysed, %zu unusable, %zu failed%s", q->batch.out, o->n_analysed, o->n_unusable, o->n_failed,
-               o->n_rows ? "; recordings.csv says why" : " (no recording was found)");
+               !o->n_rows ? " (no recording was found)" : o->n_unusable + o->n_failed ? "; recordings.csv says why" : "");
   if (!q->quiet && o->n_kept) gn_cli_say("%zu of these were done before and are unchanged", o->n_kept);
   return exit_of(q, o);
 }

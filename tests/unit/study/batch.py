@@ -335,6 +335,9 @@ def the_last_line_counts_the_rows():
     count = collections.Counter(row['status'] for row in rows('c3'))
     assert f"c3: {count['analysed']} analysed, {count['unusable']} unusable, {count['failed']} failed; recordings.csv says why" in said, said
     assert len(count) > 1, count
+    os.remove('counted/text.wav')
+    os.remove('counted/noise.wav')
+    assert 'c3: 1 analysed, 0 unusable, 0 failed\n' in run('counted', '--out', 'c3', program=STOOD_IN)
     os.makedirs('none', exist_ok=True)
     assert '0 analysed, 0 unusable, 0 failed (no recording was found)' in run('none', '--out', 'c4')
 
