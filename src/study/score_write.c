@@ -154,13 +154,13 @@ static void say(gn_buffer *b, const char *label, gn_score_estimate e, double sca
     gn_buffer_puts(b, "not determined");
     return;
   }
-  gn_buffer_fixed(b, e.value * scale, decimals);
+  gn_buffer_signed(b, e.value * scale, decimals);
   gn_buffer_puts(b, unit);
   if (!isfinite(e.interval[0])) return;
   gn_buffer_puts(b, " (");
-  gn_buffer_fixed(b, e.interval[0] * scale, decimals);
+  gn_buffer_signed(b, e.interval[0] * scale, decimals);
   gn_buffer_puts(b, " to ");
-  gn_buffer_fixed(b, e.interval[1] * scale, decimals);
+  gn_buffer_signed(b, e.interval[1] * scale, decimals);
   gn_buffer_puts(b, ")");
 }
 

@@ -197,8 +197,10 @@ static void a_small_probability_is_not_told_as_none(void **state) {
   json = gn_score_json(&result, NULL);
   assert_non_null(strstr(json, "\"sign_test_p\": 1.866527e-301"));
   c.sign_test_p = 0.0001;
+  c.f1 = (gn_score_estimate){-0.015, {-0.02, 0.001}}; // with a true minus, as everywhere
   text = gn_score_text(&result, NULL);
   assert_non_null(strstr(text, "sign test p = 0.0001\n"));
+  assert_non_null(strstr(text, "F1 \xE2\x88\x92" "1.50 (\xE2\x88\x92" "2.00 to 0.10)"));
   gn_free(text);
   gn_free(json);
 }
