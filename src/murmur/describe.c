@@ -131,7 +131,7 @@ static int levels(gn_murmur_test *t, const gn_murmur_locked *locked, const gn_mu
     }
     gn_murmur_level_interval(n, 29, level_of, &heard, out->level_db_interval);
     if (!(out->level_db_interval[1] - out->level_db_interval[0] <= UNSURE_DB))
-      refused = gn_murmur_locked_level(locked, p->heard, e->row == 0 || (e->rows & 1), p->hidden_db, out);
+      refused = gn_murmur_locked_level(e->far ? locked->far : locked, p->heard, e->row == 0 || (e->rows & 1), p->hidden_db, out);
   }
   gn_free(room);
   gn_free(cells);

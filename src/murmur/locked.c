@@ -19,7 +19,9 @@
 // that scatter as chi squared of few degrees, the logarithm makes too much of the smallest and the power itself of the greatest.) What that
 // sum is by chance is seen by turning the quiet part of every beat by an amount of its own, which keeps the noise and loses the beats: a
 // surrogate test of the largest sum. Numbers without a source are choices.
-static const double AROUND_S = 0.35;     // the noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter
+// The noise: this far to either side; a breath takes longer to come and go, most murmurs are shorter. One that fills its phase would itself be the
+// noise around: where the cycle is long enough such stretches are held against what lies further around, too.
+static const double AROUND_S = 0.35, FAR_S = 0.7;
 static const double MOST_EXCESS = 2.5;   // one cell counts so much and no more
 static const double MOST_POWER = 12;     // over the noise: what it adds to a power
 static const double QUIET_NOISE = 0.25;  // quantile over cells: noise that much louder than it tells the less
@@ -50,6 +52,8 @@ void gn_murmur_filling_clear(gn_murmur_filling *f) {
 }
 
 void gn_murmur_locked_clear(gn_murmur_locked *l) {
+  if (l->far) gn_murmur_locked_clear(l->far);
+  gn_free(l->far);
   gn_free(l->cells);
   gn_free(l->times);
   gn_free(l->around);
@@ -123,7 +127,7 @@ static void take_stretches(gn_murmur_locked *l) {
   const size_t from[2] = {0, l->n_systole}, of[2] = {l->n_systole, l->m - l->n_systole};
   for (int phase = 0; phase < 2; phase++) {
     size_t shorter = 0;
-    for (size_t length = 0; length < LENGTHS; length++) {
+    for (size_t length = l->is_far ? 3 : 0; length < LENGTHS; length++) {
       size_t n = length < 3 ? (size_t)(lengths_s[length] / GN_MURMUR_CELL_S + 0.5) : length == 3 ? (size_t)(PART_OF_PHASE * (double)of[phase]) : of[phase];
       if (n > of[phase]) n = of[phase];
       if (n < LEAST_N || n <= shorter) continue;
@@ -139,11 +143,12 @@ static void take_stretches(gn_murmur_locked *l) {
 static void take_around(gn_murmur_locked *l) {
   const size_t n = l->m * l->n_beats;
   const double *times = l->times;
+  const double around_s = l->is_far ? FAR_S : AROUND_S;
   size_t low = 0, high = 0;
   for (size_t here = 0; here < n; here++) {
     if (isnan(times[here])) continue;
-    while (high < n && !(times[high] > times[here] + AROUND_S)) high++;
-    while (!(times[low] >= times[here] - AROUND_S)) low++;
+    while (high < n && !(times[high] > times[here] + around_s)) high++;
+    while (!(times[low] >= times[here] - around_s)) low++;
     l->around[here][0] = (uint32_t)low;
     l->around[here][1] = (uint32_t)high;
   }
@@ -409,10 +414,13 @@ static int learn(gn_murmur_locked *l, int peeled, bool shares) {
   return refused ? -1 : 0;
 }
 
-int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares) { return l->usable ? learn(l, phase, shares) : 0; }
+int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares) {
+  if (l->far && gn_murmur_locked_peel(l->far, phase, shares)) return -1;
+  return l->usable ? learn(l, phase, shares) : 0;
+}
 
-int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
-  *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats, .fast = cube->interval_s < 2 * AROUND_S};
+static int init(gn_murmur_locked *l, bool is_far, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
+  *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats, .fast = cube->interval_s < 2 * AROUND_S, .is_far = is_far};
   if (cube->n_beats < GN_MURMUR_LOCKED_BEATS || !(cube->s1_power > 0)) return 0;
   if (allocate(l)) return -1;
   take_cells(l);
@@ -422,4 +430,11 @@ int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const
   take_power(l);
   take_stretches(l);
   return learn(l, -1, false);
+}
+
+int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
+  if (init(l, false, cube, beats)) return -1;
+  if (!l->usable || cube->interval_s < 2 * FAR_S) return 0;
+  l->far = gn_new(1, sizeof *l->far);
+  return l->far ? init(l->far, true, cube, beats) : -1;
 }

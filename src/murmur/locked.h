@@ -27,6 +27,8 @@ typedef struct gn_murmur_sums { double power, noise, squares, weights, excess; }
 
 typedef struct gn_murmur_locked {
   bool usable, fast;            ///< fast: the noise around a cell is that of the whole cycle
+  bool is_far;                  ///< against the noise further around, of stretches as long as a phase or most of it
+  struct gn_murmur_locked *far; ///< that test beside this one; NULL: a short cycle, or far itself
   const gn_murmur_cube *cube;
   size_t n_beats, m, n_systole; ///< quiet cells, of whichever band is quiet longest, and those of systole
   size_t reach[GN_MURMUR_LOCKED_ROWS + 1][2][2]; ///< [band, and the heart sounds' own][phase]: from where to where the band is looked at, quiet cells
@@ -120,7 +122,7 @@ size_t gn_murmur_locked_row(size_t k);
 double gn_murmur_locked_least(const gn_murmur_locked *l, const gn_murmur_test *test, size_t set);
 
 /// Add to the evidence by band what is found in the phase.
-void gn_murmur_locked_find(gn_murmur_locked *l, gn_murmur_test *test, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);
+void gn_murmur_locked_find(const gn_murmur_locked *l, gn_murmur_test *test, int phase, gn_murmur_evidence by_row[GN_MURMUR_BANDS]);
 
 /// Is what was found by excess alone borne out where it was found? l must be usable.
 bool gn_murmur_locked_supports(const gn_murmur_locked *l, const gn_murmur_evidence *e);

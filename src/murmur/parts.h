@@ -122,6 +122,7 @@ typedef struct gn_murmur_evidence {
   double locked;           ///< deviations over the best that beats out of step show, by the test in noise; 0: not found by it
   double rise;             ///< logarithm of the power over the noise around, of the band where that is most; 0: not found by the test in noise
   double locked_lasts_s;   ///< how long that lasts; 0: found by excess
+  bool far;                ///< the test in noise told it against the noise further around alone
   unsigned rows;           ///< bit per band in which this phase was found
 } gn_murmur_evidence;
 

@@ -206,6 +206,9 @@ static void the_evidence_asked_for_hangs_on_band_and_rate(void **state) {
       const gn_murmur_locked l = {.fast = fast, .best_mean = 2, .best_sd = 0.5};
       const bool low = gn_murmur_locked_rows(set) & 1u << GN_MURMUR_LOCKED_FIRST;
       assert_near(gn_murmur_locked_least(&l, &test, set), fast ? 4.75 : low ? 4.25 : 3.5, 1e-9);
+      const gn_murmur_locked far = {.is_far = true, .fast = fast, .best_mean = 2, .best_sd = 0.5};
+      if (low) assert_true(gn_murmur_locked_least(&far, &test, set) > 1e9);
+      else assert_near(gn_murmur_locked_least(&far, &test, set), fast ? 5 : 3.75, 1e-9);
     }
 }
 

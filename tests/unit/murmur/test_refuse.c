@@ -87,6 +87,22 @@ static void what_is_low_and_over_soon_is_none_unless_it_is_loud_and_lasts(void *
   assert_false(is_none(f));
 }
 
+// By the noise further around alone; the limit lies at -20 dB.
+static void what_would_have_stood_out_near_by_is_none(void **state) {
+  (void)state;
+  find f = tail();
+  f.e.far = true;
+  f.e.rise = 1;
+  f.p.end_fraction = 1;
+  f.p.level_db = -13.9;
+  assert_true(is_none(f));
+  f.p.level_db = -14.1;
+  assert_false(is_none(f));
+  f.p.level_db = -13.9;
+  f.e.far = false;
+  assert_false(is_none(f));
+}
+
 static find doubtful(void) {
   find f = tail();
   f.e.z = 6;
@@ -112,6 +128,8 @@ static void what_nothing_makes_sure_of_is_none_unless_it_is_loud(void **state) {
   f = doubtful();
   f.e.locked = f.limits.chance_deviations;
   assert_false(is_none(f));
+  f.e.far = true;
+  assert_true(is_none(f));
   f = doubtful();
   f.e.z = f.limits.z_sure;
   assert_false(is_none(f));
@@ -186,6 +204,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_tail_that_seems_loud_and_hardly_rises_is_none),
       cmocka_unit_test(a_tail_of_s1_is_none_either),
+      cmocka_unit_test(what_would_have_stood_out_near_by_is_none),
       cmocka_unit_test(what_is_low_and_over_soon_is_none_unless_it_is_loud_and_lasts),
       cmocka_unit_test(what_nothing_makes_sure_of_is_none_unless_it_is_loud),
       cmocka_unit_test(the_background_is_told_by_its_course_and_by_its_bands),
