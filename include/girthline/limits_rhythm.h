@@ -62,10 +62,12 @@
   LIMIT(least_spread, "of the mean", 0.012, 0.0001, 0.5, "The least spread a heart has about its wave.", "a choice, on simulated series")                      \
   LIMIT(jitter_times, "times", 2, 0, 10, "A measure of variability under so many times what the onsets' own jitter gives is null.", "the report's definition") \
   LIMIT(rate_intervals_n, "intervals", 3, 1, 1000, "Fewer give no rate.", "the median outvotes one wrong interval")                                            \
-  LIMIT(rate_error, "of the median", 0.18, 0.01, 1, "A median interval less sure than this (its standard error) gives no rate, unless nothing is spoilt and no beat missing.", \
-        "a choice: of 840 simulated recordings it takes the rate from four that were off by over a quarter and two that were right")                                                                \
-  LIMIT(rate_error_noisy, "of the median", 0.083, 0.01, 1, "The same where a beat may have been taken from the noise.",                                       \
-        "a quarter lies three standard errors away; of 3105 simulated recordings 0.125 leaves five rates that are off by more, and this two")                         \
+  LIMIT(rate_error, "of the median", 0.083, 0.01, 1, "A median interval less sure than this (its standard error, by how many intervals are missing) gives no rate.", \
+        "a quarter lies three standard errors away")                                                                                                           \
+  LIMIT(rate_error_noisy, "of the median", 0.0625, 0.01, 1, "The same where a beat may have been taken from the noise,",                                       \
+        "four standard errors: of 1600 simulated recordings at 1 to 7 dB ten had a median off by more than a quarter in noise, and with the next one is told") \
+  LIMIT(rate_wrong_n, "intervals", 3, 0, 100, "and where so many more count as missing.",                                                                      \
+        "a choice, on the same: a false beat moves the median of few intervals as far as that")                                                                \
   LIMIT(steady_share_1, "of the rate", 0.01, 0.001, 0.5, "Steady: this near to where the rate ends.", "a choice")                                              \
   LIMIT(steady_share_2, "of the rate", 0.02, 0.001, 0.5, "or, where that does not last, this near", "a choice")                                                \
   LIMIT(steady_share_3, "of the rate", 0.03, 0.001, 0.5, "or this near", "a choice")                                                                           \

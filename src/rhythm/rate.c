@@ -149,28 +149,32 @@ static int no_rate(girthline_result *r, size_t n) {
   return 0;
 }
 
-// Standard error of the median interval, share of it: from the median deviation, so that pauses and early beats do not count.
-static double median_error(const gn_series *s, double *room) {
-  for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
-  const double median_s = gn_median(room, s->n);
-  return 1.2533 * gn_robust_sd(room, s->n, median_s) / sqrt((double)s->n) / median_s;
+// How many of the recording's intervals the series has not: by their mean, what lies between them, and what is longer than any of them ahead of
+// the first and behind the last.
+static double missing_n(const girthline_result *r, const gn_series *s) {
+  const double end_s = s->start_s[s->n - 1] + s->len_s[s->n - 1];
+  double known_s = 0, longest_s = 0;
+  for (size_t i = 0; i < s->n; i++) known_s += s->len_s[i], longest_s = fmax(longest_s, s->len_s[i]);
+  const double missing_s = fmax(0, end_s - s->start_s[0] - known_s) + fmax(0, s->start_s[0] - r->recording.from_s - longest_s) +
+                           fmax(0, r->recording.to_s - end_s - longest_s);
+  return missing_s / known_s * (double)s->n;
 }
 
-// Nothing is spoilt and no beat is missing: the median is that of the recording's intervals, not of a sample of them.
-static bool complete(const girthline_result *r, const gn_series *s) {
-  double longest_s = 0;
-  if (overlaps_hidden(r, r->recording.from_s, r->recording.to_s)) return false;
-  for (size_t i = 0; i < s->n; i++) {
-    if (i > 0 && !s->linked[i]) return false;
-    longest_s = fmax(longest_s, s->len_s[i]);
-  }
-  const double end_s = s->start_s[s->n - 1] + s->len_s[s->n - 1];
-  return s->start_s[0] - r->recording.from_s <= longest_s && r->recording.to_s - end_s <= longest_s;
+// Standard error of the median interval, share of it: from the median deviation, so that pauses and early beats do not count. The intervals are a
+// sample of the recording's own, without replacement: the fewer are missing, the surer it is (Cochran 1977, Sampling Techniques, section 2.6: from
+// memory).
+static double median_error(const gn_series *s, double without_n, double *room) {
+  const double n = (double)s->n;
+  for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
+  const double median_s = gn_median(room, s->n);
+  return 1.2533 * gn_robust_sd(room, s->n, median_s) * sqrt(without_n / (without_n + n) / n) / median_s;
 }
 
 static bool unsure(const girthline_result *r, const gn_series *s, double *room) {
-  const bool noisy = r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB;
-  return !complete(r, s) && median_error(s, room) > (noisy ? r->limits.rhythm.rate_error_noisy : r->limits.rhythm.rate_error);
+  const girthline_rhythm_limits *m = s->limits;
+  const double without_n = missing_n(r, s);
+  if (r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB) return median_error(s, without_n + m->rate_wrong_n, room) > m->rate_error_noisy;
+  return median_error(s, without_n, room) > m->rate_error;
 }
 
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
