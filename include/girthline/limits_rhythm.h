@@ -39,10 +39,6 @@
   LIMIT(wave_share, "of the mean", 0.055, 0, 1, "A smaller wave is a heart's ordinary wandering.", "a choice, on simulated series")                            \
   LIMIT(wave_explained, "of the variance", 0.5, 0, 1, "A wave explains this much or more.", "a choice, on simulated series")                                   \
   LIMIT(wave_kept, "of the intervals", 0.75, 0, 1, "and holds for so many of the intervals.", "a choice, on simulated series")                                 \
-  LIMIT(swing_even, "of the mean", 0.14, 0.01, 1, "At this swing breathing and no pattern are as likely.",                                                     \
-        "breathing swings by some 10 %, fibrillation by some 24 %")                                                                                            \
-  LIMIT(swing_slope, "nats", 12, 0, 100, "What a swing larger by a factor e says against breathing.", "a choice, on simulated series")                         \
-  LIMIT(swing_most, "nats", 4, 0, 100, "and no more than this.", "a choice, on simulated series")                                                              \
   LIMIT(fall_share, "of the settled rate", 0.06, 0.005, 1, "A smaller fall of the rate after the start is not told from wandering.", "a choice")               \
   LIMIT(fall_price, "", 3, 0, 50, "What a fall has to gain for each natural log of the number of intervals.", "three parameters and a search")                 \
   LIMIT(fall_intervals_n, "intervals", 8, 3, 1000, "Fewer show no fall.", "a choice")                                                                          \

@@ -82,7 +82,6 @@ double gn_rhythm_sample_entropy(const double *x, const bool *linked, size_t n, d
 typedef struct gn_wave {
   double amplitude;   ///< of the wave, share of the mean interval, root-mean-square over windows times sqrt 2
   double explained;   ///< share of the intervals' variance that the wave explains, 0..1
-  double spread;      ///< SD of the intervals that entered, share of the mean interval
   double residual;    ///< SD of what it leaves, share of the mean interval
   double evidence;    ///< log-likelihood gained over "no wave", less the price of its parameters
   double period_s;    ///< median over windows
@@ -91,6 +90,10 @@ typedef struct gn_wave {
 
 /// Fit it and fill s->swing. 0, or -1 when memory is refused.
 int gn_rhythm_wave(gn_series *s, gn_wave *wave);
+
+/// How much better a drifting mean with a wave tells the series than intervals that are each drawn for themselves, natural log of the ratio of
+/// likelihoods, summed over stretches; 0 for an empty series.
+double gn_rhythm_sway_odds(const gn_series *s);
 
 /// How much better a usual interval with single beats out of place tells the series than intervals that are each drawn for
 /// themselves: *odds, natural log of the ratio of likelihoods; NaN for an empty series. 0, or -1 when memory is refused.

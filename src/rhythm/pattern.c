@@ -42,6 +42,7 @@ typedef struct view {
   bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
   double steady_odds;  ///< for single beats out of place against no pattern at all, nats
+  double sway_odds;    ///< for a wave against no pattern at all, nats; minus infinity where no wave is large enough
   gn_wave wave;
 } view;
 
@@ -96,9 +97,14 @@ static void tally_couples(const gn_series *s, double *room, view *v) {
   v->rest_spread = n < 2 ? (double)NAN : (gn_quantile(room, n, 0.95) - gn_quantile(room, n, 0.05)) / 3.29;
 }
 
+// Larger than a heart's ordinary wandering, and most of what there is.
+static bool waves(const view *v) {
+  return v->wave.amplitude >= v->m->wave_share && v->wave.explained >= v->m->wave_explained && v->wave.kept >= v->m->wave_kept;
+}
+
 static int look(gn_series *s, double jitter_ms, view *v) {
   const girthline_rhythm_limits *m = s->limits;
-  *v = (view){.m = m, .n = s->n, .spread = NAN};
+  *v = (view){.m = m, .n = s->n, .spread = NAN, .sway_odds = -INFINITY};
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
   tally(s, room, v);
@@ -108,6 +114,7 @@ static int look(gn_series *s, double jitter_ms, view *v) {
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
   if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
   if (gn_rhythm_wave(s, &v->wave)) return -1;
+  if (waves(v)) v->sway_odds = gn_rhythm_sway_odds(s);
   for (size_t i = 0; i < s->n; i++) v->n_gaps += s->kind[i] == GN_PAUSE && s->ratio[i] >= m->pause_ratio * s->swing[i];
   return 0;
 }
@@ -136,19 +143,7 @@ static bool coupled(const view *v) {
          v->rest_spread <= v->tight;
 }
 
-// What the size of the swing alone says for breathing against no pattern, in log-likelihood. In a dog breathing may swing more than fibrillation
-// does, so it never weighs more than a few beats' worth of evidence.
-static double swing_prior(const girthline_rhythm_limits *m, double spread) {
-  const double x = gn_log(spread / m->swing_even) * m->swing_slope;
-  return x > m->swing_most ? -m->swing_most : x < -m->swing_most ? m->swing_most : -x;
-}
-
-static bool is_cyclic(const view *v) {
-  const gn_wave *w = &v->wave;
-  if (v->n_gaps * CYCLIC_ONE_PAUSE_IN > v->n) return false;
-  const bool likely = w->evidence + swing_prior(v->m, w->spread) > 0;
-  return likely && w->amplitude >= v->m->wave_share && w->explained >= v->m->wave_explained && w->kept >= v->m->wave_kept;
-}
+static bool is_cyclic(const view *v) { return v->sway_odds > fmax(0, v->steady_odds) && v->n_gaps * CYCLIC_ONE_PAUSE_IN <= v->n; }
 
 static girthline_pattern decide(const view *v) {
   const bool tight = v->spread <= v->tight && 3 * v->n_plain >= v->n;
@@ -172,7 +167,7 @@ static double confidence(const view *v, const girthline_rhythm *y) {
   double c = 0.985 - 0.5 * gn_exp(-((double)v->n - 2) / 3.5);
   const double margin = v->tight > 0 && v->spread > 0 ? fabs(gn_log(v->spread / v->tight)) : 1;
   if (y->pattern != GIRTHLINE_CYCLIC && margin < 0.4) c -= 0.35 * (1 - margin / 0.4);
-  if (y->pattern == GIRTHLINE_CYCLIC) c -= 0.4 * gn_exp(-(v->wave.evidence + swing_prior(v->m, v->wave.spread)) / 4);
+  if (y->pattern == GIRTHLINE_CYCLIC) c -= 0.4 * gn_exp(-v->sway_odds / 4);
   if (y->pattern == GIRTHLINE_PAUSES && v->n_pauses == 1) c -= 0.1;
   if (y->pattern == GIRTHLINE_REGULAR && v->n_pauses + v->n_early > 0) c -= 0.1;
   c -= 0.2 * (1 - (double)y->used_count / (double)y->n_intervals);

@@ -8,10 +8,8 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "rhythm/line.h"
 
-// Breathing drifts, so a wave is fitted to stretches of at most this many intervals, each with its own period.
-#define WINDOW_N 40
-#define TERMS 4 // mean, slope, sine, cosine
 static const double TURN_STEP = 0.2; // of a turn over the stretch: a fifth loses under 2 % of the wave's power
 // A wave pays for amplitude, phase, period and the search over periods: the price was chosen on series without a wave so that
 // the search seldom wins. A missed beat is no part of a wave, a beat too many neither, and each interval left out pays too.
@@ -20,50 +18,19 @@ static const double TURN_STEP = 0.2; // of a turn over the stretch: a fifth lose
 // choice: simulated dogs that swing by 25 to 40 % give 15 and more in 15 s).
 static const double SURE_NATS = 15;
 
-typedef struct stretch { double t[WINDOW_N], y[WINDOW_N]; size_t n; } stretch;
-typedef struct line { double c[TERMS], sse, hz; } line;
-
-// Least squares by the normal equations (TERMS x TERMS, Cholesky). hz == 0: mean and slope only.
-static bool solve(const stretch *w, double hz, line *out) {
-  const int terms = hz > 0 ? TERMS : 2;
-  double a[TERMS][TERMS] = {{0}}, b[TERMS] = {0}, yy = 0;
-  const double mid = 0.5 * (w->t[0] + w->t[w->n - 1]), half = fmax(0.5 * (w->t[w->n - 1] - w->t[0]), 1e-9);
-  for (size_t i = 0; i < w->n; i++) {
-    const double phase = 2 * GN_PI * hz * (w->t[i] - w->t[0]);
-    const double x[TERMS] = {1, (w->t[i] - mid) / half, gn_sin(phase), gn_cos(phase)};
-    for (int j = 0; j < terms; j++) {
-      b[j] += x[j] * w->y[i];
-      for (int k = 0; k <= j; k++) a[j][k] += x[j] * x[k];
-    }
-    yy += w->y[i] * w->y[i];
-  }
-  for (int j = 0; j < terms; j++)
-    for (int k = 0; k <= j; k++) {
-      for (int m = 0; m < k; m++) a[j][k] -= a[j][m] * a[k][m];
-      if (k < j) a[j][k] /= a[k][k];
-      else if (a[j][j] <= 1e-9) return false;
-      else a[j][j] = sqrt(a[j][j]);
-    }
-  for (int j = 0; j < terms; j++) {
-    for (int m = 0; m < j; m++) b[j] -= a[j][m] * b[m];
-    b[j] /= a[j][j];
-    yy -= b[j] * b[j];
-  }
-  for (int j = terms - 1; j >= 0; j--) {
-    for (int m = j + 1; m < terms; m++) b[j] -= a[m][j] * out->c[m];
-    out->c[j] = b[j] / a[j][j];
-  }
-  out->sse = fmax(yy, 0);
-  out->hz = hz;
-  return true;
+// hz == 0: mean and slope only.
+static bool solve(const gn_stretch *w, double hz, gn_line *out) {
+  gn_line_sums sums;
+  gn_line_sum(w, hz, &sums);
+  return gn_line_solve(&sums, hz > 0 ? GN_LINE_TERMS : 2, NULL, out);
 }
 
-static bool best_line(const girthline_rhythm_limits *m, const stretch *w, double interval_s, line *best) {
+static bool best_line(const girthline_rhythm_limits *m, const gn_stretch *w, double interval_s, gn_line *best) {
   const double span_s = w->t[w->n - 1] - w->t[0] + interval_s;
   const double most = span_s / (m->wave_intervals_a_turn * interval_s);
   bool found = false;
   for (double turns = m->wave_turns; turns <= most; turns += TURN_STEP) {
-    line l = {{0}, 0, 0};
+    gn_line l = {{0}, 0, 0, 0};
     if (!solve(w, turns / span_s, &l) || (found && l.sse >= best->sse)) continue;
     *best = l;
     found = true;
@@ -71,35 +38,17 @@ static bool best_line(const girthline_rhythm_limits *m, const stretch *w, double
   return found;
 }
 
-static double wave_at(const stretch *w, const line *l, double t) {
-  const double mid = 0.5 * (w->t[0] + w->t[w->n - 1]), half = fmax(0.5 * (w->t[w->n - 1] - w->t[0]), 1e-9);
-  const double phase = 2 * GN_PI * l->hz * (t - w->t[0]);
-  return l->c[0] + l->c[1] * (t - mid) / half + l->c[2] * gn_sin(phase) + l->c[3] * gn_cos(phase);
-}
-
-static void drop_worst(stretch *w, const line *l) {
-  size_t worst = 0;
-  double off = 0;
-  for (size_t i = 0; i < w->n; i++) {
-    const double d = fabs(w->y[i] - wave_at(w, l, w->t[i]));
-    if (d > off) off = d, worst = i;
-  }
-  w->n--;
-  memmove(w->t + worst, w->t + worst + 1, (w->n - worst) * sizeof *w->t);
-  memmove(w->y + worst, w->y + worst + 1, (w->n - worst) * sizeof *w->y);
-}
-
 // (Here and below: the least spread a heart has about its wave keeps a perfect fit from counting for everything.)
 // One wrong beat spoils the two intervals beside it and bends the wave: leave out those that fit worst, one after the
 // other, and keep the number of them that pays best.
-static void drop_misfits(const girthline_rhythm_limits *m, stretch *w, double interval_s, line *best) {
-  const stretch whole = *w;
+static void drop_misfits(const girthline_rhythm_limits *m, gn_stretch *w, double interval_s, gn_line *best) {
+  const gn_stretch whole = *w;
   const double n = (double)whole.n, floor = m->least_spread * m->least_spread, before = best->sse / n + floor;
-  stretch less = whole;
-  line l = *best;
+  gn_stretch less = whole;
+  gn_line l = *best;
   double most_score = 0;
   for (size_t k = 1; k <= whole.n / (size_t)m->misfit_one_in_n; k++) {
-    drop_worst(&less, &l);
+    gn_line_drop_worst(&less, &l);
     if (!best_line(m, &less, interval_s, &l)) return;
     const double now = l.sse / (double)less.n + floor;
     const double score = 0.5 * (double)less.n * gn_log(before / now) - m->misfit_price * (double)k * gn_log(n);
@@ -113,8 +62,8 @@ static void drop_misfits(const girthline_rhythm_limits *m, stretch *w, double in
 typedef struct sums { double n, sst, sse, power, gain, price, *periods; size_t n_periods; } sums; // periods: room for one a window
 
 // *wave keeps a frequency of 0 where there is none.
-static void add_stretch(const girthline_rhythm_limits *m, stretch *w, double interval_s, sums *u, line *wave) {
-  line flat = {{0}, 0, 0};
+static void add_stretch(const girthline_rhythm_limits *m, gn_stretch *w, double interval_s, sums *u, gn_line *wave) {
+  gn_line flat = {{0}, 0, 0, 0};
   if (w->n < FEWEST_N || !solve(w, 0, &flat)) return;
   if (flat.sse < (double)w->n * m->even_spread * m->even_spread) { // a wave's amplitude is at most sqrt 2 of the intervals' SD
     u->n += (double)w->n;
@@ -140,7 +89,6 @@ static void read_out(gn_series *s, const sums *u, gn_wave *out) {
   out->kept = u->n / (double)s->n;
   out->amplitude = sqrt(u->power / u->n);
   out->explained = u->sst > 0 ? 1 - u->sse / u->sst : 0;
-  out->spread = sqrt(u->sst / u->n);
   out->residual = sqrt(u->sse / u->n);
   out->evidence = u->gain - u->price;
   for (size_t i = 0; i < s->n && out->evidence < SURE_NATS; i++) s->swing[i] = 1;
@@ -152,25 +100,25 @@ int gn_rhythm_wave(gn_series *s, gn_wave *out) {
   out->evidence = -INFINITY;
   out->residual = out->period_s = NAN;
   if (s->n < FEWEST_N) return 0;
-  const size_t n_windows = (s->n + WINDOW_N - 1) / WINDOW_N;
+  const size_t n_windows = (s->n + GN_STRETCH_N - 1) / GN_STRETCH_N;
   sums u = {.periods = gn_new(n_windows, sizeof *u.periods)};
   if (!u.periods) return -1;
   for (size_t k = 0; k < n_windows; k++) {
     const size_t from = s->n * k / n_windows, to = s->n * (k + 1) / n_windows;
-    double len_s[WINDOW_N];
+    double len_s[GN_STRETCH_N];
     for (size_t i = from; i < to; i++) len_s[i - from] = s->len_s[i] / s->trend[i];
     const double middle_s = gn_median(len_s, to - from);
-    stretch w = {.n = 0};
+    gn_stretch w = {.n = 0};
     for (size_t i = from; i < to; i++) {
       const double y = s->len_s[i] / s->trend[i] / middle_s;
       if (y < s->limits->wave_keep_low || y > s->limits->wave_keep_high || s->kind[i] == GN_SPLIT) continue;
       w.t[w.n] = s->start_s[i] + 0.5 * s->len_s[i];
       w.y[w.n++] = y;
     }
-    line wave = {{0}, 0, 0};
+    gn_line wave = {{0}, 0, 0, 0};
     add_stretch(s->limits, &w, middle_s, &u, &wave);
     for (size_t i = from; i < to && wave.hz > 0; i++)
-      s->swing[i] = fmax(wave_at(&w, &wave, s->start_s[i] + 0.5 * s->len_s[i]) * middle_s * s->trend[i] / s->usual_s[i], s->limits->wave_keep_low);
+      s->swing[i] = fmax(gn_line_at(&w, &wave, s->start_s[i] + 0.5 * s->len_s[i]) * middle_s * s->trend[i] / s->usual_s[i], s->limits->wave_keep_low);
   }
   if (u.n > 0) read_out(s, &u, out);
   gn_free(u.periods);
