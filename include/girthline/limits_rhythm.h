@@ -25,8 +25,8 @@
   LIMIT(pattern_intervals_n, "intervals", 5, 3, 1000, "Fewer carry no pattern.", "a choice")                                                                   \
   LIMIT(tight_share, "of the usual", 0.085, 0.005, 0.5, "Spread up to which a rhythm is otherwise regular.",                                                   \
         "healthy horses 3 to 5 % (Liege, ORBi 2268/293159), fibrillation about 24 % (Tateno and Glass 2001); between them, on simulated series")               \
-  LIMIT(pauses_short_n, "intervals", 16, 0, 10000, "In so few intervals one pause makes a pattern.", "a choice, on simulated series")                          \
-  LIMIT(early_short_n, "intervals", 16, 0, 10000, "In so few intervals one early beat makes a pattern.", "a choice, on simulated series")                      \
+  LIMIT(pauses_short_n, "intervals", 20, 0, 10000, "In so few intervals one pause makes a pattern.", "a choice, on simulated series")                          \
+  LIMIT(early_short_n, "intervals", 20, 0, 10000, "In so few intervals one early beat makes a pattern.", "a choice, on simulated series")                      \
   LIMIT(early_even_short_n, "intervals", 26, 0, 10000, "and one that is made up for by the pause after it.", "a choice, on simulated series")                  \
   LIMIT(even_tolerance, "times the usual", 0.1, 0, 0.5, "Early beat and pause after it make two usual intervals, within this.",                                \
         "a choice, on simulated series")                                                                                                                       \
@@ -41,7 +41,7 @@
   LIMIT(wave_kept, "of the intervals", 0.75, 0, 1, "and holds for so many of the intervals.", "a choice, on simulated series")                                 \
   LIMIT(fall_share, "of the settled rate", 0.06, 0.005, 1, "A smaller fall of the rate after the start is not told from wandering.", "a choice")               \
   LIMIT(fall_price, "", 3, 0, 50, "What a fall has to gain for each natural log of the number of intervals.", "three parameters and a search")                 \
-  LIMIT(fall_intervals_n, "intervals", 8, 3, 1000, "Fewer show no fall.", "a choice")                                                                          \
+  LIMIT(fall_intervals_n, "intervals", 7, 3, 1000, "Fewer show no fall.", "a choice")                                                                          \
   LIMIT(fall_longest_s, "s", 120, 10, 3600, "A fall is over by then.", "a choice")                                                                             \
   LIMIT(fall_within_low, "of the curve", 0.62, 0.1, 1, "Intervals that enter the first fit, from here", "a choice, on simulated series")                       \
   LIMIT(fall_within_high, "of the curve", 1.5, 1, 10, "to here.", "a choice, on simulated series")                                                             \

@@ -54,11 +54,30 @@ static void an_early_beat_made_up_for_is_no_dropped_beat(void **state) {
     }
 }
 
+// One in twenty is a pattern, one in more is a single event.
+static void one_event_makes_a_pattern_in_up_to_twenty_intervals(void **state) {
+  (void)state;
+  static const double EVENTS[] = {0.7, 2};
+  static const girthline_pattern PATTERNS[] = {GIRTHLINE_EARLY_BEATS, GIRTHLINE_PAUSES};
+  for (int k = 0; k < 4; k++) {
+    double ms[21];
+    const size_t n = k < 2 ? 20 : 21;
+    for (size_t i = 0; i < n; i++) ms[i] = i % 2 ? 1490 : 1510;
+    ms[9] *= EVENTS[k % 2];
+    girthline_result *r = with_intervals_ms(ms, n, 0.2);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, k < 2 ? PATTERNS[k] : GIRTHLINE_REGULAR);
+    assert_int_equal(r->rhythm.n_early + r->rhythm.n_pauses, 1);
+    girthline_result_free(r);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_early_beat_hides_neither_the_next_one_nor_a_pause),
       cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(an_early_beat_made_up_for_is_no_dropped_beat),
+      cmocka_unit_test(one_event_makes_a_pattern_in_up_to_twenty_intervals),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -307,6 +307,16 @@ static void a_slow_heart_has_settled_when_eight_seconds_show_no_fall(void **stat
   girthline_result_free(falling);
 }
 
+static void seven_intervals_show_that_the_rate_falls(void **state) {
+  (void)state;
+  double ms[7];
+  for (size_t i = 0; i < 7; i++) ms[i] = 2000 / (1 + 0.5 * exp(-(double)i / 4)) + (i % 2 ? 10 : -10);
+  girthline_result *r = with_intervals_ms(ms, 7, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_REGULAR);
+  girthline_result_free(r);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_steady_heart_has_one_rate),
@@ -327,6 +337,7 @@ int main(void) {
       cmocka_unit_test(a_rate_still_falling_at_the_end_has_not_settled),
       cmocka_unit_test(a_slow_heart_has_settled_when_eight_seconds_show_no_fall),
       cmocka_unit_test(standing_is_by_species_and_age_and_at_rest_only),
+      cmocka_unit_test(seven_intervals_show_that_the_rate_falls),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
