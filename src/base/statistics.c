@@ -12,9 +12,9 @@
 
 // Move what is CASE of x[to] .. x[hi - 1] to the front of it; to ends behind it. A number is moved whether it is or not, so that the
 // processor has no branch to guess wrong.
-#define GATHER(T, CASE)                                                                                                 \
+#define GATHER(CASE)                                                                                                    \
   for (size_t i = to; i < hi; i++) {                                                                                    \
-    const T t = x[i];                                                                                                   \
+    const double t = x[i];                                                                                              \
     x[i] = x[to];                                                                                                       \
     x[to] = t;                                                                                                          \
     to += CASE;                                                                                                         \
@@ -43,34 +43,26 @@ static size_t pivot_of_many(const double *x, size_t lo, size_t hi, size_t k) {
   return lo + (2 * best + 1) * (hi - lo) / (2 * FEW);
 }
 
-static size_t pivot_of_few(const float *x, size_t lo, size_t hi, size_t k) {
-  (void)x, (void)k;
-  return lo + (hi - lo) / 2;
-}
-
 // Hoare's selection with Lomuto's partition: afterwards x[k] is the k-th smallest and nothing after it is smaller. Where the pivot
 // is the smallest, all that equal it are settled with it.
-#define SELECT(NAME, PIVOT_OF, T)                                                                                       \
-  static void NAME(T *x, size_t n, size_t k) {                                                                          \
-    for (size_t lo = 0, hi = n; hi - lo > 1;) {                                                                         \
-      const size_t middle = PIVOT_OF(x, lo, hi, k);                                                                     \
-      const T pivot = x[middle];                                                                                        \
-      size_t to = lo + 1;                                                                                               \
-      x[middle] = x[lo];                                                                                                \
-      GATHER(T, t < pivot)                                                                                              \
-      const size_t at = to - 1;                                                                                         \
-      x[lo] = x[at];                                                                                                    \
-      x[at] = pivot;                                                                                                    \
-      if (at == lo) {                                                                                                   \
-        GATHER(T, t == pivot)                                                                                           \
-      }                                                                                                                 \
-      if (k < at) hi = at;                                                                                              \
-      else if (k < to) return;                                                                                          \
-      else lo = to;                                                                                                     \
-    }                                                                                                                   \
+static void select_kth(double *x, size_t n, size_t k) {
+  for (size_t lo = 0, hi = n; hi - lo > 1;) {
+    const size_t middle = pivot_of_many(x, lo, hi, k);
+    const double pivot = x[middle];
+    size_t to = lo + 1;
+    x[middle] = x[lo];
+    GATHER(t < pivot)
+    const size_t at = to - 1;
+    x[lo] = x[at];
+    x[at] = pivot;
+    if (at == lo) {
+      GATHER(t == pivot)
+    }
+    if (k < at) hi = at;
+    else if (k < to) return;
+    else lo = to;
   }
-SELECT(select_double, pivot_of_many, double)
-SELECT(select_float, pivot_of_few, float)
+}
 
 // Several side by side: each step waits for the one before.
 #define SMALLEST(NAME, T)                                                                                               \
@@ -92,7 +84,7 @@ double gn_quantile(double *x, size_t n, double q) {
   if (n == 0) return NAN;
   const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
   const size_t k = (size_t)at;
-  select_double(x, n, k);
+  select_kth(x, n, k);
   if (k + 1 >= n || at == (double)k) return x[k];
   const double next = gn_smallest(x + k + 1, n - k - 1);
   return x[k] + (at - (double)k) * (next - x[k]);
@@ -154,19 +146,47 @@ static float count_out(const float *x, size_t n, size_t k, float *next) {
   return found;
 }
 
+typedef int32_t marks __attribute__((vector_size(sizeof(gn_eight)), may_alias));
+
+// Where no more than k lie below x: the larger of it and what was found.
+GN_WIDE_PART void keep_larger(const marks *below, int k, const gn_eight *x, gn_eight *found) {
+  const marks taken = (*below <= k) & (marks)(*x > *found);
+  *(marks *)found = (taken & *(const marks *)x) | (~taken & *(const marks *)found);
+}
+
+GN_WIDE_PART float largest_of(const gn_eight *x) {
+  const gn_row four = gn_larger(*(const gn_row *)x, *((const gn_row *)x + 1)), two = gn_larger(four, GN_SHUFFLE(four, four, 2, 3, 0, 1));
+  return two[0] > two[1] ? two[0] : two[1];
+}
+
+enum { COUNTED = 64 }; // of so many floats and more order statistics are counted out, of fewer ranked out
+
+// Of few floats the k-th is the largest that no more than k lie below; *next becomes the one behind it. Each is held against all,
+// eight side by side: no branch either.
+GN_WIDE static float rank_out(const float *x, size_t n, int k, float *next) {
+  enum { LANES = 8 };
+  float each[COUNTED];
+  for (size_t i = n / LANES * LANES; i < n + LANES && i < COUNTED; i++) each[i] = -INFINITY;
+  memcpy(each, x, n * sizeof *x);
+  gn_eight found, behind;
+  for (size_t l = 0; l < LANES; l++) found[l] = behind[l] = -INFINITY;
+  for (size_t i = 0; i < n; i += LANES) {
+    const gn_eight some = *(const gn_eight *)(each + i);
+    marks below = {0};
+    for (size_t j = 0; j < n; j++) below -= (marks)(each[j] < some);
+    keep_larger(&below, k, &some, &found);
+    keep_larger(&below, k + 1, &some, &behind);
+  }
+  *next = largest_of(&behind);
+  return largest_of(&found);
+}
+
 float gn_quantile_f(float *x, size_t n, double q) {
-  enum { COUNTED = 64 };
   if (n == 0) return NAN;
   const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
   const size_t k = (size_t)at;
-  float found, next = 0;
-  if (n >= COUNTED) {
-    found = count_out(x, n, k, &next);
-  } else {
-    select_float(x, n, k);
-    found = x[k];
-    if (k + 1 < n) next = gn_smallest_f(x + k + 1, n - k - 1);
-  }
+  float next;
+  const float found = n >= COUNTED ? count_out(x, n, k, &next) : rank_out(x, n, (int)k, &next);
   if (k + 1 >= n || at == (double)k) return found;
   return (float)((double)found + (at - (double)k) * ((double)next - (double)found));
 }
