@@ -37,7 +37,7 @@ gn_fft_many *gn_fft_many_new(size_t length) {
   if (!fft) return NULL;
   const size_t n = fft->n = length / 2;
   fft->cosines = gn_new(2 * length, sizeof *fft->cosines);
-  fft->store = gn_new(4 * n * LANES, sizeof *fft->store);
+  fft->store = gn_room(4 * n * LANES, sizeof *fft->store);
   if (factorise(fft, n) || !fft->cosines || !fft->store) {
     gn_fft_many_free(fft);
     return NULL;

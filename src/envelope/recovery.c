@@ -125,7 +125,7 @@ static void undo_all(gn_features *f, float *level, float *clear, heard *h) {
 }
 
 int gn_recovery_undo(gn_features *f) {
-  float *level = gn_new(2 * f->n, sizeof *level), *clear = level ? level + f->n : NULL;
+  float *level = gn_room(2 * f->n, sizeof *level), *clear = level ? level + f->n : NULL;
   heard h = {.upto = gn_new((size_t)(BEHIND_S * f->rate_hz) + 1, sizeof *h.upto)};
   const bool refused = !level || !h.upto;
   if (!refused) undo_all(f, level, clear, &h);

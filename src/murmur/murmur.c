@@ -109,7 +109,7 @@ static int keep_wave(gn_murmur_beat *beat, const gn_signal *window, double from_
   const double start = (from_s - window->start_s) * window->fs_hz;
   const size_t n = (size_t)((double)beat->head_n * GN_MURMUR_CELL_S * window->fs_hz);
   if (!(start >= 0) || (size_t)start + n > window->n) return 0;
-  beat->wave = gn_new(n, sizeof *beat->wave);
+  beat->wave = gn_room(n, sizeof *beat->wave);
   if (!beat->wave) return -1;
   memcpy(beat->wave, window->samples + (size_t)start, n * sizeof *beat->wave);
   beat->n_wave = n;
@@ -145,7 +145,7 @@ static int keep_beat(gn_murmur *m, const gn_signal *window, const float *envelop
   const bool cut = length_s > HEAD_MOST_S + TAIL_MOST_S;
   beat->head_n = (size_t)((cut ? HEAD_MOST_S : length_s) / GN_MURMUR_CELL_S);
   beat->n_cells = beat->head_n + (cut ? (size_t)(TAIL_MOST_S / GN_MURMUR_CELL_S) : 0);
-  beat->power = gn_new(beat->n_cells * GN_MURMUR_ROWS, sizeof *beat->power);
+  beat->power = gn_room(beat->n_cells * GN_MURMUR_ROWS, sizeof *beat->power);
   if (!beat->power) return -1;
   gn_murmur_cut(window, envelopes, n_envelope_cells, beat, from_s);
   blank_spoilt(beat, from_s, spoilt, n_spoilt);

@@ -107,7 +107,7 @@ static void places_of(const gn_quality_breathing *b, const gn_quality_frames *f,
 int gn_quality_breathing_add(gn_quality_breathing *b, const gn_quality_frames *f, const gn_quality_spans *spoilt, double from_s, double to_s,
                              const girthline_beat *beats, size_t n_beats) {
   if (n_beats < 3) return 0;
-  place *places = gn_new(f->n, sizeof *places);
+  place *places = gn_room(f->n, sizeof *places);
   if (!places) return -1;
   places_of(b, f, spoilt, beats, n_beats, places);
   double sum[GN_QUALITY_CELLS] = {0}, n[GN_QUALITY_CELLS] = {0};

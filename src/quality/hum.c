@@ -49,7 +49,7 @@ bool gn_quality_is_lost(const gn_quality_cut *cut, size_t from, size_t n) {
 static int spectra_fill(spectra *s, const gn_quality_cut *cut, size_t hop_n) {
   const gn_signal *w = cut->window;
   gn_fft_many *fft = gn_fft_many_new(s->n_fft);
-  float *taper = gn_new(s->n_fft, sizeof *taper), *room = gn_new(s->n_bins * GN_FFT_MANY, sizeof *room);
+  float *taper = gn_new(s->n_fft, sizeof *taper), *room = gn_room(s->n_bins * GN_FFT_MANY, sizeof *room);
   const int refused = fft && taper && room ? 0 : -1;
   for (size_t i = 0; !refused && i < s->n_fft; i++) taper[i] = (float)(0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)s->n_fft));
   const float *from[GN_FFT_MANY];

@@ -49,7 +49,7 @@ static size_t template_length(double sound_n, double room_n) {
 }
 
 int gn_model_init(gn_model *m, const gn_features *f, const girthline_profile *profile, double systole_s, double diastole_s) {
-  float *work = gn_new(f->n, sizeof *work);
+  float *work = gn_room(f->n, sizeof *work);
   if (!work) return -1;
   *m = (gn_model){.generic = true, .pooled = true, .systole_sd = SYSTOLE_SD, .interval_sd = INTERVAL_SD, .long_share = LONG_SHARE, .short_share = SHORT_SHARE};
   float top[GN_N_BANDS], bottom[GN_N_BANDS];
@@ -141,7 +141,7 @@ static void learn_spread(gn_model *m, const gn_features *f, const unsigned char 
 
 int gn_model_learn(gn_model *m, const gn_features *f, const gn_beat_frames *beats, size_t n_beats) {
   unsigned char *label = gn_new(2 * f->n, 1), *place = label ? label + f->n : NULL;
-  float *work = gn_new(f->n, sizeof *work);
+  float *work = gn_room(f->n, sizeof *work);
   if (label && work) {
     learn_template(f, beats, n_beats, false, m->s1, m->n_s1);
     learn_template(f, beats, n_beats, true, m->s2, m->n_s2);

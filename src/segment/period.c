@@ -44,6 +44,7 @@ static void take_levels(correlogram *c, const gn_features *f) {
   for (size_t k = 0; k < f->n; k++)
     if (!f->spoilt[k]) sum += (double)(f->level_db[0][k] + f->level_db[1][k]), n_evident++;
   const float usual = n_evident > 0 ? (float)(sum / n_evident) : 0;
+  c->level_to[0] = c->gap_to[0] = 0;
   for (size_t k = 0; k < f->n; k++) {
     c->level[k] = f->spoilt[k] ? 0 : f->level_db[0][k] + f->level_db[1][k] - usual;
     c->level_back[f->n - 1 - k] = c->level[k];
@@ -60,9 +61,9 @@ static int correlogram_init(correlogram *c, const gn_features *f, const gn_lags 
   *c = (correlogram){.n_windows = (size_t)((double)f->n / f->rate_hz) + 1, .n_lags = lags->n, .n = f->n, .len = len, .reach_n = longest_n < len ? longest_n : len};
   c->salience = gn_new(c->n_windows * c->n_lags, sizeof(float));
   c->lag_n = gn_new(c->n_lags, sizeof(double));
-  c->level = gn_new(2 * f->n, sizeof(float));
-  c->level_to = gn_new(2 * (f->n + 1), sizeof(double));
-  c->gaps = gn_new(f->n / 2 + 1, sizeof *c->gaps);
+  c->level = gn_room(2 * f->n, sizeof(float));
+  c->level_to = gn_room(2 * (f->n + 1), sizeof(double));
+  c->gaps = gn_room(f->n / 2 + 1, sizeof *c->gaps);
   c->products = gn_new(c->reach_n, sizeof(double));
   c->part = gn_new(c->reach_n, sizeof(float));
   if (!c->salience || !c->lag_n || !c->level || !c->level_to || !c->gaps || !c->products || !c->part) return -1;

@@ -25,9 +25,9 @@ int gn_scores_init(gn_scores *s, size_t n, size_t pad) {
   s->s1 = gn_new(all, sizeof(float));
   s->s2 = gn_new(all, sizeof(float));
   s->systole = gn_new(all + 1, sizeof(double));
-  s->u = gn_new(all + 2 * EDGE, sizeof(float));
-  s->v = gn_new(all + 2 * EDGE, sizeof(float));
-  s->over = gn_new(all + 2 * EDGE + 1, sizeof(double));
+  s->u = gn_room(all + 2 * EDGE, sizeof(float));
+  s->v = gn_room(all + 2 * EDGE, sizeof(float));
+  s->over = gn_room(all + 2 * EDGE + 1, sizeof(double));
   return s->s1 && s->s2 && s->systole && s->u && s->v && s->over ? 0 : -1;
 }
 
