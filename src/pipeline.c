@@ -192,8 +192,8 @@ GN_WIDE static void hold_finite(float *x, size_t n) {
 
 // The gathered block through everything that takes samples as they come.
 static girthline_status run_block(pipeline *p) {
-  gn_overview_push(&p->overview, p->block, p->n_block);
   girthline_status status = gn_quality_push(p->stages.quality, p->block, p->n_block);
+  gn_overview_push(&p->overview, p->block, p->n_block, gn_quality_swing(p->stages.quality));
   const size_t n = gn_decimator_push(p->decimator, p->block, p->n_block, p->samples + p->n);
   hold_finite(p->samples + p->n, n);
   p->n += n;

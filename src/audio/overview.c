@@ -4,8 +4,6 @@
 
 #include <math.h>
 
-#include "base/extremes.h"
-
 gn_overview gn_overview_of(girthline_pictures *pictures, double fs_hz, double expected_s) {
   const double per = expected_s * fs_hz / GIRTHLINE_OVERVIEW_N;
   pictures->n_overview = 0;
@@ -25,7 +23,7 @@ static void halve(gn_overview *o) {
   p->overview_step_s = (double)o->per_column_n / o->fs_hz;
 }
 
-void gn_overview_push(gn_overview *o, const float *samples, size_t n) {
+void gn_overview_push(gn_overview *o, const float *samples, size_t n, gn_swing swing) {
   girthline_pictures *p = o->pictures;
   for (size_t i = 0; i < n;) {
     if (o->in_column_n == 0) {
@@ -34,7 +32,8 @@ void gn_overview_push(gn_overview *o, const float *samples, size_t n) {
       p->n_overview++;
     }
     const size_t c = p->n_overview - 1, left = o->per_column_n - o->in_column_n, some = left < n - i ? left : n - i;
-    gn_extremes(samples + i, some, &p->overview_min[c], &p->overview_max[c]);
+    if (some == n) gn_extremes((const float[]){swing.low, swing.high}, 2, &p->overview_min[c], &p->overview_max[c]);
+    else gn_extremes(samples + i, some, &p->overview_min[c], &p->overview_max[c]);
     i += some;
     o->in_column_n += some;
     if (o->in_column_n == o->per_column_n) o->in_column_n = 0;

@@ -9,6 +9,8 @@
 
 #include <girthline/result.h>
 
+#include "base/extremes.h"
+
 /// Columns of equal length; when all are full, neighbours merge and the length doubles.
 typedef struct gn_overview {
   girthline_pictures *pictures; ///< where the columns go; overview_step_s is kept right all along
@@ -18,6 +20,7 @@ typedef struct gn_overview {
 
 /// expected_s: about how long the recording will be (NaN: unknown); only decides the first column length.
 gn_overview gn_overview_of(girthline_pictures *pictures, double fs_hz, double expected_s);
-void gn_overview_push(gn_overview *o, const float *samples, size_t n);
+/// swing: of all n, which nearly always lie in one column.
+void gn_overview_push(gn_overview *o, const float *samples, size_t n, gn_swing swing);
 
 #endif

@@ -3,7 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/extremes.h"
 #include "base/wide.h"
 #include "quality/parts.h"
 
@@ -302,10 +301,11 @@ int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_
   for (size_t i = 0; i < n;) {
     const uint64_t to_block = c->block_start + block_n - c->n_seen;
     const size_t here = to_block < n - i ? (size_t)to_block : n - i;
-    float low = c->block_min, high = c->block_max;
+    float low = samples[i], high = samples[i];
     gn_extremes(samples + i, here, &low, &high);
     const bool finite = isfinite(low) && isfinite(high);
-    if (finite) c->block_min = low, c->block_max = high;
+    c->swing = i ? (gn_swing){fminf(c->swing.low, low), fmaxf(c->swing.high, high)} : (gn_swing){low, high};
+    if (finite) c->block_min = fminf(c->block_min, low), c->block_max = fmaxf(c->block_max, high);
     for (const size_t end = i + here; i < end;) {
       const size_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, left = end - i;
       const bool whole = finite && to_activity == ACTIVITY_N && left >= ACTIVITY_N;

@@ -85,6 +85,8 @@ girthline_status gn_quality_push(gn_quality *q, const float *samples, size_t n) 
   return gn_quality_clipping_push(&q->clipping, samples, n, &q->raw) ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
+gn_swing gn_quality_swing(const gn_quality *q) { return q->clipping.swing; }
+
 // Spans of `from` that reach into [start_s, end_s], cut to it.
 static int take(gn_quality_spans *to, const gn_quality_spans *from, double start_s, double end_s) {
   for (size_t i = 0; i < from->n; i++) {

@@ -12,6 +12,7 @@
 #include <girthline/status.h>
 
 #include "base/biquad.h"
+#include "base/extremes.h"
 #include "base/signal.h"
 
 typedef struct gn_quality gn_quality;
@@ -22,6 +23,7 @@ void gn_quality_free(gn_quality *q); ///< accepts NULL
 
 /// Samples at the recording's own rate, in order: finds clipping as flat runs at any level and digital dropouts.
 girthline_status gn_quality_push(gn_quality *q, const float *samples, size_t n);
+gn_swing gn_quality_swing(const gn_quality *q); ///< of the samples pushed last
 
 /// What is known of one window of the decimated recording; may be used for one after another. Windows overlap; each starts no earlier
 /// than the one before. To begin, to mark and to measure may each be done by a thread of its own, with the windows in order.

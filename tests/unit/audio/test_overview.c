@@ -17,7 +17,12 @@ static girthline_pictures *drawn(double expected_s, double len_s, double up_s, d
   x[(size_t)(up_s * FS_HZ)] = 0.5f;
   x[(size_t)(down_s * FS_HZ)] = -0.25f;
   gn_overview o = gn_overview_of(p, FS_HZ, expected_s);
-  for (size_t i = 0; i < n; i += piece_n) gn_overview_push(&o, x + i, piece_n < n - i ? piece_n : n - i);
+  for (size_t i = 0; i < n; i += piece_n) {
+    const size_t some = piece_n < n - i ? piece_n : n - i;
+    gn_swing swing = {x[i], x[i]};
+    gn_extremes(x + i, some, &swing.low, &swing.high);
+    gn_overview_push(&o, x + i, some, swing);
+  }
   test_free(x);
   return p;
 }
