@@ -53,7 +53,8 @@ static size_t samples_of(double s, double fs_hz) { return (size_t)(s * fs_hz); }
 static size_t room_n(const sounds *s) { return s->len + s->places - 1; }
 static float *sound_of(const sounds *s, size_t i) { return s->x + i * room_n(s); }
 static float *stretch_of(const sounds *s, size_t i) { return sound_of(s, i) + s->at[i]; }
-static double energy_of(const float *x, part p) { return gn_dot(x + p.from, x + p.from, p.n) + 1e-30; }
+static const double LEAST_ENERGY = 1e-30; // digital silence
+static double energy_of(const float *x, part p) { return gn_dot(x + p.from, x + p.from, p.n) + LEAST_ENERGY; }
 static double mean(const double *sum, size_t from, size_t to) { return (sum[to] - sum[from]) / (double)(to - from); }
 
 // Filter the sounds around which the window reaches. room: four of them.
@@ -95,8 +96,10 @@ static size_t best_place(const sounds *s, part p, size_t i) {
   size_t place = s->at[i];
   gn_dot_along(s->shape + p.from, x, p.n, with_all, s->places);
   gn_dot_along(x + s->at[i], x, p.n, with_own, s->places);
+  double energy = energy_of(x, (part){0, p.n});
   for (size_t a = 0; a < s->places; a++) {
-    const double agreement = (with_all[a] - s->weight[i] * with_own[a]) / sqrt(energy_of(x + a, (part){0, p.n}));
+    if (a > 0) energy += (double)x[a + p.n - 1] * (double)x[a + p.n - 1] - (double)x[a - 1] * (double)x[a - 1];
+    const double agreement = (with_all[a] - s->weight[i] * with_own[a]) / sqrt(fmax(energy, LEAST_ENERGY));
     if (agreement > best) best = agreement, place = a;
   }
   return place;
