@@ -13,15 +13,15 @@
 static const double STEP_S = 1;
 
 // The mean power of each frame and its neighbours, band by band against its peak.
-static void whiten(const gn_quality_view *v, double *loudness, double *out) {
+static void whiten(const gn_quality_view *v, float *loudness, float *out) {
   const size_t n = v->frames->n, last = n - 1;
-  for (size_t i = 0; i < n; i++) loudness[i] = gn_quality_loudness(v->frames, v->levels, i);
+  for (size_t i = 0; i < n; i++) loudness[i] = (float)gn_quality_loudness(v->frames, v->levels, i);
   for (size_t i = 0; i < n; i++) out[i] = (loudness[i ? i - 1 : 0] + loudness[i] + loudness[i < last ? i + 1 : last]) / 3;
 }
 
 // The kind a stretch is, or -1 when it holds beats.
-static int judge(const girthline_quality_limits *m, double *x, size_t n) {
-  const double high = gn_quantile(x, n, m->absence_high_quantile), low = gn_quantile(x, n, m->absence_low_quantile);
+static int judge(const girthline_quality_limits *m, float *x, size_t n) {
+  const double high = (double)gn_quantile_f(x, n, m->absence_high_quantile), low = (double)gn_quantile_f(x, n, m->absence_low_quantile);
   if (!(high > 0) || high < gn_from_db(m->absence_under_db)) return GIRTHLINE_NO_HEART_SOUND;
   if (low > 0 && gn_db(high / low) < m->absence_contrast_db)
     return gn_db(low) > m->absence_noise_db ? GIRTHLINE_NOISE : GIRTHLINE_NO_HEART_SOUND;
@@ -36,7 +36,7 @@ int gn_quality_absence_mark(const gn_quality_view *v, gn_quality_spans *list) {
   if (n > f->n) n = f->n;
   if (!n) return 0;
   const double least = gn_quality_dropout_level(v);
-  double *x = gn_new(2 * f->n, sizeof *x), *white = x ? x + f->n : NULL;
+  float *x = gn_room(2 * f->n, sizeof *x), *white = x ? x + f->n : NULL;
   int refused = x ? 0 : -1;
   if (x) whiten(v, x, white);
   for (size_t at = 0; at < f->n - n + hop && !refused; at += hop) {
