@@ -142,6 +142,7 @@ static void mark_spoilt(const gn_envelope_in *in, gn_features *f) {
 typedef struct levels { size_t n, n_local; float *floor_db, *peak_db, *local_db, *work; gn_sliding around; } levels;
 
 #define LOCAL_STEP 5 // frames between places where the local background is taken (50 ms)
+enum { FRAMES_A_SECOND = (int)FRAME_HZ }; // a multiple of it
 
 // Lower level of the stretch around every LOCAL_STEP-th frame; NaN where there is no evidence.
 static void local_background(const gn_features *f, const float *db, levels *l, const gn_envelope_settings *s) {
@@ -185,32 +186,30 @@ static void median_of_five(float *x, size_t n, float *work) {
   }
 }
 
-static float between(const float *x, size_t n, double at) {
-  if (at <= 0) return x[0];
-  if (at >= (double)(n - 1)) return x[n - 1];
-  const size_t j = (size_t)at;
-  return x[j] + (float)(at - (double)j) * (x[j + 1] - x[j]);
+// Out of values `step` frames apart those of n frames from the one at place j of them on: a straight line between two, level behind the last.
+GN_WIDE static void draw_line(const float *x, size_t n_x, size_t j, size_t step, float *restrict out, size_t n) {
+  const float from = x[j < n_x ? j : n_x - 1], rise = j + 1 < n_x ? x[j + 1] - from : 0;
+  for (int i = 0; i < (int)n; i++) out[i] = from + (float)i / (float)step * rise;
 }
 
-// A soft knee at the floor: level of the power added to the background's, of so many frames at once.
-enum { MANY = 256 };
-
-static void knee(float *db, size_t from, size_t n, const levels *l, const gn_envelope_settings *s, size_t step) {
-  float floor_db[MANY], most_db[MANY];
-  double over[MANY];
+// A soft knee at the floor: level of the power added to the background's, of the n frames of a second.
+static void knee(float *db, size_t second, size_t n, const levels *l, const gn_envelope_settings *s, size_t step) {
+  float floor_db[FRAMES_A_SECOND], most_db[FRAMES_A_SECOND], local_db[FRAMES_A_SECOND];
+  double over[FRAMES_A_SECOND];
+  draw_line(l->floor_db, l->n, second, step, floor_db, n);
+  draw_line(l->peak_db, l->n, second, step, most_db, n);
+  for (size_t i = 0; i < n; i += LOCAL_STEP) draw_line(l->local_db, l->n_local, (second * step + i) / LOCAL_STEP, LOCAL_STEP, local_db + i, LOCAL_STEP);
   for (size_t i = 0; i < n; i++) {
-    const double at = (double)(from + i) / (double)step;
-    const float peak_db = between(l->peak_db, l->n, at), local_db = between(l->local_db, l->n_local, (double)(from + i) / LOCAL_STEP);
-    floor_db[i] = fmaxf(between(l->floor_db, l->n, at), local_db);
-    most_db[i] = peak_db - floor_db[i];
-    over[i] = (double)(db[from + i] - floor_db[i]) / DB_PER_NAT;
+    floor_db[i] = fmaxf(floor_db[i], local_db[i]);
+    most_db[i] -= floor_db[i];
+    over[i] = (double)(db[i] - floor_db[i]) / DB_PER_NAT;
   }
   gn_exp_many(over, n);
   for (size_t i = 0; i < n; i++) over[i] += 1;
   gn_log_many(over, n);
   for (size_t i = 0; i < n; i++) {
     const double most = fmax((double)most_db[i] + s->headroom_db, s->headroom_db);
-    db[from + i] = isnan(floor_db[i]) ? 0.0f : (float)fmin(DB_PER_NAT * over[i], most);
+    db[i] = isnan(floor_db[i]) ? 0.0f : (float)fmin(DB_PER_NAT * over[i], most);
   }
 }
 
@@ -223,12 +222,12 @@ static void over_background(gn_features *f, float *db, levels *l, const gn_envel
   median_of_five(l->peak_db, l->n, l->work);
   local_background(f, db, l, s);
   fill_gaps(l->local_db, l->n_local);
-  for (size_t k = 0; k < f->n; k += MANY) knee(db, k, f->n - k < MANY ? f->n - k : MANY, l, s, step);
+  for (size_t k = 0; k < f->n; k += step) knee(db + k, k / step, f->n - k < step ? f->n - k : step, l, s, step);
 }
 
 static int allocate(gn_features *f, levels *l, const gn_envelope_settings *s) {
   for (size_t b = 0; b < GN_N_BANDS; b++)
-    if (!(f->level_db[b] = gn_new(f->n, sizeof(float)))) return -1;
+    if (!(f->level_db[b] = gn_room(f->n, sizeof(float)))) return -1;
   f->spoilt = gn_new(f->n, 1);
   f->fine_power = gn_room(f->n_fine, sizeof(float));
   f->wave = gn_room(f->n_wave, sizeof(float));
@@ -238,7 +237,7 @@ static int allocate(gn_features *f, levels *l, const gn_envelope_settings *s) {
   l->n_local = f->n / LOCAL_STEP + 1;
   l->local_db = gn_new(l->n_local, sizeof(float));
   const int refused = gn_sliding_init(&l->around, (size_t)(s->local_window_s * f->rate_hz));
-  l->work = gn_new(f->n + l->n, sizeof(float));
+  l->work = gn_room(f->n + l->n, sizeof(float));
   return f->spoilt && f->fine_power && f->wave && l->floor_db && l->peak_db && l->local_db && l->work ? refused : -1;
 }
 
