@@ -120,16 +120,17 @@ static void smooth(const desk *d, double *out) {
   }
 }
 
-// From cell to cell on a straight line of dB, level before the first and after the last.
+// From cell to cell on a straight line of dB, level before the first and after the last: each sample's factor is the last one's times the same.
 static void undo(const desk *d, const double *gain_db, const gn_signal *window, float *samples) {
-  const cell *c = d->cells;
-  size_t at = 0;
-  for (size_t i = 0; i < window->n; i++) {
-    const double t_s = window->start_s + (double)i / window->fs_hz;
-    while (at + 1 < d->n && c[at + 1].middle_s < t_s) at++;
-    double db = gain_db[at];
-    if (at + 1 < d->n && t_s > c[at].middle_s) db += (gain_db[at + 1] - db) * (t_s - c[at].middle_s) / (c[at + 1].middle_s - c[at].middle_s);
-    samples[i] = (float)((double)samples[i] * sqrt(gn_from_db(-db)));
+  size_t i = 0;
+  for (size_t at = 0; at <= d->n; at++) {
+    const cell *before = &d->cells[at ? at - 1 : 0], *behind = &d->cells[at < d->n ? at : at - 1];
+    const double from_db = gain_db[before - d->cells], len_n = (behind->middle_s - before->middle_s) * window->fs_hz;
+    const double step_db = behind > before ? (gain_db[behind - d->cells] - from_db) / len_n : 0;
+    const double start = (before->middle_s - window->start_s) * window->fs_hz, end = at < d->n ? ceil((behind->middle_s - window->start_s) * window->fs_hz) : (double)window->n;
+    double factor = sqrt(gn_from_db(-(from_db + step_db * ((double)i - start))));
+    const double step = sqrt(gn_from_db(-step_db));
+    for (; (double)i < end; i++, factor *= step) samples[i] = (float)((double)samples[i] * factor);
   }
 }
 
