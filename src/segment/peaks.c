@@ -21,15 +21,15 @@ static const double ONSET_DB = 10;                                 // 30 % of th
 static const double AHEAD = 0.2; // of the smoothing's length: how early the rise is seen; measured on simulated S3 and S4
 static const double HALF_DB = 6.02;
 
-// A Hann window's weights, stride samples apart; zeros behind them, up to a multiple of what is added up at a time.
+// A Hann window's weights, stride samples apart; of neighbours zeros behind them, up to a multiple of what is added up at a time.
 typedef struct kernel { float *weights; double whole; size_t n, stride; } kernel;
 
 static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_hz) {
   const size_t half_n = (size_t)(smooth_s / 2 * fs_hz);
-  // The square of a band holds nothing above twice its upper edge: further apart than this the samples need not lie.
-  k->stride = fs_hz > 8 * highest_hz ? (size_t)(fs_hz / (8 * highest_hz)) : 1;
+  // The square of a band holds nothing above twice its upper edge: five times that edge is rate enough.
+  k->stride = fs_hz > 5 * highest_hz ? (size_t)(fs_hz / (5 * highest_hz)) : 1;
   const size_t n = 2 * half_n / k->stride + 1;
-  k->n = (n + GN_WEIGHTED_LANES - 1) / GN_WEIGHTED_LANES * GN_WEIGHTED_LANES;
+  k->n = k->stride > 1 ? n : (n + GN_WEIGHTED_LANES - 1) / GN_WEIGHTED_LANES * GN_WEIGHTED_LANES;
   k->weights = gn_new(k->n, sizeof *k->weights);
   k->whole = 0;
   for (size_t i = 0; k->weights && i < n; i++) {
