@@ -104,9 +104,20 @@ static float float_of(int64_t number) {
   return x;
 }
 
+typedef int32_t marks __attribute__((vector_size(sizeof(gn_eight)), may_alias)); // -1 or 0
+
 GN_WIDE static size_t count_below(const float *x, size_t n, float bound) {
+  enum { LANES = 8 };
+  marks one = {0}, other = {0};
+  size_t i = 0;
   int below = 0;
-  for (size_t i = 0; i < n; i++) below += x[i] < bound;
+  for (; i + 2 * LANES <= n; i += 2 * LANES) {
+    one += (marks)(*(const gn_eight *)(x + i) < bound);
+    other += (marks)(*(const gn_eight *)(x + i + LANES) < bound);
+  }
+  for (; i < n; i++) below += x[i] < bound;
+  one += other;
+  for (size_t k = 0; k < LANES; k++) below -= one[k];
   return (size_t)below;
 }
 
@@ -145,8 +156,6 @@ static float count_out(const float *x, size_t n, size_t k, float *next) {
   *next = count_below(x, n, past) > k + 1 ? found : smallest_from(x, n, past);
   return found;
 }
-
-typedef int32_t marks __attribute__((vector_size(sizeof(gn_eight)), may_alias));
 
 // Where no more than k lie below x: the larger of it and what was found.
 GN_WIDE_PART void keep_larger(const marks *below, int k, const gn_eight *x, gn_eight *found) {
