@@ -23,18 +23,41 @@ static const double SLICE_S = 0.1;       // steadiness: the line's amplitude in 
 static const double MAINS_HZ[] = {50, 60}; // the world's power lines; what hums carries odd multiples above all
 
 typedef struct spectra {
-  size_t n_fft, n_bins, n;
+  size_t n_fft, n_bins, most_n, n; // room for so many, and so many there
   double bin_hz;
-  float *power; // n rows of n_bins
+  gn_fft_many *fft;
+  float *taper, *room; // room: what gn_fft_many_power fills
+  float *power;        // n_bins rows of most_n
+  float *low;          // the low quantile of each row
 } spectra;
 
-// The n <= GN_FFT_MANY spectra of what begins at from; room: what gn_fft_many_power fills.
-static void fill_some(spectra *s, gn_fft_many *fft, const float *taper, const float **from, size_t n, float *room, float *power) {
+static void spectra_clear(spectra *s) {
+  gn_fft_many_free(s->fft);
+  gn_free(s->taper);
+  gn_free(s->room);
+  gn_free(s->power);
+  gn_free(s->low);
+}
+
+static int spectra_init(spectra *s, double fs_hz, size_t most_n) {
+  const size_t n_fft = gn_fft_size((size_t)(SPECTRUM_S * fs_hz)), n_bins = n_fft / 2 + 1;
+  *s = (spectra){.n_fft = n_fft, .n_bins = n_bins, .most_n = most_n, .bin_hz = fs_hz / (double)n_fft, .fft = gn_fft_many_new(n_fft)};
+  s->taper = gn_new(n_fft, sizeof *s->taper);
+  s->room = gn_room(n_bins * GN_FFT_MANY, sizeof *s->room);
+  s->power = gn_room(n_bins * most_n, sizeof *s->power);
+  s->low = gn_new(n_bins, sizeof *s->low);
+  if (!s->fft || !s->taper || !s->room || !s->power || !s->low) return -1;
+  for (size_t i = 0; i < n_fft; i++) s->taper[i] = (float)(0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)n_fft));
+  return 0;
+}
+
+// The n <= GN_FFT_MANY spectra of what begins at from, beside those that are there.
+static void add_some(spectra *s, const float **from, size_t n) {
   for (size_t k = n; k < GN_FFT_MANY; k++) from[k] = from[0];
-  gn_fft_many_take(fft, from, taper);
-  gn_fft_many_power(fft, room);
-  for (size_t k = 0; k < n; k++)
-    for (size_t bin = 0; bin < s->n_bins; bin++) power[k * s->n_bins + bin] = room[bin * GN_FFT_MANY + k];
+  gn_fft_many_take(s->fft, from, s->taper);
+  gn_fft_many_power(s->fft, s->room);
+  for (size_t bin = 0; bin < s->n_bins; bin++) memcpy(s->power + bin * s->most_n + s->n, s->room + bin * GN_FFT_MANY, n * sizeof *s->power);
+  s->n += n;
 }
 
 size_t gn_quality_slice_n(const gn_signal *w) { return (size_t)(SLICE_S * w->fs_hz); }
@@ -45,39 +68,17 @@ bool gn_quality_is_lost(const gn_quality_cut *cut, size_t from, size_t n) {
   return gn_quality_spans_hit(cut->spoilt->items, cut->spoilt->n, 1u << GIRTHLINE_DROPOUT, w->start_s + (double)from / w->fs_hz, w->start_s + (double)(from + n) / w->fs_hz);
 }
 
-// Rows are filled from the front; s->n becomes how many.
-static int spectra_fill(spectra *s, const gn_quality_cut *cut, size_t hop_n) {
-  const gn_signal *w = cut->window;
-  gn_fft_many *fft = gn_fft_many_new(s->n_fft);
-  float *taper = gn_new(s->n_fft, sizeof *taper), *room = gn_room(s->n_bins * GN_FFT_MANY, sizeof *room);
-  const int refused = fft && taper && room ? 0 : -1;
-  for (size_t i = 0; !refused && i < s->n_fft; i++) taper[i] = (float)(0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)s->n_fft));
+// Of n of them, hop_n samples apart, those that are not lost.
+static void spectra_fill(spectra *s, const gn_quality_cut *cut, size_t n, size_t hop_n) {
   const float *from[GN_FFT_MANY];
-  size_t kept = 0, n = 0;
-  for (size_t k = 0; !refused && k < s->n; k++) {
-    if (!gn_quality_is_lost(cut, k * hop_n, s->n_fft)) from[n++] = w->samples + k * hop_n;
-    if (n == 0 || (n < GN_FFT_MANY && k + 1 < s->n)) continue;
-    fill_some(s, fft, taper, from, n, room, s->power + kept * s->n_bins);
-    kept += n;
-    n = 0;
+  size_t waiting = 0;
+  s->n = 0;
+  for (size_t k = 0; k < n; k++) {
+    if (!gn_quality_is_lost(cut, k * hop_n, s->n_fft)) from[waiting++] = cut->window->samples + k * hop_n;
+    if (waiting == 0 || (waiting < GN_FFT_MANY && k + 1 < n)) continue;
+    add_some(s, from, waiting);
+    waiting = 0;
   }
-  s->n = kept;
-  gn_fft_many_free(fft);
-  gn_free(taper);
-  gn_free(room);
-  return refused;
-}
-
-// The low quantile over time, bin by bin, into out[n_bins].
-static int low_over_time(const spectra *s, double low_share, float *out) {
-  float *column = gn_new(s->n, sizeof *column);
-  if (!column) return -1;
-  for (size_t k = 0; k < s->n_bins; k++) {
-    for (size_t i = 0; i < s->n; i++) column[i] = s->power[i * s->n_bins + k];
-    out[k] = gn_quantile_f(column, s->n, low_share);
-  }
-  gn_free(column);
-  return 0;
 }
 
 // Whether a bin stands over three quarters of its neighbours by a ratio.
@@ -185,8 +186,9 @@ static void note(gn_quality_lines *lines, double same_hz, gn_quality_line line) 
   lines->items[lines->n - 1] = line;
 }
 
-static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectra *s, const float *low, gn_quality_lines *found) {
+static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectra *s, gn_quality_lines *found) {
   const gn_signal *w = cut->window;
+  const float *const low = s->low;
   const double seconds = (double)w->n / w->fs_hz, ratio = gn_from_db(h->limits->hum_over_db);
   const size_t n = w->n / gn_quality_slice_n(w) + 1;
   gn_quality_phasor *z = gn_new(n, sizeof *z);
@@ -212,27 +214,17 @@ static int find_lines(gn_quality_hum *h, const gn_quality_cut *cut, const spectr
 }
 
 // Its lines also into found. *heard_s: so much of it was enough to look for lines in.
-static int hear_part(gn_quality_hum *h, const gn_quality_cut *cut, gn_quality_lines *found, double *heard_s) {
+static int hear_part(gn_quality_hum *h, spectra *s, const gn_quality_cut *cut, gn_quality_lines *found, double *heard_s) {
   const gn_signal *w = cut->window;
-  spectra s = {.n_fft = gn_fft_size((size_t)(SPECTRUM_S * w->fs_hz))};
-  s.n_bins = s.n_fft / 2 + 1;
-  s.bin_hz = w->fs_hz / (double)s.n_fft;
-  if (w->n < s.n_fft) return 0;
+  const size_t least = (size_t)h->limits->hum_least_spectra_n;
+  if (w->n < s->n_fft) return 0;
   size_t hop_n = (size_t)(HOP_S * w->fs_hz);
-  const size_t least = (size_t)h->limits->hum_least_spectra_n, most = least > MOST_SPECTRA ? least : MOST_SPECTRA;
-  if ((w->n - s.n_fft) / hop_n + 1 > most) hop_n = (w->n - s.n_fft) / (most - 1);
-  s.n = (w->n - s.n_fft) / hop_n + 1;
-  if (s.n < least) return 0;
-  s.power = gn_room(s.n * s.n_bins, sizeof *s.power);
-  float *low = gn_new(s.n_bins, sizeof *low);
-  int refused = s.power && low ? spectra_fill(&s, cut, hop_n) : -1;
-  const bool enough = s.n >= least;
-  if (!refused && enough) refused = low_over_time(&s, h->limits->hum_low_share, low);
-  if (!refused && enough) refused = find_lines(h, cut, &s, low, found);
-  if (!refused && enough) *heard_s += (double)w->n / w->fs_hz;
-  gn_free(s.power);
-  gn_free(low);
-  return refused;
+  if ((w->n - s->n_fft) / hop_n + 1 > s->most_n) hop_n = (w->n - s->n_fft) / (s->most_n - 1);
+  spectra_fill(s, cut, (w->n - s->n_fft) / hop_n + 1, hop_n);
+  if (s->n < least) return 0;
+  for (size_t k = 0; k < s->n_bins; k++) s->low[k] = gn_quantile_f(s->power + k * s->most_n, s->n, h->limits->hum_low_share);
+  *heard_s += (double)w->n / w->fs_hz;
+  return find_lines(h, cut, s, found);
 }
 
 // Of a list of lines, those that are there for so long and so strong.
@@ -310,14 +302,18 @@ static size_t parts_of(double window_s) {
 
 int gn_quality_hum_add(gn_quality_hum *h, const gn_quality_cut *cut) {
   const gn_signal *w = cut->window;
-  const size_t parts = parts_of((double)w->n / w->fs_hz);
+  const size_t parts = parts_of((double)w->n / w->fs_hz), least = (size_t)h->limits->hum_least_spectra_n;
   gn_quality_lines found = {.n = 0};
   double heard_s = 0;
-  for (size_t k = 0; k < parts; k++) {
+  spectra s;
+  int refused = spectra_init(&s, w->fs_hz, least > MOST_SPECTRA ? least : MOST_SPECTRA);
+  for (size_t k = 0; k < parts && !refused; k++) {
     const size_t from = k * w->n / parts, end = (k + 1) * w->n / parts;
     const gn_signal part = {w->samples + from, end - from, w->fs_hz, w->start_s + (double)from / w->fs_hz};
-    if (hear_part(h, &(gn_quality_cut){&part, cut->spoilt}, &found, &heard_s)) return -1;
+    refused = hear_part(h, &s, &(gn_quality_cut){&part, cut->spoilt}, &found, &heard_s);
   }
+  spectra_clear(&s);
+  if (refused) return -1;
   if (heard_s > 0) tell_families(h, &found);
   h->heard_s += heard_s;
   return 0;
