@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/biquad.h"
+#include "base/dot.h"
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
@@ -38,9 +39,8 @@ static void add_range(const ear *e, double start_s, double end_s, double *power,
   const gn_signal *w = e->window;
   const double from = fmax(0, ceil((start_s - w->start_s) * w->fs_hz)), to = fmin((double)w->n, ceil((end_s - w->start_s) * w->fs_hz));
   if (!(to > from)) return;
-  double sum = 0;
-  for (size_t i = (size_t)from; i < (size_t)to; i++) sum += (double)e->y[i] * (double)e->y[i];
-  *power += sum;
+  const float *const y = e->y + (size_t)from;
+  *power += gn_dot(y, y, (size_t)(to - from));
   *count += to - from;
 }
 
