@@ -160,12 +160,28 @@ static void a_stretch_at_a_glance_leaves_what_sample_by_sample_leaves(void **sta
   }
 }
 
+// Whatever blocks of 0.4 s (1601 samples) end among them.
+static void the_swing_is_that_of_the_samples_pushed_last(void **state) {
+  (void)state;
+  sine(35, 0.5, 1, 1, 0);
+  gn_quality_spans spans = {0};
+  gn_quality_clipping c = after(1500, 1500, &spans);
+  for (size_t i = 1500, n = 1; i + n < N; i += n, n = n * 3 + 1) {
+    gn_swing swing = {x[i], x[i]};
+    gn_extremes(x + i, n, &swing.low, &swing.high);
+    assert_int_equal(gn_quality_clipping_push(&c, x + i, n, &spans), 0);
+    assert_near((double)c.swing.low, (double)swing.low, 0);
+    assert_near((double)c.swing.high, (double)swing.high, 0);
+  }
+  gn_quality_spans_clear(&spans);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(clipped_share_of_a_sine_is_its_closed_form), cmocka_unit_test(coarse_slow_and_quiet_signals_are_not_clipped),
       cmocka_unit_test(silence_and_dc_are_not_clipped),             cmocka_unit_test(a_dense_stretch_is_a_span_and_a_touched_peak_is_not),
       cmocka_unit_test(a_cut_to_a_constant_is_a_dropout),           cmocka_unit_test(chunks_give_what_the_whole_gives),
-      cmocka_unit_test(a_stretch_at_a_glance_leaves_what_sample_by_sample_leaves),
+      cmocka_unit_test(a_stretch_at_a_glance_leaves_what_sample_by_sample_leaves), cmocka_unit_test(the_swing_is_that_of_the_samples_pushed_last),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
