@@ -177,8 +177,7 @@ GN_WIDE static float rank_out(const float *x, size_t n, int k, float *next) {
   float each[COUNTED];
   for (size_t i = n / LANES * LANES; i < n + LANES && i < COUNTED; i++) each[i] = -INFINITY;
   memcpy(each, x, n * sizeof *x);
-  gn_eight found, behind;
-  for (size_t l = 0; l < LANES; l++) found[l] = behind[l] = -INFINITY;
+  gn_eight found = (gn_eight){0} - INFINITY, behind = found;
   for (size_t i = 0; i < n; i += LANES) {
     const gn_eight some = *(const gn_eight *)(each + i);
     marks below = {0};
