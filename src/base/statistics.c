@@ -160,7 +160,7 @@ static float count_out(const float *x, size_t n, size_t k, float *next) {
 // Where no more than k lie below x: the larger of it and what was found.
 GN_WIDE_PART void keep_larger(const marks *below, int k, const gn_eight *x, gn_eight *found) {
   const marks taken = (*below <= k) & (marks)(*x > *found);
-  *(marks *)found = (taken & *(const marks *)x) | (~taken & *(const marks *)found);
+  *found = (gn_eight)((taken & (marks)*x) | (~taken & (marks)*found));
 }
 
 GN_WIDE_PART float largest_of(const gn_eight *x) {
