@@ -61,9 +61,12 @@
   LIMIT(rate_error, "of the median", 0.083, 0.01, 1, "A median interval less sure than this (its standard error, by how many intervals are missing) gives no rate.", \
         "a quarter lies three standard errors away")                                                                                                           \
   LIMIT(rate_error_noisy, "of the median", 0.055, 0.01, 1, "The same where a beat may have been taken from the noise,",                                       \
-        "a quarter lies four and a half standard errors away: with four, two more rates of some 6900 simulated recordings were off by that")                   \
+        "a quarter lies four and a half standard errors away: with four, two more rates of some 7500 simulated recordings were off by that")                   \
   LIMIT(rate_wrong_n, "intervals", 3, 0, 100, "and where so many more count as missing.",                                                                      \
         "a choice, on the same: a false beat moves the median of few intervals as far as that")                                                                \
+  LIMIT(rate_few_n, "intervals", 5, 0, 100, "So few give no rate in noise", "a choice, with the next")                                                        \
+  LIMIT(rate_few_share, "of the time", 0.3, 0, 1, "where they take less of the time from the first beat to the last.",                                         \
+        "of some 7500 simulated recordings three had so few: two of them off by more than a quarter, none right")                                                   \
   LIMIT(steady_share_1, "of the rate", 0.01, 0.001, 0.5, "Steady: this near to where the rate ends.", "a choice")                                              \
   LIMIT(steady_share_2, "of the rate", 0.02, 0.001, 0.5, "or, where that does not last, this near", "a choice")                                                \
   LIMIT(steady_share_3, "of the rate", 0.03, 0.001, 0.5, "or this near", "a choice")                                                                           \

@@ -138,10 +138,11 @@ static int stand(girthline_result *r) {
 static const char *const RATE_KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
 enum { N_RATE_KEYS = sizeof RATE_KEYS / sizeof *RATE_KEYS };
 
-static int no_rate(girthline_result *r, size_t n) {
+static int no_rate(girthline_result *r, size_t n, bool scattered) {
   const size_t needed = (size_t)r->limits.rhythm.rate_intervals_n;
   for (size_t i = 0; i < N_RATE_KEYS; i++) {
-    const int refused = n >= needed ? gn_result_undetermine(r, RATE_KEYS[i], "The %zu usable intervals between beats are too unlike one another to carry a rate.", n)
+    const int refused = scattered   ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu intervals between beats, scattered over the recording, were usable in this noise: they may not be the usual ones.", n)
+                        : n >= needed ? gn_result_undetermine(r, RATE_KEYS[i], "The %zu usable intervals between beats are too unlike one another to carry a rate.", n)
                         : n         ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", needed)
                                     : gn_result_undetermine(r, RATE_KEYS[i], "No interval between two beats was usable; a rate needs %zu.", needed);
     if (refused) return -1;
@@ -177,13 +178,23 @@ static bool unsure(const girthline_result *r, const gn_series *s, double *room) 
   return median_error(s, without_n, room) > m->rate_error;
 }
 
+// Few of the intervals between the beats that were found: those that look alike, in noise, whatever they are.
+static bool few_of_many(const girthline_result *r, const gn_series *s) {
+  const girthline_rhythm_limits *m = s->limits;
+  double known_s = 0;
+  for (size_t i = 0; i < s->n; i++) known_s += s->len_s[i];
+  const double all_s = gn_result_beat_s(&r->beats[r->n_beats - 1]) - gn_result_beat_s(&r->beats[0]);
+  return r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB && (double)s->n <= m->rate_few_n && known_s < m->rate_few_share * all_s;
+}
+
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
-  if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n) || stand(r) ? -1 : 0;
+  if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n, false) || stand(r) ? -1 : 0;
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
-  if (unsure(r, s, room)) {
+  const bool scattered = few_of_many(r, s);
+  if (scattered || unsure(r, s, room)) {
     gn_free(room);
-    return no_rate(r, s->n) || stand(r) ? -1 : 0;
+    return no_rate(r, s->n, scattered) || stand(r) ? -1 : 0;
   }
   r->rate.bpm = median_bpm(s, 0, room);
   r->rate.mean_bpm = 60 / gn_mean(s->len_s, s->n);

@@ -67,6 +67,26 @@ static void intervals_that_noise_may_have_a_part_in_have_to_be_more_alike(void *
   }
 }
 
+// Beats 1.2 s apart of which every third to sixth pair is sure: in noise four intervals that take 4.8 s of 27.6 are what chance may have made alike.
+static void few_intervals_here_and_there_carry_no_rate_in_noise(void **state) {
+  (void)state;
+  static const struct { size_t n_beats, every; double heart_to_noise_db; size_t n_used; bool told; } CASES[] = {
+      {24, 6, 5, 4, false}, {24, 6, 7, 4, true}, {24, 4, 5, 6, true}, {12, 3, 5, 4, true}};
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    double onsets[24];
+    for (size_t i = 0; i < CASES[k].n_beats; i++) onsets[i] = 0.5 + 1.2 * (double)i;
+    girthline_result *r = with_beats(onsets, CASES[k].n_beats, 1.2 * (double)CASES[k].n_beats);
+    for (size_t i = 0; i < CASES[k].n_beats; i++)
+      if (i % CASES[k].every > 1) r->beats[i].confidence = 0.3f;
+    r->quality.heart_to_noise_db = CASES[k].heart_to_noise_db;
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.used_count, CASES[k].n_used);
+    if (CASES[k].told) assert_near(r->rate.bpm, 50, 1e-6);
+    else assert_non_null(strstr(reason_of(r, "/rate/bpm"), "scattered"));
+    girthline_result_free(r);
+  }
+}
+
 // Of intervals unlike one another, 0.6 s from their median of 1.7 s in the middle, the error of that median is 1.2533 * 1.4826 * 0.6 / 1.7 / sqrt(7) =
 // 0.248 were most of the recording missing, and with a share f of it missing sqrt(f) of this: it passes 0.083 where f passes 0.112, 1.5 s of 11.8.
 // Missing is what is longer than the longest, 2.3 s, ahead of the first beat and behind the last.
@@ -321,6 +341,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_steady_heart_has_one_rate),
       cmocka_unit_test(intervals_too_unlike_one_another_carry_no_rate),
+      cmocka_unit_test(few_intervals_here_and_there_carry_no_rate_in_noise),
       cmocka_unit_test(intervals_that_noise_may_have_a_part_in_have_to_be_more_alike),
       cmocka_unit_test(the_fewer_intervals_are_missing_the_more_unlike_they_may_be),
       cmocka_unit_test(intervals_that_lie_between_the_others_are_missing_too),
