@@ -101,7 +101,7 @@ static int pauses(girthline_result *r) {
     return gn_findings_add(r, &n);
   }
   gn_say(n.advice, ECG_FIRST " Pauses that vanish with exercise do not exclude disease.");
-  if (lengthy) gn_say(n.advice, "Pauses this long, or in a row, ask for the ECG soon%s.", ridden ? ", before the animal is ridden or sedated" : "");
+  if (lengthy) gn_say(n.advice, "Pauses this long, or in a row, ask for the ECG soon, before the animal is %s.", ridden ? "ridden or sedated" : "sedated");
   return gn_findings_add(r, &n);
 }
 
@@ -181,7 +181,7 @@ static int irregular(girthline_result *r) {
     return gn_findings_add(r, &n);
   }
   gn_say(n.advice, ECG_FIRST " The ECG settles it; echocardiography then shows whether the heart behind it is sound.");
-  if (ridden) gn_say(n.advice, "Nobody should ride or sedate the animal before.");
+  gn_say(n.advice, "Nobody should %s the animal before.", ridden ? "ride or sedate" : "sedate");
   if (fast) gn_say(n.advice, "With a rate this high, call a veterinarian now.");
   return gn_findings_add(r, &n);
 }

@@ -21,6 +21,7 @@ static void diastolic(girthline_result *r) { flow(r), r->murmur.phases[0].phase 
 static void continuous_poor(girthline_result *r) { flow(r), r->murmur.phases[0].phase = GIRTHLINE_CONTINUOUS, r->quality.grade = GIRTHLINE_POOR; }
 static void no_limit_in_diastole(girthline_result *r) { r->murmur.detection_limit_db[1] = NAN; }
 static void slow(girthline_result *r) { set_rate(r, 26, GIRTHLINE_BELOW); }
+static void far_too_slow(girthline_result *r) { set_rate(r, 19, GIRTHLINE_BELOW); }
 static void fast(girthline_result *r) { set_rate(r, 90, GIRTHLINE_ABOVE); }
 static void settled(girthline_result *r) { r->rate.settled_from_s = 20, r->rate.max_bpm = 48, r->rate.min_bpm = 35; }
 static void right_after(girthline_result *r) { set_rate(r, 90, GIRTHLINE_STANDING_UNKNOWN), r->settings.minutes_after_exercise = 0; }
@@ -49,6 +50,7 @@ static void no_order_s4(girthline_result *r) { no_order(r), s4(r); }
 static void no_order_s3(girthline_result *r) { no_order(r), add_extra(r, GIRTHLINE_EXTRA_S3); }
 static void no_order_no_rmssd(girthline_result *r) { no_order(r), r->rhythm.rmssd_ms = NAN; }
 static void one_pause(girthline_result *r) { set_pauses(r, 1, 2, 10); }
+static void long_pause(girthline_result *r) { set_pauses(r, 1, 3, 10); }
 static void made_up_for(girthline_result *r) { set_pauses(r, 2, 1.65, 9), set_early(r, 2, false); } // a pause where each early beat is
 static void made_up_for_once(girthline_result *r) { set_pauses(r, 2, 2, 9), set_early(r, 1, false); }
 static void one_early_poor(girthline_result *r) { set_early(r, 1, false), poor(r); }
@@ -87,7 +89,10 @@ static const row ROWS[] = {
     {slow, HORSE, "rate-below", ADVICE, "no sedation and no riding.", true},
     {slow, FOAL, "rate-below", TEXT, "no sign of fitness", true},
     {slow, FOAL, "rate-below", TEXT, "Fit and quiet", false},
-    {slow, FOAL, "rate-below", ADVICE, "riding", false},
+    {slow, FOAL, "rate-below", ADVICE, "no sedation. A young animal that is dull or does not drink needs a veterinarian whatever its rate.", true},
+    {slow, HORSE, "rate-below", ADVICE, "young animal", false},
+    {far_too_slow, FOAL, "rate-below", ADVICE, "no sedation. With a rate this low, call a veterinarian now.", true},
+    {far_too_slow, HORSE, "rate-below", ADVICE, "now", false},
     {fast, HORSE, "rate-above", EVIDENCE, "Under mild stress healthy horses", true},
     {fast, DOG, "rate-above", EVIDENCE, "Under mild stress healthy horses", false},
     {settled, HORSE, "rate-settled", TEXT, "steady from 20 s on, at 36 a minute", true},
@@ -121,6 +126,9 @@ static const row ROWS[] = {
     {no_order, HORSE, "irregular", EVIDENCE, "RMSSD 600 ms; healthy resting Warmbloods", true},
     {no_order, DOG, "irregular", EVIDENCE, "RMSSD 600 ms. ", true},
     {no_order_no_rmssd, DOG, "irregular", EVIDENCE, "RMSSD", false},
+    {no_order, HORSE, "irregular", ADVICE, "Nobody should ride or sedate the animal before.", true},
+    {no_order, FOAL, "irregular", ADVICE, "Nobody should sedate the animal before.", true},
+    {no_order, DOG, "irregular", ADVICE, "Nobody should sedate the animal before.", true},
     {no_order, HORSE, "irregular", EVIDENCE, "No S4 was found; a missing S4 alone proves nothing.", true},
     {no_order_s3, HORSE, "irregular", EVIDENCE, "No S4 was found", true},
     {no_order_s4, HORSE, "irregular", EVIDENCE, "An S4 was heard, which speaks of atria that beat.", true},
@@ -135,6 +143,9 @@ static const row ROWS[] = {
     {made_up_for_once, HORSE, "pauses", TEXT, "second-degree AV block", true},
     {one_pause, HORSE, "pauses", EVIDENCE, "15 % of resting ECGs of horses", true},
     {one_pause, DOG, "pauses", EVIDENCE, "resting ECGs of horses", false},
+    {long_pause, HORSE, "pauses", ADVICE, "ask for the ECG soon, before the animal is ridden or sedated.", true},
+    {long_pause, FOAL, "pauses", ADVICE, "ask for the ECG soon, before the animal is sedated.", true},
+    {one_pause, FOAL, "pauses", ADVICE, "sedated", false},
     {one_pause, HORSE, "pauses", EVIDENCE, "Intervals are from heart sounds, not from an ECG.", true},
     {one_early_poor, HORSE, "early-beats", TEXT, "An early beat was seen, but", true},
     {two_early_poor, HORSE, "early-beats", TEXT, "Early beats were seen, but", true},
