@@ -93,6 +93,24 @@ static void a_frame_is_the_mean_power_under_a_hann_window(void **state) {
   test_free(x);
 }
 
+// Of a sound that swells by so many dB a second, with a click now and then that is cut at what the loudest reach: over a background that is a
+// straight line between its places each frame reads the same, and so does each click.
+static void a_background_that_rises_is_a_straight_line_between_its_places(void **state) {
+  (void)state;
+  enum { FRAME_N = 20, CLICK_EVERY = 103 * FRAME_N };
+  const double rise_db_s = 4;
+  float *x = test_calloc(N, sizeof *x);
+  for (size_t i = 0; i < N; i++) x[i] = (float)(1e-8 * pow(10, rise_db_s * (double)i / FS_HZ / 20) * (i % CLICK_EVERY < FRAME_N ? 30 : 1));
+  gn_features f = features_of(x, N, 0, NULL, 0);
+  for (size_t k = 1030; k < 3000; k++) { // no end is near
+    const size_t behind = k % 103;
+    if (behind == 0) assert_near(f.level_db[0][k], f.level_db[0][1030], 0.01);
+    if (behind > 3 && behind < 100) assert_near(f.level_db[0][k], f.level_db[0][1080], 0.1); // of a frame's rise of 0.04 dB the lower level is a rank
+  }
+  gn_features_clear(&f);
+  test_free(x);
+}
+
 static void frames_stand_on_one_grid_whatever_the_windows_start(void **state) {
   (void)state;
   float *x = bursts(20, 1);
@@ -207,6 +225,7 @@ int main(void) {
       cmocka_unit_test(silence_reads_one_low_level_everywhere),
       cmocka_unit_test(a_burst_16_db_over_the_noise_reads_near_16_db),
       cmocka_unit_test(a_frame_is_the_mean_power_under_a_hann_window),
+      cmocka_unit_test(a_background_that_rises_is_a_straight_line_between_its_places),
       cmocka_unit_test(frames_stand_on_one_grid_whatever_the_windows_start),
       cmocka_unit_test(gain_changes_no_level),
       cmocka_unit_test(spoilt_frames_are_marked_and_change_nothing_beside_them),
