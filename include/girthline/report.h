@@ -18,7 +18,7 @@ GIRTHLINE_API_BEGIN
 typedef struct girthline_report_input {
   const girthline_result *result;
   const char *name;         ///< the file's name as given (any bytes; shown as valid UTF-8); NULL: "recording"
-  const char *path;         ///< where its sound is read from for the page; NULL: from data
+  const char *path;         ///< where its sound is read from for the page (BAD_ARGUMENT: not with the result's channel); NULL: from data
   const void *data;         ///< the file's bytes; NULL: from path
   size_t n_bytes;
   const char *content_hash; ///< "xxh3-128:..." (girthline_content_hash_*)
