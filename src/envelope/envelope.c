@@ -176,7 +176,9 @@ static void fill_gaps(float *x, size_t n) {
     if (isnan(x[j - 1])) x[j - 1] = x[j];
 }
 
+// Where gaps were filled, and none is left unless all of it is one.
 static void median_of_five(float *x, size_t n, float *work) {
+  if (isnan(x[0])) return;
   memcpy(work, x, n * sizeof *x);
   for (size_t j = 0; j < n; j++) {
     float near[5];

@@ -173,6 +173,19 @@ static void spoilt_frames_are_marked_and_change_nothing_beside_them(void **state
   test_free(x);
 }
 
+// No frame tells of the background: also in what is left of the last second.
+static void where_all_is_spoilt_nothing_is_heard(void **state) {
+  (void)state;
+  const girthline_span all = {0, 40};
+  float *x = bursts(39.8, 1);
+  gn_features f = features_of(x, N - 900, 0, &all, 1);
+  assert_true(f.n % 100 > 0);
+  for (size_t b = 0; b < GN_N_BANDS; b++)
+    for (size_t k = 0; k < f.n; k++) assert_near(f.level_db[b][k], 0, 0);
+  gn_features_clear(&f);
+  test_free(x);
+}
+
 static void levels_stay_between_nothing_and_a_little_over_the_heart_sounds(void **state) {
   (void)state;
   float *x = bursts(1000, 1); // bursts 30 dB over the noise
@@ -229,6 +242,7 @@ int main(void) {
       cmocka_unit_test(frames_stand_on_one_grid_whatever_the_windows_start),
       cmocka_unit_test(gain_changes_no_level),
       cmocka_unit_test(spoilt_frames_are_marked_and_change_nothing_beside_them),
+      cmocka_unit_test(where_all_is_spoilt_nothing_is_heard),
       cmocka_unit_test(levels_stay_between_nothing_and_a_little_over_the_heart_sounds),
       cmocka_unit_test(nothing_and_one_sample_give_no_frame),
       cmocka_unit_test(refused_memory_is_an_error_and_leaks_nothing),
