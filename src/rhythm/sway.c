@@ -19,9 +19,9 @@ enum { N_ABOUT = sizeof ABOUT_SPREADS / sizeof *ABOUT_SPREADS, N_DEPTHS = sizeof
 #define MEAN_SPREAD 2.0   // of the mean about the median: so wide that it says nothing
 #define DRIFT_SPREAD 0.04 // of the drift over half the stretch: a choice
 #define SHORTEST_TURN 2.6 // intervals: a choice, with fewer any two make a wave
-#define LONGEST_TURN 10.0 // intervals: six breaths a minute of a heart at 60
-#define N_TURNS 24        // 6 % from one to the next: a quarter of a turn over forty of the shortest
-#define STRAY_NATS (-4.9) // an interval that a wrong beat has made, left out: one in fifty, anywhere within 2.7 usual ones
+#define LONGEST_TURN 10.0 // intervals: six breaths a minute of a heart at 60; in a longer stretch a turn may be as long as it
+#define TURN_STEP 1.06    // from one to the next: a quarter of a turn over forty of the shortest
+#define STRAY_NATS (-4.9) // an interval that a wrong beat has made, left out: one in fifty, its logarithm anywhere within 2.7
 #define STRAY_ONE_IN 4    // at most one in so many is left out
 #define PLAIN_NATS 15.0   // with odds like these nothing needs to be left out
 
@@ -36,13 +36,13 @@ static double marginal(const gn_line_sums *sums, size_t n, int terms, const doub
 
 static double log_add(double a, double b) { return isinf(b) ? a : fmax(a, b) + gn_log(1 + gn_exp(-fabs(a - b))); }
 
-// best: the likeliest line.
-static double swaying(const gn_stretch *w, double interval_s, gn_line *best) {
+// longest: turn, in intervals; best: the likeliest line.
+static double swaying(const gn_stretch *w, double interval_s, double longest, gn_line *best) {
   double all = -1e300, most = -INFINITY;
-  for (int k = 0; k < N_TURNS; k++) {
-    const double turns = SHORTEST_TURN * gn_pow(LONGEST_TURN / SHORTEST_TURN, k / (N_TURNS - 1.0));
+  int n_turns = 0;
+  for (double turn = SHORTEST_TURN; turn <= longest; turn *= TURN_STEP, n_turns++) {
     gn_line_sums sums;
-    gn_line_sum(w, 1 / (turns * interval_s), &sums);
+    gn_line_sum(w, 1 / (turn * interval_s), &sums);
     for (int i = 0; i < N_DEPTHS * N_ABOUT; i++) {
       const double depth = DEPTHS[i / N_ABOUT], prior[GN_LINE_TERMS] = {MEAN_SPREAD, DRIFT_SPREAD, depth, depth};
       gn_line l;
@@ -51,7 +51,7 @@ static double swaying(const gn_stretch *w, double interval_s, gn_line *best) {
       if (nats > most) most = nats, *best = l;
     }
   }
-  return all - gn_log(N_TURNS * N_DEPTHS * N_ABOUT);
+  return all - gn_log(n_turns * N_DEPTHS * N_ABOUT);
 }
 
 static double irregular(const gn_stretch *w) {
@@ -66,13 +66,13 @@ static double irregular(const gn_stretch *w) {
 
 // One wrong beat spoils the intervals beside it: those furthest from the wave are left out of w one after the other, for as many as pay.
 static double odds(gn_stretch *w, double interval_s) {
-  const double free_nats = irregular(w);
+  const double free_nats = irregular(w), longest = fmax(LONGEST_TURN, (double)w->n);
   const size_t fewest = w->n - w->n / STRAY_ONE_IN;
   gn_line l = {{0}, 0, 0, 0};
-  double best = swaying(w, interval_s, &l);
+  double best = swaying(w, interval_s, longest, &l);
   for (int strays = 1; w->n > fewest && best - free_nats < PLAIN_NATS; strays++) {
     gn_line_drop_worst(w, &l);
-    best = fmax(best, swaying(w, interval_s, &l) + strays * STRAY_NATS);
+    best = fmax(best, swaying(w, interval_s, longest, &l) + strays * STRAY_NATS);
   }
   return best - free_nats;
 }

@@ -97,6 +97,22 @@ static void few_intervals_of_an_irregular_heart_make_no_breathing(void **state) 
   assert_true(cyclic <= 10);
 }
 
+// Slower than breathing mostly is: twelve and fourteen intervals to a turn, of hearts whose rate swings by a fifth.
+static void a_slow_wave_is_cyclic_too(void **state) {
+  (void)state;
+  gn_random g = gn_random_of(9);
+  double ms[60];
+  for (int turn_n = 12; turn_n <= 14; turn_n += 2)
+    for (int k = 0; k < 20; k++) {
+      double t_ms = 300 * k;
+      for (size_t i = 0; i < 60; t_ms += ms[i++]) ms[i] = 1000 * (1 + 0.2 * sin(2 * 3.14159265358979 * t_ms / (1000 * turn_n))) * (1 + 0.02 * gn_random_normal(&g));
+      girthline_result *r = with_intervals_ms(ms, 60, 0.2);
+      assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
+      assert_int_equal(r->rhythm.pattern, GIRTHLINE_CYCLIC);
+      girthline_result_free(r);
+    }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(one_interval_has_the_odds_of_two_normal_densities),
@@ -104,6 +120,7 @@ int main(void) {
       cmocka_unit_test(a_wrong_beat_is_left_out_of_the_wave),
       cmocka_unit_test(stretches_add_up),
       cmocka_unit_test(few_intervals_of_an_irregular_heart_make_no_breathing),
+      cmocka_unit_test(a_slow_wave_is_cyclic_too),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
