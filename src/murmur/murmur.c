@@ -325,7 +325,7 @@ static int choose(gn_murmur *m, const gn_murmur_evidence found[2], const girthli
   for (int phase = 0; phase < 2; phase++) {
     const girthline_murmur_phase *p = &phases[phase];
     if (!found[phase].found) continue;
-    if (breath && is_soft(test, p)) { // and may hide as much
+    if ((breath && is_soft(test, p)) || gn_murmur_is_hidden_near(&found[phase], p, out->detection_limit_db[phase])) { // what may hide as much
       if (p->level_db > out->detection_limit_db[phase]) out->detection_limit_db[phase] = p->level_db;
       continue;
     }

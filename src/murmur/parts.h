@@ -199,6 +199,10 @@ int gn_murmur_describe(gn_murmur_test *test, const struct gn_murmur_locked *lock
 /// stand in the result.
 bool gn_murmur_is_none(gn_murmur_test *test, bool usable, const gn_murmur_evidence *e, const girthline_murmur_phase *p, const girthline_result *result);
 
+/// Does the noise near by hide what was found, that fills its phase, so far over the limit that it should have stood out against that, too? Then
+/// it may be no murmur, and the limit does not hold.
+bool gn_murmur_is_hidden_near(const gn_murmur_evidence *e, const girthline_murmur_phase *p, double limit_db);
+
 /// Is what was found the background, lifted between the sounds by the recorder's gain, or let through by its gate?
 bool gn_murmur_is_lifted(gn_murmur_test *test, const gn_murmur_evidence *e, const girthline_murmur_phase *p);
 

@@ -65,8 +65,7 @@ static bool is_hidden(const girthline_murmur_phase *p, const gn_murmur_evidence 
   return usable && e->z < t->limits->z_sure && e->rise < HIDDEN_MOST_RISE && p->level_db > limit_db + HIDDEN_OVER_DB && is_over_soon(p, e, t->cube);
 }
 
-// What the noise near by hides, as it fills its phase, is soft. So much over the limit it would have stood out against that, too.
-static bool is_hidden_near(const girthline_murmur_phase *p, const gn_murmur_evidence *e, double limit_db) {
+bool gn_murmur_is_hidden_near(const gn_murmur_evidence *e, const girthline_murmur_phase *p, double limit_db) {
   return e->far && p->level_db > limit_db + HIDDEN_OVER_DB;
 }
 
@@ -97,6 +96,6 @@ static bool is_doubtful(const girthline_murmur_phase *p, const gn_murmur_evidenc
 
 bool gn_murmur_is_none(gn_murmur_test *t, bool usable, const gn_murmur_evidence *e, const girthline_murmur_phase *p, const girthline_result *result) {
   const double limit_db = result->murmur.detection_limit_db[e->phase];
-  return is_tail(t, e) || is_low_remainder(p, e, t->cube) || is_hidden(p, e, t, usable, limit_db) || is_hidden_near(p, e, limit_db) ||
-         is_background(p, e) || is_click(p, t->cube, result) || is_doubtful(p, e, t->limits);
+  return is_tail(t, e) || is_low_remainder(p, e, t->cube) || is_hidden(p, e, t, usable, limit_db) || is_background(p, e) ||
+         is_click(p, t->cube, result) || is_doubtful(p, e, t->limits);
 }
