@@ -8,10 +8,11 @@
 #include "base/memory.h"
 #include "base/statistics.h"
 
-#define USUAL_MOST 1.25    // times the usual interval or its inverse: with one sound left out the middle lies elsewhere
-#define USUAL_LEAST_N 8    // before their mean means anything
-#define CHANCE_ERRORS 4.0
-#define ROOM_SHARE 0.5 // of the usual gap to the next sound that a sound may be taken to last: what lies behind is the next one's
+// Choices.
+#define USUAL_MOST 1.25   // times the usual interval or its inverse: with one sound left out the middle lies elsewhere
+#define USUAL_LEAST_N 8   // usual intervals, before their mean means anything
+#define CHANCE_ERRORS 4.0 // standard errors of that mean
+#define ROOM_SHARE 0.5    // of the usual gap to the next sound that a sound may be taken to last: what lies behind is the next one's
 
 // Usual gap from a first (second) sound to the next sound, seconds; infinite without one. room holds a value for every beat.
 static double usual_gap_s(const gn_hearing *h, const gn_candidate *c, bool after_second, double *room) {

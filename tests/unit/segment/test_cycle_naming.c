@@ -287,7 +287,7 @@ int main(void) {
       cmocka_unit_test(each_lack_takes_the_odds_away),
       cmocka_unit_test(evidence_moves_the_odds_the_way_it_points),
       cmocka_unit_test(a_usual_systole_speaks_for_the_names_as_they_were_decoded),
-    cmocka_unit_test(refused_memory_is_told_wherever_it_strikes),
+      cmocka_unit_test(refused_memory_is_told_wherever_it_strikes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

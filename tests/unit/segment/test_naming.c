@@ -351,6 +351,9 @@ static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
   c->n_beats = 5; // few
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
+  c->n_beats = 78;
+  for (long i = 0; i < 78; i++) c->beats[i] = (gn_beat_frames){30 + 60 * (i / 2) + 26 * (i % 2), 39 + 60 * (i / 2) + 26 * (i % 2)}; // 0.26 and 0.34 s: hardly unlike
+  assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
   clear(t);
 }
 
@@ -433,12 +436,12 @@ int main(void) {
       cmocka_unit_test(of_two_gaps_as_long_the_steadier_follows_s1),
       cmocka_unit_test(milliseconds_tell_systole_where_the_onsets_are_as_good), cmocka_unit_test(name_confidence_is_a_half_at_even_odds_and_never_certainty),
       cmocka_unit_test(a_heart_is_trusted_and_each_lack_refused_in_its_own_words),
-    cmocka_unit_test(sounds_alike_in_even_steps_are_knocks),
+      cmocka_unit_test(sounds_alike_in_even_steps_are_knocks),
       cmocka_unit_test(loud_sounds_have_to_tell_much_for_the_time_they_take),
       cmocka_unit_test(many_faint_beats_at_a_steady_time_are_a_heart),
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
       cmocka_unit_test(sounds_that_alternate_are_the_two_of_one_beat),
-    cmocka_unit_test(intervals_in_turn_are_a_systole_and_what_lies_behind_it),
+      cmocka_unit_test(intervals_in_turn_are_a_systole_and_what_lies_behind_it),
       cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
       cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
       cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),

@@ -286,7 +286,7 @@ int main(void) {
       cmocka_unit_test(pairs_are_heard_where_each_sound_was_taken_for_a_beat),
       cmocka_unit_test(an_account_faster_than_any_heart_outvotes_no_other),
       cmocka_unit_test(sounds_that_are_alike_are_pairs_where_their_times_tell_them_apart),
-    cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
+      cmocka_unit_test(the_shortest_windows_give_none_and_say_why),
       cmocka_unit_test(a_second_window_of_one_segmenter_reads_as_a_first),
       cmocka_unit_test(refused_memory_is_an_error_and_leaks_nothing),
   };
