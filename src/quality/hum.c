@@ -219,7 +219,7 @@ static int hear_part(gn_quality_hum *h, spectra *s, const gn_quality_cut *cut, g
   const size_t least = (size_t)h->limits->hum_least_spectra_n;
   if (w->n < s->n_fft) return 0;
   size_t hop_n = (size_t)(HOP_S * w->fs_hz);
-  if ((w->n - s->n_fft) / hop_n + 1 > s->most_n) hop_n = (w->n - s->n_fft) / (s->most_n - 1);
+  if ((w->n - s->n_fft) / hop_n + 1 > s->most_n) hop_n = (w->n - s->n_fft) / (s->most_n - 1); // more samples than spectra: one more never fits
   spectra_fill(s, cut, (w->n - s->n_fft) / hop_n + 1, hop_n);
   if (s->n < least) return 0;
   for (size_t k = 0; k < s->n_bins; k++) s->low[k] = gn_quantile_f(s->power + k * s->most_n, s->n, h->limits->hum_low_share);

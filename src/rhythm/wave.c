@@ -11,9 +11,7 @@
 #include "rhythm/line.h"
 
 static const double TURN_STEP = 0.2; // of a turn over the stretch: a fifth loses under 2 % of the wave's power
-// A wave pays for amplitude, phase, period and the search over periods: the price was chosen on series without a wave so that
-// the search seldom wins. A missed beat is no part of a wave, a beat too many neither, and each interval left out pays too.
-#define FEWEST_N 6
+#define FEWEST_N 6                   // intervals: a line and a wave have five parameters
 // A wave this likely, in nats, tells of single intervals as well. Through fewer than ten intervals of a fibrillating heart one passes by chance (a
 // choice: simulated dogs that swing by 25 to 40 % give 15 and more in 15 s).
 static const double SURE_NATS = 15;
