@@ -102,6 +102,20 @@ static void what_would_have_stood_out_near_by_is_hidden(void **state) {
   assert_false(gn_murmur_is_hidden_near(&f.e, &f.p, -20));
 }
 
+static void what_the_noise_further_around_tells_of_rises_over_it(void **state) {
+  (void)state;
+  find f = tail();
+  f.e.far = true;
+  f.p.end_fraction = 0.9; // no tail
+  f.e.rise = 0.44;
+  assert_true(is_none(f));
+  f.e.rise = 0.46;
+  assert_false(is_none(f));
+  f.e.rise = 0.44;
+  f.e.far = false;
+  assert_false(is_none(f));
+}
+
 static find doubtful(void) {
   find f = tail();
   f.e.z = 6;
@@ -204,6 +218,7 @@ int main(void) {
       cmocka_unit_test(a_tail_that_seems_loud_and_hardly_rises_is_none),
       cmocka_unit_test(a_tail_of_s1_is_none_either),
       cmocka_unit_test(what_would_have_stood_out_near_by_is_hidden),
+      cmocka_unit_test(what_the_noise_further_around_tells_of_rises_over_it),
       cmocka_unit_test(what_is_low_and_over_soon_is_none_unless_it_is_loud_and_lasts),
       cmocka_unit_test(what_nothing_makes_sure_of_is_none_unless_it_is_loud),
       cmocka_unit_test(the_background_is_told_by_its_course_and_by_its_bands),
