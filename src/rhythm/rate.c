@@ -150,15 +150,21 @@ static int no_rate(girthline_result *r, size_t n, bool scattered) {
   return 0;
 }
 
+static double known_s(const gn_series *s) {
+  double sum = 0;
+  for (size_t i = 0; i < s->n; i++) sum += s->len_s[i];
+  return sum;
+}
+
 // How many of the recording's intervals the series has not: by their mean, what lies between them, and what is longer than any of them ahead of
 // the first and behind the last.
 static double missing_n(const girthline_result *r, const gn_series *s) {
-  const double end_s = s->start_s[s->n - 1] + s->len_s[s->n - 1];
-  double known_s = 0, longest_s = 0;
-  for (size_t i = 0; i < s->n; i++) known_s += s->len_s[i], longest_s = fmax(longest_s, s->len_s[i]);
-  const double missing_s = fmax(0, end_s - s->start_s[0] - known_s) + fmax(0, s->start_s[0] - r->recording.from_s - longest_s) +
+  const double end_s = s->start_s[s->n - 1] + s->len_s[s->n - 1], all_s = known_s(s);
+  double longest_s = 0;
+  for (size_t i = 0; i < s->n; i++) longest_s = fmax(longest_s, s->len_s[i]);
+  const double missing_s = fmax(0, end_s - s->start_s[0] - all_s) + fmax(0, s->start_s[0] - r->recording.from_s - longest_s) +
                            fmax(0, r->recording.to_s - end_s - longest_s);
-  return missing_s / known_s * (double)s->n;
+  return missing_s / all_s * (double)s->n;
 }
 
 // Standard error of the median interval, share of it: from the median deviation, so that pauses and early beats do not count. The intervals are a
@@ -181,10 +187,8 @@ static bool unsure(const girthline_result *r, const gn_series *s, double *room) 
 // Few of the intervals between the beats that were found: those that look alike, in noise, whatever they are.
 static bool few_of_many(const girthline_result *r, const gn_series *s) {
   const girthline_rhythm_limits *m = s->limits;
-  double known_s = 0;
-  for (size_t i = 0; i < s->n; i++) known_s += s->len_s[i];
   const double all_s = gn_result_beat_s(&r->beats[r->n_beats - 1]) - gn_result_beat_s(&r->beats[0]);
-  return r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB && (double)s->n <= m->rate_few_n && known_s < m->rate_few_share * all_s;
+  return r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB && (double)s->n <= m->rate_few_n && known_s(s) < m->rate_few_share * all_s;
 }
 
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {

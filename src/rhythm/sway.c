@@ -31,7 +31,7 @@ static double marginal(const gn_line_sums *sums, size_t n, int terms, const doub
   double ridge[GN_LINE_TERMS], scale = 1;
   for (int j = 0; j < terms; j++) ridge[j] = v / (prior[j] * prior[j]), scale /= ridge[j];
   if (!gn_line_solve(sums, terms, ridge, likeliest)) return -INFINITY;
-  return -0.5 * (likeliest->sse / v + gn_log(likeliest->det * scale)) - (double)n * gn_log(noise * 2.5066282746310002);
+  return -0.5 * (likeliest->sse / v + gn_log(likeliest->det * scale)) - (double)n * gn_log(noise * sqrt(2 * GN_PI));
 }
 
 static double log_add(double a, double b) { return isinf(b) ? a : fmax(a, b) + gn_log(1 + gn_exp(-fabs(a - b))); }
