@@ -114,3 +114,5 @@ double gn_cos(double x) {
 }
 
 double gn_tan(double x) { return gn_sin(x) / gn_cos(x); }
+
+double gn_hann(size_t i, size_t n) { return 0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)n); }

@@ -7,6 +7,8 @@
 #ifndef GN_BASE_MATHS_H
 #define GN_BASE_MATHS_H
 
+#include <stddef.h>
+
 #define GN_PI 3.14159265358979323846
 
 double gn_exp(double x);   ///< 0 below -745, infinity above 709.78; relative error under 1e-15
@@ -18,5 +20,6 @@ double gn_from_db(double db);      ///< power ratio of a level in dB
 double gn_sin(double x);   ///< |x| up to 1e6; absolute error under 1e-10 at the ends, 1e-15 near 0
 double gn_cos(double x);
 double gn_tan(double x);
+double gn_hann(size_t i, size_t n); ///< a Hann window of n places in the middle of place i: sin^2(pi (i + 1/2) / n)
 
 #endif

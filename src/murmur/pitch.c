@@ -76,7 +76,7 @@ static void one_spectrum(spectra *s, const gn_murmur_cube *cube, const gn_murmur
   memset(s->segment, 0, s->n * sizeof *s->segment);
   double weight = 0;
   for (size_t i = 0; i < n; i++) {
-    const double w = 0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)n);
+    const double w = gn_hann(i, n);
     s->segment[i] = (float)(w * (double)beat->wave[(size_t)from + i]);
     weight += w * w;
   }

@@ -52,7 +52,7 @@ int gn_quality_frames_init(gn_quality_frames *f, const girthline_quality_limits 
   if (!f->fft || !f->taper || !f->power) return -1;
   double sum = 0;
   for (size_t i = 0; i < f->n_fft; i++) {
-    const double w = 0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)f->n_fft);
+    const double w = gn_hann(i, f->n_fft);
     f->taper[i] = (float)w;
     sum += w * w;
   }

@@ -47,7 +47,7 @@ static int spectra_init(spectra *s, double fs_hz, size_t most_n) {
   s->power = gn_room(n_bins * most_n, sizeof *s->power);
   s->low = gn_new(n_bins, sizeof *s->low);
   if (!s->fft || !s->taper || !s->room || !s->power || !s->low) return -1;
-  for (size_t i = 0; i < n_fft; i++) s->taper[i] = (float)(0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)n_fft));
+  for (size_t i = 0; i < n_fft; i++) s->taper[i] = (float)gn_hann(i, n_fft);
   return 0;
 }
 

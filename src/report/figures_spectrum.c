@@ -44,7 +44,7 @@ static bool spectrum_init(spectrum *s, const gn_sound *sound, double width) {
   s->power = gn_new(s->n_fft / 2 + 1, sizeof *s->power);
   s->fft = gn_fft_new(s->n_fft);
   if (!s->db || !s->window || !s->piece || !s->power || !s->fft) return false;
-  for (size_t i = 0; i < s->n_window; i++) s->window[i] = 0.5 - 0.5 * gn_cos(2 * GN_PI * ((double)i + 0.5) / (double)s->n_window);
+  for (size_t i = 0; i < s->n_window; i++) s->window[i] = gn_hann(i, s->n_window);
   return true;
 }
 

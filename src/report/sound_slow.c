@@ -91,7 +91,7 @@ girthline_status gn_sound_slow(const gn_sound *sound, double factor, gn_sound *o
     return gn_error_memory(error, "report");
   }
   out->n = n;
-  for (ptrdiff_t i = 0; i < 2 * half; i++) window[i] = 0.5 - 0.5 * gn_cos(GN_PI * ((double)i + 0.5) / (double)half);
+  for (size_t i = 0; i < 2 * (size_t)half; i++) window[i] = gn_hann(i, 2 * (size_t)half);
   ptrdiff_t from = -half;
   for (ptrdiff_t to = -half; to < (ptrdiff_t)n; to += half) {
     const float *piece = s.samples + s.before + from;

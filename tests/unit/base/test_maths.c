@@ -36,10 +36,27 @@ static void edges_are_defined(void **state) {
   assert_near(gn_exp(-700) / exp(-700), 1, 2e-15);
 }
 
+// A closed form, and its sum: half of the places.
+static void a_hann_window_is_the_square_of_a_sine(void **state) {
+  (void)state;
+  static const size_t LENGTHS[] = {2, 7, 128};
+  for (size_t k = 0; k < 3; k++) {
+    const size_t n = LENGTHS[k];
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+      const double sine = sin(M_PI * ((double)i + 0.5) / (double)n);
+      assert_near(gn_hann(i, n), sine * sine, 1e-14);
+      sum += gn_hann(i, n);
+    }
+    assert_near(sum, (double)n / 2, 1e-12);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(elementary_functions_agree_with_the_c_library),
       cmocka_unit_test(edges_are_defined),
+      cmocka_unit_test(a_hann_window_is_the_square_of_a_sine),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
