@@ -21,6 +21,10 @@ typedef struct gn_overlooked {
 /// -1 when memory is refused.
 int gn_overlooked_find(const gn_hearing *h, const gn_candidate *c, bool doubted, gn_overlooked *out);
 
+/// Where a third sound, or a murmur behind S2, was decoded as S2, and S2 itself is left over in what is called systole: learn and decode the account
+/// with it. h's scores may be others afterwards. -1 when memory is refused.
+int gn_overlooked_sooner(gn_hearing *h, gn_candidate *c);
+
 /// true where the odds are enough to act on.
 bool gn_overlooked_holds(const gn_overlooked *o);
 

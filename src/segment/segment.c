@@ -173,7 +173,7 @@ static int settle(gn_hearing *h, double *log_odds) {
     if (gn_naming_settle(h, &h->list[0], log_odds)) return -1;
   } while (--tries > 0 && prefer_another(h));
   h->list[0].model.pooled = false;
-  return gn_candidate_refine(h, &h->list[0], LAST_ROUNDS);
+  return gn_overlooked_sooner(h, &h->list[0]) || gn_candidate_refine(h, &h->list[0], LAST_ROUNDS) ? -1 : 0;
 }
 
 // Would the account be believed, were the time between its sounds a usual systole? Then it may be a heart whose sounds are others.
