@@ -245,6 +245,19 @@ int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds) {
   return 0;
 }
 
+int gn_candidate_pair(gn_hearing *h, gn_candidate *c) {
+  size_t n = 0;
+  for (size_t i = 0; i + 1 < c->n_beats; i++) {
+    const long gap = c->beats[i + 1].s1 - c->beats[i].s1;
+    const bool shorter_than_before = i == 0 || gap < c->beats[i].s1 - c->beats[i - 1].s1;
+    const bool shorter_than_next = i + 2 == c->n_beats || gap < c->beats[i + 2].s1 - c->beats[i + 1].s1;
+    if (shorter_than_before && shorter_than_next) c->beats[n++] = (gn_beat_frames){c->beats[i].s1, c->beats[i + 1].s1};
+  }
+  c->n_beats = n;
+  gn_candidate_forget_times(c);
+  return gn_candidate_refine(h, c, ROUNDS);
+}
+
 enum { COUNTED = 1024 }; // beats that a median is taken of
 
 double gn_candidate_interval_n(const gn_candidate *c) {

@@ -93,6 +93,10 @@ int gn_candidate_learn(gn_hearing *h, gn_candidate *c);
 /// Learn from its own beats and decode again, some rounds long.
 int gn_candidate_refine(gn_hearing *h, gn_candidate *c, int rounds);
 
+/// Take the account's beats for single sounds: of each two that lie nearer to each other than to those on either side the first is S1 and the second
+/// S2. Learns and decodes.
+int gn_candidate_pair(gn_hearing *h, gn_candidate *c);
+
 double gn_candidate_period_s(const gn_hearing *h, const gn_candidate *c, long frame); ///< local period at a frame
 double gn_candidate_interval_n(const gn_candidate *c); ///< median interval, frames; 0 without one
 double gn_candidate_systole_n(const gn_candidate *c);  ///< the same from S1 to S2

@@ -208,6 +208,7 @@ static double next_best_under(const char *refusal, double gain) {
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
   const double best_score = h->n ? h->list[0].score : 0;
   double next_best = NEXT_BEST;
+  bool paired = false;
   *refusal = h->n ? NULL : NO_PAIRS;
   for (bool first = true; h->n > 0; first = false) {
     const char *said = NO_PAIRS;
@@ -224,6 +225,11 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
+    if (!paired && !strcmp(said, GN_TRUST_IN_TURN)) {
+      paired = true;
+      if (gn_candidate_pair(h, &h->list[0])) return -1;
+      continue;
+    }
     next_best = fmax(next_best, next_best_under(said, gain));
     gn_candidate_forget_first(h);
     if (h->n > 0 && h->list[0].score < best_score - next_best) break;

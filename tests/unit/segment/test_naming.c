@@ -349,12 +349,39 @@ static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
   said.systole_sd = 0.03, said.usual_share = 0.6;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
+  said.systole_offset = -0.35, said.usual_share = 0.9; // steady, and a third too short
+  assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
+  said.in_turn_share = 0.7;
+  assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
+  for (long i = 0; i < 78; i++) c->beats[i].s1 += 18 * (i / 4); // a diastole of 0.42 and 0.6 s
+  assert_near(gn_trust_measure(&t->h, c).in_turn_share, 1, 1e-9);
   c->n_beats = 5; // few
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
   c->n_beats = 78;
   for (long i = 0; i < 78; i++) c->beats[i] = (gn_beat_frames){30 + 60 * (i / 2) + 26 * (i % 2), 39 + 60 * (i / 2) + 26 * (i % 2)}; // 0.26 and 0.34 s: hardly unlike
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
   clear(t);
+}
+
+// The heart of 40 a minute, each of its sounds taken for a beat; a sound alone is no pair.
+static void single_sounds_are_paired_by_the_nearer(void **state) {
+  (void)state;
+  for (long skipped = 0; skipped < 2; skipped++) {
+    heard *t = hear();
+    gn_candidate *c = &t->h.list[0];
+    gn_free(c->beats);
+    c->n_beats = 38 - (size_t)skipped;
+    c->beats = gn_new(c->n_beats, sizeof *c->beats);
+    assert_non_null(c->beats);
+    for (long i = 0; i < (long)c->n_beats; i++) {
+      const long k = i + skipped; // the first S1 is missing
+      const long at = 60 + 150 * (k / 2) + 45 * (k % 2);
+      c->beats[i] = (gn_beat_frames){at, at + 6};
+    }
+    assert_int_equal(gn_candidate_pair(&t->h, c), 0);
+    assert_true_names(c);
+    clear(t);
+  }
 }
 
 static size_t strays(const heard *t, const gn_candidate *c, gn_posterior *p) {
@@ -442,6 +469,7 @@ int main(void) {
       cmocka_unit_test(beats_left_out_are_heard_midway_between_the_others),
       cmocka_unit_test(sounds_that_alternate_are_the_two_of_one_beat),
       cmocka_unit_test(intervals_in_turn_are_a_systole_and_what_lies_behind_it),
+      cmocka_unit_test(single_sounds_are_paired_by_the_nearer),
       cmocka_unit_test(a_beat_too_many_that_gains_little_is_a_stray),
       cmocka_unit_test(what_speaks_for_a_clean_heart_is_measured),
       cmocka_unit_test(confidence_rises_with_the_posterior_and_stays_a_share),
