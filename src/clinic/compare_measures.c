@@ -62,9 +62,7 @@ void gn_compare_number(const gn_pair *pair, const gn_measure *m) {
   if (size < m->floor - hair) gn_compare_add(pair, row, GN_WITHIN_REPEATABILITY, "the difference is %s", m->floor_words);
   else if (isnan(row.repeatability)) gn_compare_add(pair, row, GN_UNDETERMINED, "too little was recorded to measure how far this varies within a recording");
   else if (size <= row.repeatability + hair) gn_compare_add(pair, row, GN_WITHIN_REPEATABILITY, "the difference is one that recordings like these show within themselves");
-  else
-    gn_compare_add(pair, row, row.change > 0 ? GN_INCREASED : GN_DECREASED,
-                   "the difference is more than recordings like these show within themselves; how far visits differ without a change is not known");
+  else gn_compare_add(pair, row, row.change > 0 ? GN_INCREASED : GN_DECREASED, "the difference is more than recordings like these show within themselves");
 }
 
 void gn_compare_word(const gn_pair *pair, const gn_choice *c) {
@@ -73,7 +71,7 @@ void gn_compare_word(const gn_pair *pair, const gn_choice *c) {
   if (barred(pair, row, c->of_sound) || !both_known(pair, row, c->pointer)) return;
   if (!strcmp(c->words[0], c->words[1])) gn_compare_add(pair, row, GN_WITHIN_REPEATABILITY, "the same at both visits");
   else if (c->doubt) gn_compare_add(pair, row, GN_UNDETERMINED, "%s", c->doubt);
-  else gn_compare_add(pair, row, GN_CHANGED, "described differently; how far visits differ without a change is not known");
+  else gn_compare_add(pair, row, GN_CHANGED, "described differently");
 }
 
 static const char *pattern_of(const json_t *rhythm) {

@@ -111,6 +111,7 @@ static void header(gn_html *h, const gn_comparison *c) {
   gn_buffer_puts(&words, "; and ");
   gn_compare_visit_words(&words, c, 1);
   put_words(h, &words);
+  if (gn_compare_order(c)) gn_html_format(h, ". %s", gn_compare_order(c));
   gn_html_raw(h, "</p>\n<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution\">Caution</a></p>\n</header>\n");
 }
 

@@ -81,7 +81,7 @@ static void compose(gn_document *d, const gn_comparison *c, const char *name, gn
   gn_compare_visit_words(&visits, c, 0);
   gn_buffer_puts(&visits, ". Second: ");
   gn_compare_visit_words(&visits, c, 1);
-  gn_buffer_puts(&visits, ".");
+  gn_buffer_printf(&visits, ".%s%s", gn_compare_order(c) ? " " : "", gn_compare_order(c) ? gn_compare_order(c) : "");
   say_words(d, GN_FRONT_BODY, &visits);
   gn_document_say(d, GN_FRONT_SMALL, "A screening aid, not a diagnosis: a licensed veterinarian decides. The caution at the end belongs to it.");
   answer(d, c);

@@ -178,6 +178,7 @@ static void put_rest(gn_wrap *w, const gn_comparison *c) {
 char *gn_compare_text(const gn_comparison *c, int width) {
   gn_wrap w = {.width = width};
   put_title(&w, c);
+  if (gn_compare_order(c)) gn_wrap_paragraph(&w, GN_PLAIN, "", 0, 0, gn_compare_order(c));
   gn_wrap_heading(&w, "What differs"); // the changes alone, first: what a reader asks for
   gn_compare_answers(c, put_answer, &w);
   for (size_t i = 0; i < c->n_changes; i++) {

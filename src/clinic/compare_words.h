@@ -20,9 +20,12 @@ enum { GN_ANSWER_PLACE, GN_ANSWER_SAID, GN_ANSWER_WHY, GN_N_ANSWER };
 typedef void (*gn_compare_tell)(void *user, gn_buffer answer[GN_N_ANSWER]);
 
 /// Tell each change; where nothing is called one, once of all places that nothing differs, or that none could be compared, and why.
+/// Then each murmur that was heard and of which nothing can be told.
 void gn_compare_answers(const gn_comparison *comparison, gn_compare_tell tell, void *user);
 
 bool gn_compare_is_change(gn_verdict verdict);
+/// What to know where the visits were named against the order of their dates; NULL: they were not.
+const char *gn_compare_order(const gn_comparison *comparison);
 /// How many of the comparisons could not be made or decided, and what a verdict rests on.
 void gn_compare_open_words(gn_buffer *out, const gn_comparison *comparison);
 void gn_compare_capital(gn_buffer *words); ///< the first letter large

@@ -267,6 +267,30 @@ class Comparing(VisitsCase):
         self.env["COLUMNS"] = "86"
         self.assertRegex(self.do("compare", "Marlow")[0], r"\n  Rhythm  .* within repeatability\n")
 
+    def test_the_answer_tells_of_a_murmur_that_cannot_be_compared(self):
+        self.do("add", self.put("a.json", exam(report(phases=[phase(-16)]))))
+        self.do("add", self.put("b.json", exam(report(phases=[phase(-2)], rate_hz=44100), date="2026-03-02")))  # another recorder
+        self.do("add", self.put("c.json", exam(report(limit=(-11, -25)), date="2026-04-02")))
+        for ids, first, words in ((("1", "2"), "All places No change that counts", "not comparable. \N{MINUS SIGN}16.0 dB at the first visit, \N{MINUS SIGN}2.0 dB at the second: the recordings have different sample rates"),
+                                  (("1", "3"), "All places No change that counts", "undetermined. \N{MINUS SIGN}16.0 dB at the first visit, none at the second: not found at the second visit, but")):
+            answers = " ".join(self.do("compare", "Marlow", *ids, "--text", "-")[0].partition("What differs")[2].partition("\nWhole visit\n")[0].split())
+            self.assertTrue(answers.startswith(first), answers)
+            self.assertIn("Left mitral Murmur in systole: " + words, answers)
+            self.assertNotIn("diastole", answers)  # none was heard
+
+    def test_the_answer_does_not_say_a_faster_rate_twice(self):
+        self.do("add", self.put("a.json", exam(report(bpm=36))))
+        self.do("add", self.put("b.json", exam(report(bpm=50), date="2026-03-02")))
+        answers = self.do("compare", "Marlow", "--text", "-")[0].partition("What differs")[2].partition("\nWhole visit\n")[0]
+        self.assertIn("Rate: increased", answers)
+        self.assertNotIn("Mean interval", answers)
+
+    def test_visits_named_against_their_dates_are_said_to_be(self):
+        self.two()
+        for form in ("--html", "--text"):
+            self.assertIn("The second visit is the earlier one", self.do("compare", "Marlow", "2", "1", form, "-")[0])
+            self.assertNotIn("earlier one", self.do("compare", "Marlow", "1", "2", form, "-")[0])
+
     def test_each_change_is_the_difference_of_the_numbers_beside_it(self):
         self.do("add", self.put("a.json", exam(report(bpm=36.65, phases=[phase(peak_hz=292.4)]))))
         self.do("add", self.put("b.json", exam(report(bpm=37.71, phases=[phase(level=-11.3, peak_hz=251.6)]), date="2026-03-02")))
