@@ -9,6 +9,7 @@
 
 #include <girthline/version.h>
 
+#include "base/memory.h"
 #include "base/numbers.h"
 #include "report/text_parts.h"
 
@@ -230,6 +231,17 @@ static void share(gn_html *h, double of_one) {
   gn_html_raw(h, "\xC2\xA0%");
 }
 
+static void problems(gn_page *page) {
+  gn_buffer words = {0};
+  gn_text_problems(&words, &page->result->quality);
+  if (!words.n && !words.refused) return;
+  char *text = gn_buffer_take(&words);
+  gn_html_raw(&page->html, " ");
+  if (text) gn_html_prose(&page->html, text);
+  else page->html.failed = true;
+  gn_free(text);
+}
+
 static void trust_shares(gn_page *page) {
   const girthline_result *r = page->result;
   gn_html *h = &page->html;
@@ -239,12 +251,8 @@ static void trust_shares(gn_page *page) {
   if (gn_text_is_part(r)) gn_html_raw(h, "the part analysed");
   else gn_page_duration(page, "/recording/duration_s", r->recording.duration_s);
   gn_html_raw(h, r->quality.grade == GIRTHLINE_UNUSABLE ? " are not spoilt" : " could be used");
-  if (isfinite(r->quality.clipped_fraction) && r->quality.clipped_fraction > 0) {
-    gn_html_raw(h, "; ");
-    gn_page_percent(page, "/quality/clipped_fraction", r->quality.clipped_fraction);
-    gn_html_raw(h, " of the samples are clipped");
-  }
   gn_html_raw(h, ".");
+  problems(page);
   if (r->n_beats) {
     gn_html_format(h, " %zu beat%s %s", r->n_beats, r->n_beats == 1 ? " was" : "s were", r->beats_given ? "given by hand." : "found; ");
     if (!r->beats_given) {

@@ -23,7 +23,7 @@ static const gn_page_row RATE[] = {
 static const gn_page_row RHYTHM[] = {
     {"/rhythm/confidence", "Confidence in the pattern", AT(rhythm.confidence), 0, GN_PERCENT, "The share of such patterns that are right.", NO_RANGE, GN_ROW_PLAIN},
     {"/rhythm/mean_interval_s", "Mean interval", AT(rhythm.mean_interval_s), 2, "s", "From first sound to first sound, over the intervals counted.", NO_RANGE, GN_ROW_PLAIN},
-    {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Every pause of the recording is at most this long.", NO_RANGE, GN_ROW_PLAIN},
+    {"/rhythm/longest_interval_s", "Longest interval", AT(rhythm.longest_interval_s), 2, "s", "Of those counted; what was spoilt may hide a longer one.", NO_RANGE, GN_ROW_PLAIN},
     {"/rhythm/sdnn_ms", "SDNN", AT(rhythm.sdnn_ms), 0, "ms", "The standard deviation of the intervals (Task Force 1996).", HORSE_SD, GN_ROW_OF_HORSES},
     {"/rhythm/rmssd_ms", "RMSSD", AT(rhythm.rmssd_ms), 0, "ms", "How much an interval differs from the one before, root mean square (Task Force 1996).",
      HORSE_RMSSD, GN_ROW_OF_HORSES},

@@ -185,6 +185,7 @@ static void a_part_is_not_told_as_the_whole(void **state) {
     char *page = page_of(&s, &options);
     assert_int_equal(count(page, " (analysed: <"), part);
     assert_int_equal(count(page, " of the part analysed could be used"), part);
+    assert_int_equal(count(page, "Spoilt by handling 0.6\xC2\xA0s, breathing 2.4\xC2\xA0s."), 1); // and what covered the rest is said
     girthline_text_free(page);
   }
   sample_free(&s);
