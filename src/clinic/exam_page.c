@@ -66,14 +66,14 @@ static void given(gn_html *h, const gn_exam *e, int section, const char *heading
   gn_html_raw(h, "</dl>\n</section>\n");
 }
 
-static void header(gn_html *h, const gn_examined *x) {
-  const char *name = gn_exam_text(x->exam, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
+char *gn_exam_heading(const gn_exam *e) {
+  const char *name = gn_exam_text(e, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(e, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
+  return gn_strprintf("%s%s%s", name ? name : "Animal without a name", date ? ", visit of " : "", date ? date : "");
+}
+
+static void header(gn_html *h, const gn_examined *x, const char *heading) {
   gn_html_raw(h, "<header>\n<h2>");
-  gn_html_text(h, name ? name : "Animal without a name");
-  if (date) {
-    gn_html_raw(h, ", ");
-    gn_html_text(h, date);
-  }
+  gn_html_text(h, heading);
   gn_html_format(h, "</h2>\n<p class=\"particulars\">%s%s; %zu recording%s</p>\n", girthline_species_name(x->species),
                  x->species_assumed ? " (assumed: none was named)" : "", x->exam->n_recordings, x->exam->n_recordings == 1 ? "" : "s");
   gn_html_raw(h, "<p class=\"standing\">A screening aid, not a diagnosis: a licensed veterinarian decides. <a href=\"#caution-exam\">Caution</a></p>\n</header>\n");
@@ -168,12 +168,12 @@ static void contents(gn_html *h, const gn_examined *x) {
   gn_html_raw(h, "</ol></nav>\n</section>\n");
 }
 
-static girthline_status examination(gn_html *h, const gn_examined *x, girthline_error *error) {
+static girthline_status examination(gn_html *h, const gn_examined *x, const char *heading, girthline_error *error) {
   gn_html_raw(h, "<article id=\"examination\">\n");
-  header(h, x);
+  header(h, x, heading);
   answer(h, x);
-  girthline_status status = gn_exam_side_by_side(h, x, error);
   findings(h, x);
+  girthline_status status = gn_exam_side_by_side(h, x, error);
   if (!status) status = gn_exam_recovery_section(h, x, error);
   given(h, x->exam, GN_SECTION_SIGNS, "The signs, as given");
   given(h, x->exam, GN_SECTION_ELSEWHERE, "Found by other examinations, as given");
@@ -190,15 +190,16 @@ static girthline_status examination(gn_html *h, const gn_examined *x, girthline_
 
 char *gn_exam_page(const gn_examined *x, const girthline_report_options *options, girthline_error *error) {
   gn_page page = {.no_sound = options && options->no_sound, .error = error};
-  const char *name = gn_exam_text(x->exam, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
-  char *title = gn_strprintf("%s%s%s: heart examination", name ? name : "Animal", date ? ", " : "", date ? date : "");
+  char *heading = gn_exam_heading(x->exam), *title = heading ? gn_strprintf("%s: heart examination", heading) : NULL;
   if (!title) {
+    gn_free(heading);
     gn_error_memory(error, "exam");
     return NULL;
   }
   gn_page_head(&page.html, title, "Heart examination, measured");
+  page.status = examination(&page.html, x, heading, error);
+  gn_free(heading);
   gn_free(title);
-  page.status = examination(&page.html, x, error);
   gn_figure_scale scale; // the recordings' pictures share their axes too
   girthline_report_input all[GN_EXAM_MOST_RECORDINGS];
   size_t n = 0;

@@ -120,10 +120,10 @@ static void clear(sources *all) {
 }
 
 girthline_status gn_exam_pdf(const gn_examined *x, void **data, size_t *n_bytes, girthline_error *error) {
-  const char *animal = gn_exam_text(x->exam, GN_SECTION_ANIMAL, GN_ANIMAL_NAME), *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
+  const char *date = gn_exam_text(x->exam, GN_SECTION_EXAMINATION, GN_EXAM_DATE);
   gn_document d = {0};
   sources *all = gn_new(1, sizeof *all);
-  char *name = gn_strprintf("%s%s%s", animal ? animal : "Animal without a name", date ? ", " : "", date ? date : "");
+  char *name = gn_exam_heading(x->exam);
   girthline_status status = all && name ? gather(x, all, error) : gn_error_memory(error, "exam");
   if (!status) compose(&d, x, name, &all->curve);
   if (!status && d.refused) status = gn_error_memory(error, "exam");

@@ -41,6 +41,9 @@ bool gn_exam_usable(const gn_examined *x, size_t recording); ///< analysed, and 
 /// "left aortic area", "..., 20 min after exercise", "... (its name)" where another recording was made there and then; or its name.
 const char *gn_exam_place(const gn_examined *x, size_t recording, char store[GN_EXAM_PLACE_BYTES]);
 const char *gn_exam_signed(double value, char store[24]); ///< whole, from the tenths of the JSON report, with a true minus. Returns store
+/// Whose and when: "Linnet, visit of 2026-05-19"; owned by the caller, NULL where memory was refused. A word stands before the date so that one
+/// behind a name in Arabic or Hebrew letters is not set the other way round.
+char *gn_exam_heading(const gn_exam *exam);
 const char *gn_exam_label(int section, size_t key); ///< what a key is called on paper; not for recordings
 void gn_exam_rate_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on the rate at rest; both empty before
 void gn_exam_murmur_words(const gn_examined *x, char said[200], char why[600]); ///< the answer on murmurs and its reasons; both empty before

@@ -53,7 +53,9 @@ static int rate(gn_examined *x) {
   if (known) gn_exam_say(f.text, "That is %s%s the usual %.0f to %.0f.", gn_numbers_just(r->settled_bpm, r->usual_range_bpm), WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else if (young) gn_exam_say(f.text, "What is usual at this age is the rate of a %s.", young);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
-  if (gn_exam_mean_differs(x)) gn_exam_say(f.text, "The mean over all beats is %.0f: it differs because beats are missing or come early.", gn_whole(r->mean_bpm, 2));
+  if (gn_exam_mean_differs(x))
+    gn_exam_say(f.text, "The mean over all beats is %.0f: it differs because %s.", gn_whole(r->mean_bpm, 2),
+                x->rhythm.pattern == GIRTHLINE_PAUSES || x->rhythm.pattern == GIRTHLINE_EARLY_BEATS ? "beats are missing or come early" : "the intervals are not alike");
   if (own) {
     if (r->standing != GIRTHLINE_WITHIN) gn_exam_say(f.text, "%s: %s", x->exam->recordings[at].name, own->text);
     gn_exam_say(f.evidence, "%s", own->evidence ? own->evidence : "");

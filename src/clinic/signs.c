@@ -75,7 +75,7 @@ static int pulse(gn_examined *x) {
   gn_exam_say(f.text, "The pulse was counted as %.0f a minute.", n);
   if (!isfinite(deficit)) gn_exam_say(f.text, "There is no heart rate at rest to hold it against.");
   else {
-    gn_exam_say(f.text, "The heart was heard to beat %.0f times a minute.", gn_whole(x->rate.mean_bpm, 2));
+    gn_exam_say(f.text, "By all beats counted the heart beat %.0f times a minute.", gn_whole(x->rate.mean_bpm, 2));
     if (real)
       gn_exam_say(f.text, "That is a pulse deficit of %.0f a minute: some beats do not reach the artery, the two were counted at different times, or other sounds were "
                           "read as beats.", gn_whole(deficit, 2));

@@ -124,6 +124,8 @@ girthline_status gn_pdf_write(const gn_front *front, const girthline_report_inpu
   gn_sheet sheet = {.cr = cairo_create(surface), .error = error};
   describe(surface, front, inputs, n);
   sheet.layout = pango_cairo_create_layout(sheet.cr);
+  pango_layout_set_auto_dir(sheet.layout, FALSE); // a name in Arabic letters turns no line of English about
+  pango_context_set_base_dir(pango_layout_get_context(sheet.layout), PANGO_DIRECTION_LTR);
   if (front) gn_front_draw(&sheet, front, n);
   for (size_t i = 0; i < n && !sheet.status; i++) draw_recording(&sheet, &inputs[i], front && front->titles ? front->titles[i] : NULL, is_scaled ? &scale : NULL);
   g_object_unref(sheet.layout);

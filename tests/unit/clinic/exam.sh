@@ -36,7 +36,12 @@ ends 0 "$dir/visit-1.ini" --json "$dir/again.json"
 cmp "$dir/one.json" "$dir/again.json" || bad=$((bad + 1))
 says '"leaning": "fits-flow-pattern"' "$dir/one.json"
 says 'a flow murmur' "$dir/one.txt"
-says 'The areas beside one another' "$dir/one.html"
+says 'By all beats counted the heart beat' "$dir/one.json" # beside the rate by the usual interval
+asked=$(grep -n 'What this asks for' "$dir/one.html" | head -n 1 | cut -d : -f 1)
+[ "${asked:-0}" -gt 0 ] && [ "$asked" -lt "$(grep -n 'The areas beside one another' "$dir/one.html" | cut -d : -f 1)" ] || { # what is urgent comes before pictures
+  echo "the page asks for nothing, or shows the areas first"
+  bad=$((bad + 1))
+}
 says 'A screening aid, not a diagnosis' "$dir/one.html"
 ends 0 "$dir/visit-2.ini" --json "$dir/two.json"
 says '"leaning": "asks-for-echo"' "$dir/two.json"
@@ -52,7 +57,12 @@ if command -v qpdf >/dev/null; then
 fi
 if command -v pdftotext >/dev/null; then
   pdftotext -layout "$dir/two.pdf" "$dir/two.txt"
-  says 'Linnet, 2026-05-19' "$dir/two.txt"
+  says 'Linnet, visit of 2026-05-19' "$dir/two.txt"
+  # A name in Arabic letters turns no line about: its last letter stands at the left margin, 39.9 pt, and the date behind it.
+  sed 's/^name = .*/name = نجمة/' "$dir/visit-2.ini" >"$dir/arabic.ini"
+  ends 0 "$dir/arabic.ini" --pdf "$dir/arabic.pdf"
+  pdftotext -l 1 -bbox "$dir/arabic.pdf" "$dir/arabic.txt"
+  says 'xMin="39\.[0-9]*" [^>]*>ة<' "$dir/arabic.txt"
   says 'A screening aid, not a diagnosis' "$dir/two.txt"
   says 'Between the beats  *A murmur through the whole of systole' "$dir/two.txt"
   says 'Identifier: TVP-0412  *Sex: mare' "$dir/two.txt" # two short facts on a line
