@@ -128,7 +128,7 @@ void gn_index_head(gn_buffer *b, const gn_index_counts *c) {
   grade_plot(b, c);
   gn_buffer_puts(b, "</div>\n</section>\n<section>\n<h3 id=\"rows\">One by one</h3>\n<p class=\"meaning\">Intervals: each beat-to-beat interval as a step, as high as "
                     "it is long against the "
-                    "recording's own mean; a level line is a regular rhythm. The rate is the settled one, in beats a minute. The exact numbers stand in recordings.csv.</p>\n");
+                    "recording's own mean; a level line is a regular rhythm. The rate is the settled one, in beats a minute. A species that nobody named is assumed, and with it what is usual. The exact numbers stand in recordings.csv.</p>\n");
   gn_buffer_puts(b, FILTERS);
   gn_buffer_puts(b, TABLE);
 }

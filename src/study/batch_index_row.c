@@ -107,11 +107,18 @@ static void result_cells(gn_buffer *b, const girthline_result *r) {
   murmur_cell(b, &r->murmur);
 }
 
+// Sorted as the species; that nobody named it is for the reader.
+static void species_cell(gn_buffer *b, const girthline_settings *s) {
+  const char *name = girthline_species_name(s->species);
+  if (s->species_assumed) gn_buffer_printf(b, "<td data-is=\"%s\">%s (assumed)</td>", name, name);
+  else cell(b, name);
+}
+
 void gn_batch_index_row(gn_buffer *b, const gn_batch_row *row, const gn_batch_item *item, const girthline_result *r) {
   gn_buffer_puts(b, "</td>");
   name_cell(b, row, item);
   cell(b, item->animal);
-  cell(b, girthline_species_name(item->settings.species));
+  species_cell(b, &item->settings);
   cell(b, row->status ? "failed" : gn_name_grade(row->grade));
   if (r)
     result_cells(b, r);

@@ -86,6 +86,16 @@ static bool is_list_name(const char *name) {
   return dot && !strcasecmp(dot, ".csv");
 }
 
+// "./set" is "set": whoever names one folder both ways means its recordings once.
+static const char *without_here(const char *name) {
+  while (name[0] == '.' && name[1] == '/') {
+    const char *rest = name + 1 + strspn(name + 1, "/");
+    if (!*rest) break;
+    name = rest;
+  }
+  return name;
+}
+
 static girthline_status collect_one(gn_batch_inputs *in, const char *name, bool alone, const girthline_settings *settings, girthline_error *error) {
   struct stat st;
   const bool there = !stat(name, &st);
@@ -94,14 +104,14 @@ static girthline_status collect_one(gn_batch_inputs *in, const char *name, bool 
     size_t n = strlen(name);
     while (n > 1 && name[n - 1] == '/') n--;
     char *folder = gn_strprintf("%.*s", (int)n, name);
-    const girthline_status status = folder ? gn_batch_walk(in, folder, alone ? "" : folder, settings, error) : gn_error_memory(error, STAGE);
+    const girthline_status status = folder ? gn_batch_walk(in, folder, alone ? "" : without_here(folder), settings, error) : gn_error_memory(error, STAGE);
     gn_free(folder);
     return status;
   }
   if (is_list_name(name)) return gn_batch_list_read(in, name, settings, error);
   if (!there && !gn_batch_is_recording_name(name))
     return gn_error_set(error, GIRTHLINE_CANNOT_READ, STAGE, "%s cannot be opened: %s; name a folder, a recording or a CSV list", name, strerror(reason));
-  return gn_batch_inputs_add(in, (gn_batch_item){.file = gn_strdup(name), .path = gn_strdup(name), .settings = *settings}, error);
+  return gn_batch_inputs_add(in, (gn_batch_item){.file = gn_strdup(without_here(name)), .path = gn_strdup(name), .settings = *settings}, error);
 }
 
 girthline_status gn_batch_inputs_collect(gn_batch_inputs *in, const char *const *names, size_t n, const girthline_settings *settings, girthline_error *error) {

@@ -95,6 +95,7 @@ def rows_are_in_input_order_whatever_the_jobs():
     assert all(status[f] == 'failed' for f in ('empty.wav', 'text.flac', 'torn.wav', 'dangling.wav', 'pipe.wav')), status
     assert all(r['reason'] for r in table if r['status'] != 'analysed')
     assert not any('hidden' in n or '._' in n for n in names)
+    assert read('one', 'index.html').count(b'<td data-is="horse">horse (assumed)</td>') == len(table)
 
 
 def a_phone_s_recordings_are_not_left_out_in_silence():
@@ -295,6 +296,7 @@ def a_list_gives_species_and_place():
     first, second = rows('l')
     assert (first['species'], first['animal'], first['side'], first['area'], first['species_assumed']) == ('dog', 'Pepin, the old one', 'left', 'mitral', 'false')
     assert second['status'] == 'failed' and second['species'] == 'foal' and second['file'] == '../set/missing.wav'
+    assert b'<td>dog</td>' in read('l', 'index.html') and b'assumed)' not in read('l', 'index.html')
     faults = (('', 1), ('species\ndog\n', 1), ('file,speceis\na.wav,dog\n', 1), ('file;species\na.wav;dog\n', 1), ('file,species\na.wav,dog\nb.wav,unicorn\n', 3),
               ('file,side\na.wav,up\n', 2), ('file,area\n\na.wav,heart\n', 3), ('file\n"a.wav\n', 2), ('file\na"b.wav\n', 2), ('file,side\na.wav\n', 2), ('file,side\n"",left\n', 2),
               ('file\na.wav\na.wav\n', 3), ('file\na\0b.wav\n', 2), ('file\n"a"b.wav\n', 2))
@@ -350,7 +352,7 @@ def usage_is_checked_before_anything_is_done():
         run(*args, code=2)
     for args, code in ((('set',), 2), ((), 2), (('nowhere', '--out', 'n'), 3), (('-', '--out', 'n'), 2), (('set', '--out', 'n', '--jobs', '0'), 2),
                        (('set', '--out', 'n', '--shard', '4/3'), 2), (('set', '--out', 'n', '--shard', '3'), 2), (('--merge', 'nowhere'), 3),
-                       (('set', 'set', '--out', 'n'), 2), (('set', '--out', 'set/heart01.wav'), 4), (('set', '--merge', 'whole'), 2)):
+                       (('set', 'set', '--out', 'n'), 2), (('set', './/./set/', '--out', 'n'), 2), (('set', '--out', 'set/heart01.wav'), 4), (('set', '--merge', 'whole'), 2)):
         run(*args, code=code)
     assert not os.path.exists('n')
 
