@@ -12,7 +12,7 @@
 #include "clinic/parts.h"
 #include "clinic/recovery.h"
 #include "clinic/side_by_side.h"
-#include "report/page.h"
+#include "report/page_words.h"
 
 // What was given under a section's keys from `first` to `last`, under a heading or (NULL) without one.
 static void given_from(gn_document *d, const gn_exam *e, int section, const char *heading, int first, int last) {

@@ -7,7 +7,8 @@
 
 #include "base/numbers.h"
 #include "clinic/parts.h"
-#include "report/page.h"
+#include "report/figures.h"
+#include "report/page_words.h"
 
 #define WIDE 912.0
 #define NARROW 328.0

@@ -11,7 +11,7 @@
 #include "base/numbers.h"
 #include "clinic/parts.h"
 #include "report/buffer.h"
-#include "report/page.h"
+#include "report/page_words.h"
 #include "report/text_parts.h"
 
 const char gn_exam_areas_words[] =

@@ -10,6 +10,7 @@
 #include "report/figures.h"
 #include "report/html.h"
 #include "report/page_table.h"
+#include "report/page_words.h"
 #include "report/sound.h"
 
 typedef struct gn_page {
@@ -73,17 +74,5 @@ void gn_page_percent(gn_page *page, const char *key, double fraction); ///< whol
 void gn_page_reason(gn_page *page, const char *pointer);
 
 const char *gn_page_heading(const girthline_report_input *input); ///< the file's own name, without the folders it was given with
-const char *gn_page_pattern(girthline_pattern pattern); ///< "Regular", "Regular with pauses", ...
-const char *gn_page_grade(girthline_grade grade);       ///< "Good", ...
-const char *gn_page_phase(girthline_phase phase);       ///< "systole", ...
-const char *gn_page_timing(girthline_timing timing);    ///< "early in", ..., "through the whole of"
-const char *gn_page_shape(girthline_shape shape);
-const char *gn_page_loudness(girthline_loudness loudness); ///< "softer than S1", ...
-const char *gn_page_urgency(girthline_urgency urgency);
-const char *gn_page_extra(girthline_extra_kind kind); ///< "Third sound (S3)", ...
-const char *gn_page_problem(girthline_problem_kind kind);
-const char *gn_page_rate_source(girthline_species species); ///< one sentence: where the usual rate comes from
-const char *gn_page_standing(girthline_standing standing, double bpm, const double range_bpm[2]); ///< "Below", "Just below", "Within", ...; known
-const char *gn_page_animal(girthline_species species);      ///< "a horse", ...
 
 #endif

@@ -8,7 +8,7 @@
 
 #include "base/numbers.h"
 #include "report/names.h"
-#include "report/page.h"
+#include "report/page_words.h"
 #include "report/reasons.h"
 
 // Decimals of the JSON report, from which all else is rounded.
