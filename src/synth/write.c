@@ -43,7 +43,7 @@ static girthline_status cannot(job *j, const char *path, const char *why) {
   static const char SYSTEM[] = "System error : "; // libsndfile's words ahead of the system's own, with a full stop behind them
   if (!strncmp(why, SYSTEM, sizeof SYSTEM - 1)) why += sizeof SYSTEM - 1;
   const size_t n = strlen(why);
-  return gn_error_set(j->error, GIRTHLINE_CANNOT_WRITE, "synth", "%s cannot be written: %.*s.", path, (int)(n && why[n - 1] == '.' ? n - 1 : n), why);
+  return gn_error_set(j->error, GIRTHLINE_CANNOT_WRITE, "synth", "%s cannot be written: %.*s; name another place", path, (int)(n && why[n - 1] == '.' ? n - 1 : n), why);
 }
 
 // ---- may it be replaced?
