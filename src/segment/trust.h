@@ -36,7 +36,7 @@ typedef struct gn_trust {
 #define GN_TRUST_ALTERNATE "every second beat that was found sounds otherwise, as the two sounds of one beat do"
 #define GN_TRUST_IN_TURN "the beats that were found lie near and far in turn, as the two sounds of one beat do"
 #define GN_TRUST_MIXED "the sounds are evenly spaced and of the same kinds under either name, as a heart's and knocks are together"
-#define GN_TRUST_UNPAIRED "what repeats does not come as pairs of short sounds"
+#define GN_TRUST_UNPAIRED "what repeats does not come as pairs of short sounds, as a heart's do"
 
 /// Needs the candidate's own scores in h (gn_candidate_decode was its last use).
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c);
