@@ -13,11 +13,11 @@
 
 // Below this a filter's memory is far under the last bit of any sample; kept, it would sink into denormal numbers, which
 // are slow, whenever a recording falls silent.
-static const double STATE_FLOOR = 1e-60;
+static const double STATE_FLOOR = 1e-30;
 static const size_t FLUSH_EVERY_N = 1024;
 
 static const double RINGS_TO = 1e-3; // of its start: where the padding ends
-static const size_t SETTLES_N = 6;   // paddings after which nothing is left of how it began: 1e-18 of it, where a double has 1e-16
+static const size_t SETTLES_N = 3;   // paddings after which nothing is left of how it began: 1e-9 of it, where a float has 6e-8
 
 static double warped(double cut_hz, double fs_hz) {
   double share = cut_hz / fs_hz;
@@ -129,26 +129,22 @@ static int zero_phase_any(const gn_biquad *sections, size_t n_sections, const fl
   return 0;
 }
 
-// Band-passes, four at once: each waits for its own last output, and four fit into a vector register (on a processor of narrow ones into
+// Band-passes, eight at once, in float: each waits for its own last output, and eight fit into a vector register (on a processor of narrow ones into
 // two). A high-pass has b1 = -2 b0 and b2 = b0, a low-pass b1 = 2 b0 and b2 = b0: together (1 - z^-2)^2, two differences of inputs two samples apart,
-// which come first; what is left of either section looks at its own last two outputs alone (direct form I, two operations between one
-// output and the next). The signals lie side by side.
-enum { LANES = 4 };
-typedef double lanes __attribute__((vector_size(LANES * sizeof(double))));
+// which come first and leave nothing of a level; what is left of either section looks at its own last two outputs alone (direct form I, two operations
+// between one output and the next). The signals lie side by side.
+enum { LANES = 8, ROW_N = 4 }; // ROW_N: samples of each that are taken at a time
+typedef float lanes __attribute__((vector_size(LANES * sizeof(float))));
 
 // Coefficients, b of both; then what is remembered: the last two inputs, their steps, and what came out of either section.
 #define BAND_PASS(NAME, T)                                                                                              \
-  typedef struct NAME { T b, high_a1, high_a2, low_a1, low_a2, x1, x2, step1, step2, y1, y2, z1, z2; } NAME;           \
-  GN_WIDE_PART void NAME##_answer(NAME *s, T *x) {                                                                      \
-    const T y = (*x - s->high_a2 * s->y2) - s->high_a1 * s->y1, z = (y - s->low_a2 * s->z2) - s->low_a1 * s->z1;       \
-    s->y2 = s->y1, s->y1 = y, s->z2 = s->z1, s->z1 = z;                                                                \
-    *x = s->b * z;                                                                                                      \
-  }                                                                                                                     \
+  typedef struct NAME { T b, high_a1, high_a2, low_a1, low_a2, x1, x2, step1, step2, y1, y2, z1, z2; } NAME;            \
   GN_WIDE_PART void NAME##_take(NAME *s, T *x) {                                                                        \
     const T step = *x - s->x2, bend = step - s->step2;                                                                  \
+    const T y = (bend - s->high_a2 * s->y2) - s->high_a1 * s->y1, z = (y - s->low_a2 * s->z2) - s->low_a1 * s->z1;      \
     s->x2 = s->x1, s->x1 = *x, s->step2 = s->step1, s->step1 = step;                                                    \
-    *x = bend;                                                                                                          \
-    NAME##_answer(s, x);                                                                                                \
+    s->y2 = s->y1, s->y1 = y, s->z2 = s->z1, s->z1 = z;                                                                 \
+    *x = s->b * z;                                                                                                      \
   }
 BAND_PASS(alone, double)
 BAND_PASS(together, lanes)
@@ -181,19 +177,20 @@ static void sweep_alone(alone *state, float *first, ptrdiff_t step, size_t n) {
 }
 
 static void put_lane(together *t, size_t l, const alone *s) {
-  t->b[l] = s->b, t->high_a1[l] = s->high_a1, t->high_a2[l] = s->high_a2, t->low_a1[l] = s->low_a1, t->low_a2[l] = s->low_a2;
-  t->x1[l] = s->x1, t->x2[l] = s->x2, t->step1[l] = s->step1, t->step2[l] = s->step2;
-  t->y1[l] = s->y1, t->y2[l] = s->y2, t->z1[l] = s->z1, t->z2[l] = s->z2;
+  t->b[l] = (float)s->b;
+  t->high_a1[l] = (float)s->high_a1, t->high_a2[l] = (float)s->high_a2, t->low_a1[l] = (float)s->low_a1, t->low_a2[l] = (float)s->low_a2;
+  t->x1[l] = (float)s->x1, t->x2[l] = (float)s->x2, t->step1[l] = (float)s->step1, t->step2[l] = (float)s->step2;
+  t->y1[l] = (float)s->y1, t->y2[l] = (float)s->y2, t->z1[l] = (float)s->z1, t->z2[l] = (float)s->z2;
 }
 
 static void take_lane(const together *t, size_t l, alone *s) {
-  s->x1 = t->x1[l], s->x2 = t->x2[l], s->step1 = t->step1[l], s->step2 = t->step2[l];
-  s->y1 = t->y1[l], s->y2 = t->y2[l], s->z1 = t->z1[l], s->z2 = t->z2[l];
+  s->x1 = (double)t->x1[l], s->x2 = (double)t->x2[l], s->step1 = (double)t->step1[l], s->step2 = (double)t->step2[l];
+  s->y1 = (double)t->y1[l], s->y2 = (double)t->y2[l], s->z1 = (double)t->z1[l], s->z2 = (double)t->z2[l];
 }
 
-// Up to LANES band-passes at work on one signal, or two on both halves of it: what goes on in the second half begins ahead of it, by as much as it takes
-// to settle, and so it is the other way round. The signal's ends are each one's own, and are swept alone, as is the last sample of an odd number. Nothing
-// else is kept of what the first direction made for the second but in the bands' own samples.
+// Up to LANES band-passes at work on one signal, or fewer on as many parts of it as there is room for: what goes on in a part begins ahead of it, by as
+// much as it takes to settle, and so it is the other way round. The signal's ends are each band's own, and are swept alone, as are the last samples, that
+// no part has. Nothing else is kept of what the first direction made for the second but in the bands' own samples.
 enum { BLOCK_N = 1024 };
 
 typedef struct team {
@@ -201,24 +198,19 @@ typedef struct team {
   const float *in;
   float *const *out;
   size_t n_bands, n;
-  size_t n_lanes, part_n, apart; // samples of a lane, and how far the second half's lie behind the first's; 0: each has all
-  size_t pad_n[LANES], settle_n;
-  float *head[LANES], *tail[LANES], *room, *settling; // pad_n[l] samples ahead of the signal and behind it; settle_n
+  size_t n_lanes, part_n, settle_n; // lane l has band l % n_bands, and part_n samples from l / n_bands * part_n on
+  size_t pad_n[LANES];
+  float *head[LANES], *tail[LANES], *room; // pad_n[l] samples ahead of the signal and behind it
   alone alone[LANES];
   together together;
-  float *lane[LANES]; // each lane's samples; of lanes to spare the first one's
 } team;
 
-// Two bands leave two lanes to spare.
+// No part is shorter than twice what its beginning takes.
 static void share_out(team *t) {
-  size_t settle_n = 0;
-  for (size_t l = 0; l < t->n_bands; l++) settle_n = SETTLES_N * t->pad_n[l] > settle_n ? SETTLES_N * t->pad_n[l] : settle_n;
-  const bool halved = 2 * t->n_bands == LANES && 4 * settle_n <= t->n;
-  t->n_lanes = halved ? LANES : t->n_bands;
-  t->part_n = halved ? t->n / 2 : t->n;
-  t->apart = halved ? t->part_n : 0;
-  t->settle_n = halved ? settle_n : 0;
-  for (size_t l = 0; l < LANES; l++) t->lane[l] = l < t->n_lanes ? t->out[l % t->n_bands] + l / t->n_bands * t->apart : t->out[0];
+  for (size_t l = 0; l < t->n_bands; l++) t->settle_n = SETTLES_N * t->pad_n[l] > t->settle_n ? SETTLES_N * t->pad_n[l] : t->settle_n;
+  const size_t room = LANES / t->n_bands, fit = t->n / (2 * t->settle_n + 1), n_parts = fit < 1 ? 1 : fit < room ? fit : room;
+  t->n_lanes = n_parts * t->n_bands;
+  t->part_n = t->n / n_parts;
 }
 
 static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
@@ -226,9 +218,8 @@ static int team_init(team *t, const gn_biquad (*sections)[2], size_t n_bands, co
   *t = (team){.sections = sections, .in = in, .out = out, .n_bands = n_bands, .n = n};
   for (size_t l = 0; l < n_bands; l++) pads_n += 2 * (t->pad_n[l] = padding_within(sections[l], 2, n));
   share_out(t);
-  float *at = t->room = gn_room(pads_n + t->settle_n, sizeof *at);
+  float *at = t->room = gn_room(pads_n, sizeof *at);
   if (!at) return -1;
-  t->settling = at + pads_n;
   for (size_t l = 0; l < n_bands; at += 2 * t->pad_n[l], l++) {
     t->head[l] = at;
     t->tail[l] = at + t->pad_n[l];
@@ -250,112 +241,84 @@ static void part(team *t) {
   }
 }
 
-// One sample through every lane.
-GN_WIDE_PART gn_row taken(together *s, lanes *x) {
-  together_take(s, x);
-  return __builtin_convertvector(*x, gn_row);
+// Samples from a place on in every lane's row, and back into the rows of those that are kept. Lanes to spare have the first one's row.
+GN_WIDE_PART void take_rows(const float *const *from, size_t at, lanes x[ROW_N]) {
+  for (size_t k = 0; k < ROW_N; k++) x[k] = GN_JOINED(*(const gn_row *)(from[k] + at), *(const gn_row *)(from[k + ROW_N] + at));
 }
 
-GN_WIDE_PART void put(float *const *to, size_t n_lanes, size_t at, const gn_row x[LANES]) {
+GN_WIDE_PART void put_rows(float *const *to, size_t n_kept, size_t at, const lanes x[ROW_N]) {
   for (size_t l = 0; l < LANES; l++)
-    if (l < n_lanes) *(gn_row *)(to[l] + at) = x[l];
+    if (l < n_kept) *(gn_row *)(to[l] + at) = *((const gn_row *)&x[l % ROW_N] + l / ROW_N);
 }
 
-// Every lane takes its samples from `at` to before `end`, one at a time: the last two those `apart` behind the first two's.
-GN_WIDE_PART void take_each(together *s, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t end) {
-  for (; at < end; at++) {
-    const double v = (double)in[at], w = (double)in[at + apart];
-    const gn_row x = taken(s, &(lanes){v, v, w, w});
-    for (size_t l = 0; l < n_lanes; l++) to[l][at] = x[l];
-  }
+// Either half's four rows of four become their columns.
+GN_WIDE_PART void turn_over(lanes x[ROW_N]) {
+  const lanes a = GN_SHUFFLE_HALVES(x[0], x[1], 0, 4, 1, 5), b = GN_SHUFFLE_HALVES(x[2], x[3], 0, 4, 1, 5), c = GN_SHUFFLE_HALVES(x[0], x[1], 2, 6, 3, 7),
+              d = GN_SHUFFLE_HALVES(x[2], x[3], 2, 6, 3, 7);
+  x[0] = GN_SHUFFLE_HALVES(a, b, 0, 1, 4, 5), x[1] = GN_SHUFFLE_HALVES(a, b, 2, 3, 6, 7);
+  x[2] = GN_SHUFFLE_HALVES(c, d, 0, 1, 4, 5), x[3] = GN_SHUFFLE_HALVES(c, d, 2, 3, 6, 7);
 }
+
+// A single sample of each.
+GN_WIDE_PART void sweep_one(together *s, const float *const *from, float *const *to, size_t n_kept, size_t at) {
+  lanes x = {0};
+  for (size_t l = 0; l < LANES; l++) x[l] = from[l][at];
+  together_take(s, &x);
+  for (size_t l = 0; l < n_kept; l++) to[l][at] = x[l];
+}
+
+// n samples of every lane from the place `from_n` on; what comes out is kept of the first n_kept. to may be from.
+GN_WIDE static void sweep_forwards(together *state, const float *const *from, float *const *to, size_t n_kept, size_t from_n, size_t n) {
+  together s = *state;
+  size_t at = from_n;
+  for (; at + ROW_N <= from_n + n; at += ROW_N) {
+    lanes x[ROW_N];
+    take_rows(from, at, x);
+    turn_over(x);
+    for (size_t k = 0; k < ROW_N; k++) together_take(&s, &x[k]);
+    turn_over(x);
+    put_rows(to, n_kept, at, x);
+  }
+  for (; at < from_n + n; at++) sweep_one(&s, from, to, n_kept, at);
+  *state = s;
+}
+
+// The same from the last one to the first.
+GN_WIDE static void sweep_back(together *state, const float *const *from, float *const *to, size_t n_kept, size_t from_n, size_t n) {
+  together s = *state;
+  size_t end = from_n + n;
+  for (; (end - from_n) % ROW_N; end--) sweep_one(&s, from, to, n_kept, end - 1);
+  for (; end > from_n; end -= ROW_N) {
+    lanes x[ROW_N];
+    take_rows(from, end - ROW_N, x);
+    turn_over(x);
+    for (size_t k = ROW_N; k-- > 0;) together_take(&s, &x[k]);
+    turn_over(x);
+    put_rows(to, n_kept, end - ROW_N, x);
+  }
+  *state = s;
+}
+
+// Four signals side by side, in double.
+typedef double four __attribute__((vector_size(ROW_N * sizeof(double))));
 
 // Four samples, named one by one: gcc 12 makes two steps of a vector that is converted.
-GN_WIDE_PART void widen(const float *x, lanes *wide) { *wide = (lanes){(double)x[0], (double)x[1], (double)x[2], (double)x[3]}; }
-
-// Both differences of four samples.
-GN_WIDE_PART void bends_of(const float *in, lanes *bend) {
-  lanes x, ahead, before;
-  widen(in, &x);
-  widen(in - 2, &ahead);
-  widen(in - 4, &before);
-  *bend = (x - ahead) - (ahead - before);
-}
-
-// Every lane takes the next n samples: what comes out goes to its own from `at` on. Four at a time, behind the first four, whose differences are the
-// same for all that share them.
-GN_WIDE_PART void sweep_apart(together *state, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t n) {
-  together s = *state;
-  const size_t end = at + n, first = at || n < LANES ? at : LANES, fours = first + (end - first) / LANES * LANES;
-  take_each(&s, in, apart, to, n_lanes, at, first);
-  for (at = first; at < fours; at += LANES) {
-    gn_row x[LANES];
-    lanes bend, other;
-    bends_of(in + at, &bend);
-    bends_of(in + at + apart, &other);
-    for (size_t k = 0; k < LANES; k++) {
-      lanes v = {bend[k], bend[k], other[k], other[k]};
-      together_answer(&s, &v);
-      x[k] = __builtin_convertvector(v, gn_row);
-    }
-    gn_turn_over(x);
-    put(to, n_lanes, at, x);
-  }
-  if (first < fours)
-    for (size_t l = 0; l < LANES; l++) {
-      const float *const behind = in + at + (l < LANES / 2 ? 0 : apart);
-      s.x1[l] = (double)*(behind - 1), s.x2[l] = (double)*(behind - 2);
-      s.step1[l] = (double)*(behind - 1) - (double)*(behind - 3), s.step2[l] = (double)*(behind - 2) - (double)*(behind - 4);
-    }
-  take_each(&s, in, apart, to, n_lanes, at, end);
-  *state = s;
-}
-
-// The same twice: where all lanes take the same samples nothing is worked out for the second half.
-GN_WIDE static void sweep_forwards(together *state, const float *in, size_t apart, float *const *to, size_t n_lanes, size_t at, size_t n) {
-  if (apart) sweep_apart(state, in, apart, to, n_lanes, at, n);
-  else sweep_apart(state, in, 0, to, n_lanes, at, n);
-}
-
-// n samples of the bands' own in place, from the last to the first; lanes to spare look at the first one's.
-GN_WIDE static void sweep_back(together *state, float *const *in, size_t n_lanes, size_t from, size_t n) {
-  together s = *state;
-  size_t left = n;
-  for (; left % LANES; left--) {
-    const size_t at = from + left - 1;
-    const gn_row x = taken(&s, &(lanes){(double)in[0][at], (double)in[1][at], (double)in[2][at], (double)in[3][at]});
-    for (size_t l = 0; l < n_lanes; l++) in[l][at] = x[l];
-  }
-  for (; left; left -= LANES) {
-    const size_t at = from + left - LANES;
-    gn_row x[LANES];
-    for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + at);
-    gn_turn_over(x);
-    for (size_t k = LANES; k-- > 0;) {
-      lanes a;
-      widen((const float *)&x[k], &a);
-      x[k] = taken(&s, &a);
-    }
-    gn_turn_over(x);
-    put(in, n_lanes, at, x);
-  }
-  *state = s;
-}
+GN_WIDE_PART void widen(const float *x, four *wide) { *wide = (four){(double)x[0], (double)x[1], (double)x[2], (double)x[3]}; }
 
 // Transposed direct form II; the brackets keep the chain from one output to the next short.
-GN_WIDE_PART void step(const gn_biquad *c, lanes s[2], gn_row *sample) {
-  lanes x;
+GN_WIDE_PART void step(const gn_biquad *c, four s[2], gn_row *sample) {
+  four x;
   widen((const float *)sample, &x);
-  const lanes y = c->b0 * x + s[0];
+  const four y = c->b0 * x + s[0];
   s[0] = (c->b1 * x + s[1]) - c->a1 * y;
   s[1] = c->b2 * x - c->a2 * y;
   *sample = __builtin_convertvector(y, gn_row);
 }
 
 // The next samples of four signals, as many of each, in place.
-GN_WIDE_PART void run_row(const gn_biquad *sections, size_t n_sections, lanes s[3][2], gn_row x[LANES]) {
+GN_WIDE_PART void run_row(const gn_biquad *sections, size_t n_sections, four s[3][2], gn_row x[ROW_N]) {
   gn_turn_over(x);
-  for (size_t k = 0; k < LANES; k++) {
+  for (size_t k = 0; k < ROW_N; k++) {
     step(&sections[0], s[0], &x[k]);
     step(&sections[1], s[1], &x[k]);
     if (n_sections == 3) step(&sections[2], s[2], &x[k]);
@@ -364,46 +327,71 @@ GN_WIDE_PART void run_row(const gn_biquad *sections, size_t n_sections, lanes s[
 }
 
 GN_WIDE void gn_biquad_run_four(const gn_biquad *sections, size_t n_sections, const float *const in[4], float *const out[4], size_t n) {
-  lanes s[3][2] = {{{0}}};
-  for (size_t l = 0; l < LANES && n; l++) {
+  four s[3][2] = {{{0}}};
+  for (size_t l = 0; l < ROW_N && n; l++) {
     double settled[2];
     settle(&sections[0], (double)in[l][0], settled);
     s[0][0][l] = settled[0], s[0][1][l] = settled[1];
   }
-  gn_row x[LANES];
+  gn_row x[ROW_N];
   size_t i = 0;
-  for (; i + LANES <= n; i += LANES) {
-    for (size_t l = 0; l < LANES; l++) x[l] = *(const gn_row *)(in[l] + i);
+  for (; i + ROW_N <= n; i += ROW_N) {
+    for (size_t l = 0; l < ROW_N; l++) x[l] = *(const gn_row *)(in[l] + i);
     run_row(sections, n_sections, s, x);
-    for (size_t l = 0; l < LANES; l++) *(gn_row *)(out[l] + i) = x[l];
+    for (size_t l = 0; l < ROW_N; l++) *(gn_row *)(out[l] + i) = x[l];
   }
-  for (size_t l = 0; l < LANES; l++)
-    for (size_t k = 0; k < LANES; k++) x[l][k] = i + k < n ? in[l][i + k] : 0;
+  for (size_t l = 0; l < ROW_N; l++)
+    for (size_t k = 0; k < ROW_N; k++) x[l][k] = i + k < n ? in[l][i + k] : 0;
   run_row(sections, n_sections, s, x);
-  for (size_t l = 0; l < LANES; l++)
+  for (size_t l = 0; l < ROW_N; l++)
     for (size_t k = 0; i + k < n; k++) out[l][i + k] = x[l][k];
 }
 
-// As if it had taken all that lies ahead of its half of the signal: settle_n samples from `from` on, in this direction.
-static alone settled(const team *t, size_t band, const float *from, ptrdiff_t step) {
-  float *const first = step > 0 ? t->settling : t->settling + t->settle_n - 1;
-  memcpy(t->settling, from, t->settle_n * sizeof *from);
-  alone s = alone_of(t->sections[band], (double)*first);
-  sweep_alone(&s, first, step, t->settle_n);
-  return s;
+// Where a lane's samples begin; lanes to spare have the first one's.
+static size_t first_of(const team *t, size_t lane) { return lane < t->n_lanes ? lane / t->n_bands * t->part_n : 0; }
+static size_t band_of(const team *t, size_t lane) { return lane < t->n_lanes ? lane % t->n_bands : 0; }
+
+// As if every part but the first had taken all that lies ahead of it, which is swept for company.
+static void settle_forwards(team *t) {
+  const float *ahead[LANES];
+  for (size_t l = 0; l < LANES; l++) {
+    ahead[l] = t->in + (first_of(t, l) ? first_of(t, l) - t->settle_n : 0);
+    t->alone[l] = alone_of(t->sections[band_of(t, l)], (double)ahead[l][0]);
+  }
+  join(t);
+  sweep_forwards(&t->together, ahead, NULL, 0, 0, t->settle_n);
+  part(t);
+}
+
+// And every part but the last all that lies behind it.
+static void settle_back(team *t) {
+  const float *behind[LANES];
+  for (size_t l = 0; l < LANES; l++) {
+    const size_t end = first_of(t, l) + t->part_n;
+    behind[l] = t->out[band_of(t, l)] + (end + t->settle_n <= t->n ? end : 0);
+    t->alone[l] = alone_of(t->sections[band_of(t, l)], (double)behind[l][t->settle_n - 1]);
+  }
+  join(t);
+  sweep_back(&t->together, behind, NULL, 0, 0, t->settle_n);
+  part(t);
 }
 
 static void run_forwards(team *t) {
-  const size_t done_n = t->apart + t->part_n, last = t->n_lanes - t->n_bands; // the first of the lanes that end with the signal
+  const size_t last = t->n_lanes - t->n_bands, done_n = first_of(t, last) + t->part_n; // last: the first of the lanes that end with the signal
+  const float *in[LANES];
+  float *out[LANES];
+  for (size_t l = 0; l < LANES; l++) {
+    in[l] = t->in + first_of(t, l);
+    out[l] = t->out[band_of(t, l)] + first_of(t, l);
+  }
+  if (last) settle_forwards(t);
   for (size_t l = 0; l < t->n_bands; l++) {
-    if (t->apart) t->alone[last + l] = settled(t, l, t->in + t->apart - t->settle_n, 1);
     t->alone[l] = alone_of(t->sections[l], (double)(t->pad_n[l] ? t->head[l][0] : t->in[0]));
     sweep_alone(&t->alone[l], t->head[l], 1, t->pad_n[l]);
   }
   for (size_t at = 0; at < t->part_n; at += BLOCK_N) {
-    const size_t n = t->part_n - at < BLOCK_N ? t->part_n - at : BLOCK_N;
     join(t);
-    sweep_forwards(&t->together, t->in, t->apart, t->lane, t->n_lanes, at, n);
+    sweep_forwards(&t->together, in, out, t->n_lanes, at, t->part_n - at < BLOCK_N ? t->part_n - at : BLOCK_N);
     part(t);
   }
   for (size_t l = 0; l < t->n_bands; l++) {
@@ -414,10 +402,12 @@ static void run_forwards(team *t) {
 }
 
 static void run_back(team *t) {
-  const size_t done_n = t->apart + t->part_n, last = t->n_lanes - t->n_bands;
+  const size_t last = t->n_lanes - t->n_bands, done_n = first_of(t, last) + t->part_n;
+  float *out[LANES];
+  for (size_t l = 0; l < LANES; l++) out[l] = t->out[band_of(t, l)] + first_of(t, l);
+  if (last) settle_back(t);
   for (size_t l = 0; l < t->n_bands; l++) {
     float *const behind = t->pad_n[l] ? t->tail[l] + t->pad_n[l] - 1 : t->out[l] + t->n - 1;
-    if (t->apart) t->alone[l] = settled(t, l, t->out[l] + t->apart, -1);
     t->alone[last + l] = alone_of(t->sections[l], (double)*behind);
     sweep_alone(&t->alone[last + l], behind, -1, t->pad_n[l]);
     sweep_alone(&t->alone[last + l], t->out[l] + t->n - 1, -1, t->n - done_n);
@@ -426,11 +416,10 @@ static void run_back(team *t) {
     const size_t n = left % BLOCK_N ? left % BLOCK_N : BLOCK_N;
     left -= n;
     join(t);
-    sweep_back(&t->together, t->lane, t->n_lanes, left, n);
+    sweep_back(&t->together, (const float *const *)out, out, t->n_lanes, left, n);
     part(t);
   }
 }
-
 static int zero_phase_lanes(const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
   team t;
   if (team_init(&t, sections, n_bands, in, out, n)) return -1;

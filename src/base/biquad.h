@@ -31,10 +31,9 @@ void gn_biquad_run_four(const gn_biquad *sections, size_t n_sections, const floa
 /// 0 on success, -1 when memory is refused (out unchanged).
 int gn_biquad_zero_phase(const gn_biquad *sections, size_t n_sections, const float *in, float *out, size_t n);
 
-/// gn_biquad_zero_phase of many band-passes (as gn_biquad_bandpass gives them) over one signal, several at a time: out[i] takes n
-/// samples from bands[i]. To the bit, but for two bands, or the last two of six, ten .., over a long signal: its halves go side by
-/// side, which is as good as a double's rounding. No out may be in. 0 on success, -1 when memory is refused (out may be changed) or
-/// one is no such band-pass.
+/// gn_biquad_zero_phase of many band-passes (as gn_biquad_bandpass gives them) over one signal, several at a time, and parts of a long one side by side:
+/// out[i] takes n samples from bands[i]. It runs in float, but for a single band: of a cut at 20 to 30 Hz and rates of 1 and 2 kHz the outcome
+/// differs by 104 dB less than itself. No out may be in. 0 on success, -1 when memory is refused (out may be changed) or one is no such band-pass.
 int gn_biquad_zero_phase_bands(const gn_biquad (*bands)[2], size_t n_bands, const float *in, float *const *out, size_t n);
 
 /// The padding gn_biquad_zero_phase uses before the limit of n - 1, samples.

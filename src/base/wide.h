@@ -22,13 +22,14 @@
 /// Before a static function that such a one calls: it becomes part of it, else it would be compiled once.
 #define GN_WIDE_PART static inline __attribute__((always_inline))
 
-/// Four of the eight numbers in two vectors of four floats, by their places.
-#ifdef __clang__
+/// Four of the eight numbers in two vectors of four floats, by their places; and the same of either half of two vectors of eight.
 #define GN_SHUFFLE(X, Y, A, B, C, D) __builtin_shufflevector(X, Y, A, B, C, D)
-#else
-#define GN_SHUFFLE(X, Y, A, B, C, D) __builtin_shuffle(X, Y, (gn_picked){A, B, C, D})
-typedef int gn_picked __attribute__((vector_size(4 * sizeof(int))));
-#endif
+#define GN_SHUFFLE_HALVES(X, Y, A, B, C, D) \
+  __builtin_shufflevector(X, Y, GN_OF(A), GN_OF(B), GN_OF(C), GN_OF(D), GN_OF(A) + 4, GN_OF(B) + 4, GN_OF(C) + 4, GN_OF(D) + 4)
+#define GN_OF(PLACE) ((PLACE) < 4 ? (PLACE) : (PLACE) + 4)
+
+/// Two vectors of four, one behind the other.
+#define GN_JOINED(X, Y) __builtin_shufflevector(X, Y, 0, 1, 2, 3, 4, 5, 6, 7)
 
 typedef float gn_row __attribute__((vector_size(4 * sizeof(float)), aligned(sizeof(float)), may_alias));
 typedef float gn_eight __attribute__((vector_size(8 * sizeof(float)), aligned(sizeof(float)), may_alias));

@@ -116,7 +116,9 @@ static void four_signals_side_by_side_are_each_the_difference_equation(void **st
 }
 
 // One to nine bands, of signals shorter and longer than what is taken at once.
-static void many_bands_at_once_give_the_bits_of_each_alone(void **state) {
+// Those run in float, and one alone in double. What a section rounds off comes back by its own last outputs, the more the lower its cut lies against the
+// rate: the last bit of a float near 1, 6e-8, some 400 times over with 10 Hz of 2000.
+static void many_bands_at_once_are_each_as_if_alone(void **state) {
   (void)state;
   static float x[3000], one[3000], all[9][3000];
   gn_biquad bands[9][2];
@@ -132,19 +134,19 @@ static void many_bands_at_once_give_the_bits_of_each_alone(void **state) {
       assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, n_bands, x, out, lengths[k]), 0);
       for (size_t b = 0; b < n_bands; b++) {
         gn_biquad_zero_phase(bands[b], 2, x, one, lengths[k]);
-        assert_memory_equal(all[b], one, lengths[k] * sizeof *one);
+        for (size_t i = 0; i < lengths[k]; i++) assert_near(all[b][i], one[i], 4e-5);
       }
     }
   assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 0), 0);
-  gn_memory_refuse(3);
+  gn_memory_refuse(2);
   assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 100), -1);
   gn_memory_refuse(0);
   bands[8][1] = bands[8][0]; // two high-passes
   assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, 9, x, out, 100), -1);
 }
 
-// Two bands leave lanes to spare, which take the second half of a long signal: one that does not begin where it is cut, on a level of its own.
-static void halves_side_by_side_are_what_the_whole_is(void **state) {
+// Few bands leave lanes to spare, which take the other parts of a long signal: one that does not begin where it is cut, on a level of its own.
+static void parts_side_by_side_are_what_the_whole_is(void **state) {
   (void)state;
   enum { MOST = 9001 };
   static float x[MOST], one[MOST], all[6][MOST];
@@ -156,11 +158,11 @@ static void halves_side_by_side_are_what_the_whole_is(void **state) {
     out[b] = all[b];
   }
   for (size_t n = MOST - 3; n <= MOST; n++)
-    for (size_t n_bands = 2; n_bands <= 6; n_bands += 4) {
+    for (size_t n_bands = 2; n_bands <= 6; n_bands++) {
       assert_int_equal(gn_biquad_zero_phase_bands((const gn_biquad(*)[2])bands, n_bands, x, out, n), 0);
       for (size_t b = 0; b < n_bands; b++) {
         gn_biquad_zero_phase(bands[b], 2, x, one, n);
-        for (size_t i = 0; i < n; i++) assert_near(all[b][i], one[i], 1.2e-7); // the last bit of a float near 1
+        for (size_t i = 0; i < n; i++) assert_near(all[b][i], one[i], 3e-6); // some 25 times with 25 Hz of 2205
       }
     }
 }
@@ -191,8 +193,8 @@ int main(void) {
       cmocka_unit_test(zero_phase_shifts_a_tone_by_nothing),
       cmocka_unit_test(a_constant_passes_low_and_not_high),
       cmocka_unit_test(four_signals_side_by_side_are_each_the_difference_equation),
-      cmocka_unit_test(many_bands_at_once_give_the_bits_of_each_alone),
-      cmocka_unit_test(halves_side_by_side_are_what_the_whole_is),
+      cmocka_unit_test(many_bands_at_once_are_each_as_if_alone),
+      cmocka_unit_test(parts_side_by_side_are_what_the_whole_is),
       cmocka_unit_test(short_inputs_and_refused_memory_are_harmless),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
