@@ -189,22 +189,61 @@ GN_WIDE static float rank_out(const float *x, size_t n, int k, float *next) {
   return largest_of(&found);
 }
 
+// Where the quantile lies among n in their order: behind the k-th by a part of the way to the next.
+typedef struct rank { size_t k; double part; } rank;
+
+static rank rank_of(size_t n, double q) {
+  const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
+  return (rank){(size_t)at, at - (double)(size_t)at};
+}
+
+static float between(float found, float next, double part) { return part > 0 ? (float)((double)found + part * ((double)next - (double)found)) : found; }
+
 float gn_quantile_f(float *x, size_t n, double q) {
   if (n == 0) return NAN;
-  const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
-  const size_t k = (size_t)at;
+  const rank r = rank_of(n, q);
   float next;
-  const float found = n >= COUNTED ? count_out(x, n, k, &next) : rank_out(x, n, (int)k, &next);
-  if (k + 1 >= n || at == (double)k) return found;
-  return (float)((double)found + (at - (double)k) * ((double)next - (double)found));
+  const float found = n >= COUNTED ? count_out(x, n, r.k, &next) : rank_out(x, n, (int)r.k, &next);
+  return between(found, next, r.part);
+}
+
+// The smallest numbers of some neighbouring columns, in their order: each number goes down until a smaller one stands there, and takes its place.
+enum { COLUMNS = 32 };
+
+GN_WIDE static void keep_smallest(const float *const *rows, size_t n_rows, size_t column, size_t n_kept, float kept[][COLUMNS]) {
+  for (size_t k = 0; k < n_kept; k++)
+    for (size_t c = 0; c < COLUMNS; c++) kept[k][c] = INFINITY;
+  for (size_t j = 0; j < n_rows; j++) {
+    float v[COLUMNS];
+    memcpy(v, rows[j] + column, sizeof v);
+    for (size_t k = 0; k < n_kept; k++)
+      for (size_t c = 0; c < COLUMNS; c++) {
+        const float here = kept[k][c];
+        kept[k][c] = v[c] < here ? v[c] : here;
+        v[c] = v[c] < here ? here : v[c];
+      }
+  }
+}
+
+void gn_quantiles_across(const float *const *rows, size_t n_rows, size_t n, double q, float *out) {
+  const rank r = rank_of(n_rows, q);
+  const size_t next = r.k + 1 < n_rows ? r.k + 1 : r.k;
+  float kept[GN_ROWS_MOST][COLUMNS], column[GN_ROWS_MOST];
+  size_t i = 0;
+  for (; i + COLUMNS <= n; i += COLUMNS) {
+    keep_smallest(rows, n_rows, i, next + 1, kept);
+    for (size_t c = 0; c < COLUMNS; c++) out[i + c] = between(kept[r.k][c], kept[next][c], r.part);
+  }
+  for (; i < n; i++) {
+    for (size_t j = 0; j < n_rows; j++) column[j] = rows[j][i];
+    out[i] = gn_quantile_f(column, n_rows, q);
+  }
 }
 
 float gn_quantile_sorted_f(const float *x, size_t n, double q) {
   if (n == 0) return NAN;
-  const double at = q <= 0 ? 0 : q >= 1 ? (double)(n - 1) : q * (double)(n - 1);
-  const size_t k = (size_t)at;
-  if (k + 1 >= n || at == (double)k) return x[k];
-  return (float)((double)x[k] + (at - (double)k) * ((double)x[k + 1] - (double)x[k]));
+  const rank r = rank_of(n, q);
+  return r.k + 1 < n ? between(x[r.k], x[r.k + 1], r.part) : x[r.k];
 }
 
 double gn_median(double *x, size_t n) { return gn_quantile(x, n, 0.5); }

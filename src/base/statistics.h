@@ -15,6 +15,11 @@ float gn_quantile_f(float *x, size_t n, double q); ///< the same for float; n be
 /// The same of x that is sorted already.
 float gn_quantile_sorted_f(const float *x, size_t n, double q);
 
+enum { GN_ROWS_MOST = 128 };
+
+/// gn_quantile_f of each column of n_rows rows, 1 to GN_ROWS_MOST of them, n floats each: many at once. The rows stay as they are; out: room for n.
+void gn_quantiles_across(const float *const *rows, size_t n_rows, size_t n, double q, float *out);
+
 double gn_smallest(const double *x, size_t n); ///< n at least 1; x should hold no NaN
 float gn_smallest_f(const float *x, size_t n);
 

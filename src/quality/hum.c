@@ -27,8 +27,8 @@ typedef struct spectra {
   double bin_hz;
   gn_fft_many *fft;
   float *taper, *room; // room: what gn_fft_many_power fills
-  float *power;        // n_bins rows of most_n
-  float *low;          // the low quantile of each row
+  float *power;        // most_n rows of n_bins
+  float *low;          // the low quantile of each bin
 } spectra;
 
 static void spectra_clear(spectra *s) {
@@ -56,8 +56,8 @@ static void add_some(spectra *s, const float **from, size_t n) {
   for (size_t k = n; k < GN_FFT_MANY; k++) from[k] = from[0];
   gn_fft_many_take(s->fft, from, s->taper);
   gn_fft_many_power(s->fft, s->room);
-  for (size_t bin = 0; bin < s->n_bins; bin++) memcpy(s->power + bin * s->most_n + s->n, s->room + bin * GN_FFT_MANY, n * sizeof *s->power);
-  s->n += n;
+  for (size_t k = 0; k < n; k++, s->n++)
+    for (size_t bin = 0; bin < s->n_bins; bin++) s->power[s->n * s->n_bins + bin] = s->room[bin * GN_FFT_MANY + k];
 }
 
 size_t gn_quality_slice_n(const gn_signal *w) { return (size_t)(SLICE_S * w->fs_hz); }
@@ -222,7 +222,9 @@ static int hear_part(gn_quality_hum *h, spectra *s, const gn_quality_cut *cut, g
   if ((w->n - s->n_fft) / hop_n + 1 > s->most_n) hop_n = (w->n - s->n_fft) / (s->most_n - 1); // more samples than spectra: one more never fits
   spectra_fill(s, cut, (w->n - s->n_fft) / hop_n + 1, hop_n);
   if (s->n < least) return 0;
-  for (size_t k = 0; k < s->n_bins; k++) s->low[k] = gn_quantile_f(s->power + k * s->most_n, s->n, h->limits->hum_low_share);
+  const float *spectrum[GN_ROWS_MOST];
+  for (size_t i = 0; i < s->n; i++) spectrum[i] = s->power + i * s->n_bins;
+  gn_quantiles_across(spectrum, s->n, s->n_bins, h->limits->hum_low_share, s->low);
   *heard_s += (double)w->n / w->fs_hz;
   return find_lines(h, cut, s, found);
 }

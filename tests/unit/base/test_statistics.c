@@ -119,6 +119,31 @@ static void the_smallest_is_found_at_every_place(void **state) {
     }
 }
 
+// Of few rows and many, of fewer columns than are taken at once and of more, with numbers that come again.
+static void quantiles_across_are_each_column_s_own(void **state) {
+  (void)state;
+  enum { WIDTH = 70 };
+  static float x[GN_ROWS_MOST][WIDTH], out[WIDTH], column[GN_ROWS_MOST];
+  const float *rows[GN_ROWS_MOST];
+  const size_t n_rows[] = {1, 2, 7, 30, GN_ROWS_MOST}, widths[] = {0, 1, 31, 32, 33, WIDTH};
+  const double q[] = {0, 0.1, 0.2, 0.5, 0.93, 1};
+  gn_random r = gn_random_of(5);
+  for (size_t j = 0; j < GN_ROWS_MOST; j++) {
+    rows[j] = x[j];
+    for (size_t i = 0; i < WIDTH; i++) x[j][i] = (float)gn_random_below(&r, 40) - 15;
+  }
+  for (size_t a = 0; a < 5; a++)
+    for (size_t w = 0; w < 6; w++)
+      for (size_t k = 0; k < 6; k++) {
+        memset(out, 0, sizeof out);
+        gn_quantiles_across(rows, n_rows[a], widths[w], q[k], out);
+        for (size_t i = 0; i < WIDTH; i++) {
+          for (size_t j = 0; j < n_rows[a]; j++) column[j] = x[j][i];
+          assert_true(out[i] == (i < widths[w] ? gn_quantile_f(column, n_rows[a], q[k]) : 0));
+        }
+      }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(quantile_is_numpys_default),
@@ -128,6 +153,7 @@ int main(void) {
       cmocka_unit_test(robust_sd_is_the_normal_sd_and_heeds_no_outlier),
       cmocka_unit_test(mean_and_sd_match_the_worked_series),
       cmocka_unit_test(the_smallest_is_found_at_every_place),
+      cmocka_unit_test(quantiles_across_are_each_column_s_own),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
