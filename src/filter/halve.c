@@ -26,18 +26,21 @@ static taps design(void) {
   return t;
 }
 
-static float sample_at(const gn_signal *w, long i) {
-  const long last = (long)w->n - 1;
-  if (i < 0) return gn_signal_before(w->samples, (size_t)-i);
-  return i > last ? gn_signal_behind(w->samples, w->n, (size_t)(i - last)) : w->samples[i];
+// The odd samples, and beyond the ends as many as the n even ones reach.
+GN_WIDE static void take_odd(const gn_signal *w, size_t n, float *restrict odd) {
+  const float *restrict const samples = w->samples;
+  const size_t n_odd = w->n / 2;
+  for (size_t i = 0; i < n_odd; i++) odd[REACH + i] = samples[2 * i + 1];
+  for (size_t i = 0; i < REACH; i++) odd[i] = gn_signal_before(samples, 2 * (REACH - i) - 1);
+  for (size_t i = REACH + n_odd; i < n + 2 * REACH - 1; i++) odd[i] = gn_signal_behind(samples, w->n, 2 * (i - REACH) + 2 - w->n);
 }
 
-// x: the even samples, in place; odd: the others, REACH - 1 of them before the first one's neighbours and behind the last one's.
-GN_WIDE static void weigh(const taps *t, float *restrict x, const float *restrict odd, size_t n) {
+// Every even sample; odd: the others, REACH - 1 of them before the first one's neighbours and behind the last one's.
+GN_WIDE static void weigh(const taps *t, const float *restrict samples, const float *restrict odd, size_t n, float *restrict out) {
   for (size_t i = 0; i < n; i++) {
-    float sum = t->middle * x[i];
+    float sum = t->middle * samples[2 * i];
     for (size_t j = 0; j < REACH; j++) sum += t->of[j] * (odd[i + REACH - 1 - j] + odd[i + REACH + j]);
-    x[i] = sum;
+    out[i] = sum;
   }
 }
 
@@ -49,9 +52,10 @@ int gn_halve(const gn_signal *window, gn_signal *out, float **room) {
   float *const x = gn_room(n, sizeof *x), *const odd = gn_room(n_odd, sizeof *odd);
   const bool refused = !x || !odd;
   const taps t = design();
-  for (size_t i = 0; !refused && i < n; i++) x[i] = window->samples[2 * i];
-  for (size_t i = 0; !refused && i < n_odd; i++) odd[i] = sample_at(window, 2 * ((long)i - REACH) + 1);
-  if (!refused) weigh(&t, x, odd, n);
+  if (!refused) {
+    take_odd(window, n, odd);
+    weigh(&t, window->samples, odd, n, x);
+  }
   gn_free(odd);
   if (refused) {
     gn_free(x);
