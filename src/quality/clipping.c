@@ -217,7 +217,10 @@ enum { LANES = 8 };
 typedef int32_t marks __attribute__((vector_size(LANES * sizeof(int32_t))));
 typedef int64_t marks_by_two __attribute__((vector_size(LANES * sizeof(int32_t)))); // the same bytes, two marks to a number
 
-// Whether a sample of the stretch lies outside, or its last one equals the one ahead of it, as in a gap.
+// Whether the stretch's last sample equals the one ahead of it, as in a gap.
+GN_WIDE_PART bool may_be_gap(const float *x) { return x[ACTIVITY_N - 1] == x[-1]; }
+
+// Or a sample of it lies outside.
 GN_WIDE_PART bool may_count(float low, float high, const float *x) {
   marks outside = {0};
   for (size_t i = 0; i < ACTIVITY_N; i += LANES) {
@@ -225,7 +228,7 @@ GN_WIDE_PART bool may_count(float low, float high, const float *x) {
     outside |= (v <= low) | (v >= high);
   }
   const marks_by_two any = (marks_by_two)outside;
-  return ((any[0] | any[1]) | (any[2] | any[3])) || x[ACTIVITY_N - 1] == x[-1];
+  return ((any[0] | any[1]) | (any[2] | any[3])) || may_be_gap(x);
 }
 
 GN_WIDE static double activity_of(const float *x) {
@@ -240,13 +243,20 @@ GN_WIDE static size_t count_inside(float low, float high, const float *x, size_t
   return n;
 }
 
+static size_t count_moving(const float *x, size_t most) {
+  size_t n = 0;
+  while (n < most && !may_be_gap(x + n * ACTIVITY_N)) n++;
+  return n;
+}
+
 // How many stretches are passed over: no run in them is a gap, and all lie too far inside what the block reaches so far to be clipping.
 static size_t pass_over(gn_quality_clipping *c, const float *x, size_t n_stretches) {
   const double share = c->limits->clip_extreme_share;
   const float low = (float)(share * (double)c->block_min), high = (float)(share * (double)c->block_max);
   const size_t to_quantum = (QUANTUM_EVERY_N - c->n_seen % QUANTUM_EVERY_N) / ACTIVITY_N, most = to_quantum < n_stretches ? to_quantum : n_stretches;
   if (seeks_quantum(c) || c->held.n || c->run_n >= ACTIVITY_N || c->limits->gap_s * c->fs_hz < 2 * ACTIVITY_N || c->last <= low || c->last >= high) return 0;
-  const size_t n = count_inside(low, high, x, most);
+  const bool all_inside = c->here.low > low && c->here.high < high;
+  const size_t n = all_inside ? count_moving(x, most) : count_inside(low, high, x, most);
   if (!n) return 0;
   if (n > 1) c->activity = activity_of(x + (n - 2) * ACTIVITY_N);
   go_on(c, x, n * ACTIVITY_N);
@@ -304,7 +314,8 @@ int gn_quality_clipping_push(gn_quality_clipping *c, const float *samples, size_
     float low = samples[i], high = samples[i];
     gn_extremes(samples + i, here, &low, &high);
     const bool finite = isfinite(low) && isfinite(high);
-    c->swing = i ? (gn_swing){fminf(c->swing.low, low), fmaxf(c->swing.high, high)} : (gn_swing){low, high};
+    c->here = (gn_swing){low, high};
+    c->swing = i ? (gn_swing){fminf(c->swing.low, low), fmaxf(c->swing.high, high)} : c->here;
     if (finite) c->block_min = fminf(c->block_min, low), c->block_max = fmaxf(c->block_max, high);
     for (const size_t end = i + here; i < end;) {
       const size_t to_activity = ACTIVITY_N - c->n_seen % ACTIVITY_N, left = end - i;

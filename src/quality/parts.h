@@ -51,7 +51,8 @@ typedef struct gn_quality_clipping {
   gn_quality_run runs[GN_QUALITY_BLOCK_RUNS]; ///< candidates of the block
   size_t n_runs;
   float block_min, block_max;
-  gn_swing swing;               ///< of the samples that came last
+  gn_swing swing;               ///< of the samples that came last, and
+  gn_swing here;                ///< of those of them that are under way
   float rail[2];                ///< level clipped at, low and high; 0: none known
   gn_quality_run pending[2];    ///< one lone run at a level not known as a rail
 } gn_quality_clipping;
