@@ -24,7 +24,7 @@ struct gn_fft_many {
 
 static int factorise(gn_fft_many *fft, size_t n) {
   for (size_t radix = RADIX_MOST; radix >= 2; radix--)
-    while (radix != 4 && n % radix == 0) {
+    while (n % radix == 0) {
       fft->factors[fft->n_factors++] = radix;
       n /= radix;
     }
@@ -98,6 +98,31 @@ GN_WIDE_PART void two(const float *restrict a, const float *restrict b, float *r
   }
 }
 
+// Eight numbers: real parts and imaginary ones.
+typedef struct parts { gn_eight re, im; } parts;
+
+GN_WIDE_PART parts parts_at(const float *from, turn t) { return (parts){*(const gn_eight *)from, *(const gn_eight *)(from + t.im)}; }
+GN_WIDE_PART parts sum_of(parts x, parts y) { return (parts){x.re + y.re, x.im + y.im}; }
+GN_WIDE_PART parts difference_of(parts x, parts y) { return (parts){x.re - y.re, x.im - y.im}; }
+
+GN_WIDE_PART void put_turned(parts x, turn t, float *to) {
+  *(gn_eight *)to = x.re * t.c - x.im * t.d;
+  *(gn_eight *)(to + t.im) = x.re * t.d + x.im * t.c;
+}
+
+// Two steps of two at once: a quarter turn only exchanges parts. Of four blocks `apart`, to four that follow each other, by t[1], t[2] and t[3].
+GN_WIDE_PART void four(const float *from, size_t apart, float *to, const turn t[4]) {
+  for (size_t i = 0; i < t->len; i += 8) {
+    const parts a = parts_at(from + i, *t), b = parts_at(from + apart + i, *t), c = parts_at(from + 2 * apart + i, *t), d = parts_at(from + 3 * apart + i, *t);
+    const parts even = sum_of(a, c), odd = sum_of(b, d), across = difference_of(a, c), slant = difference_of(b, d), turned = {slant.im, -slant.re}, all = sum_of(even, odd);
+    *(gn_eight *)(to + i) = all.re;
+    *(gn_eight *)(to + t->im + i) = all.im;
+    put_turned(sum_of(across, turned), t[1], to + t->len + i);
+    put_turned(difference_of(even, odd), t[2], to + 2 * t->len + i);
+    put_turned(difference_of(across, turned), t[3], to + 3 * t->len + i);
+  }
+}
+
 GN_WIDE_PART void add_turned(const float *restrict from, float *restrict to, turn t) {
   for (size_t i = 0; i < t.len; i++) {
     const float x = from[i], y = from[t.im + i];
@@ -119,6 +144,15 @@ GN_WIDE_PART void stage_of_two(const gn_fft_many *fft, const stage *s) {
   }
 }
 
+GN_WIDE_PART void stage_of_four(const gn_fft_many *fft, const stage *s) {
+  const size_t len = s->stride * LANES;
+  for (size_t k = 0; k < s->m; k++) {
+    turn t[4];
+    for (size_t r = 0; r < 4; r++) t[r] = turn_by(fft, s, r * k * s->stride);
+    four(fft->now + k * len, s->m * len, fft->next + 4 * k * len, t);
+  }
+}
+
 // The sums as they are defined; for so few terms that is soon done.
 GN_WIDE_PART void stage_of_more(const gn_fft_many *fft, const stage *s) {
   const size_t len = s->stride * LANES, root = fft->n / s->radix;
@@ -136,6 +170,7 @@ GN_WIDE static void transform(gn_fft_many *fft) {
     s.radix = fft->factors[i];
     s.m /= s.radix;
     if (s.radix == 2) stage_of_two(fft, &s);
+    else if (s.radix == 4) stage_of_four(fft, &s);
     else stage_of_more(fft, &s);
     s.stride *= s.radix;
     float *done = fft->next;
