@@ -109,6 +109,11 @@ static double brightness_db(const float sound[][GN_N_BANDS], size_t n) {
   return peak[1] - peak[0];
 }
 
+// What the decoded systole tells: as S1 to S2 it lies about the expected time, as a sound to a murmur it may lie anywhere in two octaves.
+static double own_odds(double z, bool doubted) {
+  return doubted ? 0 : fmin(OWN_TIME_MOST, 0.5 * z * z) - gn_log(gn_log(4) / (GN_NAMING_SYSTOLE_SD * sqrt(2 * GN_PI)));
+}
+
 static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool diastole, bool doubted, gn_overlooked *out) {
   const double interval_s = gn_candidate_interval_n(c) / h->f->rate_hz, expected_s = gn_systole_expected_s(h->profile, interval_s);
   double stands_db;
@@ -120,7 +125,7 @@ static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool
   const double decoded_s = (double)(mid->s2 - mid->s1) / h->f->rate_hz, own = doubted ? 0 : gn_naming_systole_z(decoded_s, expected_s);
   const double first = brightness_db(c->model.s1, c->model.n_s1), second = brightness_db(c->model.s2, c->model.n_s2);
   const double murmur = diastole ? first : second, sounds = fmax(diastole ? second : first, g->level_db[1][crest] - g->level_db[0][crest]);
-  const double log_odds = LEFT_OVER + fmin(OWN_TIME_MOST, 0.5 * own * own) - 0.5 * z * z + gn_naming_limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
+  const double log_odds = LEFT_OVER + own_odds(own, doubted) - 0.5 * z * z + gn_naming_limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
   if (log_odds > out->log_odds) *out = (gn_overlooked){diastole, systole_s, log_odds};
 }
 
