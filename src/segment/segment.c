@@ -225,12 +225,14 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
-    if (!paired && !strcmp(said, GN_TRUST_IN_TURN)) {
+    next_best = fmax(next_best, next_best_under(said, gain));
+    if (!paired && !strcmp(said, GN_TRUST_IN_TURN)) { // heard behind all others that may be believed
       paired = true;
       if (gn_candidate_pair(h, &h->list[0])) return -1;
+      h->list[0].score = best_score - next_best;
+      prefer_another(h);
       continue;
     }
-    next_best = fmax(next_best, next_best_under(said, gain));
     gn_candidate_forget_first(h);
     if (h->n > 0 && h->list[0].score < best_score - next_best) break;
   }
