@@ -16,6 +16,8 @@ static double median_bpm(const gn_series *s, size_t from, double *room) {
   return 60 / gn_median(room, s->n - from);
 }
 
+static double mean_bpm(const gn_series *s) { return 60 / gn_mean(s->len_s, s->n); }
+
 // Start of the steady last part into *from; false where there is none.
 // Steady: the fitted rate is so near to where it ends; the first that holds long enough.
 static bool steady_part(const gn_series *s, const gn_fall *fall, size_t *from) {
@@ -141,7 +143,7 @@ enum { N_RATE_KEYS = sizeof RATE_KEYS / sizeof *RATE_KEYS };
 static int no_rate(girthline_result *r, size_t n, bool scattered) {
   const size_t needed = (size_t)r->limits.rhythm.rate_intervals_n;
   for (size_t i = 0; i < N_RATE_KEYS; i++) {
-    const int refused = scattered   ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu intervals between beats, scattered over the recording, were usable in this noise: they may not be the usual ones.", n)
+    const int refused = scattered   ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu intervals between beats, scattered over the recording, were usable: they may not be the usual ones.", n)
                         : n >= needed ? gn_result_undetermine(r, RATE_KEYS[i], "The %zu usable intervals between beats are too unlike one another to carry a rate.", n)
                         : n         ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", needed)
                                     : gn_result_undetermine(r, RATE_KEYS[i], "No interval between two beats was usable; a rate needs %zu.", needed);
@@ -180,15 +182,16 @@ static double median_error(const gn_series *s, double without_n, double *room) {
 static bool unsure(const girthline_result *r, const gn_series *s, double *room) {
   const girthline_rhythm_limits *m = s->limits;
   const double without_n = missing_n(r, s);
-  if (r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB) return median_error(s, without_n + m->rate_wrong_n, room) > m->rate_error_noisy;
-  return median_error(s, without_n, room) > m->rate_error;
+  if (!(r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB)) return median_error(s, without_n, room) > m->rate_error;
+  const double error = median_error(s, without_n + m->rate_wrong_n, room);
+  return error > m->rate_error_noisy || (error > m->rate_error_split && median_bpm(s, 0, room) > m->rate_split * mean_bpm(s));
 }
 
-// Few of the intervals between the beats that were found: those that look alike, in noise, whatever they are.
+// Few of the intervals between the beats that were found: those that look alike, whatever they are.
 static bool few_of_many(const girthline_result *r, const gn_series *s) {
   const girthline_rhythm_limits *m = s->limits;
   const double all_s = gn_result_beat_s(&r->beats[r->n_beats - 1]) - gn_result_beat_s(&r->beats[0]);
-  return r->quality.heart_to_noise_db < GN_RHYTHM_NOISY_DB && (double)s->n <= m->rate_few_n && known_s(s) < m->rate_few_share * all_s;
+  return (double)s->n <= m->rate_few_n && known_s(s) < m->rate_few_share * all_s;
 }
 
 int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall) {
@@ -201,7 +204,7 @@ int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall)
     return no_rate(r, s->n, scattered) || stand(r) ? -1 : 0;
   }
   r->rate.bpm = median_bpm(s, 0, room);
-  r->rate.mean_bpm = 60 / gn_mean(s->len_s, s->n);
+  r->rate.mean_bpm = mean_bpm(s);
   const int failed = settle(r, s, fall, room);
   gn_free(room);
   if (failed || count_windows(r) || extremes(r, s)) return -1;
