@@ -21,8 +21,8 @@
 #define LONG_OFFSET 0.4      // log of the systole over the species' expectation at that rate
 #define SINGLE_SHARE 0.55    // of the interval: a systole this long leaves the sounds nearly evenly spaced, and each may have been taken for a beat
 #define SINGLE_LEAST 3       // beats of either kind, before they have a mean
-#define SINGLE_DB 2.75        // by which both sounds of every second beat then differ from the others: in 952 simulated hearts 2.3 at most, in two of
-                              // whose sounds each was taken for a beat 3.3 and 4.5
+#define SINGLE_DB 2.5         // by which both sounds of every second beat then differ from the others: in 952 simulated hearts 2.3 at most, in three
+                              // of whose sounds each was taken for a beat 2.7, 3.3 and 4.5; in 7500 others 1.7 at most
 // Intervals that are long and short in turn are a systole and what lies behind it where the pairs themselves are no heart's: each sound was taken
 // for a beat, its end, the second half of a split one or a third sound for its S2. Choices: in 6600 simulated recordings one account so refused has 1,
 // and one of eight beats in noise that is believed; all others 0.73 at most.
