@@ -213,6 +213,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
   for (bool first = true; h->n > 0; first = false) {
     const char *said = NO_PAIRS;
     double gain = 0;
+    bool single = false;
     if (h->list[0].n_beats >= 2) {
       if (settle(h, &s->name_log_odds)) return -1;
       gn_trust trust = gn_trust_measure(h, &h->list[0]);
@@ -221,12 +222,13 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
       gain = trust.gain_per_beat * (double)h->list[0].n_beats;
       const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
       said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);
+      single = gn_trust_is_single(&s->limits, &trust);
       if (said && keep_doubted(s, h, &trust, interval_s)) return -1;
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;
     next_best = fmax(next_best, next_best_under(said, gain));
-    if (!paired && !strcmp(said, GN_TRUST_IN_TURN)) { // heard behind all others that may be believed
+    if (!paired && single) { // heard behind all others that may be believed
       paired = true;
       if (gn_candidate_pair(h, &h->list[0])) return -1;
       h->list[0].score = best_score - next_best;

@@ -47,6 +47,9 @@ bool gn_trust_asks_times(const girthline_segment_limits *limits, const gn_trust 
 /// true where the two sounds stand so far out, so evenly and so like each other on average that their kinds have to be known.
 bool gn_trust_asks_kinds(const girthline_segment_limits *limits, const gn_trust *t);
 
+/// true where each sound was taken for a beat, as long and short intervals in turn tell, and what was taken for S2 comes too soon for one.
+bool gn_trust_is_single(const girthline_segment_limits *limits, const gn_trust *t);
+
 /// Why this is not accepted as a heart, as a sentence; NULL when it is.
 const char *gn_trust_refusal(const girthline_segment_limits *limits, const gn_trust *t, const girthline_profile *profile, double interval_s);
 

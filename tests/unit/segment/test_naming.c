@@ -349,11 +349,11 @@ static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
   said.systole_sd = 0.03, said.usual_share = 0.6;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
-  said.systole_offset = -0.35, said.usual_share = 0.9; // steady, and a third too short
+  said.systole_offset = -0.21, said.usual_share = 0.9; // steady, and a fifth too short
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
   said.in_turn_share = 0.7;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
-  for (long i = 0; i < 78; i++) c->beats[i].s1 += 18 * (i / 4); // a diastole of 0.42 and 0.6 s
+  for (long i = 0; i < 78; i++) c->beats[i].s1 -= 12 * (i / 4); // a diastole of 0.42 and 0.3 s
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 1, 1e-9);
   c->n_beats = 5; // few
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
