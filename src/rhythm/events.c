@@ -3,6 +3,7 @@
 #include "rhythm/parts.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "base/result.h"
@@ -12,16 +13,55 @@
 // an early beat in every fourth leave the median at the usual interval.
 #define AROUND_N 9
 
+// Where every second beat comes early that median is each interval's own length, and all look even. Short and long ones in turn, alike among
+// themselves, make two usual ones together; where the long one is two short ones, a beat is dropped behind every second one. Choices: of intervals
+// drawn each for itself two apart differ as much as neighbours do.
+#define ALTERNATE_TIMES 1.03 // longer than both neighbours, or shorter
+#define ALTERNATE_SHARE 0.8  // of the intervals
+#define ALTERNATE_ALIKE 0.25 // the middle difference of intervals two apart, of that of neighbours
+#define ALTERNATE_LEAST_N 6
+#define DOUBLE_WITHIN 0.15   // of the short one
+
+// Is it linked to both neighbours?
+static bool is_between(const gn_series *s, size_t i) { return i > 0 && i + 1 < s->n && s->linked[i] && s->linked[i + 1]; }
+
+static int look_for_turns(gn_series *s) {
+  double *near = gn_new(2 * s->n, sizeof *near), *far = near ? near + s->n : NULL;
+  size_t n = 0, n_turns = 0;
+  s->alternates = false;
+  if (!near) return -1;
+  for (size_t i = 0; i < s->n; i++) {
+    if (!is_between(s, i)) continue;
+    const double before = s->len_s[i - 1], here = s->len_s[i], after = s->len_s[i + 1];
+    n_turns += fmin(before, after) > ALTERNATE_TIMES * here || here > ALTERNATE_TIMES * fmax(before, after);
+    near[n] = fabs(here - before);
+    far[n++] = fabs(after - before);
+  }
+  s->alternates = n >= ALTERNATE_LEAST_N && (double)n_turns >= ALTERNATE_SHARE * (double)n && gn_median(far, n) <= ALTERNATE_ALIKE * gn_median(near, n);
+  gn_free(near);
+  return 0;
+}
+
+// The usual interval by this one: of intervals in turn half of what it and a neighbour take, or the short one where the other is twice as long.
+static double usual_by(const gn_series *s, size_t i) {
+  const size_t other = i > 0 && s->linked[i] ? i - 1 : i + 1 < s->n && s->linked[i + 1] ? i + 1 : i;
+  if (!s->alternates) return s->len_s[i];
+  const double shorter = fmin(s->len_s[i], s->len_s[other]), longer = fmax(s->len_s[i], s->len_s[other]);
+  return fabs(longer / shorter - 2) <= DOUBLE_WITHIN ? shorter : (shorter + longer) / 2;
+}
+
 static void usual(gn_series *s) {
+  double *const by = s->ratio; // until it is known
+  for (size_t i = 0; i < s->n; i++) by[i] = usual_by(s, i) / s->trend[i];
   for (size_t i = 0; i < s->n; i++) {
     const size_t take = s->n < AROUND_N ? (s->n - 1) | 1 : AROUND_N; // odd, so that the median is one of them
     size_t from = i < take / 2 ? 0 : i - take / 2;
     if (from + take > s->n) from = s->n - take;
     double x[AROUND_N];
-    for (size_t k = 0; k < take; k++) x[k] = s->len_s[from + k] / s->trend[from + k];
+    memcpy(x, by + from, take * sizeof *x);
     s->usual_s[i] = gn_median(x, take) * s->trend[i];
-    s->ratio[i] = s->len_s[i] / s->usual_s[i];
   }
+  for (size_t i = 0; i < s->n; i++) s->ratio[i] = s->len_s[i] / s->usual_s[i];
 }
 
 static bool splits(const gn_series *s, size_t i) {
@@ -31,8 +71,9 @@ static bool splits(const gn_series *s, size_t i) {
   return a < m->early_ratio && b < m->early_ratio && fabs(a + b - m->split_sum) <= m->split_tolerance;
 }
 
-void gn_rhythm_events(gn_series *s) {
+int gn_rhythm_events(gn_series *s) {
   const girthline_rhythm_limits *m = s->limits;
+  if (look_for_turns(s)) return -1;
   usual(s);
   for (size_t i = 0; i < s->n; i++) s->kind[i] = s->ratio[i] >= m->pause_ratio ? GN_PAUSE : GN_PLAIN;
   for (size_t i = 0; i < s->n; i++) {
@@ -45,6 +86,7 @@ void gn_rhythm_events(gn_series *s) {
       if (i + 1 < s->n && s->linked[i + 1] && s->kind[i + 1] == GN_PLAIN && s->ratio[i + 1] > m->early_ratio) s->kind[++i] = GN_AFTER;
     }
   }
+  return 0;
 }
 
 // The sound nearest to a time, within some seconds; NaN: none.

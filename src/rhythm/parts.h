@@ -33,6 +33,7 @@ typedef struct gn_series {
   bool *linked;             ///< starts where the used interval before it ends
   float *confidence;        ///< the lower of its two beats'
   gn_interval_kind *kind;
+  bool alternates;          ///< short and long ones come in turn, as where every second beat is early
 } gn_series;
 
 /// Fill result->rhythm.intervals and used_count from the beats. 0, or -1 when memory is refused.
@@ -55,8 +56,8 @@ typedef struct gn_fall {
 void gn_rhythm_fall(gn_series *s, gn_fall *fall);
 double gn_rhythm_fall_len_s(const gn_fall *fall, double t_s); ///< the curve at a time
 
-/// Fill s->usual_s, s->ratio and s->kind.
-void gn_rhythm_events(gn_series *s);
+/// Fill s->alternates, s->usual_s, s->ratio and s->kind. 0, or -1 when memory is refused.
+int gn_rhythm_events(gn_series *s);
 
 /// Fill result->rhythm.pauses from the marked series. 0, or -1 when memory is refused.
 int gn_rhythm_list_pauses(girthline_result *result, const gn_series *s, const double *lone_s, size_t n_lone);

@@ -38,6 +38,7 @@ typedef struct view {
   size_t n_ectopic;    ///< early beats, and couples whose long interval alone shows them
   double rest_spread;  ///< 5 to 95 % range over 3.29 of what lies outside those and their long intervals
   size_t n_odd_early;  ///< early beats followed by neither that nor about a usual interval
+  bool in_turn;        ///< early beats are every second one
   bool noisy;          ///< a beat may be missed under the noise
   bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
@@ -112,6 +113,7 @@ static int look(gn_series *s, double jitter_ms, view *v) {
   gn_free(room);
   const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
+  v->in_turn = s->alternates && v->n_early * 3 >= s->n;
   if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
   if (gn_rhythm_wave(s, &v->wave)) return -1;
   if (waves(v)) v->sway_odds = gn_rhythm_sway_odds(s);
@@ -146,6 +148,7 @@ static bool coupled(const view *v) {
 static bool is_cyclic(const view *v) { return v->sway_odds > fmax(0, v->steady_odds) && v->n_gaps * CYCLIC_ONE_PAUSE_IN <= v->n; }
 
 static girthline_pattern decide(const view *v) {
+  if (v->in_turn) return GIRTHLINE_EARLY_BEATS;
   const bool tight = v->spread <= v->tight && 3 * v->n_plain >= v->n;
   const bool steady = v->steady_odds >= v->m->steady_odds;
   if (tight && steady && pauses_enough(v) && v->n_pauses - v->n_made_up >= v->n_early) return GIRTHLINE_PAUSES;
@@ -201,7 +204,10 @@ static void explain(girthline_rhythm *y, const view *v) {
              spread);
     break;
   case GIRTHLINE_EARLY_BEATS:
-    if (v->n_ectopic > v->n_early)
+    if (v->in_turn)
+      snprintf(out, size, "Short and long intervals come in turn: every second beat comes early, by %.0f %% of the usual interval in the middle (%zu intervals).",
+               100 * v->early_gap, v->n);
+    else if (v->n_ectopic > v->n_early)
       snprintf(out, size, "%zu of %zu intervals end in a beat that comes early, and %zu more a little early with a long interval after it; the others spread only %.1f %%.",
                v->n_early, v->n, v->n_ectopic - v->n_early, 100 * v->rest_spread);
     else

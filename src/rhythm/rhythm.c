@@ -9,7 +9,7 @@
 static int fill(girthline_result *result, gn_series *s, const double *lone_s, size_t n_lone, double onset_jitter_ms) {
   gn_fall fall;
   gn_rhythm_fall(s, &fall);
-  gn_rhythm_events(s);
+  if (gn_rhythm_events(s)) return -1;
   if (gn_rhythm_list_pauses(result, s, lone_s, n_lone)) return -1;
   if (gn_rhythm_pattern(result, s, onset_jitter_ms)) return -1;
   gn_rhythm_sift_pauses(result, s);

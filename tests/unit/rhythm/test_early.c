@@ -54,6 +54,40 @@ static void an_early_beat_made_up_for_is_no_dropped_beat(void **state) {
     }
 }
 
+// Short and long intervals in turn: every second beat early, or dropped where the long one is two short ones; either differs from the usual one,
+// which is neither, or the short one. Where they hardly differ the heart is even, by what they differ.
+static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
+  (void)state;
+  static const struct { double short_ms, long_ms; girthline_pattern pattern; size_t n_early, n_pauses; double ratio; const char *said; } CASES[] = {
+      {500, 800, GIRTHLINE_EARLY_BEATS, 15, 0, 500 / 650.0, "in turn"},
+      {900, 2250, GIRTHLINE_EARLY_BEATS, 15, 0, 900 / 1575.0, "in turn"},
+      {800, 1600, GIRTHLINE_PAUSES, 0, 15, 2, "15 of 30"},
+      {1400, 1500, GIRTHLINE_REGULAR, 0, 0, 0, "spread 3."}};
+  for (size_t k = 0; k < 4; k++) {
+    double ms[30];
+    for (size_t i = 0; i < 30; i++) ms[i] = (i % 2 ? CASES[k].long_ms : CASES[k].short_ms) + 4 * ((double)(i * 7 % 5) - 2);
+    girthline_result *r = with_intervals_ms(ms, 30, 0.2);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, CASES[k].pattern);
+    assert_int_equal(r->rhythm.n_early, CASES[k].n_early);
+    assert_int_equal(r->rhythm.n_pauses, CASES[k].n_pauses);
+    if (CASES[k].n_early) assert_near(r->rhythm.early[3].ratio, CASES[k].ratio, 0.02);
+    if (CASES[k].n_pauses) assert_near(r->rhythm.pauses[3].ratio, CASES[k].ratio, 0.03);
+    assert_non_null(strstr(r->rhythm.explanation, CASES[k].said));
+    girthline_result_free(r);
+  }
+}
+
+// Of intervals drawn each for itself seven lie in turn by chance, but those two apart are no more alike than neighbours.
+static void intervals_in_turn_by_chance_keep_their_usual_one(void **state) {
+  (void)state;
+  static const double MS[] = {900, 1700, 1200, 2300, 1000, 1400, 800, 1900, 1500, 2100};
+  girthline_result *r = with_intervals_ms(MS, 10, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_IRREGULAR);
+  girthline_result_free(r);
+}
+
 // One in twenty is a pattern, one in more is a single event.
 static void one_event_makes_a_pattern_in_up_to_twenty_intervals(void **state) {
   (void)state;
@@ -77,6 +111,8 @@ int main(void) {
       cmocka_unit_test(an_early_beat_hides_neither_the_next_one_nor_a_pause),
       cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(an_early_beat_made_up_for_is_no_dropped_beat),
+      cmocka_unit_test(every_second_beat_out_of_place_makes_no_even_heart),
+      cmocka_unit_test(intervals_in_turn_by_chance_keep_their_usual_one),
       cmocka_unit_test(one_event_makes_a_pattern_in_up_to_twenty_intervals),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -14,7 +14,7 @@ static double odds_of(const double *ms, size_t n) {
   assert_int_equal(gn_rhythm_intervals(r), 0);
   assert_int_equal(gn_rhythm_series_init(&s, r), 0);
   for (size_t i = 0; i < s.n; i++) s.trend[i] = 1;
-  gn_rhythm_events(&s);
+  assert_int_equal(gn_rhythm_events(&s), 0);
   assert_int_equal(gn_rhythm_steady_odds(&s, &odds), 0);
   gn_rhythm_series_clear(&s);
   girthline_result_free(r);

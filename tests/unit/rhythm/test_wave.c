@@ -17,7 +17,7 @@ static gn_wave wave_through(size_t n) {
   gn_wave wave;
   assert_int_equal(gn_rhythm_intervals(r), 0);
   assert_int_equal(gn_rhythm_series_init(&s, r), 0);
-  gn_rhythm_events(&s);
+  assert_int_equal(gn_rhythm_events(&s), 0);
   assert_int_equal(gn_rhythm_wave(&s, &wave), 0);
   gn_rhythm_series_clear(&s);
   girthline_result_free(r);
