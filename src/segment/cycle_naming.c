@@ -42,7 +42,7 @@ static const double THIRD_EARLIEST = 0.8, THIRD_LATEST = 1.25; // of the species
 // Weights of the evidence, log odds.
 static const double CROSSES_S1 = 3.5;       // a high murmur through S1 is seen about once in 30 such cycles
 static const double BLOCK_SD = 0.20, SHORT_BLOCK_SD = 0.25; // the edges of a murmur are less sure, and noise hides the soft ones
-static const double TIME_MOST = 12, KIND_MOST = 3;
+static const double KIND_MOST = 3;
 static const double SOFTER_USUAL_DB = 3, SOFTER_PER_DB = 0.25, DULLER_PER_DB = 0.35; // a third sound is softer and duller than the second
 static const double SOFTER_LEAST_DB = 0, SOFTER_LEAST_SD_DB = 2; // and not louder: six leaks have 6 to 12 dB, one presystolic murmur has -4
 static const double THIRD_SD_S = 0.030;     // beyond the range of the delay
@@ -278,19 +278,13 @@ static double under(double x, double least, double sd) { return x < least ? -0.5
 // S2 lasts until the block ends; it begins no earlier than where the decoder heard a sound.
 static double second_s(const gn_cycle_block *b, const girthline_profile *profile) { return fmax(0, b->end_s - profile->s2_length_s); }
 
-// What the decoded systole tells: as S1 to S2 it lies about the expected time, as S2 to the third sound it may lie anywhere in that sound's range.
-static double own_time_odds(double systole_s, double expected_s, const double range_s[2]) {
-  const double z = gn_naming_systole_z(systole_s, expected_s);
-  return fmin(TIME_MOST, 0.5 * z * z) - gn_log(gn_log(range_s[1] / range_s[0]) / (GN_NAMING_SYSTOLE_SD * sqrt(2 * GN_PI)));
-}
-
 double gn_cycle_odds(const gn_cycle_block *b, const girthline_profile *profile, bool doubted) {
   const double expected_s = gn_systole_expected_s(profile, b->interval_s), third_s = b->systole_s - second_s(b, profile);
   const double *range_s = profile->s3_after_s2_s;
   if (!b->closed || b->contrast_db < CONTRAST_DB || b->before_db < BEFORE_LEAST_DB || b->rise_db < RISE_LEAST_DB) return -HUGE_VAL;
   if (-b->start_s < BEFORE_SHARE * expected_s || b->end_s < SECOND_SHARE * profile->s2_length_s) return -HUGE_VAL;
   if (third_s < THIRD_EARLIEST * range_s[0] || third_s > THIRD_LATEST * range_s[1]) return -HUGE_VAL;
-  const double own_time = doubted ? 0 : own_time_odds(b->systole_s, expected_s, range_s);
+  const double own_time = doubted ? 0 : gn_naming_time_odds(gn_naming_systole_z(b->systole_s, expected_s), range_s[1] / range_s[0]);
   const double length = gn_log((b->end_s - b->start_s) / (expected_s + profile->s2_length_s)), z_block = length / (length < 0 ? SHORT_BLOCK_SD : BLOCK_SD);
   return CROSSES_S1 + own_time - 0.5 * z_block * z_block +
          gn_naming_limited(SOFTER_PER_DB * (b->softer_db - SOFTER_USUAL_DB), KIND_MOST) + gn_naming_limited(DULLER_PER_DB * b->duller_db, KIND_MOST) +

@@ -21,8 +21,13 @@
 #define STEADY_ERROR 2.34    // of a variance, as a share of it, times the root of the number: twice what a spread by the median deviation is off by (1.17)
 #define STEADY_LOGISTIC 1.7  // log odds a standard error: the logistic curve that lies nearest to the normal one
 #define STEADY_MOST 6.0      // log odds (choice)
+#define TIME_MOST 12.0       // log odds that an unusual systole brings (choice)
 
 double gn_naming_limited(double x, double most) { return fmin(most, fmax(-most, x)); }
+
+double gn_naming_time_odds(double z, double range) {
+  return fmin(TIME_MOST, 0.5 * z * z) - gn_log(gn_log(range) / (GN_NAMING_SYSTOLE_SD * sqrt(2 * GN_PI)));
+}
 
 double gn_naming_systole_z(double systole_s, double expected_s) { return gn_log(systole_s / expected_s) / GN_NAMING_SYSTOLE_SD; }
 

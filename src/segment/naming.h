@@ -26,6 +26,10 @@ int gn_naming_of_beats(const girthline_profile *profile, const girthline_beat *b
 /// How far a systole departs from what the species expects at that rate, in standard deviations of its logarithm.
 double gn_naming_systole_z(double systole_s, double expected_s);
 
+/// What the time between two decoded sounds that departs so from a systole's tells for other names, log odds: as S1 to S2 it lies about what is expected,
+/// as other sounds anywhere within a range whose end is so many times its beginning.
+double gn_naming_time_odds(double z, double range);
+
 /// x, no further than most to either side of 0.
 double gn_naming_limited(double x, double most);
 

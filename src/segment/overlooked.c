@@ -17,7 +17,7 @@
                              // were named rightly 2 had such a sound where S2 would be expected, of 58 with a rumble for a sound 52
 #define TIME_MOST 2.0        // standard deviations from the expected systole
 #define LEFT_OVER 3.5        // log odds that such a sound brings: 2 in 60 (see above)
-#define OWN_TIME_MOST 12.0   // log odds, as where a leak is weighed
+#define MURMUR_RANGE 4.0     // a sound and a murmur may lie as far apart as they like within two octaves: a choice
 #define BRIGHTER_PER_DB 0.35 // log odds a dB by which the murmur is higher pitched than both sounds, as the decoder sees them
 #define BRIGHTER_MOST 3.0
 // A third sound, or a murmur behind S2, louder than S2 may be decoded as S2, and the S2 ahead of it as nothing. In 9600 simulated recordings, 600 of
@@ -109,11 +109,6 @@ static double brightness_db(const float sound[][GN_N_BANDS], size_t n) {
   return peak[1] - peak[0];
 }
 
-// What the decoded systole tells: as S1 to S2 it lies about the expected time, as a sound to a murmur it may lie anywhere in two octaves.
-static double own_odds(double z, bool doubted) {
-  return doubted ? 0 : fmin(OWN_TIME_MOST, 0.5 * z * z) - gn_log(gn_log(4) / (GN_NAMING_SYSTOLE_SD * sqrt(2 * GN_PI)));
-}
-
 static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool diastole, bool doubted, gn_overlooked *out) {
   const double interval_s = gn_candidate_interval_n(c) / h->f->rate_hz, expected_s = gn_systole_expected_s(h->profile, interval_s);
   double stands_db;
@@ -122,10 +117,10 @@ static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool
   const double systole_s = (double)onset_of(g, crest, stands_db) / h->f->rate_hz, z = gn_naming_systole_z(systole_s, expected_s);
   if (fabs(z) > TIME_MOST) return;
   const gn_beat_frames *mid = &c->beats[c->n_beats / 2];
-  const double decoded_s = (double)(mid->s2 - mid->s1) / h->f->rate_hz, own = doubted ? 0 : gn_naming_systole_z(decoded_s, expected_s);
+  const double decoded_s = (double)(mid->s2 - mid->s1) / h->f->rate_hz, own = doubted ? 0 : gn_naming_time_odds(gn_naming_systole_z(decoded_s, expected_s), MURMUR_RANGE);
   const double first = brightness_db(c->model.s1, c->model.n_s1), second = brightness_db(c->model.s2, c->model.n_s2);
   const double murmur = diastole ? first : second, sounds = fmax(diastole ? second : first, g->level_db[1][crest] - g->level_db[0][crest]);
-  const double log_odds = LEFT_OVER + own_odds(own, doubted) - 0.5 * z * z + gn_naming_limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
+  const double log_odds = LEFT_OVER + own - 0.5 * z * z + gn_naming_limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
   if (log_odds > out->log_odds) *out = (gn_overlooked){diastole, systole_s, log_odds};
 }
 
