@@ -38,7 +38,8 @@ typedef struct view {
   size_t n_ectopic;    ///< early beats, and couples whose long interval alone shows them
   double rest_spread;  ///< 5 to 95 % range over 3.29 of what lies outside those and their long intervals
   size_t n_odd_early;  ///< early beats followed by neither that nor about a usual interval
-  bool in_turn;        ///< early beats are every second one
+  bool alternates;     ///< short and long intervals come in turn,
+  bool in_turn;        ///< and early beats are every second one
   bool noisy;          ///< a beat may be missed under the noise
   bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
@@ -113,6 +114,7 @@ static int look(gn_series *s, double jitter_ms, view *v) {
   gn_free(room);
   const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
+  v->alternates = s->alternates;
   v->in_turn = s->alternates && v->n_early * 3 >= s->n;
   if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
   if (gn_rhythm_wave(s, &v->wave)) return -1;
@@ -161,7 +163,7 @@ static girthline_pattern decide(const view *v) {
   const size_t n_odd = v->n_early + v->n_pauses;
   const bool uneven = v->rest_spread > EVEN_REST, swings = (many && uneven) || (!steady && (n_odd >= 2 || (n_odd == 1 && uneven)));
   if (tight && !swings) return GIRTHLINE_REGULAR;
-  return GIRTHLINE_IRREGULAR;
+  return v->alternates ? GIRTHLINE_PATTERN_UNDETERMINED : GIRTHLINE_IRREGULAR; // what comes in turn repeats, as breath over two beats does
 }
 
 // How often a call like this was right on simulated series (15 to 40 s, onsets spread by 3 to 12 ms, some beats missed or
@@ -216,8 +218,16 @@ static void explain(girthline_rhythm *y, const view *v) {
   case GIRTHLINE_IRREGULAR:
     snprintf(out, size, "The intervals spread %.0f %% about the usual one and no pattern repeats (%zu intervals).", all, v->n);
     break;
-  case GIRTHLINE_PATTERN_UNDETERMINED: break;
+  case GIRTHLINE_PATTERN_UNDETERMINED:
+    snprintf(out, size, "Short and long intervals come in turn, and spread %.0f %%: too little for every second beat to be early, too much for an even heart (%zu intervals).",
+             all, v->n);
+    break;
   }
+}
+
+static int no_pattern(girthline_result *r) {
+  r->rhythm.confidence = NAN;
+  return gn_result_undetermine(r, "/rhythm/pattern", "%s", r->rhythm.explanation) || gn_result_undetermine(r, "/rhythm/confidence", "No pattern was determined.") ? -1 : 0;
 }
 
 int gn_rhythm_pattern(girthline_result *r, gn_series *s, double jitter_ms) {
@@ -228,8 +238,7 @@ int gn_rhythm_pattern(girthline_result *r, gn_series *s, double jitter_ms) {
       snprintf(y->explanation, sizeof y->explanation, "Only %zu usable interval%s between beats; a pattern needs %zu.", s->n, s->n == 1 ? "" : "s", fewest);
     else if (!y->explanation[0])
       snprintf(y->explanation, sizeof y->explanation, "No interval between two beats was usable; a pattern needs %zu.", fewest);
-    if (gn_result_undetermine(r, "/rhythm/pattern", "%s", y->explanation)) return -1;
-    return gn_result_undetermine(r, "/rhythm/confidence", "No pattern was determined.");
+    return no_pattern(r);
   }
   view v;
   if (look(s, jitter_ms, &v)) return -1;
@@ -238,5 +247,5 @@ int gn_rhythm_pattern(girthline_result *r, gn_series *s, double jitter_ms) {
   y->pattern = decide(&v);
   y->confidence = confidence(&v, y);
   explain(y, &v);
-  return 0;
+  return y->pattern == GIRTHLINE_PATTERN_UNDETERMINED ? no_pattern(r) : 0;
 }

@@ -140,13 +140,14 @@ static int stand(girthline_result *r) {
 static const char *const RATE_KEYS[] = {"/rate/bpm", "/rate/mean_bpm", "/rate/settled_bpm", "/rate/settled_from_s", "/rate/min_bpm", "/rate/max_bpm"};
 enum { N_RATE_KEYS = sizeof RATE_KEYS / sizeof *RATE_KEYS };
 
-static int no_rate(girthline_result *r, size_t n, bool scattered) {
+static int no_rate(girthline_result *r, size_t n, bool few) {
   const size_t needed = (size_t)r->limits.rhythm.rate_intervals_n;
   for (size_t i = 0; i < N_RATE_KEYS; i++) {
-    const int refused = scattered   ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu intervals between beats, scattered over the recording, were usable: they may not be the usual ones.", n)
-                        : n >= needed ? gn_result_undetermine(r, RATE_KEYS[i], "The %zu usable intervals between beats are too unlike one another to carry a rate.", n)
-                        : n         ? gn_result_undetermine(r, RATE_KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", needed)
-                                    : gn_result_undetermine(r, RATE_KEYS[i], "No interval between two beats was usable; a rate needs %zu.", needed);
+    int refused;
+    if (!n) refused = gn_result_undetermine(r, RATE_KEYS[i], "No interval between two beats was usable; a rate needs %zu.", needed);
+    else if (n < needed) refused = gn_result_undetermine(r, RATE_KEYS[i], "Only %zu usable interval%s between beats; a rate needs %zu.", n, n == 1 ? "" : "s", needed);
+    else if (few) refused = gn_result_undetermine(r, RATE_KEYS[i], "Only %zu intervals between beats, in a small part of the time, were usable: they may not be the usual ones.", n);
+    else refused = gn_result_undetermine(r, RATE_KEYS[i], "The %zu usable intervals between beats are too unlike one another to carry a rate.", n);
     if (refused) return -1;
   }
   return 0;
@@ -198,10 +199,10 @@ int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall)
   if (s->n < (size_t)r->limits.rhythm.rate_intervals_n) return no_rate(r, s->n, false) || stand(r) ? -1 : 0;
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
-  const bool scattered = few_of_many(r, s);
-  if (scattered || unsure(r, s, room)) {
+  const bool few = few_of_many(r, s);
+  if (few || unsure(r, s, room)) {
     gn_free(room);
-    return no_rate(r, s->n, scattered) || stand(r) ? -1 : 0;
+    return no_rate(r, s->n, few) || stand(r) ? -1 : 0;
   }
   r->rate.bpm = median_bpm(s, 0, room);
   r->rate.mean_bpm = mean_bpm(s);

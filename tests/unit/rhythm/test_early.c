@@ -55,15 +55,17 @@ static void an_early_beat_made_up_for_is_no_dropped_beat(void **state) {
 }
 
 // Short and long intervals in turn: every second beat early, or dropped where the long one is two short ones; either differs from the usual one,
-// which is neither, or the short one. Where they hardly differ the heart is even, by what they differ.
+// which is neither, or the short one. Where they hardly differ the heart is even, by what they differ; between the two it is neither, and no irregular
+// one, which repeats nothing.
 static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
   (void)state;
   static const struct { double short_ms, long_ms; girthline_pattern pattern; size_t n_early, n_pauses; double ratio; const char *said; } CASES[] = {
       {500, 800, GIRTHLINE_EARLY_BEATS, 15, 0, 500 / 650.0, "in turn"},
       {900, 2250, GIRTHLINE_EARLY_BEATS, 15, 0, 900 / 1575.0, "in turn"},
       {800, 1600, GIRTHLINE_PAUSES, 0, 15, 2, "15 of 30"},
+      {900, 1100, GIRTHLINE_PATTERN_UNDETERMINED, 0, 0, 0, "too little"},
       {1400, 1500, GIRTHLINE_REGULAR, 0, 0, 0, "spread 3."}};
-  for (size_t k = 0; k < 4; k++) {
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
     double ms[30];
     for (size_t i = 0; i < 30; i++) ms[i] = (i % 2 ? CASES[k].long_ms : CASES[k].short_ms) + 4 * ((double)(i * 7 % 5) - 2);
     girthline_result *r = with_intervals_ms(ms, 30, 0.2);
@@ -74,6 +76,9 @@ static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
     if (CASES[k].n_early) assert_near(r->rhythm.early[3].ratio, CASES[k].ratio, 0.02);
     if (CASES[k].n_pauses) assert_near(r->rhythm.pauses[3].ratio, CASES[k].ratio, 0.03);
     assert_non_null(strstr(r->rhythm.explanation, CASES[k].said));
+    const bool told = CASES[k].pattern != GIRTHLINE_PATTERN_UNDETERMINED;
+    assert_int_equal(isfinite(r->rhythm.confidence), told);
+    if (!told) assert_string_equal(reason_of(r, "/rhythm/pattern"), r->rhythm.explanation);
     girthline_result_free(r);
   }
 }
