@@ -420,6 +420,7 @@ static void run_back(team *t) {
     part(t);
   }
 }
+
 static int zero_phase_lanes(const gn_biquad (*sections)[2], size_t n_bands, const float *in, float *const *out, size_t n) {
   team t;
   if (team_init(&t, sections, n_bands, in, out, n)) return -1;

@@ -267,3 +267,5 @@ double gn_sd(const double *x, size_t n) {
   for (size_t i = 0; i < n; i++) sum += (x[i] - mean) * (x[i] - mean);
   return sqrt(sum / (double)(n - 1));
 }
+
+double gn_variance_of_mean(double sum, double squares, double n) { return fmax(0, squares - sum * sum / n) / (n * (n - 1)); }

@@ -31,5 +31,7 @@ double gn_robust_sd(double *x, size_t n, double middle);
 
 double gn_mean(const double *x, size_t n); ///< NaN when n == 0
 double gn_sd(const double *x, size_t n);   ///< divides by n - 1; NaN when n < 2
+/// The square of the standard error of a mean, from the sum of n numbers (2 or more) and that of their squares.
+double gn_variance_of_mean(double sum, double squares, double n);
 
 #endif

@@ -15,7 +15,7 @@
 
 // Where every second beat comes early that median is each interval's own length, and all look even. Short and long ones in turn, alike among
 // themselves, make two usual ones together; where the long one is two short ones, a beat is dropped behind every second one. Choices: of intervals
-// drawn each for itself two apart differ as much as neighbours do.
+// drawn each for itself two apart differ as much as neighbours do: 1 series in 100 of eight passes, 1 in 500 of twelve.
 #define ALTERNATE_TIMES 1.03 // longer than both neighbours, or shorter
 #define ALTERNATE_SHARE 0.8  // of the intervals
 #define ALTERNATE_ALIKE 0.25 // the middle difference of intervals two apart, of that of neighbours

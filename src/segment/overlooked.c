@@ -102,12 +102,13 @@ static size_t onset_of(const gap *g, size_t crest, double stands_db) {
   return k;
 }
 
-static double brightness_db(const float sound[][GN_N_BANDS], size_t n) {
-  double peak[GN_N_BANDS] = {0};
-  for (size_t k = 0; k < n; k++)
-    for (size_t b = 0; b < GN_N_BANDS; b++) peak[b] = fmax(peak[b], (double)sound[k][b]);
-  return peak[1] - peak[0];
+static double loudest_db(const float sound[][GN_N_BANDS], size_t n, size_t band) {
+  double peak = 0;
+  for (size_t k = 0; k < n; k++) peak = fmax(peak, (double)sound[k][band]);
+  return peak;
 }
+
+static double brightness_db(const float sound[][GN_N_BANDS], size_t n) { return loudest_db(sound, n, 1) - loudest_db(sound, n, 0); }
 
 static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool diastole, bool doubted, gn_overlooked *out) {
   const double interval_s = gn_candidate_interval_n(c) / h->f->rate_hz, expected_s = gn_systole_expected_s(h->profile, interval_s);
@@ -139,11 +140,7 @@ int gn_overlooked_find(const gn_hearing *h, const gn_candidate *c, bool doubted,
 // By how much a level passes the loudest of what was taken for S2, dB, mean of the bands.
 static double louder_db(const gn_candidate *c, const gap *g, size_t at) {
   double sum = 0;
-  for (size_t b = 0; b < GN_N_BANDS; b++) {
-    double peak = (double)c->model.s2[0][b];
-    for (size_t k = 1; k < c->model.n_s2; k++) peak = fmax(peak, (double)c->model.s2[k][b]);
-    sum += g->level_db[b][at] - peak;
-  }
+  for (size_t b = 0; b < GN_N_BANDS; b++) sum += g->level_db[b][at] - loudest_db(c->model.s2, c->model.n_s2, b);
   return sum / GN_N_BANDS;
 }
 

@@ -223,7 +223,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
       const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
       said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);
       single = gn_trust_is_single(&s->limits, &trust);
-      if (said && keep_doubted(s, h, &trust, interval_s)) return -1;
+      if (said && !single && keep_doubted(s, h, &trust, interval_s)) return -1;
     }
     if (first || !said) *refusal = said;
     if (!said) return 0;

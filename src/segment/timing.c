@@ -65,6 +65,6 @@ int gn_timing_uneven(const gn_hearing *h, gn_candidate *c, double *uneven) {
     if (!isfinite(off) || interval_s > USUAL_MOST * usual_s || interval_s < usual_s / USUAL_MOST) continue;
     sum += off, squares += off * off, n++;
   }
-  if (n >= USUAL_LEAST_N) *uneven = fabs(sum / n) - CHANCE_ERRORS * sqrt(fmax(0, squares - sum * sum / n) / (n * (n - 1)));
+  if (n >= USUAL_LEAST_N) *uneven = fabs(sum / n) - CHANCE_ERRORS * sqrt(gn_variance_of_mean(sum, squares, n));
   return 0;
 }

@@ -119,8 +119,7 @@ typedef struct level_sums { double sum, square, n; } level_sums;
 // Squared difference of two means, less what their scatter leaves.
 static double square_apart(const level_sums *a, const level_sums *b) {
   const double apart = a->sum / a->n - b->sum / b->n;
-  const double var_a = (a->square - a->sum * a->sum / a->n) / (a->n * (a->n - 1)), var_b = (b->square - b->sum * b->sum / b->n) / (b->n * (b->n - 1));
-  return apart * apart - var_a - var_b;
+  return apart * apart - gn_variance_of_mean(a->sum, a->square, a->n) - gn_variance_of_mean(b->sum, b->square, b->n);
 }
 
 // RMS over a sound's template of what parts every second beat's from the others', dB; 0 of few.
@@ -186,7 +185,9 @@ bool gn_trust_asks_kinds(const girthline_segment_limits *m, const gn_trust *t) {
   return even(m, t) && t->alike_db < MIXED_DB && fmax(t->contrast_db[0], t->contrast_db[1]) >= m->loud_contrast_db;
 }
 
-bool gn_trust_is_single(const girthline_segment_limits *m, const gn_trust *t) { return t->in_turn_share >= TURN_SHARE && t->systole_offset < -m->steady_offset; }
+static bool in_turn(const gn_trust *t) { return t->in_turn_share >= TURN_SHARE; }
+
+bool gn_trust_is_single(const girthline_segment_limits *m, const gn_trust *t) { return in_turn(t) && t->systole_offset < -m->steady_offset; }
 
 const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *t, const girthline_profile *profile, double interval_s) {
   if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
@@ -203,10 +204,9 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
   const bool few = t->n_clear < (size_t)m->steady_beats_n;
   const bool unsteady = few || t->systole_sd >= m->strange_systole_sd || t->usual_share <= m->strange_usual_share;
   const bool uneven = t->systole_sd >= m->strange_systole_sd && t->usual_share <= m->uneven_usual_share; // an irregular heart's systole is steady
-  const bool in_turn = t->in_turn_share >= TURN_SHARE;
   const bool strange = fabs(t->systole_offset) >= m->strange_offset;
   if (t->systole_sd >= m->systole_sd || uneven || (strange && unsteady) || gn_trust_is_single(m, t))
-    return in_turn ? GN_TRUST_IN_TURN : "the time between the paired sounds is not steady as a heart's is";
+    return in_turn(t) ? GN_TRUST_IN_TURN : "the time between the paired sounds is not steady as a heart's is";
   if (t->usual_share <= m->usual_share) return "the sounds that were found follow no beat";
   if (t->midway_nats >= m->midway_nats) return GN_TRUST_MIDWAY;
   if (gn_trust_asks_times(m, t) && !(t->uneven >= UNEVEN)) return "the sounds are evenly spaced and all alike, so knocks or one sound a beat cannot be told from pairs";

@@ -103,6 +103,10 @@ static void mean_and_sd_match_the_worked_series(void **state) {
   assert_near(gn_mean(a, 10), 1517.0, 1e-9);
   assert_near(gn_sd(a, 10), 42.9599, 5e-5);
   assert_true(isnan(gn_sd(a, 1)));
+  double squares = 0;
+  for (size_t i = 0; i < 10; i++) squares += a[i] * a[i];
+  assert_near(sqrt(gn_variance_of_mean(15170, squares, 10)), 42.9599 / sqrt(10), 2e-5);
+  assert_near(gn_variance_of_mean(0.3, 0.03 * (1 - 1e-15), 3), 0, 0); // three of 0.1, rounded
 }
 
 // Wherever it lies, in rows shorter and longer than what is taken at once.

@@ -4,6 +4,8 @@
 
 #include "beats.h"
 
+#include "rhythm/parts.h"
+
 // An early beat with another behind it, and one with a pause behind it: each is listed, the interval after the first one is no mere making up.
 static void an_early_beat_hides_neither_the_next_one_nor_a_pause(void **state) {
   (void)state;
@@ -83,6 +85,36 @@ static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
   }
 }
 
+static bool in_turn(const double *ms, size_t n) {
+  girthline_result *r = with_intervals_ms(ms, n, 0.2);
+  gn_series s = {0};
+  assert_int_equal(gn_rhythm_intervals(r), 0);
+  assert_int_equal(gn_rhythm_series_init(&s, r), 0);
+  for (size_t i = 0; i < s.n; i++) s.trend[i] = 1;
+  assert_int_equal(gn_rhythm_events(&s), 0);
+  const bool found = s.alternates;
+  gn_rhythm_series_clear(&s);
+  girthline_result_free(r);
+  return found;
+}
+
+// Long ones longer by 2 and by 4 %; each kind long and short in turn itself, by a fifth and by three tenths of what parts the two; seven and eight; of
+// twenty with a neighbour on either side fifteen and seventeen.
+static void intervals_come_in_turn_where_most_do_and_two_apart_are_alike(void **state) {
+  (void)state;
+  double ms[22];
+  for (int k = 0; k < 2; k++) {
+    for (size_t i = 0; i < 22; i++) ms[i] = i % 2 ? (k ? 1040 : 1020) : 1000;
+    assert_int_equal(in_turn(ms, 22), k);
+    for (size_t i = 0; i < 22; i++) ms[i] = (i % 2 ? 1300 : 1000) + (i / 2 % 2 ? (k ? 60 : 90) : 0);
+    assert_int_equal(in_turn(ms, 22), k);
+    for (size_t i = 0; i < 22; i++) ms[i] = i % 2 ? 1300 : 1000;
+    assert_int_equal(in_turn(ms, k ? 8 : 7), k);
+    for (size_t i = (size_t)(k ? 18 : 17); i < 22; i++) ms[i] = 1000;
+    assert_int_equal(in_turn(ms, 22), k);
+  }
+}
+
 // Of intervals drawn each for itself seven lie in turn by chance, but those two apart are no more alike than neighbours.
 static void intervals_in_turn_by_chance_keep_their_usual_one(void **state) {
   (void)state;
@@ -117,6 +149,7 @@ int main(void) {
       cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(an_early_beat_made_up_for_is_no_dropped_beat),
       cmocka_unit_test(every_second_beat_out_of_place_makes_no_even_heart),
+      cmocka_unit_test(intervals_come_in_turn_where_most_do_and_two_apart_are_alike),
       cmocka_unit_test(intervals_in_turn_by_chance_keep_their_usual_one),
       cmocka_unit_test(one_event_makes_a_pattern_in_up_to_twenty_intervals),
   };

@@ -68,18 +68,20 @@ static void intervals_that_noise_may_have_a_part_in_have_to_be_more_alike(void *
 }
 
 // Thirteen intervals whose median is 1.15 s and its error, with three missing, 1.2533 * 1.4826 * 0.2 / 1.15 * sqrt(3 / 16 / 13) = 0.039: where the
-// mean is as long that is sure enough, in noise too; where a third of them are twice as long it is 1.44 s, and the others may be halves of such.
+// mean is about as long that is sure enough, in noise too; where a third of them are twice as long it is 1.44 s, and the others may be halves of such.
+// Where these others are alike three pauses make the mean 1.42 s, and the median is as sure as ever.
 static void a_median_far_from_the_mean_has_to_be_surer_in_noise(void **state) {
   (void)state;
-  static const double LENGTHS_S[2][13] = {{0.75, 1.5, 0.85, 1.35, 1.0, 1.1, 1.15, 1.2, 1.3, 0.95, 1.45, 0.8, 1.55},
-                                          {1.0, 2.1, 1.1, 2.0, 0.9, 1.2, 2.2, 1.05, 1.95, 0.95, 1.15, 2.05, 1.1}};
-  for (size_t k = 0; k < 4; k++) {
+  static const double LENGTHS_S[3][13] = {{0.75, 1.5, 0.85, 1.35, 1.0, 1.1, 1.15, 1.2, 1.3, 0.95, 1.45, 0.8, 1.9},
+                                          {1.0, 2.1, 1.1, 2.0, 0.9, 1.2, 2.2, 1.05, 1.95, 0.95, 1.15, 2.05, 1.1},
+                                          {1.14, 1.16, 2.3, 1.15, 1.13, 1.17, 2.3, 1.15, 1.14, 1.16, 2.3, 1.15, 1.15}};
+  for (size_t k = 0; k < 6; k++) {
     double onsets[14] = {0.5};
     for (size_t i = 0; i < 13; i++) onsets[i + 1] = onsets[i] + LENGTHS_S[k / 2][i];
     girthline_result *r = with_beats(onsets, 14, onsets[13] + 0.5);
     r->quality.heart_to_noise_db = k % 2 ? 5 : 9;
     assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
-    if (k < 3) assert_near(r->rate.bpm, 60 / 1.15, 1e-6);
+    if (k != 3) assert_near(r->rate.bpm, 60 / 1.15, 1e-6);
     else assert_non_null(strstr(reason_of(r, "/rate/bpm"), "too unlike"));
     girthline_result_free(r);
   }

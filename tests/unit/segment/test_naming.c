@@ -325,6 +325,10 @@ static void sounds_that_alternate_are_the_two_of_one_beat(void **state) {
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.3));
   said.alternation_db = as_two.alternation_db;
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.3), GN_TRUST_ALTERNATE);
+  said.alternation_db = 2.4; // as hearts may
+  assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.3));
+  said.alternation_db = 2.6;
+  assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.3), GN_TRUST_ALTERNATE);
   other->h.list[0].beats[39].s2 += 9; // one beat, even that in the middle, says little of how long a systole is
   assert_near(gn_trust_measure(&other->h, &other->h.list[0]).systole_share, 0.6, 1e-9);
   for (size_t i = 0; i < 78; i++) other->h.list[0].beats[i].s2 -= 9; // a slow heart's may alternate: every second beat may be early
@@ -351,7 +355,9 @@ static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
   said.systole_offset = -0.21, said.usual_share = 0.9; // steady, and a fifth too short
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
-  said.in_turn_share = 0.7;
+  said.in_turn_share = 0.81;
+  assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 0.42), GN_TRUST_IN_TURN);
+  said.in_turn_share = 0.79;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 0.42));
   for (long i = 0; i < 78; i++) c->beats[i].s1 -= 12 * (i / 4); // a diastole of 0.42 and 0.3 s
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 1, 1e-9);

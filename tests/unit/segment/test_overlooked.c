@@ -137,9 +137,9 @@ static void the_sound_left_over_counts_where_a_second_one_is_expected(void **sta
   assert_true(gn_overlooked_holds(&(gn_overlooked){.log_odds = 2}) && !gn_overlooked_holds(&(gn_overlooked){.log_odds = 1.9}));
 }
 
-// A horse at 40 a minute, S2 0.45 s behind S1 and a third sound 0.15 s behind that, so loud in the lower and the upper band; the account has the
+// A horse at 40 a minute, S2 so many frames behind S1 and a third sound 0.6 s behind it, so loud in the lower and the upper band; the account has the
 // third for S2. Where S2 comes to lie, frames behind S1, in the middle over the beats.
-static double s2_beside_a_third(float s2_db, float third_db, long shaken_n) {
+static double s2_beside_a_third(long s2_n, float s2_db, float third_db, long shaken_n) {
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
   const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
   gn_random r = gn_random_of(3);
@@ -148,7 +148,7 @@ static double s2_beside_a_third(float s2_db, float third_db, long shaken_n) {
   gn_hearing h;
   for (long at = 60; at < 3000; at += 150) {
     hear_bump(&f, at, 13, 16, 12);
-    if (s2_db > 0) hear_bump(&f, at + 45, 8, s2_db, s2_db);
+    if (s2_db > 0) hear_bump(&f, at + s2_n, 8, s2_db, s2_db);
     hear_bump(&f, at + 60, 8, third_db, third_db / 2);
   }
   hear_waver(&f, &r);
@@ -173,10 +173,11 @@ static double s2_beside_a_third(float s2_db, float third_db, long shaken_n) {
 
 static void the_louder_sound_where_s2_is_expected_is_s2_and_not_the_third(void **state) {
   (void)state;
-  assert_near(s2_beside_a_third(14, 14, 0), 45, 1.5);
-  assert_near(s2_beside_a_third(7, 16, 0), 60, 1.5); // softer, as a click
-  assert_near(s2_beside_a_third(0, 14, 0), 60, 1.5);
-  assert_near(s2_beside_a_third(14, 14, 6), 60, 6.5); // an S2 that keeps no time was not taken for anything
+  assert_near(s2_beside_a_third(45, 14, 14, 0), 45, 1.5);
+  assert_near(s2_beside_a_third(45, 7, 16, 0), 60, 1.5); // softer, as a click
+  assert_near(s2_beside_a_third(45, 0, 14, 0), 60, 1.5);
+  assert_near(s2_beside_a_third(33, 14, 14, 0), 60, 1.5); // a click three deviations sooner than S2
+  assert_near(s2_beside_a_third(45, 14, 14, 6), 60, 6.5); // an S2 that keeps no time was not taken for anything
 }
 
 static void an_s2_behind_the_end_is_missing_and_a_beat_without_its_s1_is_dropped(void **state) {
