@@ -38,8 +38,8 @@ typedef struct view {
   size_t n_ectopic;    ///< early beats, and couples whose long interval alone shows them
   double rest_spread;  ///< 5 to 95 % range over 3.29 of what lies outside those and their long intervals
   size_t n_odd_early;  ///< early beats followed by neither that nor about a usual interval
-  bool alternates;     ///< short and long intervals come in turn,
-  bool in_turn;        ///< and early beats are every second one
+  bool in_turn;        ///< short and long intervals come in turn, and early beats are every second one
+  bool hardly_in_turn; ///< they do, and no beat is early or missing
   bool noisy;          ///< a beat may be missed under the noise
   bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
@@ -114,8 +114,8 @@ static int look(gn_series *s, double jitter_ms, view *v) {
   gn_free(room);
   const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
-  v->alternates = s->alternates;
   v->in_turn = s->alternates && v->n_early * 3 >= s->n;
+  v->hardly_in_turn = s->alternates && v->n_early + v->n_pauses == 0;
   if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
   if (gn_rhythm_wave(s, &v->wave)) return -1;
   if (waves(v)) v->sway_odds = gn_rhythm_sway_odds(s);
@@ -163,7 +163,7 @@ static girthline_pattern decide(const view *v) {
   const size_t n_odd = v->n_early + v->n_pauses;
   const bool uneven = v->rest_spread > EVEN_REST, swings = (many && uneven) || (!steady && (n_odd >= 2 || (n_odd == 1 && uneven)));
   if (tight && !swings) return GIRTHLINE_REGULAR;
-  return v->alternates ? GIRTHLINE_PATTERN_UNDETERMINED : GIRTHLINE_IRREGULAR; // what comes in turn repeats, as breath over two beats does
+  return v->hardly_in_turn ? GIRTHLINE_PATTERN_UNDETERMINED : GIRTHLINE_IRREGULAR; // what comes in turn repeats, as breath over two beats does
 }
 
 // How often a call like this was right on simulated series (15 to 40 s, onsets spread by 3 to 12 ms, some beats missed or

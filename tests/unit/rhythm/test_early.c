@@ -125,6 +125,17 @@ static void intervals_in_turn_by_chance_keep_their_usual_one(void **state) {
   girthline_result_free(r);
 }
 
+// Nine such whose likes two apart happen to be alike: some stand out of a median that belongs to none of them, as no breath moves a heart.
+static void intervals_far_apart_in_turn_by_chance_are_irregular(void **state) {
+  (void)state;
+  static const double MS[] = {1171, 2325, 1225, 2049, 1416, 1076, 1271, 1072, 1318};
+  assert_true(in_turn(MS, 9));
+  girthline_result *r = with_intervals_ms(MS, 9, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+  assert_int_equal(r->rhythm.pattern, GIRTHLINE_IRREGULAR);
+  girthline_result_free(r);
+}
+
 // One in twenty is a pattern, one in more is a single event.
 static void one_event_makes_a_pattern_in_up_to_twenty_intervals(void **state) {
   (void)state;
@@ -151,6 +162,7 @@ int main(void) {
       cmocka_unit_test(every_second_beat_out_of_place_makes_no_even_heart),
       cmocka_unit_test(intervals_come_in_turn_where_most_do_and_two_apart_are_alike),
       cmocka_unit_test(intervals_in_turn_by_chance_keep_their_usual_one),
+      cmocka_unit_test(intervals_far_apart_in_turn_by_chance_are_irregular),
       cmocka_unit_test(one_event_makes_a_pattern_in_up_to_twenty_intervals),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
