@@ -6,12 +6,14 @@
 
 #include "base/dot.h"
 #include "base/memory.h"
+#include "base/statistics.h"
 #include "segment/timing.h"
 
 #define LEAD_S 0.020     // of the stretch that is compared, before the onset
 #define REACH_S 0.015    // furthest one sound is moved to agree with another: onsets are found to some 5 ms
 #define SOUNDS_LEAST 12  // before their share means anything
 #define BEATS_MOST 80    // held against each other: the work grows with their square
+#define PAIRS_LEAST 5    // of sounds, before their agreement has a middle: a choice
 #define SQUARE_LEAST 1e-30 // of a stretch: digital silence
 
 typedef struct sound {
@@ -55,9 +57,13 @@ static double agreement(const wave_view *v, long a, double norm_a, long b, const
   return best;
 }
 
+static void norms_around(const wave_view *v, long at, double *norms) {
+  for (long d = -v->reach_n; d <= v->reach_n; d++) norms[d + v->reach_n] = norm(v, at + d);
+}
+
 static void compare(const wave_view *v, sound *sounds, size_t n, double *norms) {
   for (size_t i = 1; i < n; i++) {
-    for (long d = -v->reach_n; d <= v->reach_n; d++) norms[d + v->reach_n] = norm(v, sounds[i].at + d);
+    norms_around(v, sounds[i].at, norms);
     for (size_t j = 0; j < i; j++) {
       const double like = agreement(v, sounds[j].at, norm(v, sounds[j].at), sounds[i].at, norms);
       const size_t other = sounds[i].second != sounds[j].second;
@@ -67,17 +73,39 @@ static void compare(const wave_view *v, sound *sounds, size_t n, double *norms) 
   }
 }
 
-static gn_kinds kinds_of(const sound *sounds, size_t n) {
+static void mix(const sound *sounds, size_t n, gn_kinds *out) {
   double likeness = 0;
   size_t mixed = 0;
   for (size_t i = 0; i < n; i++) {
     likeness += fmax(sounds[i].like[0], sounds[i].like[1]);
     mixed += sounds[i].like[1] > sounds[i].like[0];
   }
-  return (gn_kinds){(double)mixed / (double)n, likeness / (double)n};
+  out->mixed_share = (double)mixed / (double)n;
+  out->likeness = likeness / (double)n;
 }
 
-int gn_kinds_measure(const gn_hearing *h, gn_candidate *c, gn_kinds *out) {
+// Of the sounds of one name, how far each agrees with the one so many behind it, in the middle; -1 of few.
+static double usual_agreement(const wave_view *v, const sound *sounds, size_t n, bool second, size_t behind, double *norms) {
+  double like[BEATS_MOST];
+  long own[BEATS_MOST];
+  size_t n_own = 0, n_like = 0;
+  for (size_t i = 0; i < n; i++)
+    if (sounds[i].second == second) own[n_own++] = sounds[i].at;
+  for (size_t i = 0; i + behind < n_own; i++) {
+    norms_around(v, own[i], norms);
+    like[n_like++] = agreement(v, own[i + behind], norm(v, own[i + behind]), own[i], norms);
+  }
+  return n_like >= PAIRS_LEAST ? gn_median(like, n_like) : -1;
+}
+
+static double otherwise(const wave_view *v, const sound *sounds, size_t n, double *norms) {
+  double most = -1;
+  for (int second = 0; second < 2; second++)
+    for (size_t behind = 1; behind <= 2; behind++) most = fmax(most, usual_agreement(v, sounds, n, second, behind, norms));
+  return most > -1 ? 1 - most : 0;
+}
+
+int gn_kinds_measure(const gn_hearing *h, gn_candidate *c, bool mixed, gn_kinds *out) {
   *out = (gn_kinds){0};
   if (!h->f->wave) return 0;
   const double len_s = h->profile->s1_length_s, fs_hz = h->f->wave_rate_hz;
@@ -87,8 +115,11 @@ int gn_kinds_measure(const gn_hearing *h, gn_candidate *c, gn_kinds *out) {
   const int bad = !sounds || !norms || gn_timing_find(h, c) ? -1 : 0;
   if (!bad) {
     const size_t n = gather(h, c, &v, len_s, sounds);
-    compare(&v, sounds, n, norms);
-    if (n >= SOUNDS_LEAST) *out = kinds_of(sounds, n);
+    out->otherwise = otherwise(&v, sounds, n, norms);
+    if (mixed && n >= SOUNDS_LEAST) {
+      compare(&v, sounds, n, norms);
+      mix(sounds, n, out);
+    }
   }
   gn_free(sounds);
   gn_free(norms);

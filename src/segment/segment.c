@@ -218,7 +218,8 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
       if (settle(h, &s->name_log_odds)) return -1;
       gn_trust trust = gn_trust_measure(h, &h->list[0]);
       if (gn_trust_asks_times(&s->limits, &trust) && gn_timing_uneven(h, &h->list[0], &trust.uneven)) return -1;
-      if (gn_trust_asks_kinds(&s->limits, &trust) && gn_kinds_measure(h, &h->list[0], &trust.kinds)) return -1;
+      const bool mixed = gn_trust_asks_kinds(&s->limits, &trust);
+      if ((mixed || gn_trust_asks_repeats(&trust)) && gn_kinds_measure(h, &h->list[0], mixed, &trust.kinds)) return -1;
       gain = trust.gain_per_beat * (double)h->list[0].n_beats;
       const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
       said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);

@@ -121,6 +121,25 @@ static void noise_gives_none_and_says_why(void **state) {
   }
 }
 
+// A machine's bursts of noise at a steady time: their beginnings and ends, or two places where each is loud, lie as far apart as a heart's sounds, or nearer.
+static void bursts_at_a_steady_time_give_none_and_say_why(void **state) {
+  (void)state;
+  size_t n_otherwise = 0, n_short = 0;
+  for (size_t k = 0; k < 24; k++) {
+    heart *h = heart_new(2000, 25, 0.9 + 0.2 * (double)(k / 8), 0.45);
+    for (size_t j = 0; j < h->n; j++) h->x[j] = 0;
+    for (size_t i = 0; i < h->n_beats; i++) heart_noise(h, h->beats[i].s1_onset_s, k % 2 ? 0.45 : 0.25, 2 * HEART_AMPLITUDE, 100 * (k + 1) + i);
+    heart_noise(h, 0, 1e9, 0.002, 1);
+    outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+    assert_int_equal(o.n, 0);
+    n_otherwise += strstr(gn_segment_reason(o.segment), "another waveform") != NULL;
+    n_short += strstr(gn_segment_reason(o.segment), "too short") != NULL;
+    clear(&o);
+    heart_free(h);
+  }
+  assert_true(n_otherwise > 0 && n_short > 0);
+}
+
 static void silence_and_a_tone_give_none_and_say_why(void **state) {
   (void)state;
   static float x[60000];
@@ -280,6 +299,7 @@ int main(void) {
       cmocka_unit_test(a_dropped_beat_is_left_out_and_the_others_stay),
       cmocka_unit_test(beats_under_spoilt_frames_are_left_out_not_guessed),
       cmocka_unit_test(noise_gives_none_and_says_why),
+      cmocka_unit_test(bursts_at_a_steady_time_give_none_and_say_why),
       cmocka_unit_test(silence_and_a_tone_give_none_and_say_why),
       cmocka_unit_test(a_metronome_gives_none_and_says_why),
       cmocka_unit_test(beats_made_of_a_heart_and_knocks_are_not_given),
