@@ -203,6 +203,9 @@ static double next_best_under(const char *refusal, double gain) {
   return NEXT_BEST;
 }
 
+// Bursts of noise: what else may be decoded in them is no heart, either.
+static bool tells_of_noise(const char *refusal) { return !strcmp(refusal, GN_TRUST_OTHERWISE) || !strcmp(refusal, GN_TRUST_ONE_BURST); }
+
 // Settle the best account and judge it; the next best is heard where that one is not to be believed and tells little more.
 // *refusal is NULL where one is, and else tells what spoke against the best.
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
@@ -227,7 +230,7 @@ static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
       if (said && !single && keep_doubted(s, h, &trust, interval_s)) return -1;
     }
     if (first || !said) *refusal = said;
-    if (!said) return 0;
+    if (!said || tells_of_noise(said)) return 0;
     next_best = fmax(next_best, next_best_under(said, gain));
     if (!paired && single) { // heard behind all others that may be believed
       paired = true;
@@ -311,7 +314,7 @@ girthline_status gn_segment_window(gn_segment *s, const gn_features *f, const gi
   s->n_beats = s->n_doubted = 0;
   s->reason[0] = 0;
   int bad = hear(s, f, &refusal);
-  if (!bad && refusal && !s->n_doubted) bad = hear_low(s, f, &refusal);
+  if (!bad && refusal && !s->n_doubted && !tells_of_noise(refusal)) bad = hear_low(s, f, &refusal);
   if (!bad && refusal) snprintf(s->reason, sizeof s->reason, "%s", refusal);
   *beats = s->beats;
   *n_beats = s->n_beats;
