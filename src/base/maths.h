@@ -7,6 +7,7 @@
 #ifndef GN_BASE_MATHS_H
 #define GN_BASE_MATHS_H
 
+#include <math.h>
 #include <stddef.h>
 
 #define GN_PI 3.14159265358979323846
@@ -21,5 +22,11 @@ double gn_sin(double x);   ///< |x| up to 1e6; absolute error under 1e-10 at the
 double gn_cos(double x);
 double gn_tan(double x);
 double gn_hann(size_t i, size_t n); ///< a Hann window of n places in the middle of place i: sin^2(pi (i + 1/2) / n)
+
+/// fmin and fmax without a call of the C library, which would keep a loop out of the vector registers: of one number and NaN the number.
+static inline double gn_min(double x, double y) { return x < y || isnan(y) ? x : y; }
+static inline double gn_max(double x, double y) { return x > y || isnan(y) ? x : y; }
+static inline float gn_min_f(float x, float y) { return x < y || isnan(y) ? x : y; }
+static inline float gn_max_f(float x, float y) { return x > y || isnan(y) ? x : y; }
 
 #endif

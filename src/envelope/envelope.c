@@ -166,7 +166,7 @@ static void levels_of_block(const gn_features *f, const float *db, size_t centre
     return;
   }
   l->peak_db[j] = gn_quantile_f(l->work, m, s->peak_quantile);
-  l->floor_db[j] = fmaxf(gn_quantile_f(l->work, m, s->floor_quantile), l->peak_db[j] - (float)s->range_db);
+  l->floor_db[j] = gn_max_f(gn_quantile_f(l->work, m, s->floor_quantile), l->peak_db[j] - (float)s->range_db);
 }
 
 static void fill_gaps(float *x, size_t n) {
@@ -202,7 +202,7 @@ static void knee(float *db, size_t second, size_t n, const levels *l, const gn_e
   draw_line(l->peak_db, l->n, second, step, most_db, n);
   for (size_t i = 0; i < n; i += LOCAL_STEP) draw_line(l->local_db, l->n_local, (second * step + i) / LOCAL_STEP, LOCAL_STEP, local_db + i, LOCAL_STEP);
   for (size_t i = 0; i < n; i++) {
-    floor_db[i] = fmaxf(floor_db[i], local_db[i]);
+    floor_db[i] = gn_max_f(floor_db[i], local_db[i]);
     most_db[i] -= floor_db[i];
     over[i] = (double)(db[i] - floor_db[i]) / DB_PER_NAT;
   }
@@ -210,8 +210,8 @@ static void knee(float *db, size_t second, size_t n, const levels *l, const gn_e
   for (size_t i = 0; i < n; i++) over[i] += 1;
   gn_log_many(over, n);
   for (size_t i = 0; i < n; i++) {
-    const double most = fmax((double)most_db[i] + s->headroom_db, s->headroom_db);
-    db[i] = isnan(floor_db[i]) ? 0.0f : (float)fmin(DB_PER_NAT * over[i], most);
+    const double most = gn_max((double)most_db[i] + s->headroom_db, s->headroom_db);
+    db[i] = isnan(floor_db[i]) ? 0.0f : (float)gn_min(DB_PER_NAT * over[i], most);
   }
 }
 

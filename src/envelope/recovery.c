@@ -29,7 +29,7 @@ enum { N_RATES = sizeof RATES_DB_S / sizeof *RATES_DB_S };
 typedef struct course { double depth_db, db_a_frame; } course; // of the gain behind a spoilt stretch
 typedef struct thump { size_t from, start, end, to; } thump; // frames looked at: from .. start - 1 and end .. to - 1
 
-static double lacking_db(const course *c, size_t since) { return fmax(0, c->depth_db - c->db_a_frame * (double)since); }
+static double lacking_db(const course *c, size_t since) { return gn_max(0, c->depth_db - c->db_a_frame * (double)since); }
 
 /// Over the frames that count from the thump's end up to some frame, j frames after that end: their number, sums of j, j^2, the level x and j x.
 typedef struct sums { double n, j, jj, x, jx; } sums;
@@ -68,7 +68,7 @@ static double rest(const heard *h, const course *c) {
 // The course that tells the levels best; a depth of 0 where none is sure.
 static course find_course(const heard *h, double rate_hz) {
   course best = {0, 0};
-  double least = rest(h, &best) * gn_exp(-2 * LEAST_NATS * APART_S * rate_hz / fmax(1, h->n));
+  double least = rest(h, &best) * gn_exp(-2 * LEAST_NATS * APART_S * rate_hz / gn_max(1, h->n));
   for (size_t r = 0; r < N_RATES; r++)
     for (double depth = DEPTH_LEAST_DB; depth <= DEPTH_MOST_DB; depth += DEPTH_STEP_DB) {
       const course c = {depth, RATES_DB_S[r] / rate_hz};
@@ -103,7 +103,7 @@ static void undo(gn_features *f, const float *level, heard *h) {
     if (t.to >= t.end + (size_t)(LEAST_S * f->rate_hz)) {
       listen(f, level, &t, h);
       const course c = find_course(h, f->rate_hz);
-      for (size_t b = 0; b < GN_N_BANDS; b++)
+      for (size_t b = 0; b < GN_N_BANDS && c.depth_db > 0; b++)
         for (size_t k = end; k < next; k++) f->level_db[b][k] += (float)lacking_db(&c, k - end);
     }
     last_end = end;
@@ -120,7 +120,7 @@ static void undo_all(gn_features *f, float *level, float *clear, heard *h) {
   }
   if (!n || n == f->n) return;
   const float most = gn_quantile_f(clear, n, CEILING);
-  for (size_t k = 0; k < f->n; k++) level[k] = fminf(level[k], most);
+  for (size_t k = 0; k < f->n; k++) level[k] = gn_min_f(level[k], most);
   undo(f, level, h);
 }
 

@@ -40,8 +40,8 @@ static cell hear_cell(const gn_quality_frames *f, size_t start, size_t n) {
   for (int b = 0; b <= GN_BAND_WIDE; b++) loudest[b] = softest[b] = (double)f->rows[start][b];
   for (size_t i = start + 1; i < start + n; i++)
     for (int b = 0; b <= GN_BAND_WIDE; b++) {
-      loudest[b] = fmax(loudest[b], (double)f->rows[i][b]);
-      softest[b] = fmin(softest[b], (double)f->rows[i][b]);
+      loudest[b] = gn_max(loudest[b], (double)f->rows[i][b]);
+      softest[b] = gn_min(softest[b], (double)f->rows[i][b]);
     }
   cell c = {.middle_s = 0.5 * (gn_quality_frames_time(f, start) + gn_quality_frames_time(f, start + n - 1)), .wide = loudest[GN_BAND_WIDE]};
   for (int b = 0; b < GN_N_HEART_BANDS; b++) c.level[b] = loudest[b];
@@ -78,7 +78,7 @@ static void rank(const desk *d, double *x, size_t reach_n, double q) {
 
 // What of level k lasts, dB against the usual; that of the beats holds for a stretch in which one beats.
 static void follow(const desk *d, int k, double *x) {
-  for (size_t i = 0; i < d->n; i++) x[i] = gn_db(fmax(d->cells[i].level[k], d->silent));
+  for (size_t i = 0; i < d->n; i++) x[i] = gn_db(gn_max(d->cells[i].level[k], d->silent));
   if (k < GN_N_HEART_BANDS) {
     rank(d, x, BEAT_REACH_N, 1);
     rank(d, x, BEAT_REACH_N, 0);
@@ -99,9 +99,9 @@ static bool find(const desk *d) {
     follow(d, k, x);
     for (size_t i = 0; i < d->n; i++) {
       const double common = k == N_LEVELS - 1 ? x[i] : d->gain_db[i];
-      d->gain_db[i] = x[i] > 0 ? fmin(x[i], fmax(common, 0)) : fmax(x[i], fmin(common, 0));
-      most = fmax(most, d->gain_db[i]);
-      least = fmin(least, d->gain_db[i]);
+      d->gain_db[i] = x[i] > 0 ? gn_min(x[i], gn_max(common, 0)) : gn_max(x[i], gn_min(common, 0));
+      most = gn_max(most, d->gain_db[i]);
+      least = gn_min(least, d->gain_db[i]);
     }
     if (most - least < LEAST_DB) return false;
   }

@@ -83,7 +83,7 @@ static void look_around(const gn_signal *window, const look *l, const double ons
   if (!some) return;
   for (size_t q = 0; q < FOUR; q++) x[q] = room[q], in[q] = in[q] ? in[q] : some;
   gn_biquad sections[3];
-  gn_biquad_bandpass(sections, l->low_hz, fmin(l->high_hz, 0.4 * fs_hz), fs_hz);
+  gn_biquad_bandpass(sections, l->low_hz, gn_min(l->high_hz, 0.4 * fs_hz), fs_hz);
   sections[2] = sections[1];
   gn_biquad_run_four(sections, l->steep ? 3 : 2, in, x, settle + n);
   for (size_t q = 0; q < FOUR; q++) {
@@ -106,7 +106,7 @@ static double split(const double *sum, size_t n, size_t edge) {
   gn_log_many(loud, n_places);
   for (size_t i = 0; i < n_places; i++) {
     cost[i] = (double)(edge + i) * cost[i] + (double)(n - edge - i) * loud[i];
-    best = fmin(best, cost[i]);
+    best = gn_min(best, cost[i]);
   }
   if (isinf(best)) return (double)NAN;
   for (size_t i = 0; i < n_places; i++) cost[i] = -0.5 * INDEPENDENT_SHARE * (cost[i] - best);
@@ -128,7 +128,7 @@ static gn_departure departure_of(const gn_signal *window, const around *a, doubl
   if (!(over_db > LITTLE_DB)) return d;
   const double at_s = window->start_s + (a->first + split(a->sum, a->n, (size_t)(EDGE_S * fs_hz))) / fs_hz;
   if (!(fabs(at_s - onset_s) <= FURTHEST_S)) return d;
-  return (gn_departure){at_s, fmin((over_db - LITTLE_DB) / (PLENTY_DB - LITTLE_DB), 1)};
+  return (gn_departure){at_s, gn_min((over_db - LITTLE_DB) / (PLENTY_DB - LITTLE_DB), 1)};
 }
 
 gn_departure gn_departure_find(const gn_signal *window, double onset_s) {
@@ -180,7 +180,7 @@ static double usual_hiss_db(const gn_signal *window, girthline_beat *beats, size
 }
 
 static void move_onset(double *onset_s, float *peak_s, float *offset_s, double by_s) {
-  const double by = fmin(by_s, (double)*peak_s); // a sound is not loudest before it begins
+  const double by = gn_min(by_s, (double)*peak_s); // a sound is not loudest before it begins
   *onset_s += by;
   *peak_s -= (float)by;
   *offset_s -= (float)by;

@@ -19,7 +19,7 @@
                                // loud murmur can both be taken for beats. The earliest of 2500 simulated hearts came at 0.8 (cats)
 
 double gn_systole_expected_s(const girthline_profile *p, double interval_s) {
-  return fmin(p->systole_at_1s_s * gn_pow(interval_s, p->systole_exponent), p->systole_share_most * interval_s);
+  return gn_min(p->systole_at_1s_s * gn_pow(interval_s, p->systole_exponent), p->systole_share_most * interval_s);
 }
 
 int gn_durations_init(gn_durations *d, const gn_lags *lags, double rate_hz, const girthline_profile *profile) {
@@ -111,7 +111,7 @@ static void fill_interval(gn_durations *d, const gn_model *m, size_t j) {
   const double scale = m->generic ? gn_exp(-(double)lift(row, d->most_interval_n)) : 1;
   double sum = 0;
   for (size_t r = d->most_interval_n; r-- > 0;) {
-    rest[r] = (float)fmax(sum, 1e-6);
+    rest[r] = (float)gn_max(sum, 1e-6);
     chance[r] = (float)(scale * (double)chance[r]);
     sum += (double)chance[r];
   }
@@ -119,7 +119,7 @@ static void fill_interval(gn_durations *d, const gn_model *m, size_t j) {
 
 static void fill_systole(gn_durations *d, const gn_model *m, const girthline_profile *profile, size_t j) {
   const double interval_s = gn_lags_s(&d->lags, (double)j);
-  const double mean_n = fmin(gn_systole_expected_s(profile, interval_s) * gn_exp(m->systole_log_offset), 0.72 * interval_s) * d->rate_hz, log_mean = gn_log(mean_n);
+  const double mean_n = gn_min(gn_systole_expected_s(profile, interval_s) * gn_exp(m->systole_log_offset), 0.72 * interval_s) * d->rate_hz, log_mean = gn_log(mean_n);
   const double far = m->pooled ? SYSTOLE_FAR : SYSTOLE_OWN_FAR, far_sd = m->pooled ? SYSTOLE_FAR_SD : SYSTOLE_OWN_FAR_SD;
   float *row = d->systole + j * d->most_systole_n;
   for (size_t k = 0; k < d->most_systole_n; k++) {

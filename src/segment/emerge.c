@@ -64,7 +64,7 @@ static void gather(const gn_signal *window, const double *onset_s, size_t n, con
   const float *in[FOUR];
   float *out[FOUR];
   gn_biquad sections[2];
-  gn_biquad_bandpass(sections, b->low_hz, fmin(b->high_hz, 0.4 * fs_hz), fs_hz);
+  gn_biquad_bandpass(sections, b->low_hz, gn_min(b->high_hz, 0.4 * fs_hz), fs_hz);
   for (size_t q = 0; q < FOUR; q++) out[q] = room + q * all;
   s->n = 0;
   for (size_t i = 0, waiting = 0; i <= n; i++) {
@@ -99,7 +99,7 @@ static size_t best_place(const sounds *s, part p, size_t i) {
   double energy = energy_of(x, (part){0, p.n});
   for (size_t a = 0; a < s->places; a++) {
     if (a > 0) energy += (double)x[a + p.n - 1] * (double)x[a + p.n - 1] - (double)x[a - 1] * (double)x[a - 1];
-    const double agreement = (with_all[a] - s->weight[i] * with_own[a]) / sqrt(fmax(energy, LEAST_ENERGY));
+    const double agreement = (with_all[a] - s->weight[i] * with_own[a]) / sqrt(gn_max(energy, LEAST_ENERGY));
     if (agreement > best) best = agreement, place = a;
   }
   return place;
@@ -181,7 +181,7 @@ static double late_s_of(const gn_signal *window, const double *onset_s, size_t n
 }
 
 int gn_emerge_find(const gn_signal *window, const double *onset_s, size_t n, double next_s, double *late_s) {
-  const double after_s = fmin(AFTER_S, AFTER_SHARE * next_s);
+  const double after_s = gn_min(AFTER_S, AFTER_SHARE * next_s);
   *late_s = 0;
   if (n < FEWEST_N || !(after_s > AHEAD_S)) return 0;
   const size_t every = window->fs_hz > RATE_HZ ? (size_t)(window->fs_hz / RATE_HZ) : 1;

@@ -61,7 +61,7 @@ static void add_up(const gn_features *f, const gn_candidate *c, bool diastole, g
     }
   }
   for (size_t k = 0; k < g->n; k++)
-    for (size_t b = 0; b < GN_N_BANDS; b++) g->level_db[b][k] /= fmax(1, count[k]);
+    for (size_t b = 0; b < GN_N_BANDS; b++) g->level_db[b][k] /= gn_max(1, count[k]);
 }
 
 static void gap_clear(gap *g) { gn_free(g->level_db[0]); }
@@ -87,9 +87,9 @@ static size_t find_crest(const gap *g, double *stands_db) {
   double before = HUGE_VAL;
   for (size_t k = g->from; k < g->to; k++) {
     double behind = x[k];
-    for (size_t i = k; i < g->n - GN_TEMPLATE_LEAD / 2; i++) behind = fmin(behind, x[i]);
-    before = fmin(before, x[k]);
-    const double over = x[k] - fmax(before, behind);
+    for (size_t i = k; i < g->n - GN_TEMPLATE_LEAD / 2; i++) behind = gn_min(behind, x[i]);
+    before = gn_min(before, x[k]);
+    const double over = x[k] - gn_max(before, behind);
     if (over > *stands_db) *stands_db = over, best = k;
   }
   return best;
@@ -104,7 +104,7 @@ static size_t onset_of(const gap *g, size_t crest, double stands_db) {
 
 static double loudest_db(const float sound[][GN_N_BANDS], size_t n, size_t band) {
   double peak = 0;
-  for (size_t k = 0; k < n; k++) peak = fmax(peak, (double)sound[k][band]);
+  for (size_t k = 0; k < n; k++) peak = gn_max(peak, (double)sound[k][band]);
   return peak;
 }
 
@@ -120,7 +120,7 @@ static void weigh(const gn_hearing *h, const gn_candidate *c, const gap *g, bool
   const gn_beat_frames *mid = &c->beats[c->n_beats / 2];
   const double decoded_s = (double)(mid->s2 - mid->s1) / h->f->rate_hz, own = doubted ? 0 : gn_naming_time_odds(gn_naming_systole_z(decoded_s, expected_s), MURMUR_RANGE);
   const double first = brightness_db(c->model.s1, c->model.n_s1), second = brightness_db(c->model.s2, c->model.n_s2);
-  const double murmur = diastole ? first : second, sounds = fmax(diastole ? second : first, g->level_db[1][crest] - g->level_db[0][crest]);
+  const double murmur = diastole ? first : second, sounds = gn_max(diastole ? second : first, g->level_db[1][crest] - g->level_db[0][crest]);
   const double log_odds = LEFT_OVER + own - 0.5 * z * z + gn_naming_limited(BRIGHTER_PER_DB * (murmur - sounds), BRIGHTER_MOST);
   if (log_odds > out->log_odds) *out = (gn_overlooked){diastole, systole_s, log_odds};
 }

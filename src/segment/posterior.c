@@ -122,8 +122,8 @@ static size_t first_from(const gn_decoder *d, long from) {
 static double firsts_between(const gn_decoder *d, double all, long from, long to) {
   double p = 0;
   for (size_t a = first_from(d, from); a < d->n_alive && (long)d->alive[a] < to; a++)
-    p += gn_exp(fmin(0, d->ahead[a] + d->systole[a] + d->behind[a] - all));
-  return fmin(1, p);
+    p += gn_exp(gn_min(0, d->ahead[a] + d->systole[a] + d->behind[a] - all));
+  return gn_min(1, p);
 }
 
 #define REACH_N 40 // frames to either side within which an S1 may lie to which the S2 belongs
@@ -139,9 +139,9 @@ static double second_posterior(const sums *x, double all, const gn_beat_frames *
     if (rest + d->systole[a] < -PRUNE) continue;
     for (long k = at2 - near_n - i; k <= at2 + near_n - i; k++)
       if (k >= GN_TEMPLATE_LEAD && k < (long)x->dur->most_systole_n && row[k] > GN_NEVER)
-        p += gn_exp(fmin(0, rest + gn_decode_systole_score(x->s, row, (size_t)i, (size_t)k) + gn_decode_beat_gain(x->s)));
+        p += gn_exp(gn_min(0, rest + gn_decode_systole_score(x->s, row, (size_t)i, (size_t)k) + gn_decode_beat_gain(x->s)));
   }
-  return fmin(1, p);
+  return gn_min(1, p);
 }
 
 void gn_decode_posterior(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t near_n, gn_posterior *out) {

@@ -54,7 +54,7 @@ typedef struct room {
 } room;
 
 static double fisher(double agreement) {
-  const double x = fmin(AGREEMENT_MOST, fmax(-AGREEMENT_MOST, agreement));
+  const double x = gn_min(AGREEMENT_MOST, gn_max(-AGREEMENT_MOST, agreement));
   return 0.5 * gn_log((1 + x) / (1 - x));
 }
 
@@ -64,7 +64,7 @@ static bool inside(const stretch *s, long at) { return at >= 0 && (size_t)at + s
 
 static double norm_at(const stretch *s, long at) {
   const double *e = s->energy + at;
-  return sqrt(fmax(e[s->len_n] - e[0], SQUARE_LEAST));
+  return sqrt(gn_max(e[s->len_n] - e[0], SQUARE_LEAST));
 }
 
 // Correlation of the wave from a sample on with the average, but for what own (this very stretch's weight) brings to it.
@@ -109,7 +109,7 @@ static void align(stretch *s, room *r, size_t n) {
       r->z[i] = fisher(c);
       if (round + 1 == ROUNDS) continue;
       r->at[i] = to;
-      if (round > 0) r->weight[i] = fmax(WEIGHT_LEAST, c > 0 ? c * c : 0);
+      if (round > 0) r->weight[i] = gn_max(WEIGHT_LEAST, c > 0 ? c * c : 0);
     }
   }
 }
@@ -117,7 +117,7 @@ static void align(stretch *s, room *r, size_t n) {
 // Reorders z, and overwrites it.
 static likeness likeness_of(double *z, size_t n) {
   const double median = gn_median(z, n);
-  return (likeness){median, fmax(SPREAD_LEAST, gn_robust_sd(z, n, median))};
+  return (likeness){median, gn_max(SPREAD_LEAST, gn_robust_sd(z, n, median))};
 }
 
 static void densities(const likeness *l, double *z, size_t n) {
@@ -191,7 +191,7 @@ GN_WIDE static void divide(float *restrict out, const double *restrict energy, s
 static size_t agree_everywhere(const stretch *s, float *out) {
   const size_t n = s->f->n_wave >= s->len_n ? s->f->n_wave - s->len_n + 1 : 0;
   slide(s->shape, s->len_n, s->f->wave, n, out);
-  divide(out, s->energy, s->len_n, 1 / sqrt(fmax(s->shape_square, SQUARE_LEAST)), n);
+  divide(out, s->energy, s->len_n, 1 / sqrt(gn_max(s->shape_square, SQUARE_LEAST)), n);
   return n;
 }
 
@@ -220,11 +220,12 @@ static void agree_by_frame(const stretch *s, double offset, room *r) {
   for (long i = 0; i < 2 * slack; i++) r->agreement[i] = -2; // ahead of the first place
   const size_t n = (size_t)(2 * slack) + agree_everywhere(s, r->agreement + 2 * slack);
   take_largest(r->agreement, n, (size_t)(2 * slack));
+  const long first = (long)floor(offset + 0.5) + slack, step = (long)per_frame(s->f); // whole
   size_t clean_from = 0, seen = 0;
   for (size_t k = 0; k < s->f->n; k++) {
     for (; seen < k + s->n_frames && seen < s->f->n; seen++)
       if (s->f->spoilt[seen]) clean_from = seen + 1;
-    const long at = (long)floor((double)k * per_frame(s->f) + offset + 0.5) + slack;
+    const long at = first + (long)k * step;
     const bool there = k >= clean_from && k + s->n_frames <= s->f->n && at >= 0 && at < (long)n && r->agreement[at] >= -1;
     r->by_frame[k] = there ? (double)r->agreement[at] : (double)NAN;
   }
@@ -244,7 +245,7 @@ static size_t compare(const stretch *s, const gn_candidate *c, double offset, ro
 static bool add(const stretch *s, const likeness *sound, const likeness *burst, const double *z, float *scores) {
   const double spread = sqrt(0.5 * (sound->spread * sound->spread + burst->spread * burst->spread));
   const double apart = (sound->median - burst->median) / spread;
-  const double weight = WEIGHT_MOST * fmin(1, (apart - APART_LEAST) / (APART_WHOLE - APART_LEAST));
+  const double weight = WEIGHT_MOST * gn_min(1, (apart - APART_LEAST) / (APART_WHOLE - APART_LEAST));
   if (!(weight > 0)) return false;
   for (size_t k = 0; k < s->f->n; k += MANY) {
     double as_sound[MANY] = {0}, as_burst[MANY] = {0};
@@ -282,7 +283,7 @@ static bool tell(gn_hearing *h, const gn_candidate *c, bool second, const gn_sou
 
 static int make_room(room *r, const gn_hearing *h, size_t n_beats) {
   const gn_features *f = h->f;
-  const double longest_s = LEAD_S + fmax(h->profile->s1_length_s, h->profile->s2_length_s);
+  const double longest_s = LEAD_S + gn_max(h->profile->s1_length_s, h->profile->s2_length_s);
   *r = (room){.energy = gn_room(f->n_wave + 1, sizeof(double)), .by_frame = gn_room(2 * f->n, sizeof(double))};
   r->shape = gn_new((size_t)(longest_s * f->wave_rate_hz) + 1, sizeof(float));
   r->agreement = gn_room(f->n_wave + 2 * (size_t)(SLACK_S * f->wave_rate_hz), sizeof(float));

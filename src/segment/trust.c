@@ -62,7 +62,7 @@
 
 static double peak_db(const float t[][GN_N_BANDS], size_t n, const float *ground) {
   double peak = 0;
-  for (size_t k = 0; k < n; k++) peak = fmax(peak, (double)(t[k][0] + t[k][1] - ground[0] - ground[1]));
+  for (size_t k = 0; k < n; k++) peak = gn_max(peak, (double)(t[k][0] + t[k][1] - ground[0] - ground[1]));
   return peak;
 }
 
@@ -88,7 +88,7 @@ static double moved_difference_db(const gn_model *m, double moved_n) {
 static double difference_db(const gn_model *m) {
   if (m->n_s1 < 2 || m->n_s2 < 2) return 0;
   double least = HUGE_VAL;
-  for (int k = -MOVED_MOST * MOVES; k <= MOVED_MOST * MOVES; k++) least = fmin(least, moved_difference_db(m, (double)k / MOVES));
+  for (int k = -MOVED_MOST * MOVES; k <= MOVED_MOST * MOVES; k++) least = gn_min(least, moved_difference_db(m, (double)k / MOVES));
   return least;
 }
 
@@ -99,7 +99,7 @@ static double best_midway(const gn_hearing *h, const gn_beat_frames *b, long nex
   double best = (double)NAN;
   for (long at = middle - reach; at <= middle + reach; at++)
     for (long to = at + systole - MIDWAY_SLACK_N; to <= at + systole + MIDWAY_SLACK_N; to++)
-      if (at >= 0 && to < (long)h->f->n && !h->f->spoilt[at] && !h->f->spoilt[to]) best = fmax(best, (double)(s1[at] + s2[to]));
+      if (at >= 0 && to < (long)h->f->n && !h->f->spoilt[at] && !h->f->spoilt[to]) best = gn_max(best, (double)(s1[at] + s2[to]));
   return best;
 }
 
@@ -121,7 +121,7 @@ static double in_turn_share(const gn_candidate *c) {
   for (size_t i = 0; i + 3 < c->n_beats; i++) {
     const gn_beat_frames *b = &c->beats[i];
     const double one = (double)(b[1].s1 - b[0].s1), other = (double)(b[2].s1 - b[1].s1), again = (double)(b[3].s1 - b[2].s1);
-    n += fmin(one, again) > TURN_UNLIKE * other || other > TURN_UNLIKE * fmax(one, again);
+    n += gn_min(one, again) > TURN_UNLIKE * other || other > TURN_UNLIKE * gn_max(one, again);
   }
   return c->n_beats > INTERVALS_LEAST ? (double)n / (double)(c->n_beats - 3) : 0;
 }
@@ -148,11 +148,11 @@ static double alternation_db(const gn_hearing *h, const gn_candidate *c, bool se
       const double x = (double)level[at];
       of[i % 2].sum += x, of[i % 2].square += x * x, of[i % 2].n++;
     }
-    if (fmin(of[0].n, of[1].n) < SINGLE_LEAST) continue;
+    if (gn_min(of[0].n, of[1].n) < SINGLE_LEAST) continue;
     sum += square_apart(&of[0], &of[1]);
     n++;
   }
-  return n ? sqrt(fmax(0, sum / (double)n)) : 0;
+  return n ? sqrt(gn_max(0, sum / (double)n)) : 0;
 }
 
 gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
@@ -176,7 +176,7 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   if (c->n_beats > INTERVALS_LEAST) t.usual_share = (double)usual / (double)(c->n_beats - 1);
   t.systole_share = interval_n > 0 ? gn_candidate_systole_n(c) / interval_n : 0;
   t.midway_nats = t.systole_share < MIDWAY_ROOM ? midway(h, c, interval_n) : (double)NAN;
-  if (t.systole_share >= SINGLE_SHARE) t.alternation_db = fmin(alternation_db(h, c, false), alternation_db(h, c, true));
+  if (t.systole_share >= SINGLE_SHARE) t.alternation_db = gn_min(alternation_db(h, c, false), alternation_db(h, c, true));
   return t;
 }
 
@@ -195,7 +195,7 @@ static bool even(const girthline_segment_limits *m, const gn_trust *t) { return 
 bool gn_trust_asks_times(const girthline_segment_limits *m, const gn_trust *t) { return even(m, t) && t->alike_db < m->alike_db; }
 
 bool gn_trust_asks_kinds(const girthline_segment_limits *m, const gn_trust *t) {
-  return even(m, t) && t->alike_db < MIXED_DB && fmax(t->contrast_db[0], t->contrast_db[1]) >= m->loud_contrast_db;
+  return even(m, t) && t->alike_db < MIXED_DB && gn_max(t->contrast_db[0], t->contrast_db[1]) >= m->loud_contrast_db;
 }
 
 bool gn_trust_asks_repeats(const gn_trust *t) {
@@ -210,7 +210,7 @@ bool gn_trust_is_single(const girthline_segment_limits *m, const gn_trust *t) { 
 const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *t, const girthline_profile *profile, double interval_s) {
   if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < m->gain_nats && !faint_but_steady(m, t)) return "nothing that repeats like heart sounds stands out of the background";
-  const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]);
+  const double clearer = gn_max(t->contrast_db[0], t->contrast_db[1]), other = gn_min(t->contrast_db[0], t->contrast_db[1]);
   const bool loud = clearer >= m->loud_contrast_db, steady = t->n_clear >= (size_t)m->steady_beats_n && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
   const bool covered = steady && !loud && other >= m->steady_other_db; // what covers one sound leaves the other little to stand out by
   if (!covered && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_UNPAIRED;
@@ -236,7 +236,7 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
 }
 
 bool gn_trust_plain(const girthline_segment_limits *m, const gn_trust *t) {
-  return t->n_clear >= PLAIN_BEATS && fmin(t->contrast_db[0], t->contrast_db[1]) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
+  return t->n_clear >= PLAIN_BEATS && gn_min(t->contrast_db[0], t->contrast_db[1]) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
 }
 
 typedef struct gains { double s1, both; } gains;
@@ -281,6 +281,6 @@ int gn_trust_strays(const gn_hearing *h, const gn_candidate *c, gn_posterior *p)
 double gn_trust_confidence(double posterior) {
   // The posterior is too sure of itself. Straightened on the same simulated hearts: 0.90 was right in 0.65, 0.97 in 0.83,
   // 0.999 in 0.985.
-  const double p = fmin(1 - 1e-6, fmax(1e-6, posterior));
+  const double p = gn_min(1 - 1e-6, gn_max(1e-6, posterior));
   return 1 / (1 + gn_exp(1.05 - 0.76 * gn_log(p / (1 - p))));
 }

@@ -52,11 +52,24 @@ static void a_hann_window_is_the_square_of_a_sine(void **state) {
   }
 }
 
+// The C library's are the oracle: of one number and NaN the number, of two of them NaN.
+static void the_smaller_and_the_larger_are_those_of_the_c_library(void **state) {
+  (void)state;
+  static const double VALUES[] = {-INFINITY, -2.5, 0, 1e-300, 7, INFINITY, NAN};
+  const size_t n = sizeof VALUES / sizeof *VALUES;
+  for (size_t i = 0; i < n * n; i++) {
+    const double x = VALUES[i / n], y = VALUES[i % n], least = fmin(x, y), most = fmax(x, y);
+    assert_true(isnan(least) ? isnan(gn_min(x, y)) && isnan(gn_min_f((float)x, (float)y)) : gn_min(x, y) == least && gn_min_f((float)x, (float)y) == (float)least);
+    assert_true(isnan(most) ? isnan(gn_max(x, y)) && isnan(gn_max_f((float)x, (float)y)) : gn_max(x, y) == most && gn_max_f((float)x, (float)y) == (float)most);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(elementary_functions_agree_with_the_c_library),
       cmocka_unit_test(edges_are_defined),
       cmocka_unit_test(a_hann_window_is_the_square_of_a_sine),
+      cmocka_unit_test(the_smaller_and_the_larger_are_those_of_the_c_library),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
