@@ -18,10 +18,14 @@
 #define ROUNDS 3          // alignments against the average, which sharpens each time
 #define ONSET_SHARE 0.15  // the onset: where the average amplitude has risen this share of the way to its peak; the
                           // smoothing (20 ms, half amplitude at 5 ms) spreads a sudden rise about that far ahead
+// A peak ahead of the loudest one is the sound's own where it stands so far out. Chosen on 3000 simulated recordings: of 14 such averages it was in 13.
+#define FIRST_STANDS_DB 5.0 // over what precedes it
+#define FIRST_APART_DB 4.0  // over what lies between it and the loudest
+#define FIRST_WITHIN_S 0.060 // of where the decoder put the sound
 #define OFFSET_DB 14.0    // the offset: where the average level is this far under its peak, or 2 dB over the background
 
 typedef struct profile {
-  size_t before_n, len_n, reach_n; // fine samples
+  size_t before_n, len_n, reach_n, first_n; // fine samples
   float *mean;                     // len_n: average level, dB
   float *level;                    // whole window's level, dB
   double *shift;                   // by sound, fine samples
@@ -139,25 +143,51 @@ static double align(const gn_features *f, const profile *p, const long *frame, s
 
 typedef struct landmarks { double onset, peak, offset; } landmarks; // fine samples from the profile's start
 
-static landmarks landmarks_of(const profile *p) {
-  size_t peak = p->before_n;
-  for (size_t k = p->before_n > 8 ? p->before_n - 8 : 0; k < p->len_n; k++)
-    if (p->mean[k] > p->mean[peak]) peak = k;
-  double quiet = INFINITY; // level before the sound: the lowest quarter of the stretch before it
+// Level before the sound: the middle of the stretch before it.
+static double quiet_of(const profile *p) {
   double sorted[256];
   size_t m = 0;
   for (size_t k = 0; k + 4 < p->before_n && m < 256; k++) sorted[m++] = (double)p->mean[k];
-  quiet = m ? gn_quantile(sorted, m, 0.5) : (double)p->mean[0];
+  return m ? gn_median(sorted, m) : (double)p->mean[0];
+}
+
+static size_t loudest(const profile *p, size_t from, size_t end) {
+  size_t peak = from;
+  for (size_t k = from; k < end; k++)
+    if (p->mean[k] > p->mean[peak]) peak = k;
+  return peak;
+}
+
+// Where the average rises to this peak.
+static double rise_to(const profile *p, size_t peak, double quiet) {
   const double top = gn_exp((double)p->mean[peak] * 0.11512925464970229), floor = gn_exp(quiet * 0.11512925464970229);
   const double want = floor + ONSET_SHARE * (top - floor), want_db = 20 * gn_log10(want);
   size_t k = peak;
   while (k > 0 && (double)p->mean[k] > want_db) k--;
   const double step = k + 1 < p->len_n ? (double)(p->mean[k + 1] - p->mean[k]) : 0;
-  landmarks l = {.onset = (double)k + (step > 0 ? (want_db - (double)p->mean[k]) / step : 0), .peak = (double)peak};
-  const double end_db = fmax((double)p->mean[peak] - OFFSET_DB, quiet + 2);
-  for (k = peak; k + 1 < p->len_n && (double)p->mean[k] > end_db; k++) {}
-  l.offset = (double)k;
-  return l;
+  return (double)k + (step > 0 ? (want_db - (double)p->mean[k]) / step : 0);
+}
+
+// What begins further from where the decoder put the sound than it may be moved is a click, a knock or a second part, louder than the sound itself:
+// its own peak lies ahead of that. The loudest one where there is none.
+static size_t first_peak(const profile *p, size_t start, size_t loudest_at, double quiet) {
+  const double onset = rise_to(p, loudest_at, quiet);
+  if (onset <= (double)(p->before_n + p->reach_n)) return loudest_at;
+  const size_t end = (size_t)onset, first = loudest(p, start, end);
+  if (first == start || first > p->before_n + p->first_n || (double)p->mean[first] < quiet + FIRST_STANDS_DB) return loudest_at;
+  double low = INFINITY;
+  for (size_t k = first; k < end; k++) low = fmin(low, (double)p->mean[k]);
+  return (double)p->mean[first] - low >= FIRST_APART_DB ? first : loudest_at;
+}
+
+static landmarks landmarks_of(const profile *p) {
+  const size_t start = p->before_n > 8 ? p->before_n - 8 : 0, main = loudest(p, start, p->len_n);
+  const double quiet = quiet_of(p);
+  const size_t first = first_peak(p, start, main, quiet);
+  const double end_db = fmax((double)p->mean[first] - OFFSET_DB, quiet + 2);
+  size_t k = first;
+  while (k + 1 < p->len_n && ((double)p->mean[k] > end_db)) k++;
+  return (landmarks){.onset = rise_to(p, first, quiet), .peak = (double)(k > main ? main : first), .offset = (double)k};
 }
 
 // Where this one sound is loudest, near the average's peak.
@@ -184,7 +214,7 @@ static void measure(const gn_features *f, const profile *p, const long *frame, s
 
 int gn_onset_refine(const gn_features *f, const long *frame, size_t n, double sound_len_s, gn_sound_times *out) {
   const double fine = f->fine_rate_hz;
-  profile p = {.before_n = (size_t)(BEFORE_S * fine), .reach_n = (size_t)(REACH_S * fine)};
+  profile p = {.before_n = (size_t)(BEFORE_S * fine), .reach_n = (size_t)(REACH_S * fine), .first_n = (size_t)(FIRST_WITHIN_S * fine)};
   p.len_n = p.before_n + LEAST_N + (size_t)(1.6 * sound_len_s * fine);
   p.mean = gn_new(p.len_n, sizeof(float));
   p.level = gn_room(f->n_fine, sizeof(float));

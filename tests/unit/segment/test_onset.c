@@ -45,6 +45,24 @@ static void every_onset_is_the_same_distance_from_the_truth_within_3_ms(void **s
   }
 }
 
+// A click in systole, three times as strong as S1, is no part of it.
+static void a_louder_click_behind_a_sound_moves_no_onset(void **state) {
+  (void)state;
+  heart *h = heart_new(2000, 20, 0.8, 0.36);
+  for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + 0.15, 0.025, 80, 3 * HEART_AMPLITUDE);
+  gn_features f = hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE);
+  long frame[20];
+  gn_sound_times t[20];
+  for (size_t i = 0; i < 20; i++) frame[i] = (long)(h->beats[i].s1_onset_s * 100 + 0.5);
+  assert_int_equal(gn_onset_refine(&f, frame, 20, 0.14, t), 0);
+  for (size_t i = 0; i < 20; i++) {
+    assert_near(t[i].onset_s, h->beats[i].s1_onset_s, 0.01);
+    assert_true(t[i].onset_s < t[i].peak_s && t[i].peak_s < t[i].offset_s && t[i].offset_s < h->beats[i].s1_onset_s + 0.15);
+  }
+  gn_features_clear(&f);
+  heart_free(h);
+}
+
 static void gain_moves_no_onset(void **state) {
   (void)state;
   double a, b, c, worst;
@@ -135,6 +153,7 @@ static void no_given_sound_and_no_memory(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_onset_is_the_same_distance_from_the_truth_within_3_ms),
+      cmocka_unit_test(a_louder_click_behind_a_sound_moves_no_onset),
       cmocka_unit_test(gain_moves_no_onset),
       cmocka_unit_test(absent_sounds_are_nan),
       cmocka_unit_test(sounds_at_the_very_edges_and_outside_are_harmless),
