@@ -36,6 +36,7 @@
   LIMIT(click_rise_db, "dB", 8, 0, 60, "click: a beat's candidate stands this far over the dips on both sides.", "a choice, on simulated recordings")       \
   LIMIT(click_usual_db, "dB", 12, 0, 60, "and half of them this far.", "a choice, on simulated recordings")                                                 \
   LIMIT(click_within_s, "s", 0.012, 0.001, 0.2, "Beats agree when their delays lie this near.", "a choice, on simulated recordings")                        \
+  LIMIT(click_within_share, "of systole", 0.05, 0, 1, "or this near, where that is more: systole at 60 a minute.", "a choice, on simulated recordings")     \
   LIMIT(click_share, "of the beats", 0.7, 0.05, 1, "So many of the beats agree.", "a choice, on simulated recordings")                                      \
   LIMIT(chance_z, "SD", 4, 0, 20, "Over the share that candidates strewn at random would give.", "a choice")                                                \
   LIMIT(beats_n, "beats", 4, 1, 1000, "Fewer with a candidate show nothing.", "a choice")                                                                   \

@@ -17,6 +17,7 @@ static const double HORSE_S_S[2] = {0.120, 0.085};   // S1's and S2's length for
 static const double SHORTEST = 0.5;                  // of them that would hold for a sound of no length: a choice, horse to cat
 static const double S1_AS_S2 = 0.7;                  // S1 is longer than S2 by this share in every species of the table
 static const double BESIDE_MURMUR = 0.05;            // of diastole, around a murmur in its middle, that is its own swelling and fading (choice)
+static const double CLICK_FREE_S = 0.045, CLICK_FREE_SHARE = 0.2; // kept free of clicks before S2: so long, or that share of a shorter systole (choices)
 static const double LONE_APART_S = 0.15;             // closer sounds alone in a pause are one
 static const double MOVING_ROOM_S[2] = {0.06, 0.15}; // around an onset what hides the heart spoils the sound's form
 
@@ -34,16 +35,6 @@ typedef struct kind_rule {
   double least_db;  // and so loud against S1 the kind is at the least
 } kind_rule;
 
-static kind_rule rule_of(const girthline_extra_limits *m, int kind) {
-  switch (kind) {
-  case GIRTHLINE_EXTRA_S3: return (kind_rule){m->s3_rise_db, m->s3_usual_db, m->s3_within_s, m->s3_share, m->filling_least_db};
-  case GIRTHLINE_EXTRA_S4: return (kind_rule){m->s4_rise_db, m->s4_usual_db, m->s4_within_s, m->s4_share, m->filling_least_db};
-  case GIRTHLINE_SPLIT_S1: return (kind_rule){m->split_s1_rise_db, m->split_s1_usual_db, m->split_s1_within_s, m->split_s1_share, -HUGE_VAL};
-  case GIRTHLINE_SPLIT_S2: return (kind_rule){m->split_s2_rise_db, m->split_s2_usual_db, m->split_s2_within_s, m->split_s2_share, -HUGE_VAL};
-  default: return (kind_rule){m->click_rise_db, m->click_usual_db, m->click_within_s, m->click_share, -HUGE_VAL};
-  }
-}
-
 typedef struct hit { float delay_s, rise_db, level_db; } hit; // delay NaN: looked for and not there; rise NaN: not looked for
 typedef struct record { double s1_s, s2_s; hit hits[N_KINDS]; } record;
 typedef struct lone { double at_s; float level_db; } lone;
@@ -60,6 +51,17 @@ struct gn_extra {
   gn_moving_part part[2]; // what moves in them, once known
   bool moves[2];
 };
+
+static kind_rule rule_of(const gn_extra *x, int kind) {
+  const girthline_extra_limits *m = &x->limits;
+  switch (kind) {
+  case GIRTHLINE_EXTRA_S3: return (kind_rule){m->s3_rise_db, m->s3_usual_db, m->s3_within_s, m->s3_share, m->filling_least_db};
+  case GIRTHLINE_EXTRA_S4: return (kind_rule){m->s4_rise_db, m->s4_usual_db, m->s4_within_s, m->s4_share, m->filling_least_db};
+  case GIRTHLINE_SPLIT_S1: return (kind_rule){m->split_s1_rise_db, m->split_s1_usual_db, m->split_s1_within_s, m->split_s1_share, -HUGE_VAL};
+  case GIRTHLINE_SPLIT_S2: return (kind_rule){m->split_s2_rise_db, m->split_s2_usual_db, m->split_s2_within_s, m->split_s2_share, -HUGE_VAL};
+  default: return (kind_rule){m->click_rise_db, m->click_usual_db, fmax(m->click_within_s, m->click_within_share * x->profile->systole_at_1s_s), m->click_share, -HUGE_VAL};
+  }
+}
 
 gn_extra *gn_extra_new(const girthline_extra_limits *limits, const girthline_profile *profile) {
   gn_extra *x = gn_new(1, sizeof *x);
@@ -108,13 +110,14 @@ static place place_of(const gn_extra *x, int kind, const girthline_beat *b, doub
     }
     case GIRTHLINE_SPLIT_S1: return (place){s1 + 0.005, s1 + m->split_to_s + 0.03, s1 - 0.02, s1 + m->split_to_s + 0.05, false};
     case GIRTHLINE_SPLIT_S2: return (place){s2 + 0.005, s2 + m->split_to_s + 0.03, s2 - 0.02, s2 + m->split_to_s + 0.05, false};
-    default: return (place){s1 + p->s1_length_s, s2 - 0.045, s1 + 0.8 * p->s1_length_s, s2 - 0.015, false};
+    default: return (place){s1 + p->s1_length_s, s2 - fmin(CLICK_FREE_S, CLICK_FREE_SHARE * (s2 - s1)), s1 + 0.8 * p->s1_length_s, s2 - 0.015, false};
   }
 }
 
-static void look(const girthline_extra_limits *m, const gn_peaks *e, int kind, const place *w, const girthline_beat *b, hit *out) {
+static void look(const gn_extra *x, const gn_peaks *e, int kind, const place *w, const girthline_beat *b, hit *out) {
+  const girthline_extra_limits *m = &x->limits;
   const double origin_s = kind == GIRTHLINE_EXTRA_S3 ? b->s2_onset_s : b->s1_onset_s;
-  const kind_rule rule = rule_of(m, kind);
+  const kind_rule rule = rule_of(x, kind);
   gn_peak peak;
   *out = (hit){NAN, 0, NAN};
   if (kind == GIRTHLINE_SPLIT_S1 || kind == GIRTHLINE_SPLIT_S2) {
@@ -169,7 +172,7 @@ static int collect_beat(gn_extra *x, const gn_peaks *e, const girthline_beat *b,
     const place w = place_of(x, kind, b, around_s[0], isnan(next_s) ? b->s2_onset_s + 1 : next_s);
     r.hits[kind] = (hit){NAN, NAN, NAN};
     if (w.to_s > w.from_s && gn_peaks_hold(e, w.left_s, w.right_s) && !spoilt_in(spoilt, n_spoilt, w.left_s, w.right_s))
-      look(&x->limits, e, kind, &w, b, &r.hits[kind]);
+      look(x, e, kind, &w, b, &r.hits[kind]);
   }
   void *items = x->records;
   if (gn_grow(&items, &x->records_room, x->n_records + 1, sizeof *x->records)) return -1;
@@ -232,7 +235,7 @@ static int ascending(const void *a, const void *b) {
 
 // Does the kind stand the test? Fills out (without its onsets) when it does.
 static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *out) {
-  const kind_rule rule = rule_of(&x->limits, kind);
+  const kind_rule rule = rule_of(x, kind);
   size_t n_looked = 0, n = 0, n_agree = 0, kept = 0;
   for (size_t i = 0; i < x->n_records; i++) {
     const hit *h = &x->records[i].hits[kind];
@@ -296,7 +299,7 @@ static int add_all_onsets(const gn_extra *x, girthline_extra *out) {
 }
 
 static int add_onsets(const gn_extra *x, girthline_extra *out) {
-  const double within_s = rule_of(&x->limits, (int)out->kind).within_s;
+  const double within_s = rule_of(x, (int)out->kind).within_s;
   out->onsets_s = gn_new(x->n_records, sizeof *out->onsets_s);
   if (!out->onsets_s) return -1;
   for (size_t i = 0; i < x->n_records; i++) {
@@ -316,7 +319,7 @@ static int keep_lone(gn_extra *x, const girthline_extra *s4, size_t *n_lone) {
 
 static bool agrees(const gn_extra *x, const girthline_extra *e, const record *r) {
   const hit *h = &r->hits[e->kind];
-  return !isnan(h->delay_s) && fabs((double)h->delay_s - e->delay_s) <= rule_of(&x->limits, (int)e->kind).within_s;
+  return !isnan(h->delay_s) && fabs((double)h->delay_s - e->delay_s) <= rule_of(x, (int)e->kind).within_s;
 }
 
 // One sound has one name: S3 where it keeps its time after S2, S4 where it keeps it before the next S1. room: twice the records.

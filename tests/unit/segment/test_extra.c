@@ -164,6 +164,21 @@ static void a_click_is_found_and_a_long_murmur_is_not_one(void **state) {
   heart_free(h);
 }
 
+// A click comes sooner and later as the heart fills: in a long systole by more.
+static void a_click_that_moves_a_little_is_found(void **state) {
+  (void)state;
+  static const double STEPS_S[] = {0.009, 0.030};
+  for (size_t k = 0; k < 2; k++) {
+    heart *h = slow(2000);
+    for (size_t i = 0; i < h->n_beats; i++)
+      heart_tone(h, h->beats[i].s1_onset_s + 0.28 + STEPS_S[k] * ((double)(i % 5) - 2), 0.022, 150, 0.3 * HEART_AMPLITUDE);
+    outcome o = analyse(h, NULL, 0);
+    assert_true((kind_of(&o, GIRTHLINE_CLICK) != NULL) == (k == 0));
+    clear(&o);
+    heart_free(h);
+  }
+}
+
 static void a_split_second_sound_is_found_with_its_components_apart(void **state) {
   (void)state;
   heart *h = slow(2000);
@@ -389,6 +404,7 @@ int main(void) {
       cmocka_unit_test(a_fourth_sound_is_found_where_it_is),
       cmocka_unit_test(one_sound_in_a_short_diastole_has_one_name),
       cmocka_unit_test(a_click_is_found_and_a_long_murmur_is_not_one),
+      cmocka_unit_test(a_click_that_moves_a_little_is_found),
       cmocka_unit_test(a_split_second_sound_is_found_with_its_components_apart),
       cmocka_unit_test(what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not),
       cmocka_unit_test(an_atrial_sound_alone_in_a_pause_is_listed),
