@@ -113,13 +113,13 @@ static void bursts_of_noise_are_no_heart_however_loud(void **state) {
   said.kinds.otherwise = 0.49;
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 1.2), GN_TRUST_OTHERWISE);
   said.kinds.otherwise = 0.05;
-  said.alike_db = 0.55;
+  said.alike_db = 0.95;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 1.2));
   said.between_db = 4.9;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 1.2));
   said.between_db = 5.1;
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 1.2), GN_TRUST_ONE_BURST);
-  said.alike_db = 0.65;
+  said.alike_db = 1.05;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 1.2));
   said.systole_offset = -0.59;
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 1.2));
