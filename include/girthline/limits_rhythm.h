@@ -70,6 +70,8 @@
   LIMIT(rate_few_n, "intervals", 10, 0, 1000, "So few give no rate", "a choice, with the next")                                                                 \
   LIMIT(rate_few_share, "of the time", 0.3, 0, 1, "where they take less of the time from the first beat to the last.",                                          \
         "of some 10000 simulated recordings four had so few: three of them off by more than a quarter, none right")                                             \
+  LIMIT(rate_twice, "times", 1.7, 1, 10, "Nor do so few where the middle one is so many times the next shorter.",                                               \
+        "of some 15000 simulated recordings three so: two of them off by more than a quarter, one right")                                                       \
   LIMIT(steady_share_1, "of the rate", 0.01, 0.001, 0.5, "Steady: this near to where the rate ends.", "a choice")                                              \
   LIMIT(steady_share_2, "of the rate", 0.02, 0.001, 0.5, "or, where that does not last, this near", "a choice")                                                \
   LIMIT(steady_share_3, "of the rate", 0.03, 0.001, 0.5, "or this near", "a choice")                                                                           \

@@ -180,6 +180,15 @@ static double median_error(const gn_series *s, double without_n, double *room) {
   return 1.2533 * gn_robust_sd(room, s->n, median_s) * sqrt(without_n / (without_n + n) / n) / median_s;
 }
 
+// Of few intervals the middle one may be two of the next shorter, of which a beat was missed: then it is not known which are the usual ones.
+static bool middle_may_be_two(const gn_series *s, double *room) {
+  const girthline_rhythm_limits *m = s->limits;
+  if (s->n < 2 || (double)s->n > m->rate_few_n || s->alternates) return false;
+  const double steps = (double)(s->n - 1), at = (double)(s->n / 2);
+  for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
+  return gn_quantile(room, s->n, at / steps) >= m->rate_twice * gn_quantile(room, s->n, (at - 1) / steps);
+}
+
 static bool unsure(const girthline_result *r, const gn_series *s, double *room) {
   const girthline_rhythm_limits *m = s->limits;
   const double without_n = missing_n(r, s);
@@ -200,7 +209,7 @@ int gn_rhythm_rate(girthline_result *r, const gn_series *s, const gn_fall *fall)
   double *room = gn_new(s->n, sizeof *room);
   if (!room) return -1;
   const bool few = few_of_many(r, s);
-  if (few || unsure(r, s, room)) {
+  if (few || middle_may_be_two(s, room) || unsure(r, s, room)) {
     gn_free(room);
     return no_rate(r, s->n, few) || stand(r) ? -1 : 0;
   }
