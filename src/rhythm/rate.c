@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "base/result.h"
@@ -11,8 +12,11 @@
 
 static const double WINDOW_S = 15.0;       // a listener's count
 
+// What an order statistic may reorder.
+static void copy_lengths(const gn_series *s, size_t from, double *room) { memcpy(room, s->len_s + from, (s->n - from) * sizeof *room); }
+
 static double median_bpm(const gn_series *s, size_t from, double *room) {
-  for (size_t i = from; i < s->n; i++) room[i - from] = s->len_s[i];
+  copy_lengths(s, from, room);
   return 60 / gn_median(room, s->n - from);
 }
 
@@ -175,7 +179,7 @@ static double missing_n(const girthline_result *r, const gn_series *s) {
 // memory).
 static double median_error(const gn_series *s, double without_n, double *room) {
   const double n = (double)s->n;
-  for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
+  copy_lengths(s, 0, room);
   const double median_s = gn_median(room, s->n);
   return 1.2533 * gn_robust_sd(room, s->n, median_s) * sqrt(without_n / (without_n + n) / n) / median_s;
 }
@@ -185,7 +189,7 @@ static bool middle_may_be_two(const gn_series *s, double *room) {
   const girthline_rhythm_limits *m = s->limits;
   if (s->n < 2 || (double)s->n > m->rate_few_n || s->alternates) return false;
   const double steps = (double)(s->n - 1), at = (double)(s->n / 2);
-  for (size_t i = 0; i < s->n; i++) room[i] = s->len_s[i];
+  copy_lengths(s, 0, room);
   return gn_quantile(room, s->n, at / steps) >= m->rate_twice * gn_quantile(room, s->n, (at - 1) / steps);
 }
 

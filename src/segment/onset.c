@@ -169,9 +169,8 @@ static double rise_to(const profile *p, size_t peak, double quiet) {
 }
 
 // What begins further from where the decoder put the sound than it may be moved is a click, a knock or a second part, louder than the sound itself:
-// its own peak lies ahead of that. The loudest one where there is none.
-static size_t first_peak(const profile *p, size_t start, size_t loudest_at, double quiet) {
-  const double onset = rise_to(p, loudest_at, quiet);
+// its own peak lies ahead of that onset. The loudest one where there is none.
+static size_t own_peak_of(const profile *p, size_t start, size_t loudest_at, double onset, double quiet) {
   if (onset <= (double)(p->before_n + p->reach_n)) return loudest_at;
   const size_t end = (size_t)onset, first = loudest(p, start, end);
   if (first == start || first > p->before_n + p->first_n || (double)p->mean[first] < quiet + FIRST_STANDS_DB) return loudest_at;
@@ -182,12 +181,12 @@ static size_t first_peak(const profile *p, size_t start, size_t loudest_at, doub
 
 static landmarks landmarks_of(const profile *p) {
   const size_t start = p->before_n > 8 ? p->before_n - 8 : 0, main = loudest(p, start, p->len_n);
-  const double quiet = quiet_of(p);
-  const size_t first = first_peak(p, start, main, quiet);
-  const double end_db = fmax((double)p->mean[first] - OFFSET_DB, quiet + 2);
-  size_t k = first;
-  while (k + 1 < p->len_n && ((double)p->mean[k] > end_db)) k++;
-  return (landmarks){.onset = rise_to(p, first, quiet), .peak = (double)(k > main ? main : first), .offset = (double)k};
+  const double quiet = quiet_of(p), onset = rise_to(p, main, quiet);
+  const size_t peak = own_peak_of(p, start, main, onset, quiet);
+  const double end_db = fmax((double)p->mean[peak] - OFFSET_DB, quiet + 2);
+  size_t end = peak;
+  while (end + 1 < p->len_n && (double)p->mean[end] > end_db) end++;
+  return (landmarks){peak == main ? onset : rise_to(p, peak, quiet), (double)(end > main ? main : peak), (double)end};
 }
 
 // Where this one sound is loudest, near the average's peak.

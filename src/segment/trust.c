@@ -196,13 +196,16 @@ static bool even(const girthline_segment_limits *m, const gn_trust *t) { return 
 
 bool gn_trust_asks_times(const girthline_segment_limits *m, const gn_trust *t) { return even(m, t) && t->alike_db < m->alike_db; }
 
+static double clearer_db(const gn_trust *t) { return gn_max(t->contrast_db[0], t->contrast_db[1]); }
+static double other_db(const gn_trust *t) { return gn_min(t->contrast_db[0], t->contrast_db[1]); }
+
 bool gn_trust_asks_kinds(const girthline_segment_limits *m, const gn_trust *t) {
-  return even(m, t) && t->alike_db < MIXED_DB && gn_max(t->contrast_db[0], t->contrast_db[1]) >= m->loud_contrast_db;
+  return even(m, t) && t->alike_db < MIXED_DB && clearer_db(t) >= m->loud_contrast_db;
 }
 
 bool gn_trust_asks_repeats(const gn_trust *t) {
-  const double clearer = fmax(t->contrast_db[0], t->contrast_db[1]), other = fmin(t->contrast_db[0], t->contrast_db[1]), further = fabs(t->between_db);
-  return clearer + further >= CLEARER_FROM_DB && other + further >= OTHER_FROM_DB;
+  const double further = fabs(t->between_db);
+  return clearer_db(t) + further >= CLEARER_FROM_DB && other_db(t) + further >= OTHER_FROM_DB;
 }
 
 static bool in_turn(const gn_trust *t) { return t->in_turn_share >= TURN_SHARE; }
@@ -212,7 +215,7 @@ bool gn_trust_is_single(const girthline_segment_limits *m, const gn_trust *t) { 
 const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *t, const girthline_profile *profile, double interval_s) {
   if (t->n_clear < (size_t)m->clear_beats_n) return "fewer than two whole beats could be made out";
   if (t->gain_per_beat < m->gain_nats && !faint_but_steady(m, t)) return "nothing that repeats like heart sounds stands out of the background";
-  const double clearer = gn_max(t->contrast_db[0], t->contrast_db[1]), other = gn_min(t->contrast_db[0], t->contrast_db[1]);
+  const double clearer = clearer_db(t), other = other_db(t);
   const bool loud = clearer >= m->loud_contrast_db, steady = t->n_clear >= (size_t)m->steady_beats_n && t->gain_per_beat >= m->steady_gain_nats && keeps_time(m, t);
   const bool covered = steady && !loud && other >= m->steady_other_db; // what covers one sound leaves the other little to stand out by
   if (!covered && (clearer < m->contrast_db || other < m->contrast_other_db)) return GN_TRUST_UNPAIRED;
@@ -238,7 +241,7 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
 }
 
 bool gn_trust_plain(const girthline_segment_limits *m, const gn_trust *t) {
-  return t->n_clear >= PLAIN_BEATS && gn_min(t->contrast_db[0], t->contrast_db[1]) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
+  return t->n_clear >= PLAIN_BEATS && other_db(t) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
 }
 
 typedef struct gains { double s1, both; } gains;
