@@ -33,6 +33,14 @@ static inline girthline_result *with_intervals_ms(const double *ms, size_t n, do
   return with_beats(onsets_s, n + 1, onsets_s[n] + 0.5);
 }
 
+static inline girthline_pattern pattern_of(const double *ms, size_t n, double jitter_ms) {
+  girthline_result *r = with_intervals_ms(ms, n, 0.2);
+  assert_int_equal(gn_rhythm_run(r, NULL, 0, jitter_ms), GIRTHLINE_OK);
+  const girthline_pattern pattern = r->rhythm.pattern;
+  girthline_result_free(r);
+  return pattern;
+}
+
 static inline const char *reason_of(const girthline_result *r, const char *pointer) {
   for (size_t i = 0; i < r->n_undetermined; i++)
     if (!strcmp(r->undetermined[i].pointer, pointer)) return r->undetermined[i].reason;

@@ -119,10 +119,7 @@ static void intervals_come_in_turn_where_most_do_and_two_apart_are_alike(void **
 static void intervals_in_turn_by_chance_keep_their_usual_one(void **state) {
   (void)state;
   static const double MS[] = {900, 1700, 1200, 2300, 1000, 1400, 800, 1900, 1500, 2100};
-  girthline_result *r = with_intervals_ms(MS, 10, 0.2);
-  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
-  assert_int_equal(r->rhythm.pattern, GIRTHLINE_IRREGULAR);
-  girthline_result_free(r);
+  assert_int_equal(pattern_of(MS, 10, 3), GIRTHLINE_IRREGULAR);
 }
 
 // Nine such whose likes two apart happen to be alike: some stand out of a median that belongs to none of them, as no breath moves a heart.
@@ -130,10 +127,7 @@ static void intervals_far_apart_in_turn_by_chance_are_irregular(void **state) {
   (void)state;
   static const double MS[] = {1171, 2325, 1225, 2049, 1416, 1076, 1271, 1072, 1318};
   assert_true(in_turn(MS, 9));
-  girthline_result *r = with_intervals_ms(MS, 9, 0.2);
-  assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
-  assert_int_equal(r->rhythm.pattern, GIRTHLINE_IRREGULAR);
-  girthline_result_free(r);
+  assert_int_equal(pattern_of(MS, 9, 3), GIRTHLINE_IRREGULAR);
 }
 
 // One in twenty is a pattern, one in more is a single event.

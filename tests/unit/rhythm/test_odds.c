@@ -21,14 +21,6 @@ static double odds_of(const double *ms, size_t n) {
   return odds;
 }
 
-static girthline_pattern pattern_of(const double *ms, size_t n) {
-  girthline_result *r = with_intervals_ms(ms, n, 0.2);
-  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
-  const girthline_pattern pattern = r->rhythm.pattern;
-  girthline_result_free(r);
-  return pattern;
-}
-
 // Each of n equal intervals stands at the peak of both accounts' narrowest curve, of spread 0.02 and 0.14, and is a stray one in 2 of 100.
 static void equal_intervals_have_the_odds_of_the_two_narrowest_curves(void **state) {
   (void)state;
@@ -47,8 +39,8 @@ static void single_events_of_an_even_heart_are_told_better_by_a_steady_one(void 
   const double early[] = {1500, 1520, 950, 2040, 1510, 1500, 1490, 1000, 1500, 1500, 1510, 1500};
   assert_true(odds_of(dropped, 12) > 8);
   assert_true(odds_of(early, 12) > 8);
-  assert_int_equal(pattern_of(dropped, 12), GIRTHLINE_PAUSES);
-  assert_int_equal(pattern_of(early, 12), GIRTHLINE_EARLY_BEATS);
+  assert_int_equal(pattern_of(dropped, 12, 5), GIRTHLINE_PAUSES);
+  assert_int_equal(pattern_of(early, 12, 5), GIRTHLINE_EARLY_BEATS);
 }
 
 // A compensatory pause: the two intervals around an early beat make two usual ones.
@@ -69,9 +61,9 @@ static void short_intervals_of_an_irregular_heart_are_no_early_beats(void **stat
   const double donkey[] = {1510, 1480, 1220, 1600, 1340, 1630, 1570, 930, 1460, 1480, 1600, 1700, 1500};
   const double broad[] = {3180, 1760, 1830, 1390, 1900, 1050, 2650, 3530, 1540, 3500, 1880, 1730, 1500, 1260};
   assert_true(odds_of(slow, 10) < 4 && odds_of(donkey, 13) < 4 && odds_of(broad, 14) < 4);
-  assert_int_equal(pattern_of(slow, 10), GIRTHLINE_IRREGULAR);
-  assert_int_equal(pattern_of(donkey, 13), GIRTHLINE_IRREGULAR);
-  assert_int_equal(pattern_of(broad, 14), GIRTHLINE_IRREGULAR);
+  assert_int_equal(pattern_of(slow, 10, 5), GIRTHLINE_IRREGULAR);
+  assert_int_equal(pattern_of(donkey, 13, 5), GIRTHLINE_IRREGULAR);
+  assert_int_equal(pattern_of(broad, 14, 5), GIRTHLINE_IRREGULAR);
 }
 
 // Fibrillation's intervals spread about 24 % (Tateno and Glass 2001); here as the logarithm of a normal variable.
