@@ -25,6 +25,14 @@ static void usual(const girthline_result *r, gn_note *n) {
 
 static bool is_young(const girthline_result *r) { return r->settings.species == GIRTHLINE_FOAL || r->settings.species == GIRTHLINE_CALF; }
 
+// Early beats and pauses part what a count over the whole gives from the usual interval: said where the former lies within the range.
+static void say_counted(const girthline_result *r, gn_note *n) {
+  const double mean = r->rate.mean_bpm, *range = r->rate.usual_range_bpm;
+  if (!isnan(r->rate.settled_from_s) || !(mean >= range[0] && mean <= range[1])) return;
+  gn_say(n->text, "This is the rate by the usual interval; counted over all beats it is %.0f, within the range.", gn_whole(mean, 2));
+  gn_findings_key(n, "/rate/mean_bpm");
+}
+
 static int below(girthline_result *r) {
   const double bpm = r->rate.settled_bpm, lo = r->rate.usual_range_bpm[0];
   const girthline_findings_limits *m = &r->limits.findings;
@@ -37,6 +45,7 @@ static int below(girthline_result *r) {
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
+  say_counted(r, &n);
   if (gn_findings_poor(r)) {
     gn_findings_soften(r, &n, "The rate was read as below the usual range");
     return gn_findings_add(r, &n);
@@ -60,6 +69,7 @@ static int above(girthline_result *r) {
                        "(Koenig et al. 2017).");
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
+  say_counted(r, &n);
   if (gn_findings_poor(r)) {
     gn_findings_soften(r, &n, "The rate was read as above the usual range");
     return gn_findings_add(r, &n);

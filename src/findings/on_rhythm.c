@@ -125,6 +125,12 @@ static void deviation_of_early(const girthline_result *r, double ratio, gn_note 
   gn_say(n->evidence, "At this rate the limit is %.0f %%; the earliest beat here is %.0f %% early%s.", limit, off, off > limit ? ", beyond it" : ", within it");
 }
 
+enum { IN_TURN_LEAST_N = 3 }; // early beats, none of them in a row: a choice
+
+static bool every_second(const girthline_rhythm *y) {
+  return y->n_early >= IN_TURN_LEAST_N && y->n_intervals + 1 >= 2 * y->n_early && y->n_intervals <= 2 * y->n_early + 1;
+}
+
 static int early(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const bool row = early_in_a_row(y);
@@ -134,6 +140,7 @@ static int early(girthline_result *r) {
   double ratio = 1;
   for (size_t i = 0; i < y->n_early; i++) ratio = fmin(ratio, y->early[i].ratio);
   if (y->n_early == 1) gn_say(n.text, "One beat comes early in %s.", otherwise(y));
+  else if (!row && every_second(y)) gn_say(n.text, "Every second beat comes early: short and long intervals come in turn.");
   else gn_say(n.text, "%zu beats come early in %s.", y->n_early, otherwise(y));
   if (row) gn_say(n.text, "At least two follow each other directly.");
   gn_say(n.text, "This is commonly seen with premature beats of the atria or the chambers; sound does not tell which.");

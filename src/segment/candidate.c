@@ -36,7 +36,7 @@ static const double REGULAR_SD_LEAST = 0.03, IRREGULAR_SD_RANGE[2] = {0.15, 0.35
 static const double LONG_PRIOR_N = 0.3, LONG_SHARE_RANGE[2] = {0.01, 0.30};               // intervals; of the intervals
 static const double SHORT_PRIOR_N = 0.2, SHORT_SHARE_RANGE[2] = {0.01, 0.20};
 static const double OFFSET_PRIOR_BEATS = 2;                                               // that lie at the species' expectation
-static const double SYSTOLE_SD_LEAST = 0.04, SYSTOLE_SD_MORE = 0.02, SYSTOLE_SD_UNKNOWN = 0.15; // of log systole; the second is added to what is measured, the third is that of no beat
+static const double SYSTOLE_SD_LEAST = 0.04, SYSTOLE_SD_UNKNOWN = 0.15;                     // of log systole; the second is that of no beat
 
 int gn_hearing_init(gn_hearing *h, const gn_features *f, const girthline_profile *profile, gn_durations *durations) {
   *h = (gn_hearing){.f = f, .profile = profile, .durations = durations, .n_seconds = (size_t)((double)f->n / f->rate_hz) + 1};
@@ -223,7 +223,7 @@ static int learn_durations(const gn_hearing *h, gn_candidate *c) {
   const double offset = n ? gn_median(spread, n) : 0;
   c->systole_offset = weight * offset;
   m->systole_log_offset = within(c->systole_offset, -OFFSET_MOST, OFFSET_MOST);
-  c->systole_spread = (n ? gn_robust_sd(log_systole, n, offset) : SYSTOLE_SD_UNKNOWN) + SYSTOLE_SD_MORE;
+  c->systole_spread = (n ? gn_robust_sd(log_systole, n, offset) : SYSTOLE_SD_UNKNOWN) + GN_SYSTOLE_SD_MORE;
   m->systole_sd = within(c->systole_spread, SYSTOLE_SD_LEAST, SYSTOLE_SD_MOST);
   gn_free(log_systole);
   return 0;

@@ -10,6 +10,7 @@
 #include "segment/decode.h"
 #include "segment/onset.h"
 
+#define GN_SYSTOLE_SD_MORE 0.02 // of log systole: added to the spread that is measured
 #define GN_CANDIDATES_MOST 16
 
 /// One account of the window.

@@ -205,6 +205,28 @@ static void beats_made_of_a_heart_and_knocks_are_not_given(void **state) {
   }
 }
 
+// Every second beat 1.0 s behind the one before and 2.0 s ahead of the next, each with both sounds; the systole of the one that comes early is shorter.
+static void beats_near_and_far_in_turn_are_a_heart_where_each_has_its_systole(void **state) {
+  (void)state;
+  enum { FRAMES = 3000, NEAR = 100, FAR = 200, SYSTOLE = 47, EARLY_SYSTOLE = 40 };
+  gn_features f = hear_empty(FRAMES);
+  gn_random r = gn_random_of(5);
+  for (long at = 20; at < FRAMES; at += NEAR + FAR)
+    for (int early = 0; early < 2; early++) {
+      const long s1 = at + early * NEAR;
+      hear_bump(&f, s1, 13, 16, 12);
+      hear_bump(&f, s1 + (early ? EARLY_SYSTOLE : SYSTOLE), 8, 10, 15);
+    }
+  hear_waver(&f, &r);
+  outcome o = decode(f, GIRTHLINE_HORSE);
+  assert_in_range(o.n, 19, 20);
+  for (size_t i = 0; i + 1 < o.n; i++) {
+    assert_near(o.beats[i + 1].s1_onset_s - o.beats[i].s1_onset_s, i % 2 ? FAR / 100.0 : NEAR / 100.0, 0.03);
+    assert_near(o.beats[i].s2_onset_s - o.beats[i].s1_onset_s, i % 2 ? EARLY_SYSTOLE / 100.0 : SYSTOLE / 100.0, 0.03);
+  }
+  clear(&o);
+}
+
 // A cat at 167 a minute with a softer sound 0.14 s behind each of the two: sound and softer sound repeat as a heart of 333 would, which is none.
 static void pairs_are_heard_where_each_sound_was_taken_for_a_beat(void **state) {
   (void)state;
@@ -325,6 +347,7 @@ int main(void) {
       cmocka_unit_test(silence_and_a_tone_give_none_and_say_why),
       cmocka_unit_test(a_metronome_gives_none_and_says_why),
       cmocka_unit_test(beats_made_of_a_heart_and_knocks_are_not_given),
+      cmocka_unit_test(beats_near_and_far_in_turn_are_a_heart_where_each_has_its_systole),
       cmocka_unit_test(pairs_are_heard_where_each_sound_was_taken_for_a_beat),
       cmocka_unit_test(an_account_faster_than_any_heart_outvotes_no_other),
       cmocka_unit_test(sounds_that_are_alike_are_pairs_where_their_times_tell_them_apart),
