@@ -206,33 +206,43 @@ static double next_best_under(const char *refusal, double gain) {
 // Bursts of noise: what else may be decoded in them is no heart, either.
 static bool tells_of_noise(const char *refusal) { return !strcmp(refusal, GN_TRUST_OTHERWISE) || !strcmp(refusal, GN_TRUST_ONE_BURST); }
 
-// Settle the best account and judge it; the next best is heard where that one is not to be believed and tells little more.
-// *refusal is NULL where one is, and else tells what spoke against the best.
+// What was heard of an account.
+typedef struct verdict {
+  const char *refusal; // NULL where it is to be believed
+  double gain;         // nats, of all its beats
+  bool single;         // each of its beats is a single sound
+} verdict;
+
+// Settle the first account and judge it.
+static int judge_first(gn_segment *s, gn_hearing *h, verdict *v) {
+  gn_candidate *c = &h->list[0];
+  *v = (verdict){.refusal = NO_PAIRS};
+  if (c->n_beats < 2) return 0;
+  if (settle(h, &s->name_log_odds)) return -1;
+  gn_trust trust = gn_trust_measure(h, c);
+  if (gn_trust_asks_times(&s->limits, &trust) && gn_timing_uneven(h, c, &trust.uneven)) return -1;
+  const bool mixed = gn_trust_asks_kinds(&s->limits, &trust);
+  if ((mixed || gn_trust_asks_repeats(&trust)) && gn_kinds_measure(h, c, mixed, &trust.kinds)) return -1;
+  const double interval_s = gn_candidate_interval_n(c) / h->f->rate_hz;
+  *v = (verdict){gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s), trust.gain_per_beat * (double)c->n_beats, gn_trust_is_single(&s->limits, &trust)};
+  return v->refusal && !v->single ? keep_doubted(s, h, &trust, interval_s) : 0;
+}
+
+// Judge the best account; the next best is heard where that one is not to be believed and tells little more. *refusal is NULL where one is, and else
+// tells what spoke against the best, or that one of them tells of noise.
 static int judge(gn_segment *s, gn_hearing *h, const char **refusal) {
   const double best_score = h->n ? h->list[0].score : 0;
   double next_best = NEXT_BEST;
   bool paired = false;
   *refusal = h->n ? NULL : NO_PAIRS;
   for (bool first = true; h->n > 0; first = false) {
-    const char *said = NO_PAIRS;
-    double gain = 0;
-    bool single = false;
-    if (h->list[0].n_beats >= 2) {
-      if (settle(h, &s->name_log_odds)) return -1;
-      gn_trust trust = gn_trust_measure(h, &h->list[0]);
-      if (gn_trust_asks_times(&s->limits, &trust) && gn_timing_uneven(h, &h->list[0], &trust.uneven)) return -1;
-      const bool mixed = gn_trust_asks_kinds(&s->limits, &trust);
-      if ((mixed || gn_trust_asks_repeats(&trust)) && gn_kinds_measure(h, &h->list[0], mixed, &trust.kinds)) return -1;
-      gain = trust.gain_per_beat * (double)h->list[0].n_beats;
-      const double interval_s = gn_candidate_interval_n(&h->list[0]) / h->f->rate_hz;
-      said = gn_trust_refusal(&s->limits, &trust, &s->profile, interval_s);
-      single = gn_trust_is_single(&s->limits, &trust);
-      if (said && !single && keep_doubted(s, h, &trust, interval_s)) return -1;
-    }
-    if (first || !said) *refusal = said;
-    if (!said || tells_of_noise(said)) return 0;
-    next_best = fmax(next_best, next_best_under(said, gain));
-    if (!paired && single) { // heard behind all others that may be believed
+    verdict v;
+    if (judge_first(s, h, &v)) return -1;
+    const bool last = !v.refusal || tells_of_noise(v.refusal);
+    if (first || last) *refusal = v.refusal;
+    if (last) return 0;
+    next_best = fmax(next_best, next_best_under(v.refusal, v.gain));
+    if (!paired && v.single) { // heard behind all others that may be believed
       paired = true;
       if (gn_candidate_pair(h, &h->list[0])) return -1;
       h->list[0].score = best_score - next_best;

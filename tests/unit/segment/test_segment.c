@@ -140,6 +140,22 @@ static void bursts_at_a_steady_time_give_none_and_say_why(void **state) {
   assert_true(n_otherwise > 0 && n_short > 0);
 }
 
+// Short ones of every 0.6 s: the best account is refused for what speaks against it alone, another one tells what they are.
+static void what_tells_of_noise_is_said_whichever_account_it_is(void **state) {
+  (void)state;
+  for (size_t k = 2; k < 4; k++) {
+    heart *h = heart_new(2000, 25, 0.6, 0.3);
+    for (size_t j = 0; j < h->n; j++) h->x[j] = 0;
+    for (size_t i = 0; i < h->n_beats; i++) heart_noise(h, h->beats[i].s1_onset_s, 0.05 + 0.05 * (double)k, 2 * HEART_AMPLITUDE, 100 * (k + 1) + i);
+    heart_noise(h, 0, 1e9, 0.002, 1);
+    outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+    assert_int_equal(o.n, 0);
+    assert_non_null(strstr(gn_segment_reason(o.segment), "another waveform"));
+    clear(&o);
+    heart_free(h);
+  }
+}
+
 // Pairs as a heart's, each of another pitch. Where the best account is refused for that another one of the same sounds, or of the lower band alone, that
 // takes them for softer is not heard.
 static void pairs_of_sounds_that_never_come_again_are_no_heart(void **state) {
@@ -343,6 +359,7 @@ int main(void) {
       cmocka_unit_test(beats_under_spoilt_frames_are_left_out_not_guessed),
       cmocka_unit_test(noise_gives_none_and_says_why),
       cmocka_unit_test(bursts_at_a_steady_time_give_none_and_say_why),
+      cmocka_unit_test(what_tells_of_noise_is_said_whichever_account_it_is),
       cmocka_unit_test(pairs_of_sounds_that_never_come_again_are_no_heart),
       cmocka_unit_test(silence_and_a_tone_give_none_and_say_why),
       cmocka_unit_test(a_metronome_gives_none_and_says_why),
