@@ -169,7 +169,7 @@ static double rise_to(const profile *p, size_t peak, double quiet) {
 }
 
 // What begins further from where the decoder put the sound than it may be moved is a click, a knock or a second part, louder than the sound itself:
-// its own peak lies ahead of that onset. The loudest one where there is none.
+// its own peak lies ahead of that onset. The loudest one where there is none, or where that one has risen over it already.
 static size_t own_peak_of(const profile *p, size_t start, size_t loudest_at, double onset, double quiet) {
   if (onset <= (double)(p->before_n + p->reach_n)) return loudest_at;
   const size_t end = (size_t)onset, first = loudest(p, start, end);

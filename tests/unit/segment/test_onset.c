@@ -63,6 +63,45 @@ static void a_louder_click_behind_a_sound_moves_no_onset(void **state) {
   heart_free(h);
 }
 
+// A course of levels around every one of eight places: silent (0 dB), a first bump of this height, a valley, and a louder one, which rise and fall
+// by 0.5 and 1 dB a millisecond. When a sound begins, is loudest and ends, seconds from its place.
+static gn_sound_times of_course(double first_s, double first_db, double valley_db, double louder_s) {
+  gn_features f = hear_empty(1400);
+  long frame[8];
+  gn_sound_times t[8];
+  for (size_t i = 0; i < f.n_fine; i++) {
+    const double at_s = (double)(i % 600) / 400 - 0.5, first = first_db - 500 * fabs(at_s - first_s), louder = 15 - 1000 * fabs(at_s - louder_s);
+    f.fine_power[i] = (float)pow(10, fmax(fmax(first, louder), at_s > first_s && at_s < louder_s ? valley_db : 0) / 10 - 6);
+  }
+  for (size_t i = 0; i < 8; i++) frame[i] = 50 + 150 * (long)i;
+  assert_int_equal(gn_onset_refine(&f, frame, 8, 0.12, t), 0);
+  gn_features_clear(&f);
+  return (gn_sound_times){t[3].onset_s - 5, t[3].peak_s - 5, t[3].offset_s - 5, t[3].agreement};
+}
+
+// Where 0.15 of a bump's amplitude over silence is reached, seconds.
+static double rise_s(double peak_s, double peak_db, double db_a_s) { return peak_s - (peak_db - 20 * log10(1 + 0.15 * (pow(10, peak_db / 20) - 1))) / db_a_s; }
+
+static void a_sound_begins_at_a_first_peak_that_stands_clear_of_a_louder_one_further_off(void **state) {
+  (void)state;
+  static const struct { double first_s, first_db, valley_db, louder_s; bool first; } CASES[] = {
+      {0.02, 10, 0, 0.14, true},    {0.02, 5.8, 0, 0.14, true},   {0.02, 4.8, 0, 0.14, false},   // hardly over what precedes it
+      {0.02, 6.2, 1.8, 0.14, true}, {0.02, 5.4, 1.8, 0.14, false},                               // or over what lies behind it
+      {0.055, 10, 0, 0.14, true},   {0.065, 10, 0, 0.14, false},  {-0.024, 10, 0, 0.14, false},  // too late itself, or too soon
+      {0, 8, 0, 0.065, true},       {0, 8, 0, 0.05, false}};                                     // the louder one near enough to be the sound
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    const gn_sound_times t = of_course(CASES[k].first_s, CASES[k].first_db, CASES[k].valley_db, CASES[k].louder_s);
+    assert_near(t.onset_s, CASES[k].first ? rise_s(CASES[k].first_s, CASES[k].first_db, 500) : rise_s(CASES[k].louder_s, 15, 1000), 0.002);
+    assert_near(t.peak_s, CASES[k].first ? CASES[k].first_s : CASES[k].louder_s, 0.002);
+  }
+}
+
+static void a_sound_that_has_not_ended_is_loudest_where_the_louder_one_is(void **state) {
+  (void)state;
+  assert_near(of_course(0.02, 10, 3, 0.14).peak_s, 0.14, 0.006);
+  assert_near(of_course(0.02, 10, 1, 0.14).peak_s, 0.02, 0.006);
+}
+
 static void gain_moves_no_onset(void **state) {
   (void)state;
   double a, b, c, worst;
@@ -154,6 +193,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_onset_is_the_same_distance_from_the_truth_within_3_ms),
       cmocka_unit_test(a_louder_click_behind_a_sound_moves_no_onset),
+      cmocka_unit_test(a_sound_begins_at_a_first_peak_that_stands_clear_of_a_louder_one_further_off),
+      cmocka_unit_test(a_sound_that_has_not_ended_is_loudest_where_the_louder_one_is),
       cmocka_unit_test(gain_moves_no_onset),
       cmocka_unit_test(absent_sounds_are_nan),
       cmocka_unit_test(sounds_at_the_very_edges_and_outside_are_harmless),
