@@ -43,13 +43,15 @@ static girthline_status collect(gn_extra *x, const gn_signal *window, double fro
   return refused ? GIRTHLINE_NO_MEMORY : GIRTHLINE_OK;
 }
 
-static outcome analyse(const heart *h, const girthline_span *spoilt, size_t n_spoilt) {
-  outcome o = {.x = gn_extra_new(limits(), profile()), .result = gn_result_new()};
+static outcome analyse_as(const girthline_profile *as, const heart *h, const girthline_span *spoilt, size_t n_spoilt) {
+  outcome o = {.x = gn_extra_new(limits(), as), .result = gn_result_new()};
   const gn_signal whole = {h->x, h->n, h->fs_hz, 0};
   assert_int_equal(collect(o.x, &whole, 0, 1e9, h, spoilt, n_spoilt), GIRTHLINE_OK);
   assert_int_equal(gn_extra_finish(o.x, o.result, &o.lone_s, &o.n_lone), GIRTHLINE_OK);
   return o;
 }
+
+static outcome analyse(const heart *h, const girthline_span *spoilt, size_t n_spoilt) { return analyse_as(profile(), h, spoilt, n_spoilt); }
 
 static void clear(outcome *o) {
   girthline_result_free(o->result);
@@ -174,6 +176,29 @@ static void a_click_that_moves_a_little_is_found(void **state) {
       heart_tone(h, h->beats[i].s1_onset_s + 0.28 + STEPS_S[k] * ((double)(i % 5) - 2), 0.022, 150, 0.3 * HEART_AMPLITUDE);
     outcome o = analyse(h, NULL, 0);
     assert_true((kind_of(&o, GIRTHLINE_CLICK) != NULL) == (k == 0));
+    clear(&o);
+    heart_free(h);
+  }
+}
+
+// Loudest so long before S2, of a systole of 0.48 s and of a cat's of 0.15 s.
+static void a_click_is_found_up_to_what_is_s2_s_own(void **state) {
+  (void)state;
+  static const struct { bool cat; double before_s; bool found; } CASES[] = {{false, 0.06, true}, {false, 0.035, false}, {true, 0.04, true}, {true, 0.022, false}};
+  girthline_profile store;
+  for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
+    const double systole_s = CASES[k].cat ? 0.15 : 0.48;
+    heart *h = heart_new(2000, 24, CASES[k].cat ? 0.4 : 1.6, systole_s);
+    memset(h->x, 0, h->n * sizeof *h->x);
+    heart_noise(h, 0, 1e9, 0.0002, 1);
+    for (size_t i = 0; i < h->n_beats; i++) {
+      const girthline_beat *b = &h->beats[i];
+      heart_tone(h, b->s1_onset_s, 0.04, 60, HEART_AMPLITUDE);
+      heart_tone(h, b->s2_onset_s, 0.03, 80, HEART_AMPLITUDE);
+      heart_tone(h, b->s2_onset_s - CASES[k].before_s - 0.005, 0.01, 250, 0.7 * HEART_AMPLITUDE);
+    }
+    outcome o = analyse_as(girthline_profile_of(CASES[k].cat ? GIRTHLINE_CAT : GIRTHLINE_HORSE, -1, &store), h, NULL, 0);
+    assert_true((kind_of(&o, GIRTHLINE_CLICK) != NULL) == CASES[k].found);
     clear(&o);
     heart_free(h);
   }
@@ -405,6 +430,7 @@ int main(void) {
       cmocka_unit_test(one_sound_in_a_short_diastole_has_one_name),
       cmocka_unit_test(a_click_is_found_and_a_long_murmur_is_not_one),
       cmocka_unit_test(a_click_that_moves_a_little_is_found),
+      cmocka_unit_test(a_click_is_found_up_to_what_is_s2_s_own),
       cmocka_unit_test(a_split_second_sound_is_found_with_its_components_apart),
       cmocka_unit_test(what_sets_in_after_a_sound_is_its_second_component_and_what_lasts_is_not),
       cmocka_unit_test(an_atrial_sound_alone_in_a_pause_is_listed),
