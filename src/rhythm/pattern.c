@@ -37,9 +37,10 @@ typedef struct view {
   size_t n_made_up;    ///< of those, whose second interval is as long as a pause
   size_t n_ectopic;    ///< early beats, and couples whose long interval alone shows them
   double rest_spread;  ///< 5 to 95 % range over 3.29 of what lies outside those and their long intervals
+  size_t n_far;        ///< intervals that are early or pauses in a rhythm without a pattern, too
   size_t n_odd_early;  ///< early beats followed by neither that nor about a usual interval
   bool in_turn;        ///< short and long intervals come in turn, and early beats are every second one
-  bool hardly_in_turn; ///< they do, and no beat is early or missing
+  bool hardly_in_turn; ///< they do, and no interval is as short or as long as in a rhythm without a pattern
   bool noisy;          ///< a beat may be missed under the noise
   bool sure_pause, sure_early; ///< one looks its part whatever the noise
   double tight;        ///< limit on it
@@ -65,6 +66,7 @@ static void tally(const gn_series *s, double *room, view *v) {
   size_t n_short = 0;
   for (size_t i = 0; i < s->n; i++) {
     v->n_pauses += s->kind[i] == GN_PAUSE;
+    v->n_far += s->kind[i] == GN_PAUSE || s->ratio[i] <= m->early_swinging_ratio;
     v->sure_pause = v->sure_pause || sure_pause(s, i);
     if (s->kind[i] == GN_PLAIN) room[v->n_plain++] = s->ratio[i];
   }
@@ -115,7 +117,7 @@ static int look(gn_series *s, double jitter_ms, view *v) {
   const double jitter = jitter_ms > 0 ? jitter_ms / 1000 / gn_mean(s->usual_s, s->n) : 0;
   v->tight = sqrt(m->tight_share * m->tight_share + jitter * jitter);
   v->in_turn = s->alternates && v->n_early * 3 >= s->n;
-  v->hardly_in_turn = s->alternates && v->n_early + v->n_pauses == 0;
+  v->hardly_in_turn = s->alternates && v->n_far == 0;
   if (gn_rhythm_steady_odds(s, &v->steady_odds)) return -1;
   if (gn_rhythm_wave(s, &v->wave)) return -1;
   if (waves(v)) v->sway_odds = gn_rhythm_sway_odds(s);

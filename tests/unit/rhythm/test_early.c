@@ -65,6 +65,7 @@ static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
       {500, 800, GIRTHLINE_EARLY_BEATS, 15, 0, 500 / 650.0, "in turn"},
       {900, 2250, GIRTHLINE_EARLY_BEATS, 15, 0, 900 / 1575.0, "in turn"},
       {800, 1600, GIRTHLINE_PAUSES, 0, 15, 2, "15 of 30"},
+      {856, 1144, GIRTHLINE_PATTERN_UNDETERMINED, 3, 0, 0.85, "too little"}, // some of them
       {900, 1100, GIRTHLINE_PATTERN_UNDETERMINED, 0, 0, 0, "too little"},
       {1400, 1500, GIRTHLINE_REGULAR, 0, 0, 0, "spread 3."}};
   for (size_t k = 0; k < sizeof CASES / sizeof *CASES; k++) {
@@ -75,7 +76,7 @@ static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
     assert_int_equal(r->rhythm.pattern, CASES[k].pattern);
     assert_int_equal(r->rhythm.n_early, CASES[k].n_early);
     assert_int_equal(r->rhythm.n_pauses, CASES[k].n_pauses);
-    if (CASES[k].n_early) assert_near(r->rhythm.early[3].ratio, CASES[k].ratio, 0.02);
+    if (CASES[k].n_early) assert_near(r->rhythm.early[CASES[k].n_early / 2].ratio, CASES[k].ratio, 0.02);
     if (CASES[k].n_pauses) assert_near(r->rhythm.pauses[3].ratio, CASES[k].ratio, 0.03);
     assert_non_null(strstr(r->rhythm.explanation, CASES[k].said));
     const bool told = CASES[k].pattern != GIRTHLINE_PATTERN_UNDETERMINED;
