@@ -89,6 +89,10 @@ girthline_standing gn_result_standing(double bpm, const double usual_range_bpm[2
   return told < usual_range_bpm[0] ? GIRTHLINE_BELOW : told > usual_range_bpm[1] ? GIRTHLINE_ABOVE : GIRTHLINE_WITHIN;
 }
 
+bool gn_result_uneven(const girthline_result *result) {
+  return result->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED && result->rhythm.used_count >= (size_t)result->limits.rhythm.pattern_intervals_n;
+}
+
 girthline_loudness gn_result_loudness(double level_db) {
   const double told = gn_rounded(level_db, 1);
   return told < -LOUD_DB ? GIRTHLINE_SOFTER : told > LOUD_DB ? GIRTHLINE_LOUDER : GIRTHLINE_AS_LOUD;

@@ -22,6 +22,9 @@ double gn_result_beat_s(const girthline_beat *beat);
 /// How a rate stands against the usual range, and a murmur's level against S1 (softer under -6 dB, louder over 6): each judged as the JSON report
 /// gives the number, so that both say the same. NaN: not known, and as loud.
 girthline_standing gn_result_standing(double bpm, const double usual_range_bpm[2]);
+
+/// true where no pattern was determined though there are intervals enough for one: they are uneven, in a way that has no name here.
+bool gn_result_uneven(const girthline_result *result);
 girthline_loudness gn_result_loudness(double level_db);
 
 /// The species to name for an animal of this age (days; negative: not known) that was called by its kind's: "foal" for a horse under adult_days, "calf"

@@ -47,9 +47,11 @@ static int rate(gn_examined *x) {
   gn_exam_finding f = gn_exam_note(known ? KINDS[r->standing] : "rate-not-held", GIRTHLINE_ROUTINE);
   size_t at = 0;
   const girthline_finding *own = known ? own_finding(x, f.kind, &at) : NULL;
-  if (x->n_pooled == 1) gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (one recording).", gn_whole(r->settled_bpm, 2));
-  else gn_exam_say(f.text, "At rest the heart beat %.0f times a minute (%zu recordings, %.0f to %.0f).", gn_whole(r->settled_bpm, 2), x->n_pooled, gn_whole(r->recordings_bpm[0], 2),
-                   gn_whole(r->recordings_bpm[1], 2));
+  const double least = gn_whole(r->recordings_bpm[0], 2), most = gn_whole(r->recordings_bpm[1], 2);
+  gn_exam_say(f.text, "At rest the heart beat %.0f times a minute", gn_whole(r->settled_bpm, 2));
+  if (x->n_pooled == 1) gn_exam_say(f.text, "(one recording).");
+  else if (least == most) gn_exam_say(f.text, "(%zu recordings).", x->n_pooled);
+  else gn_exam_say(f.text, "(%zu recordings, %.0f to %.0f).", x->n_pooled, least, most);
   if (known) gn_exam_say(f.text, "That is %s%s the usual %.0f to %.0f.", gn_numbers_just(r->settled_bpm, r->usual_range_bpm), WORDS[r->standing], r->usual_range_bpm[0], r->usual_range_bpm[1]);
   else if (young) gn_exam_say(f.text, "What is usual at this age is the rate of a %s.", young);
   else gn_exam_say(f.text, "What is usual depends on the age, which is not known.");
@@ -127,7 +129,7 @@ static int rhythm(gn_examined *x) {
   if (x->rhythm.pattern == GIRTHLINE_PAUSES || x->rhythm.pattern == GIRTHLINE_EARLY_BEATS || x->rhythm.pattern == GIRTHLINE_IRREGULAR) return 0; // brought up
   gn_exam_finding f = gn_exam_note(x->rhythm.pattern == GIRTHLINE_REGULAR ? "regular" : x->rhythm.pattern == GIRTHLINE_CYCLIC ? "cyclic" : "rhythm-undetermined",
                                    GIRTHLINE_ROUTINE);
-  if (already(x, f.kind)) return 0;
+  if (already(x, f.kind) || (x->rhythm.pattern == GIRTHLINE_PATTERN_UNDETERMINED && already(x, "rhythm-uneven"))) return 0;
   gn_exam_say(f.text, "%s", x->rhythm.explanation);
   gn_exam_say(f.evidence, "Intervals are from heart sounds, not from an ECG.");
   gn_exam_point(&f, "/rhythm/pattern");

@@ -233,7 +233,23 @@ static int regular(girthline_result *r) {
   return gn_findings_add(r, &n);
 }
 
+// Short and long intervals in turn that differ too little for early beats: a breath over two beats makes such, and early beats may.
+static int uneven(girthline_result *r) {
+  girthline_profile store;
+  const girthline_profile *p = girthline_profile_of(r->settings.species, r->settings.age_days, &store);
+  gn_note n = gn_findings_note("rhythm-uneven", p && p->breathing_arrhythmia_marked ? GIRTHLINE_ROUTINE : GIRTHLINE_SOON);
+  gn_say(n.text, "The rhythm is uneven, and its pattern was not determined.");
+  gn_say(n.evidence, "%s", r->rhythm.explanation);
+  about_sound(&n);
+  gn_findings_key(&n, "/rhythm/pattern");
+  gn_findings_key(&n, "/rhythm/intervals");
+  if (gn_findings_poor(r)) gn_findings_soften(r, &n, "The intervals look uneven");
+  else gn_say(n.advice, "Watch whether it keeps time with the breathing, two beats to a breath. If it does not, an ECG at rest settles it; exercise only on a veterinarian's decision.");
+  return gn_findings_add(r, &n);
+}
+
 static int undetermined(girthline_result *r) {
+  if (gn_result_uneven(r)) return uneven(r);
   gn_note n = gn_findings_note("rhythm-undetermined", GIRTHLINE_ROUTINE);
   gn_say(n.text, "The rhythm was not determined.");
   gn_say(n.evidence, "%s", r->rhythm.explanation[0] ? r->rhythm.explanation : gn_findings_reason(r, "/rhythm/confidence"));

@@ -115,6 +115,28 @@ static void what_no_recording_carries_is_uncertain_in_the_examination_too(void *
   }
 }
 
+// Beside an even recording and one too short; brought up with its own place alone, and said where it is not brought up, too.
+static void an_uneven_rhythm_without_a_name_is_told_of_an_examination(void **state) {
+  (void)state;
+  static const char *const UNEVEN = "Left aortic area: Short and long intervals come in turn.";
+  for (int k = 0; k < 4; k++) {
+    made m = make(HORSE PULMONIC AORTIC MITRAL);
+    for (size_t i = 0; i < 3; i++) {
+      girthline_result *r = result(&m, i);
+      r->rhythm.used_count = i == 2 ? 4 : 20;
+      if (i == 0) regular(r), r->rhythm.pattern = k % 2 ? GIRTHLINE_PATTERN_UNDETERMINED : GIRTHLINE_REGULAR, r->rhythm.used_count = k % 2 ? 4 : 20;
+      if (i > 0) r->rhythm.pattern = GIRTHLINE_PATTERN_UNDETERMINED;
+      snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, i == 2 ? "Only 4 usable intervals." : "Short and long intervals come in turn.");
+    }
+    if (k > 1) result(&m, 1)->rhythm.used_count = 4;
+    together(&m);
+    assert_int_equal(strstr(m.x->rhythm.explanation, UNEVEN) != NULL, k < 2);
+    assert_int_equal(strstr(m.x->rhythm.explanation, "in the one resting recording that could show it") != NULL, k % 2 == 0);
+    assert_int_equal(strstr(m.x->rhythm.explanation, "enough even beats") != NULL, k == 3);
+    done(&m);
+  }
+}
+
 // Patteson, Equine Cardiology 3.5.2: between S2 and S3, very short, high, in fit young horses.
 static void a_short_early_squeak_is_called_so_in_the_examination_too(void **state) {
   (void)state;
@@ -237,6 +259,7 @@ int main(void) {
       cmocka_unit_test(two_recordings_of_one_place_are_told_apart_by_their_names),
       cmocka_unit_test(a_right_side_that_shows_nothing_is_not_called_free_of_a_murmur),
       cmocka_unit_test(a_reason_ends_with_one_stop),
+      cmocka_unit_test(an_uneven_rhythm_without_a_name_is_told_of_an_examination),
       cmocka_unit_test(what_no_recording_carries_is_uncertain_in_the_examination_too),
       cmocka_unit_test(a_short_early_squeak_is_called_so_in_the_examination_too),
       cmocka_unit_test(a_murmur_too_little_speaks_for_is_uncertain_in_the_examination_too),

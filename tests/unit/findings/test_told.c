@@ -49,6 +49,8 @@ static void s4(girthline_result *r) { add_extra(r, GIRTHLINE_EXTRA_S4); }
 static void no_order_s4(girthline_result *r) { no_order(r), s4(r); }
 static void no_order_s3(girthline_result *r) { no_order(r), add_extra(r, GIRTHLINE_EXTRA_S3); }
 static void no_order_no_rmssd(girthline_result *r) { no_order(r), r->rhythm.rmssd_ms = NAN; }
+static void in_turn(girthline_result *r) { r->rhythm.pattern = GIRTHLINE_PATTERN_UNDETERMINED, r->rhythm.used_count = 20; }
+static void in_turn_poor(girthline_result *r) { in_turn(r), poor(r); }
 static void one_pause(girthline_result *r) { set_pauses(r, 1, 2, 10); }
 static void long_pause(girthline_result *r) { set_pauses(r, 1, 3, 10); }
 static void made_up_for(girthline_result *r) { set_pauses(r, 2, 1.65, 9), set_early(r, 2, false); } // a pause where each early beat is
@@ -141,6 +143,10 @@ static const row ROWS[] = {
     {no_order, HORSE, "irregular", EVIDENCE, "No S4 was found; a missing S4 alone proves nothing.", true},
     {no_order_s3, HORSE, "irregular", EVIDENCE, "No S4 was found", true},
     {no_order_s4, HORSE, "irregular", EVIDENCE, "An S4 was heard, which speaks of atria that beat.", true},
+    {in_turn, HORSE, "rhythm-uneven", EVIDENCE, "The intervals are even. Intervals are from heart sounds", true}, // what the rhythm stage says of them
+    {in_turn, HORSE, "rhythm-uneven", ADVICE, "Record again", false},
+    {in_turn, HORSE, "rhythm-uneven", ADVICE, "an ECG at rest settles it", true},
+    {in_turn_poor, HORSE, "rhythm-uneven", TEXT, "but this recording does not carry that", true},
     {one_pause, HORSE, "pauses", TEXT, "There is one pause", true},
     {one_pause, HORSE, "pauses", TEXT, "second-degree AV block, which many fit resting horses have", true},
     {one_pause, DOG, "pauses", TEXT, "second-degree AV block", false},

@@ -19,6 +19,9 @@ static void donkeys_pause(girthline_result *r, double ratio) { pause_of(r, ratio
 static void foals_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_FOAL; }
 static void early_of(girthline_result *r, double n) { set_early(r, (size_t)n, false); }
 static void early_in_a_row(girthline_result *r, double n) { set_early(r, (size_t)n, true); }
+static void in_turn(girthline_result *r, double n) { r->rhythm.pattern = GIRTHLINE_PATTERN_UNDETERMINED, r->rhythm.used_count = (size_t)n; }
+static void dogs_in_turn(girthline_result *r, double n) { in_turn(r, n), r->settings.species = GIRTHLINE_DOG; }
+static void in_turn_poor(girthline_result *r, double n) { in_turn(r, n), r->quality.grade = GIRTHLINE_POOR; }
 static void recovering(girthline_result *r, double bpm) { set_rate(r, bpm, GIRTHLINE_STANDING_UNKNOWN), r->settings.minutes_after_exercise = 45; }
 static void just_pulled_up(girthline_result *r, double bpm) { set_rate(r, bpm, GIRTHLINE_STANDING_UNKNOWN), r->settings.minutes_after_exercise = 44; }
 static void dog_recovering(girthline_result *r, double bpm) { recovering(r, bpm), r->settings.species = GIRTHLINE_DOG; }
@@ -51,6 +54,9 @@ static const row ROWS[] = {
     {donkeys_pause, 2.0, "pauses", GIRTHLINE_ROUTINE}, {foals_pause, 2.0, "pauses", GIRTHLINE_SOON},
     // Single ones were seen in healthy horses, some a day; in a row they count as complex.
     {early_of, 1, "early-beats", GIRTHLINE_ROUTINE}, {early_of, 2, "early-beats", GIRTHLINE_SOON}, {early_in_a_row, 2, "early-beats", GIRTHLINE_BEFORE_WORK},
+    // Five intervals are enough for a pattern; a dog's breath may be two beats long.
+    {in_turn, 5, "rhythm-uneven", GIRTHLINE_SOON}, {in_turn, 4, "rhythm-undetermined", GIRTHLINE_ROUTINE}, {dogs_in_turn, 5, "rhythm-uneven", GIRTHLINE_ROUTINE},
+    {in_turn_poor, 5, "rhythm-uneven", GIRTHLINE_ROUTINE},
     // Three quarters of an hour after work a horse is within 15 % of rest: 50.6.
     {recovering, 50, "rate-after-exercise", GIRTHLINE_ROUTINE}, {recovering, 51, "rate-after-exercise", GIRTHLINE_SOON},
     {just_pulled_up, 120, "rate-after-exercise", GIRTHLINE_ROUTINE}, {dog_recovering, 180, "rate-after-exercise", GIRTHLINE_ROUTINE},
