@@ -46,6 +46,7 @@ static const char *reason_of(const gn_examined *x, const char *pointer) {
   if (!strncmp(pointer, "/recovery", 9)) return strstr(pointer, "over_resting") && !isfinite(x->rate.settled_bpm) ? "There is no resting rate." : "No rate was determined in that recording.";
   if (!strncmp(pointer, "/murmurs", 8)) return strstr(pointer, "level_db") ? "The level was not determined in that recording." : "Not stated in the examination file.";
   if (!strcmp(pointer, "/rhythm/rmssd_ms") && x->n_pooled) return "Not determined in each of the recordings it would come from.";
+  if ((!strcmp(pointer, "/rhythm/pattern") || !strcmp(pointer, "/rhythm/confidence")) && x->rhythm.explanation[0]) return x->rhythm.explanation;
   return "No recording at rest showed enough to determine it.";
 }
 

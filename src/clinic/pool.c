@@ -113,14 +113,7 @@ static const char *doubt(const gn_examined *x) {
   return why;
 }
 
-// The first of the recordings whose intervals are uneven in a way that has no name; NULL without one.
-static const girthline_result *uneven(const gn_examined *x, size_t *at) {
-  for (*at = 0; *at < x->exam->n_recordings; ++*at)
-    if (x->pooled[*at] && gn_result_uneven(x->recordings[*at].result)) return x->recordings[*at].result;
-  return NULL;
-}
-
-static void explain_named(gn_examined *x) {
+static void explain(gn_examined *x) {
   gn_pooled_rhythm *y = &x->rhythm;
   char place[GN_EXAM_PLACE_BYTES];
   size_t agree = 0, named = 0;
@@ -141,19 +134,20 @@ static void explain_named(gn_examined *x) {
   if (doubt(x)) gn_exam_say(y->explanation, "It is uncertain: %s.", doubt(x));
 }
 
-static void explain(gn_examined *x) {
+// The first of the recordings that carry it whose intervals are uneven in a way that has no name; NULL without one.
+static const girthline_result *uneven(const gn_examined *x, size_t *at) {
+  for (*at = 0; *at < x->exam->n_recordings; ++*at) {
+    const girthline_result *r = x->recordings[*at].result;
+    if (x->pooled[*at] && gn_result_uneven(r) && r->quality.grade != GIRTHLINE_POOR) return r;
+  }
+  return NULL;
+}
+
+// What has no name asks for more than what is even, or swings smoothly.
+static void pattern(gn_examined *x) {
   gn_pooled_rhythm *y = &x->rhythm;
   char place[GN_EXAM_PLACE_BYTES];
   size_t at;
-  const girthline_result *r = uneven(x, &at);
-  if (y->pattern != GIRTHLINE_PATTERN_UNDETERMINED) explain_named(x);
-  else if (r) gn_exam_say(y->explanation, "The rhythm is uneven, and its pattern was not determined.");
-  else gn_exam_say(y->explanation, "No recording at rest showed enough even beats to name a rhythm.");
-  if (r) gn_exam_say(y->explanation, "%s: %s", gn_exam_place(x, at, place), r->rhythm.explanation);
-}
-
-static void pattern(gn_examined *x) {
-  gn_pooled_rhythm *y = &x->rhythm;
   y->pattern = GIRTHLINE_PATTERN_UNDETERMINED;
   for (size_t i = 0; i < x->exam->n_recordings; i++) {
     if (!x->pooled[i]) continue;
@@ -165,7 +159,12 @@ static void pattern(gn_examined *x) {
     y->pattern = own->pattern;
     y->confidence = own->confidence;
   }
-  explain(x);
+  const girthline_result *r = uneven(x, &at);
+  if (r && (y->pattern == GIRTHLINE_REGULAR || y->pattern == GIRTHLINE_CYCLIC)) y->pattern = GIRTHLINE_PATTERN_UNDETERMINED, y->confidence = (double)NAN;
+  if (y->pattern != GIRTHLINE_PATTERN_UNDETERMINED) explain(x);
+  else if (!r) gn_exam_say(y->explanation, "No recording at rest showed enough even beats to name a rhythm.");
+  else gn_exam_say(y->explanation, "The rhythm is uneven, and its pattern was not determined.");
+  if (r) gn_exam_say(y->explanation, "%s: %s", gn_exam_place(x, at, place), r->rhythm.explanation);
 }
 
 static void measures(gn_examined *x, sums *s) {

@@ -234,8 +234,8 @@ static void controls(gn_page *page, bool has_best) {
                  has_beats ? "" : " hidden", has_beats ? "" : " hidden");
   gn_html_format(h, "<button type=\"button\" data-do=\"loop\" aria-pressed=\"false\"%s>Repeat the best stretch</button>\n", has_best ? "" : " hidden");
   if (has_beats)
-    gn_html_raw(h, "<p class=\"keys\">Touch a beat in a picture to hear it. Keys, while this part has the focus: space plays and stops, left and right "
-                   "arrows play the beat before and the next, R repeats the best stretch, 1 to 4 choose a version.</p>\n");
+    gn_html_format(h, "<p class=\"keys\">Touch a beat in a picture to hear it. Keys, while this part has the focus: space plays and stops, left and right "
+                      "arrows play the beat before and the next%s.</p>\n", has_best ? ", R repeats the best stretch, 1 to 4 choose a version" : "");
   gn_html_raw(h, "<p class=\"now\" role=\"status\"></p>\n</div>\n");
 }
 

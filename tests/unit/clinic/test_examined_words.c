@@ -119,7 +119,7 @@ static void what_no_recording_carries_is_uncertain_in_the_examination_too(void *
 static void an_uneven_rhythm_without_a_name_is_told_of_an_examination(void **state) {
   (void)state;
   static const char *const UNEVEN = "Left aortic area: Short and long intervals come in turn.";
-  for (int k = 0; k < 4; k++) {
+  for (int k = 0; k < 6; k++) { // even or too short; in the middle uneven, too short, or poor
     made m = make(HORSE PULMONIC AORTIC MITRAL);
     for (size_t i = 0; i < 3; i++) {
       girthline_result *r = result(&m, i);
@@ -128,11 +128,18 @@ static void an_uneven_rhythm_without_a_name_is_told_of_an_examination(void **sta
       if (i > 0) r->rhythm.pattern = GIRTHLINE_PATTERN_UNDETERMINED;
       snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, i == 2 ? "Only 4 usable intervals." : "Short and long intervals come in turn.");
     }
-    if (k > 1) result(&m, 1)->rhythm.used_count = 4;
+    if (k / 2 == 1) result(&m, 1)->rhythm.used_count = 4;
+    if (k / 2 == 2) result(&m, 1)->quality.grade = GIRTHLINE_POOR;
     together(&m);
     assert_int_equal(strstr(m.x->rhythm.explanation, UNEVEN) != NULL, k < 2);
-    assert_int_equal(strstr(m.x->rhythm.explanation, "in the one resting recording that could show it") != NULL, k % 2 == 0);
-    assert_int_equal(strstr(m.x->rhythm.explanation, "enough even beats") != NULL, k == 3);
+    assert_int_equal(strstr(m.x->rhythm.explanation, "in the one resting recording that could show it") != NULL, k == 2 || k == 4);
+    assert_int_equal(m.x->rhythm.pattern, k == 2 || k == 4 ? GIRTHLINE_REGULAR : GIRTHLINE_PATTERN_UNDETERMINED);
+    assert_int_equal(isfinite(m.x->rhythm.confidence), k == 2 || k == 4);
+    assert_int_equal(strstr(m.x->rhythm.explanation, "enough even beats") != NULL, k == 3 || k == 5);
+    char *json = gn_exam_json(m.x, NULL), want[700];
+    snprintf(want, sizeof want, "\"/rhythm/pattern\": \"%s\"", m.x->rhythm.explanation);
+    assert_int_equal(strstr(json, want) != NULL, k != 2 && k != 4);
+    girthline_text_free(json);
     done(&m);
   }
 }
