@@ -33,6 +33,12 @@ static void say_counted(const girthline_result *r, gn_note *n) {
   gn_findings_key(n, "/rate/mean_bpm");
 }
 
+// So far off the usual that it may be another animal's; of an assumed species a finding of its own tells.
+static void ask_for_species(const girthline_result *r, gn_note *n) {
+  if (n->urgency < GIRTHLINE_BEFORE_WORK || r->settings.species_assumed) return;
+  gn_say(n->advice, "Look whether the recording is of a %s: another animal's heart may be misread as one.", girthline_species_name(r->settings.species));
+}
+
 static int below(girthline_result *r) {
   const double bpm = r->rate.settled_bpm, lo = r->rate.usual_range_bpm[0];
   const girthline_findings_limits *m = &r->limits.findings;
@@ -41,7 +47,7 @@ static int below(girthline_result *r) {
   const girthline_urgency u = bpm < m->below_work_share * lo ? far : bpm < m->below_soon_share * lo ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE;
   gn_note n = gn_findings_note("rate-below", u);
   gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. %s; a slow regular heart may be a block too.", gn_whole(bpm, 2), gn_numbers_just(bpm, r->rate.usual_range_bpm),
-         young ? "At this age that is no sign of fitness" : "Fit and quiet animals may run this slow");
+         young ? "At this age that is no sign of fitness" : u == GIRTHLINE_ROUTINE ? "Fit and quiet animals may run this slow" : "That is slow even for a fit and quiet animal");
   usual(r, &n);
   gn_findings_key(&n, "/rate/settled_bpm");
   gn_findings_key(&n, "/rate/usual_range_bpm");
@@ -53,6 +59,7 @@ static int below(girthline_result *r) {
   gn_say(n.advice, "An ECG at rest tells a slow healthy heart from a block. Until a veterinarian has seen it, no sedation%s.",
          gn_findings_ridden(r->settings.species) ? " and no riding" : "");
   if (young) gn_say(n.advice, u == GIRTHLINE_NOW ? "With a rate this low, call a veterinarian now." : YOUNG_AND_DULL);
+  ask_for_species(r, &n);
   return gn_findings_add(r, &n);
 }
 
@@ -76,6 +83,7 @@ static int above(girthline_result *r) {
   }
   gn_say(n.advice, "Let the animal stand quietly and listen again for some minutes. If the rate stays high, a clinical examination comes first, and an ECG at rest "
                    "shows where the rhythm starts.");
+  ask_for_species(r, &n);
   return gn_findings_add(r, &n);
 }
 

@@ -23,6 +23,7 @@ static void no_limit_in_diastole(girthline_result *r) { r->murmur.detection_limi
 static void slow(girthline_result *r) { set_rate(r, 26, GIRTHLINE_BELOW); }
 static void far_too_slow(girthline_result *r) { set_rate(r, 19, GIRTHLINE_BELOW); }
 static void fast(girthline_result *r) { set_rate(r, 90, GIRTHLINE_ABOVE); }
+static void fast_assumed(girthline_result *r) { fast(r), r->settings.species_assumed = true; }
 static void settled(girthline_result *r) { r->rate.settled_from_s = 20, r->rate.max_bpm = 48, r->rate.min_bpm = 35; }
 static void right_after(girthline_result *r) { set_rate(r, 90, GIRTHLINE_STANDING_UNKNOWN), r->settings.minutes_after_exercise = 0; }
 static void long_after(girthline_result *r) { right_after(r), r->settings.minutes_after_exercise = 60; }
@@ -104,6 +105,11 @@ static const row ROWS[] = {
     {slow, HORSE, "rate-below", ADVICE, "young animal", false},
     {far_too_slow, FOAL, "rate-below", ADVICE, "no sedation. With a rate this low, call a veterinarian now.", true},
     {far_too_slow, HORSE, "rate-below", ADVICE, "now", false},
+    {far_too_slow, HORSE, "rate-below", TEXT, "Fit and quiet animals may run this slow", false},
+    {far_too_slow, HORSE, "rate-below", ADVICE, "Look whether the recording is of a horse", true},
+    {slow, HORSE, "rate-below", ADVICE, "Look whether", false},
+    {fast, HORSE, "rate-above", ADVICE, "Look whether the recording is of a horse", true},
+    {fast_assumed, HORSE, "rate-above", ADVICE, "Look whether", false},
     {fast, HORSE, "rate-above", EVIDENCE, "Under mild stress healthy horses", true},
     {fast, DOG, "rate-above", EVIDENCE, "Under mild stress healthy horses", false},
     {settled, HORSE, "rate-settled", TEXT, "steady from 20 s on, at 36 a minute", true},
