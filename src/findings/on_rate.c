@@ -36,7 +36,7 @@ static void say_counted(const girthline_result *r, gn_note *n) {
 // So far off the usual that it may be another animal's; of an assumed species a finding of its own tells.
 static void ask_for_species(const girthline_result *r, gn_note *n) {
   if (n->urgency < GIRTHLINE_BEFORE_WORK || r->settings.species_assumed) return;
-  gn_say(n->advice, "Look whether the recording is of a %s: another animal's heart may be misread as one.", girthline_species_name(r->settings.species));
+  gn_say(n->advice, "Check the species: %s was given, and another animal's heart may be misread.", girthline_species_name(r->settings.species));
 }
 
 static int below(girthline_result *r) {
