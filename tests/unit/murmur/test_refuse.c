@@ -22,7 +22,7 @@ typedef struct find {
 static find tail(void) {
   find f = {.limits = girthline_limits_default().murmur, .usable = true};
   f.cube = (gn_murmur_cube){.n_beats = 20, .n_cells = 280, .n_systole = 80, .systole_s = 0.4, .sound_s = {0.12, 0.08}};
-  f.e = (gn_murmur_evidence){.found = true, .phase = 1, .a = 90, .n = 10, .rows = 1u << 3, .x_db = 20, .z = 5, .locked = 5, .rise = 0.5};
+  f.e = (gn_murmur_evidence){.found = true, .phase = 1, .a = 90, .n = 10, .rows = 1u << 3, .x_db = 20, .z = 5, .locked = 5, .rise = 0.5, .over_sounds_db = 20};
   f.p = (girthline_murmur_phase){.phase = GIRTHLINE_DIASTOLE, .timing = GIRTHLINE_EARLY, .shape = GIRTHLINE_DECRESCENDO, .level_db = -10, .peak_hz = 300, .end_fraction = 0.1};
   return f;
 }
@@ -184,6 +184,68 @@ static void what_is_doubtful_soft_and_hardly_rises_in_a_part_of_diastole_is_the_
   assert_false(is_none(f));
 }
 
+// ---- what a lower sound leaves in the bands above ------------------------------------------------------------------
+
+// The same find where the bands hold so much over their floor, dB.
+static bool is_none_with(find f, const double over_db[GN_MURMUR_BANDS]) {
+  const size_t n_cells = f.cube.n_cells, n_beats = f.cube.n_beats;
+  f.cube.power = calloc(GN_MURMUR_ROWS * n_cells * n_beats, sizeof *f.cube.power);
+  f.test.values = calloc(n_beats, sizeof *f.test.values);
+  f.test.scratch = calloc(n_beats, sizeof *f.test.scratch);
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++) {
+    f.cube.floor_power[row] = 1;
+    for (size_t i = 0; i < n_cells * n_beats; i++) f.cube.power[row * n_cells * n_beats + i] = (float)(1 + gn_from_db(over_db[row]));
+  }
+  const bool none = is_none(f);
+  free(f.cube.power);
+  free(f.test.values);
+  free(f.test.scratch);
+  return none;
+}
+
+static find beside_a_split(void) {
+  find f = tail();
+  f.e.rise = 1.5; // no tail
+  f.e.over_sounds_db = 11.9;
+  return f;
+}
+
+static void what_falls_from_band_to_band_is_a_lower_sounds(void **state) {
+  (void)state;
+  static const double FALLS[] = {30, 30, 27.9, 22.8, 10}, HARDLY[] = {30, 30, 27.9, 23, 10}, HUMP[] = {30, 28, 26.1, 20, 10}, RISES[] = {30, 30, 27, 21, 19.5};
+  assert_true(is_none_with(beside_a_split(), FALLS));
+  assert_false(is_none_with(beside_a_split(), HARDLY));
+  assert_false(is_none_with(beside_a_split(), HUMP)); // below it
+  assert_true(is_none_with(beside_a_split(), RISES));
+  find f = beside_a_split();
+  f.e.rows |= 1u << 4;
+  assert_false(is_none_with(f, RISES)); // within it
+  assert_true(is_none_with(f, FALLS));
+  f = beside_a_split();
+  f.e.rows |= 1;
+  assert_false(is_none_with(f, FALLS)); // it reaches down to the sounds' own
+  f = beside_a_split();
+  f.e.n = 25; // no such sound is as long
+  assert_false(is_none_with(f, FALLS));
+  f = beside_a_split();
+  f.e.over_sounds_db = 12;
+  assert_false(is_none_with(f, FALLS));
+  f = beside_a_split();
+  f.e.z = f.limits.z_sure;
+  assert_false(is_none_with(f, FALLS));
+}
+
+static void so_is_what_is_found_in_the_second_band(void **state) {
+  (void)state;
+  static const double FALLS[] = {30, 24.9, 22.8, 10, 0}, HARDLY[] = {30, 25.1, 22.8, 10, 0};
+  find f = beside_a_split();
+  f.e.rows = 1u << 1 | 1u << 2;
+  f.e.a = f.cube.n_systole + 60;
+  f.p.end_fraction = 0.5;
+  assert_true(is_none_with(f, FALLS));
+  assert_false(is_none_with(f, HARDLY));
+}
+
 // ---- the background under a gain ---------------------------------------------------------------------------------
 
 enum { N_CELLS = 260, N_SYSTOLE = 84, S1_END = 24, S2_START = 80, S2_END = 104, S1_START = 256 };
@@ -258,6 +320,8 @@ int main(void) {
       cmocka_unit_test(what_is_low_and_over_soon_is_none_unless_it_is_loud_and_lasts),
       cmocka_unit_test(what_nothing_makes_sure_of_is_none_unless_it_is_loud),
       cmocka_unit_test(what_is_doubtful_soft_and_hardly_rises_in_a_part_of_diastole_is_the_background),
+      cmocka_unit_test(what_falls_from_band_to_band_is_a_lower_sounds),
+      cmocka_unit_test(so_is_what_is_found_in_the_second_band),
       cmocka_unit_test(the_background_is_told_by_its_course_and_by_its_bands),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
