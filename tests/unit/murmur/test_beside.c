@@ -234,7 +234,7 @@ static void a_cats_and_a_dogs_click_are_told_once(void **state) {
   for (int k = 0; k < 4; k++) {
     const bool named = k % 2;
     heart *h = k < 2 ? heart_new(2000, 60, 0.42, 0.195) : heart_new(2000, 60, 0.8, 0.235);
-    for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + 0.118, 0.045, 480, 0.3 * HEART_AMPLITUDE);
+    for (size_t i = 0; i < h->n_beats; i++) heart_tone(h, h->beats[i].s1_onset_s + 0.118, 0.022, 480, 0.3 * HEART_AMPLITUDE);
     girthline_profile store;
     girthline_result *r = gn_result_new();
     const gn_signal whole = {h->x, h->n, h->fs_hz, 0};

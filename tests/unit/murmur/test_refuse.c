@@ -6,6 +6,7 @@
 #include "support.h"
 
 #include "base/maths.h"
+#include "base/memory.h"
 #include "base/result.h"
 #include "murmur/parts.h"
 
@@ -16,6 +17,7 @@ typedef struct find {
   gn_murmur_evidence e;
   girthline_murmur_phase p;
   bool usable;
+  double click_s; // 0: none is told
 } find;
 
 // At 240 Hz, for 100 ms after S2, 10 dB over the limit; it hardly rises over the noise around.
@@ -30,6 +32,11 @@ static find tail(void) {
 static bool is_none(find f) {
   girthline_result *r = gn_result_new();
   r->murmur.detection_limit_db[0] = r->murmur.detection_limit_db[1] = -20;
+  if (f.click_s > 0) {
+    r->extras = gn_new(1, sizeof *r->extras);
+    r->n_extras = 1;
+    r->extras[0] = (girthline_extra){.kind = GIRTHLINE_CLICK, .delay_s = f.click_s, .beats_fraction = 1, .confidence = 1};
+  }
   f.test.cube = &f.cube;
   f.test.limits = &f.limits;
   const bool none = gn_murmur_is_none(&f.test, f.usable, &f.e, &f.p, r);
@@ -246,6 +253,64 @@ static void so_is_what_is_found_in_the_second_band(void **state) {
   assert_false(is_none_with(f, HARDLY));
 }
 
+// ---- a click that is told ------------------------------------------------------------------------------------------
+
+// A find through systole at a click of so many cells, so far over the background, dB; on either side of it systole holds what lies so far under it.
+static bool is_click(find f, size_t n, double click_db, double beside_db) {
+  f.cube.s1_end = 30;
+  f.cube.s2_start = 76;
+  f.cube.s2_end = 110;
+  f.cube.s1_start = 270;
+  f.cube.contour = calloc(GN_MURMUR_ROWS * f.cube.n_cells, sizeof *f.cube.contour);
+  f.test.quiet = calloc(f.cube.n_cells, sizeof *f.test.quiet);
+  for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
+    for (size_t c = 0; c < f.cube.n_cells; c++) {
+      const double over = c >= 50 && c < 50 + n ? gn_from_db(click_db) : c >= 40 && c < 70 ? gn_from_db(click_db + beside_db) : 0;
+      f.cube.contour[row * f.cube.n_cells + c] = (float)(1 + over);
+    }
+  const bool none = is_none(f);
+  free(f.cube.contour);
+  free(f.test.quiet);
+  return none;
+}
+
+static find at_a_click(void) {
+  find f = tail();
+  f.e = (gn_murmur_evidence){.found = true, .a = 45, .n = 12, .rows = 1u << 1 | 1u << 2 | 1u << 3 | 1u << 4, .x_db = 20, .z = 9, .over_sounds_db = 20};
+  f.p = (girthline_murmur_phase){.phase = GIRTHLINE_SYSTOLE, .level_db = -10, .start_fraction = 0.4, .end_fraction = 0.8};
+  f.click_s = 0.25;
+  return f;
+}
+
+static void a_click_is_all_that_stands_out(void **state) {
+  (void)state;
+  assert_true(is_click(at_a_click(), 7, 30, -16));
+  assert_false(is_click(at_a_click(), 8, 30, -16));
+  assert_false(is_click(at_a_click(), 7, 30, -14)); // a murmur around it
+  assert_true(is_click(at_a_click(), 7, 10, -7.2)); // as noise varies
+  assert_false(is_click(at_a_click(), 7, 10, -6.8));
+  find f = at_a_click();
+  f.click_s = 0;
+  assert_false(is_click(f, 7, 30, -16));
+  f.click_s = 0.36; // after it
+  assert_false(is_click(f, 7, 30, -16));
+}
+
+// In noise the click itself may not stand out; what was found then is as short as one.
+static void a_find_in_noise_is_a_click_where_it_fills_little_of_systole(void **state) {
+  (void)state;
+  find f = at_a_click();
+  assert_false(is_click(f, 3, 30, -40));
+  f.p.start_fraction = 0.55;
+  f.p.end_fraction = 0.66;
+  assert_true(is_click(f, 3, 30, -40));
+  assert_false(is_click(f, 8, 30, -40)); // no click is as long
+  f.e.rows = 1u << 1; // below the bands that are asked
+  assert_true(is_click(f, 8, 30, -40));
+  f.p.end_fraction = 0.7;
+  assert_false(is_click(f, 8, 30, -40));
+}
+
 // ---- the background under a gain ---------------------------------------------------------------------------------
 
 enum { N_CELLS = 260, N_SYSTOLE = 84, S1_END = 24, S2_START = 80, S2_END = 104, S1_START = 256 };
@@ -322,6 +387,8 @@ int main(void) {
       cmocka_unit_test(what_is_doubtful_soft_and_hardly_rises_in_a_part_of_diastole_is_the_background),
       cmocka_unit_test(what_falls_from_band_to_band_is_a_lower_sounds),
       cmocka_unit_test(so_is_what_is_found_in_the_second_band),
+      cmocka_unit_test(a_click_is_all_that_stands_out),
+      cmocka_unit_test(a_find_in_noise_is_a_click_where_it_fills_little_of_systole),
       cmocka_unit_test(the_background_is_told_by_its_course_and_by_its_bands),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
