@@ -218,9 +218,9 @@ GN_WIDE static void keep_smallest(const float *const *rows, size_t n_rows, size_
     memcpy(v, rows[j] + column, sizeof v);
     for (size_t k = 0; k < n_kept; k++)
       for (size_t c = 0; c < COLUMNS; c++) {
-        const float here = kept[k][c];
-        kept[k][c] = v[c] < here ? v[c] : here;
-        v[c] = v[c] < here ? here : v[c];
+        const float larger = v[c] > kept[k][c] ? v[c] : kept[k][c];
+        kept[k][c] = v[c] < kept[k][c] ? v[c] : kept[k][c];
+        v[c] = larger;
       }
   }
 }

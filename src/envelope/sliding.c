@@ -46,7 +46,7 @@ static void take_out(gn_sliding *s, float x) {
 
 // One out, another in: what lies between the two moves by one place. Each place tells by its neighbour alone what comes there, and waits for no other.
 GN_WIDE_PART void exchange(gn_sliding *s, float out, float in) {
-  const size_t n = (s->n + SIDE - 1) / SIDE * SIDE;
+  const size_t n = s->row_n;
   const float *restrict x = s->rows[0] + 1;
   float *restrict y = s->rows[1] + 1;
   for (size_t i = 0; i < n && out < in; i++) {
@@ -57,7 +57,6 @@ GN_WIDE_PART void exchange(gn_sliding *s, float out, float in) {
     const float more = (x - 1)[i] > in ? (x - 1)[i] : in, next = x[i] < more ? x[i] : more;
     y[i] = x[i] > out ? x[i] : next;
   }
-  for (size_t i = n; i <= s->row_n; i++) y[i] = INFINITY;
   s->rows[1] = s->rows[0];
   s->rows[0] = y - 1;
   s->sorted = y;

@@ -36,16 +36,17 @@ typedef struct desk {
 } desk;
 
 static cell hear_cell(const gn_quality_frames *f, size_t start, size_t n) {
-  double loudest[GN_BAND_WIDE + 1], softest[GN_BAND_WIDE + 1];
-  for (int b = 0; b <= GN_BAND_WIDE; b++) loudest[b] = softest[b] = (double)f->rows[start][b];
+  float loudest[GN_N_BANDS], softest[GN_N_BANDS];
+  for (int b = 0; b < GN_N_BANDS; b++) loudest[b] = softest[b] = f->rows[start][b];
   for (size_t i = start + 1; i < start + n; i++)
-    for (int b = 0; b <= GN_BAND_WIDE; b++) {
-      loudest[b] = gn_max(loudest[b], (double)f->rows[i][b]);
-      softest[b] = gn_min(softest[b], (double)f->rows[i][b]);
+    for (int b = 0; b < GN_N_BANDS; b++) {
+      const float power = f->rows[i][b];
+      loudest[b] = power > loudest[b] ? power : loudest[b];
+      softest[b] = power < softest[b] ? power : softest[b];
     }
-  cell c = {.middle_s = 0.5 * (gn_quality_frames_time(f, start) + gn_quality_frames_time(f, start + n - 1)), .wide = loudest[GN_BAND_WIDE]};
-  for (int b = 0; b < GN_N_HEART_BANDS; b++) c.level[b] = loudest[b];
-  for (int b = 0; b < N_QUIET; b++) c.level[GN_N_HEART_BANDS + b] = softest[b];
+  cell c = {.middle_s = 0.5 * (gn_quality_frames_time(f, start) + gn_quality_frames_time(f, start + n - 1)), .wide = (double)loudest[GN_BAND_WIDE]};
+  for (int b = 0; b < GN_N_HEART_BANDS; b++) c.level[b] = (double)loudest[b];
+  for (int b = 0; b < N_QUIET; b++) c.level[GN_N_HEART_BANDS + b] = (double)softest[b];
   return c;
 }
 
