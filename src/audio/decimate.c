@@ -184,9 +184,8 @@ GN_WIDE_PART float dot(const float *restrict a, const float *restrict b, size_t 
   return added(sum);
 }
 
-// Eight of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side.
-GN_WIDE_PART gn_row ends_added(gn_row a, gn_row b) { return GN_SHUFFLE(a, b, 0, 1, 4, 5) + GN_SHUFFLE(a, b, 2, 3, 6, 7); }
-
+// Eight of them, step apart: each tap is fetched once for all, none waits for the others' sums, and those are added up side by side: halves, then
+// quarters, then single numbers, of two at a time.
 enum { DOTS = 8 };
 
 GN_WIDE_PART void many_dots(const float *restrict a, const float *restrict b, size_t step, size_t n, float *restrict out) {
@@ -196,10 +195,11 @@ GN_WIDE_PART void many_dots(const float *restrict a, const float *restrict b, si
     const gn_eight tap = *(const gn_eight *)(a + i);
     for (size_t q = 0; q < DOTS; q++) sum[q] += tap * *(const gn_eight *)(b + i + q * step);
   }
-  for (size_t q = 0; q < DOTS; q += 4) {
-    const gn_row first = ends_added(gn_halves_added(&sum[q]), gn_halves_added(&sum[q + 1])), last = ends_added(gn_halves_added(&sum[q + 2]), gn_halves_added(&sum[q + 3]));
-    *(gn_row *)(out + q) = GN_SHUFFLE(first, last, 0, 2, 4, 6) + GN_SHUFFLE(first, last, 1, 3, 5, 7);
-  }
+  for (size_t q = 0; q < DOTS / 2; q++)
+    sum[q] = __builtin_shufflevector(sum[q], sum[q + 4], 0, 1, 2, 3, 12, 13, 14, 15) + __builtin_shufflevector(sum[q], sum[q + 4], 4, 5, 6, 7, 8, 9, 10, 11);
+  for (size_t q = 0; q < DOTS / 2; q += 2)
+    sum[q] = GN_SHUFFLE_HALVES(sum[q], sum[q + 1], 0, 1, 4, 5) + GN_SHUFFLE_HALVES(sum[q], sum[q + 1], 2, 3, 6, 7);
+  *(gn_eight *)out = GN_SHUFFLE_HALVES(sum[0], sum[2], 0, 2, 4, 6) + GN_SHUFFLE_HALVES(sum[0], sum[2], 1, 3, 5, 7);
 }
 
 // The outputs whose taps begin from *at to before `end` and lie within n samples; *at goes on.
