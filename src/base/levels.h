@@ -7,9 +7,9 @@
 
 #include <stddef.h>
 
-/// db[i] = 10 log10(power[i] + added), error under 1e-12 dB before it is rounded to a float; the sum has to be above 1e-300. What is infinite
-/// or NaN stays that. power and db may be the same.
-void gn_levels_db(const float *power, double added, float *db, size_t n);
+/// db[i] = 10 log10(power[i] + added), error under 4e-7 of it; the sum has to be above 1e-37. What is infinite or NaN stays that. power and db
+/// may be the same.
+void gn_levels_db(const float *power, float added, float *db, size_t n);
 
 /// x[i] = ln x[i] in place, error under 3e-14 beside that of the last bits; x has to be above 1e-300. What is infinite or NaN stays that.
 void gn_log_many(double *x, size_t n);

@@ -261,7 +261,7 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   const double offset_s = out->start_s - in->start_s;
   for (size_t b = 0; b < GN_N_BANDS; b++) {
     smooth(&frame, in, in->band[b], &(grid){offset_s, FRAME_HZ, out->n}, out->level_db[b]);
-    gn_levels_db(out->level_db[b], 1e-30, out->level_db[b], out->n);
+    gn_levels_db(out->level_db[b], 1e-30f, out->level_db[b], out->n);
   }
   if (gn_recovery_undo(out)) goto done;
   for (size_t b = 0; b < GN_N_BANDS; b++) over_background(out, out->level_db[b], &l, settings);

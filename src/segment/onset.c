@@ -50,7 +50,7 @@ static void take_levels(const gn_features *f, profile *p, const long *frame, siz
     const long start = (long)((double)frame[i] * f->fine_rate_hz / f->rate_hz) - (long)p->before_n, end = start + (long)p->len_n + reach;
     const long first = start - reach > done ? start - reach : done, last = end < (long)f->n_fine ? end : (long)f->n_fine;
     if (last <= first) continue;
-    gn_levels_db(f->fine_power + first, 1e-30, p->level + first, (size_t)(last - first));
+    gn_levels_db(f->fine_power + first, 1e-30f, p->level + first, (size_t)(last - first));
     done = last;
   }
 }

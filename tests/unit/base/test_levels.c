@@ -15,7 +15,7 @@ static void levels_are_ten_times_the_decimal_logarithm(void **state) {
   static float power[N], db[N];
   gn_random r = gn_random_of(1);
   for (size_t i = 0; i < N; i++) power[i] = (float)gn_exp(60 * gn_random_uniform(&r) - 50);
-  gn_levels_db(power, 1e-30, db, N);
+  gn_levels_db(power, 1e-30f, db, N);
   for (size_t i = 0; i < N; i++) assert_near(db[i], 10 * log10((double)power[i] + 1e-30), 4e-6 * fmax(1, fabs((double)db[i]) / 30));
 }
 
@@ -33,7 +33,7 @@ static void levels_rise_with_the_power(void **state) {
 static void the_ends_are_what_they_should_be(void **state) {
   (void)state;
   float x[] = {1, 10, 0, 1e-45f, FLT_MAX, INFINITY, NAN, 0.1f, 2};
-  gn_levels_db(x, 1e-30, x, 9);
+  gn_levels_db(x, 1e-30f, x, 9);
   const double want[] = {0, 10, -300, -300, 385.31839, INFINITY, NAN, -10, 3.0103};
   for (size_t i = 0; i < 5; i++) assert_near(x[i], want[i], 4e-5);
   assert_true(isinf(x[5]) && x[5] > 0 && isnan(x[6]));
