@@ -180,10 +180,10 @@ GN_WIDE static void slide(const float *restrict shape, size_t len, const float *
 }
 
 // Each over the norm of the stretch it was taken with, as norm_at gives it.
-GN_WIDE static void divide(float *restrict out, const double *restrict energy, size_t len, double scale, size_t n) {
+GN_WIDE static void divide(float *restrict out, const double *restrict energy, size_t len, float scale, size_t n) {
   for (size_t i = 0; i < n; i++) {
-    const double square = energy[i + len] - energy[i];
-    out[i] = (float)((double)out[i] * scale / sqrt(square > SQUARE_LEAST ? square : SQUARE_LEAST));
+    const float square = (float)(energy[i + len] - energy[i]);
+    out[i] = out[i] * scale / sqrtf(square > (float)SQUARE_LEAST ? square : (float)SQUARE_LEAST);
   }
 }
 
@@ -191,7 +191,7 @@ GN_WIDE static void divide(float *restrict out, const double *restrict energy, s
 static size_t agree_everywhere(const stretch *s, float *out) {
   const size_t n = s->f->n_wave >= s->len_n ? s->f->n_wave - s->len_n + 1 : 0;
   slide(s->shape, s->len_n, s->f->wave, n, out);
-  divide(out, s->energy, s->len_n, 1 / sqrt(gn_max(s->shape_square, SQUARE_LEAST)), n);
+  divide(out, s->energy, s->len_n, (float)(1 / sqrt(gn_max(s->shape_square, SQUARE_LEAST))), n);
   return n;
 }
 
