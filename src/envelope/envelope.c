@@ -26,13 +26,12 @@ gn_envelope_settings gn_envelope_settings_default(const girthline_profile *profi
 }
 
 // Hann weights on a grid 64 times finer than a sample, so that frame centres may fall between samples. The weights of all samples
-// around a centre lie side by side: a row for each place of the centre within a sample on that grid, and one for each between two.
+// around a centre lie side by side: a row for each place of the centre within a sample on that grid, and one for each between two. A row's sum is 1.
 #define OVERSAMPLING 64
 enum { LANES = GN_WEIGHTED_LANES, ROWS = 2 * OVERSAMPLING };
 
 typedef struct smoother {
   float *weights; // ROWS rows of width_n
-  float *sum;     // of each row
   double half_n;  // half the window, samples
   size_t reach_n, width_n; // samples up to the centre; in a row (a multiple of LANES, zeros behind the window)
 } smoother;
@@ -50,50 +49,35 @@ static int smoother_init(smoother *s, double len_s, double fs_hz) {
   const size_t n_hann = (s->width_n + 1) * OVERSAMPLING;
   float *curve = gn_new(n_hann, sizeof *curve);
   s->weights = gn_new(ROWS * s->width_n, sizeof *s->weights);
-  s->sum = gn_new(ROWS, sizeof *s->sum);
-  const int refused = curve && s->weights && s->sum ? 0 : -1;
+  const int refused = curve && s->weights ? 0 : -1;
   for (size_t i = 0; !refused && i < n_hann; i++) curve[i] = hann(s, i);
   for (size_t row = 0; !refused && row < ROWS; row++) {
     const size_t before = row / 2, after = OVERSAMPLING - before - row % 2;
+    float *const weights = s->weights + row * s->width_n;
     double sum = 0;
     for (size_t k = 0; k < 2 * s->reach_n; k++) {
-      const float w = k < s->reach_n ? curve[before + (s->reach_n - 1 - k) * OVERSAMPLING] : curve[after + (k - s->reach_n) * OVERSAMPLING];
-      s->weights[row * s->width_n + k] = w;
-      sum += (double)w;
+      weights[k] = k < s->reach_n ? curve[before + (s->reach_n - 1 - k) * OVERSAMPLING] : curve[after + (k - s->reach_n) * OVERSAMPLING];
+      sum += (double)weights[k];
     }
-    s->sum[row] = (float)sum;
+    for (size_t k = 0; k < 2 * s->reach_n; k++) weights[k] = (float)((double)weights[k] / sum);
   }
   gn_free(curve);
   return refused;
 }
 
-static void smoother_clear(smoother *s) {
-  gn_free(s->weights);
-  gn_free(s->sum);
-}
-
 // Times offset_s + k / rate_hz after the first sample, k < n.
 typedef struct grid { double offset_s, rate_hz; size_t n; } grid;
 
-GN_WIDE_PART double place_of(const gn_envelope_in *in, const grid *g, size_t k) { return (g->offset_s + (double)k / g->rate_hz) * in->fs_hz; }
+GN_WIDE_PART double place_of(const gn_envelope_in *in, const grid *g, int k) { return (g->offset_s + (double)k / g->rate_hz) * in->fs_hz; }
 
-// Where around a centre the smoother's window begins, and its weights.
-typedef struct aim { long first; const float *weights; float sum; } aim;
-
-GN_WIDE_PART aim aim_at(const smoother *s, double centre) {
-  const double before = floor(centre), places = (centre - before) * OVERSAMPLING;
-  const long place = (long)places, row = 2 * place + (places > (double)place);
-  return (aim){(long)before - (long)(s->reach_n - 1), s->weights + row * (long)s->width_n, s->sum[row]};
-}
-
-// Weighted mean of the squares where the window shrinks, for not all of it is inside.
-static float power_at_edge(const smoother *s, const aim *a, const float *x, size_t n) {
+// Weighted mean of the squares where the window, from sample `first` on, shrinks, for not all of it is inside.
+static float power_at_edge(const smoother *s, const float *weights, const float *x, long first, size_t n) {
   float sum = 0, weight = 0;
   for (size_t k = 0; k < 2 * s->reach_n; k++) {
-    const long at = a->first + (long)k;
+    const long at = first + (long)k;
     if (at < 0 || at >= (long)n) continue;
-    sum += a->weights[k] * (x[at] * x[at]);
-    weight += a->weights[k];
+    sum += weights[k] * (x[at] * x[at]);
+    weight += weights[k];
   }
   return weight > 0 ? sum / weight : 0.0f;
 }
@@ -101,20 +85,23 @@ static float power_at_edge(const smoother *s, const aim *a, const float *x, size
 // Weighted mean of the squared signal around every time of the grid, several at once: those not inside look at the signal's start meanwhile.
 GN_WIDE static void smooth(const smoother *s, const gn_envelope_in *in, const float *x, const grid *g, float *out) {
   enum { SUMS = GN_WEIGHTED_SUMS };
+  const long last = (long)in->n - (long)s->width_n; // where a window that is inside begins at the latest
   for (size_t k = 0; k < g->n; k += SUMS) {
     const size_t some = g->n - k < SUMS ? g->n - k : SUMS;
     const float *weights[SUMS], *from[SUMS];
     float sum[SUMS];
-    aim a[SUMS];
+    long first[SUMS];
     bool inside[SUMS];
     for (size_t q = 0; q < SUMS; q++) {
-      a[q] = aim_at(s, place_of(in, g, k + (q < some ? q : 0)));
-      inside[q] = a[q].first >= 0 && a[q].first + (long)s->width_n <= (long)in->n;
-      weights[q] = a[q].weights;
-      from[q] = inside[q] ? x + a[q].first : x;
+      const double centre = place_of(in, g, (int)(k + q)), before = floor(centre), places = (centre - before) * OVERSAMPLING;
+      const long place = (long)places, row = 2 * place + (places > (double)place);
+      first[q] = (long)before - (long)(s->reach_n - 1);
+      inside[q] = first[q] >= 0 && first[q] <= last;
+      weights[q] = s->weights + row * (long)s->width_n;
+      from[q] = inside[q] ? x + first[q] : x;
     }
-    if (in->n >= s->width_n) gn_weighted_squares(weights, from, s->width_n, sum);
-    for (size_t q = 0; q < some; q++) out[k + q] = inside[q] ? sum[q] / a[q].sum : power_at_edge(s, &a[q], x, in->n);
+    if (last >= 0) gn_weighted_squares(weights, from, s->width_n, sum);
+    for (size_t q = 0; q < some; q++) out[k + q] = inside[q] ? sum[q] : power_at_edge(s, weights[q], x, first[q], in->n);
   }
 }
 
@@ -122,7 +109,7 @@ GN_WIDE static void smooth(const smoother *s, const gn_envelope_in *in, const fl
 GN_WIDE static void add_bands(const gn_envelope_in *in, const grid *g, float *out) {
   const long last = (long)in->n - 2;
   for (size_t k = 0; k < g->n; k++) {
-    const double at = place_of(in, g, k);
+    const double at = place_of(in, g, (int)k);
     const long i = (long)at < last ? (long)at : last;
     const float part = (float)(at - (double)i), a = in->band[0][i] + in->band[1][i], b = in->band[0][i + 1] + in->band[1][i + 1];
     out[k] = a + part * (b - a);
@@ -269,8 +256,8 @@ girthline_status gn_envelope_run(const gn_envelope_in *in, const gn_envelope_set
   add_bands(in, &(grid){offset_s, WAVE_HZ, out->n_wave}, out->wave);
   status = GIRTHLINE_OK;
 done:
-  smoother_clear(&frame);
-  smoother_clear(&fine);
+  gn_free(frame.weights);
+  gn_free(fine.weights);
   gn_free(l.floor_db);
   gn_free(l.peak_db);
   gn_free(l.local_db);

@@ -27,19 +27,20 @@ enum { SUMS = GN_WEIGHTED_SUMS };
 // Where the samples around the middle of a cell begin.
 static long first_of(size_t cell, double fs_hz, long half_n) { return (long)(((double)cell + 0.5) * GN_MURMUR_CELL_S * fs_hz + 0.5) - half_n; }
 
-// A Hann window's weights; zeros behind them, up to a multiple of what is added up at a time.
-typedef struct kernel { float *weights; double whole; long half_n; size_t n; } kernel;
+// A Hann window's weights, 1 together; zeros behind them, up to a multiple of what is added up at a time.
+typedef struct kernel { float *weights; long half_n; size_t n; } kernel;
 
 static int kernel_init(kernel *k, double fs_hz) {
   k->half_n = (long)(SMOOTH_S / 2 * fs_hz);
   k->n = (size_t)(2 * k->half_n + GN_WEIGHTED_LANES) / GN_WEIGHTED_LANES * GN_WEIGHTED_LANES;
   k->weights = gn_new(k->n, sizeof *k->weights);
-  k->whole = 0;
+  double whole = 0;
   for (long i = -k->half_n; k->weights && i <= k->half_n; i++) {
     float *w = &k->weights[i + k->half_n];
     *w = (float)(0.5 + 0.5 * gn_cos(2 * GN_PI * (double)i / (SMOOTH_S * fs_hz)));
-    k->whole += (double)*w;
+    whole += (double)*w;
   }
+  for (size_t i = 0; k->weights && i < k->n; i++) k->weights[i] = (float)((double)k->weights[i] / whole);
   return k->weights ? 0 : -1;
 }
 
@@ -59,15 +60,14 @@ static void smooth(const kernel *k, const float *x, size_t n, double fs_hz, floa
   const float *const weights[SUMS] = {k->weights, k->weights, k->weights, k->weights};
   for (size_t c = 0; c < n_cells;) {
     const float *at[SUMS];
-    float sum[SUMS];
     if (first_of(c, fs_hz, k->half_n) < 0 || c + SUMS > n_cells || first_of(c + SUMS - 1, fs_hz, k->half_n) + (long)k->n > (long)n) {
       out[c] = mean_from(k, x, n, first_of(c, fs_hz, k->half_n));
       c++;
       continue;
     }
     for (size_t q = 0; q < SUMS; q++) at[q] = x + first_of(c + q, fs_hz, k->half_n);
-    gn_weighted_squares(weights, at, k->n, sum);
-    for (size_t q = 0; q < SUMS; q++, c++) out[c] = (float)((double)sum[q] / k->whole);
+    gn_weighted_squares(weights, at, k->n, out + c);
+    c += SUMS;
   }
 }
 

@@ -16,13 +16,13 @@
 static const double CELL_S = 0.0025;
 static const double SHARP_HZ[2] = {50, 400};
 static const double LOW_SMOOTH_S = 0.040, SHARP_SMOOTH_S = 0.012;  // lengths of the Hann windows
-static const double LEAST_POWER = 1e-14;                           // digital silence, -140 dB
+static const float LEAST_POWER = 1e-14f;                           // digital silence, -140 dB
 static const double ONSET_DB = 10;                                 // 30 % of the peak's amplitude
 static const double AHEAD = 0.2; // of the smoothing's length: how early the rise is seen; measured on simulated S3 and S4
 static const double HALF_DB = 6.02;
 
-// A Hann window's weights, stride samples apart; of neighbours zeros behind them, up to a multiple of what is added up at a time.
-typedef struct kernel { float *weights; double whole; size_t n, stride; } kernel;
+// A Hann window's weights, stride samples apart, 1 together; of neighbours zeros behind them, up to a multiple of what is added up at a time.
+typedef struct kernel { float *weights; size_t n, stride; } kernel;
 
 static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_hz) {
   const size_t half_n = (size_t)(smooth_s / 2 * fs_hz);
@@ -31,38 +31,37 @@ static int kernel_init(kernel *k, double smooth_s, double highest_hz, double fs_
   const size_t n = 2 * half_n / k->stride + 1;
   k->n = k->stride > 1 ? n : (n + GN_WEIGHTED_LANES - 1) / GN_WEIGHTED_LANES * GN_WEIGHTED_LANES;
   k->weights = gn_new(k->n, sizeof *k->weights);
-  k->whole = 0;
+  double whole = 0;
   for (size_t i = 0; k->weights && i < n; i++) {
     k->weights[i] = (float)(0.5 + 0.5 * gn_cos(2 * GN_PI * ((double)(i * k->stride) - (double)half_n) / (smooth_s * fs_hz)));
-    k->whole += (double)k->weights[i];
+    whole += (double)k->weights[i];
   }
+  for (size_t i = 0; k->weights && i < n; i++) k->weights[i] = (float)((double)k->weights[i] / whole);
   return k->weights ? 0 : -1;
 }
 
-// Weighted sums of the squares from so many places inside, side by side: a sum waits for its own last step.
+// Weighted means of the squares from so many places inside, side by side: a sum waits for its own last step.
 enum { SUMS = GN_WEIGHTED_SUMS };
-GN_WIDE static void sums_apart(const kernel *k, const float *const from[SUMS], float sum[SUMS]) {
+GN_WIDE static void sums_apart(const kernel *k, const float *const from[SUMS], float power[SUMS]) {
   gn_row s = {0};
   for (size_t i = 0, at = 0; i < k->n; i++, at += k->stride) {
     const gn_row x = {from[0][at], from[1][at], from[2][at], from[3][at]};
     s += k->weights[i] * (x * x);
   }
-  *(gn_row *)sum = s;
+  *(gn_row *)power = s;
 }
 
-static void powers_from(const kernel *k, const float *const from[SUMS], double power[SUMS]) {
-  float sum[SUMS];
-  if (k->stride == 1) gn_weighted_squares((const float *const[]){k->weights, k->weights, k->weights, k->weights}, from, k->n, sum);
-  else sums_apart(k, from, sum);
-  for (size_t q = 0; q < SUMS; q++) power[q] = (double)sum[q] / k->whole;
+static void powers_from(const kernel *k, const float *const from[SUMS], float power[SUMS]) {
+  if (k->stride == 1) gn_weighted_squares((const float *const[]){k->weights, k->weights, k->weights, k->weights}, from, k->n, power);
+  else sums_apart(k, from, power);
 }
 
 // The same from sample `first` on, which may lie before the window; what lies outside is left out.
-static double power_from(const kernel *k, const float *x, size_t n, long first) {
+static float power_from(const kernel *k, const float *x, size_t n, long first) {
   double sum = 0, weight = 0;
   if (first >= 0 && (size_t)first + (k->n - 1) * k->stride < n) {
     const float *const from = x + first;
-    double power[SUMS];
+    float power[SUMS];
     powers_from(k, (const float *const[]){from, from, from, from}, power);
     return power[0];
   }
@@ -72,7 +71,7 @@ static double power_from(const kernel *k, const float *x, size_t n, long first) 
     sum += (double)k->weights[i] * (double)x[at] * (double)x[at];
     weight += (double)k->weights[i];
   }
-  return weight > 0 ? sum / weight : 0;
+  return weight > 0 ? (float)(sum / weight) : 0;
 }
 
 static long first_of(const gn_signal *w, size_t cell, long half_n) { return (long)(((double)cell + 0.5) * CELL_S * w->fs_hz + 0.5) - half_n; }
@@ -82,14 +81,17 @@ static int envelope(const gn_signal *w, double highest_hz, double smooth_s, floa
   if (kernel_init(&k, smooth_s, highest_hz, w->fs_hz)) return -1;
   const long half_n = (long)(smooth_s / 2 * w->fs_hz);
   for (size_t c = 0; c < n;) {
-    double power[SUMS];
+    const long first = first_of(w, c, half_n);
     const float *from[SUMS];
-    const bool inside = c + SUMS <= n && first_of(w, c, half_n) >= 0 && (size_t)first_of(w, c + SUMS - 1, half_n) + (k.n - 1) * k.stride < w->n;
-    for (size_t q = 0; inside && q < SUMS; q++) from[q] = w->samples + first_of(w, c + q, half_n);
-    if (inside) powers_from(&k, from, power);
-    else power[0] = power_from(&k, w->samples, w->n, first_of(w, c, half_n));
-    for (size_t q = 0; q < (inside ? SUMS : 1); q++, c++) out[c] = (float)(power[q] > LEAST_POWER ? power[q] : LEAST_POWER);
+    if (first < 0 || c + SUMS > n || (size_t)first_of(w, c + SUMS - 1, half_n) + (k.n - 1) * k.stride >= w->n) {
+      out[c++] = power_from(&k, w->samples, w->n, first);
+      continue;
+    }
+    for (size_t q = 0; q < SUMS; q++) from[q] = w->samples + first_of(w, c + q, half_n);
+    powers_from(&k, from, out + c);
+    c += SUMS;
   }
+  for (size_t c = 0; c < n; c++) out[c] = gn_max_f(out[c], LEAST_POWER);
   gn_levels_db(out, 0, out, n);
   gn_free(k.weights);
   return 0;
