@@ -121,21 +121,27 @@ static void noise_gives_none_and_says_why(void **state) {
   }
 }
 
+// Bursts of noise so long, and so far apart, heard as a horse's heart.
+static outcome bursts(double interval_s, double length_s, size_t seed) {
+  heart *h = heart_new(2000, 25, interval_s, 0.3);
+  for (size_t j = 0; j < h->n; j++) h->x[j] = 0;
+  for (size_t i = 0; i < h->n_beats; i++) heart_noise(h, h->beats[i].s1_onset_s, length_s, 2 * HEART_AMPLITUDE, 100 * seed + i);
+  heart_noise(h, 0, 1e9, 0.002, 1);
+  outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  heart_free(h);
+  return o;
+}
+
 // A machine's bursts of noise at a steady time: their beginnings and ends, or two places where each is loud, lie as far apart as a heart's sounds, or nearer.
 static void bursts_at_a_steady_time_give_none_and_say_why(void **state) {
   (void)state;
   size_t n_otherwise = 0, n_short = 0;
   for (size_t k = 0; k < 24; k++) {
-    heart *h = heart_new(2000, 25, 0.9 + 0.2 * (double)(k / 8), 0.45);
-    for (size_t j = 0; j < h->n; j++) h->x[j] = 0;
-    for (size_t i = 0; i < h->n_beats; i++) heart_noise(h, h->beats[i].s1_onset_s, k % 2 ? 0.45 : 0.25, 2 * HEART_AMPLITUDE, 100 * (k + 1) + i);
-    heart_noise(h, 0, 1e9, 0.002, 1);
-    outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+    outcome o = bursts(0.9 + 0.2 * (double)(k / 8), k % 2 ? 0.45 : 0.25, k + 1);
     assert_int_equal(o.n, 0);
     n_otherwise += strstr(gn_segment_reason(o.segment), "another waveform") != NULL;
     n_short += strstr(gn_segment_reason(o.segment), "too short") != NULL;
     clear(&o);
-    heart_free(h);
   }
   assert_true(n_otherwise > 0 && n_short > 0);
 }
@@ -143,16 +149,11 @@ static void bursts_at_a_steady_time_give_none_and_say_why(void **state) {
 // Short ones of every 0.6 s: the best account is refused for what speaks against it alone, another one tells what they are.
 static void what_tells_of_noise_is_said_whichever_account_it_is(void **state) {
   (void)state;
-  for (size_t k = 2; k < 4; k++) {
-    heart *h = heart_new(2000, 25, 0.6, 0.3);
-    for (size_t j = 0; j < h->n; j++) h->x[j] = 0;
-    for (size_t i = 0; i < h->n_beats; i++) heart_noise(h, h->beats[i].s1_onset_s, 0.05 + 0.05 * (double)k, 2 * HEART_AMPLITUDE, 100 * (k + 1) + i);
-    heart_noise(h, 0, 1e9, 0.002, 1);
-    outcome o = decode(hear_sound(h->x, h->n, 2000, GIRTHLINE_HORSE), GIRTHLINE_HORSE);
+  for (size_t k = 3; k < 5; k++) {
+    outcome o = bursts(0.6, 0.05 * (double)k, k);
     assert_int_equal(o.n, 0);
     assert_non_null(strstr(gn_segment_reason(o.segment), "another waveform"));
     clear(&o);
-    heart_free(h);
   }
 }
 
