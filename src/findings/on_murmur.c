@@ -47,15 +47,22 @@ static void young(gn_note *n) {
   gn_say(n->advice, "Listen again at the next visit. One that lasts longer, or that an older horse has, asks for echocardiography.");
 }
 
+// What it is commonly seen with. Where the sounds may be exchanged the phase tells nothing of that.
+static void seen_with(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
+  if (p->phase == GIRTHLINE_CONTINUOUS) gn_say(n->text, "Such murmurs are commonly seen with an open duct or another join between the great vessels.");
+  else if (gn_findings_names_doubted(r))
+    gn_say(n->text, "It may lie in %s instead: the first and the second sound may be exchanged.", PHASES[p->phase == GIRTHLINE_SYSTOLE ? GIRTHLINE_DIASTOLE : GIRTHLINE_SYSTOLE]);
+  else if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", gn_findings_ridden(r->settings.species) ? ", above all in older horses" : "");
+  else if (r->settings.side == GIRTHLINE_RIGHT) gn_say(n->text, "On the right such murmurs are commonly seen with a leak of the tricuspid valve or a hole between the chambers.");
+  else gn_say(n->text, "Such murmurs are commonly seen with a leak of a valve between atrium and chamber%s.", r->settings.side == GIRTHLINE_LEFT ? " (on the left the mitral)" : "");
+}
+
 static void ask_echo(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
   // Echocardiography is advised: soon. In a horse with an irregular or fast heart the same murmur weighs more (Patteson Table 6.2: resting
   // rate over 45, irregular rhythm): before work.
   const bool equine = gn_findings_equine(r->settings.species);
   n->urgency = equine && rhythm_or_rate_adds(r) ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON;
-  if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", gn_findings_ridden(r->settings.species) ? ", above all in older horses" : "");
-  else if (p->phase == GIRTHLINE_CONTINUOUS) gn_say(n->text, "Such murmurs are commonly seen with an open duct or another join between the great vessels.");
-  else if (r->settings.side == GIRTHLINE_RIGHT) gn_say(n->text, "On the right such murmurs are commonly seen with a leak of the tricuspid valve or a hole between the chambers.");
-  else gn_say(n->text, "Such murmurs are commonly seen with a leak of a valve between atrium and chamber%s.", r->settings.side == GIRTHLINE_LEFT ? " (on the left the mitral)" : "");
+  seen_with(r, p, n);
   if (p->phase == GIRTHLINE_SYSTOLE && r->settings.side == GIRTHLINE_LEFT && equine)
     gn_say(n->evidence, "A left-sided systolic murmur counts as regurgitation until it fits the flow pattern (WEVA 2023).");
   gn_say(n->advice, "Echocardiography settles where it comes from and whether it matters.");

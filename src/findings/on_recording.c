@@ -80,14 +80,10 @@ static int brief(girthline_result *r) {
 }
 
 static int names(girthline_result *r) {
-  if (r->n_beats == 0 || r->beats_given || r->quality.grade == GIRTHLINE_UNUSABLE) return 0;
-  double sum = 0;
-  for (size_t i = 0; i < r->n_beats; i++) sum += (double)r->beats[i].name_confidence;
-  const double mean = sum / (double)r->n_beats;
-  if (!(mean < r->limits.findings.names_confidence)) return 0;
+  if (r->quality.grade == GIRTHLINE_UNUSABLE || !gn_findings_names_doubted(r)) return 0;
   gn_note n = gn_findings_note("names-uncertain", GIRTHLINE_ROUTINE);
   gn_say(n.text, "The first and the second sound may be exchanged. The rate holds; systole and diastole may have swapped.");
-  gn_say(n.evidence, "Mean confidence of the names: %.2f.", mean);
+  gn_say(n.evidence, "Mean confidence of the names: %.2f.", gn_findings_names(r));
   gn_findings_key(&n, "/beats");
   gn_say(n.advice, "Feel the pulse or the apex beat while listening: it comes with the first sound. A slower, longer recording tells them apart too.");
   return gn_findings_add(r, &n);

@@ -37,6 +37,11 @@ static inline void set_rate(girthline_result *r, double bpm, girthline_standing 
   r->rate.standing = standing;
 }
 
+static inline void set_names(girthline_result *r, float one, float other) {
+  r->beats = gn_new(2, sizeof *r->beats), r->n_beats = 2;
+  r->beats[0].name_confidence = one, r->beats[1].name_confidence = other;
+}
+
 static inline void set_pauses(girthline_result *r, size_t n, double ratio, double step_s) {
   r->rhythm.pattern = GIRTHLINE_PAUSES;
   r->rhythm.pauses = gn_new(n, sizeof *r->rhythm.pauses);

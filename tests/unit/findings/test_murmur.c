@@ -46,7 +46,7 @@ static void levels_are_rounded_as_the_page_does(void **state) {
 
 static void one_point_missing_and_it_does_not_fit(void **state) {
   (void)state;
-  for (int k = 0; k < 14; k++) {
+  for (int k = 0; k < 15; k++) {
     girthline_result *r = fitting();
     girthline_murmur_phase *p = &r->murmur.phases[0];
     switch (k) {
@@ -64,6 +64,7 @@ static void one_point_missing_and_it_does_not_fit(void **state) {
     case 11: p->loudness = GIRTHLINE_LOUDER; break;
     case 12: p->timing = GIRTHLINE_HOLO; break;
     case 13: p->shape = GIRTHLINE_PLATEAU; break;
+    case 14: set_names(r, 0.6f, 0.7f); break;
     default: break;
     }
     char why[700] = "";
@@ -133,6 +134,10 @@ static void diastole_asks_for_echocardiography_beyond_a_short_early_squeak(void 
   girthline_murmur_phase *p = &r->murmur.phases[0];
   p->phase = GIRTHLINE_DIASTOLE;
   p->start_fraction = 0.02, p->end_fraction = 0.15, p->peak_hz = 220;
+  assert_int_equal(leaning(r), GN_LEANS_YOUNG);
+  set_names(r, 0.6f, 0.7f); // it may lie in systole
+  assert_int_equal(leaning(r), GN_LEANS_ECHO);
+  r->beats[0].name_confidence = 0.9f;
   assert_int_equal(leaning(r), GN_LEANS_YOUNG);
   p->end_fraction = 0.6;
   assert_int_equal(leaning(r), GN_LEANS_ECHO);

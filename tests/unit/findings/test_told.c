@@ -40,10 +40,8 @@ static void one_limit(girthline_result *r) { r->limits.rhythm.pause_ratio = 1.7;
 static void eight_limits(girthline_result *r) {
   for (size_t i = 0; i < 8; i++) girthline_limit_set(girthline_limit_at(i), &r->limits, girthline_limit_at(i)->highest);
 }
-static void unsure_names(girthline_result *r) {
-  r->beats = gn_new(2, sizeof *r->beats), r->n_beats = 2;
-  r->beats[0].name_confidence = 0.5f, r->beats[1].name_confidence = 0.7f;
-}
+static void unsure_names(girthline_result *r) { set_names(r, 0.5f, 0.7f); }
+static void diastolic_unsure(girthline_result *r) { diastolic(r), unsure_names(r); }
 static void unsure_names_given(girthline_result *r) { unsure_names(r), r->beats_given = true; }
 static void no_order(girthline_result *r) { r->rhythm.pattern = GIRTHLINE_IRREGULAR, r->rhythm.rmssd_ms = 600; }
 static void s4(girthline_result *r) { add_extra(r, GIRTHLINE_EXTRA_S4); }
@@ -137,6 +135,9 @@ static const row ROWS[] = {
     {eight_limits, HORSE, "settings-changed", TEXT, "8 of the method's limits were changed.", true},
     {eight_limits, HORSE, "settings-changed", EVIDENCE, "And 2 more.", true},
     {one_limit, HORSE, "settings-changed", ADVICE, "only with reports made with the same settings", true},
+    {diastolic, HORSE, "murmur-diastole", TEXT, "commonly seen with a leak of the aortic valve", true},
+    {diastolic_unsure, HORSE, "murmur-diastole", TEXT, "commonly seen with", false},
+    {diastolic_unsure, HORSE, "murmur-diastole", TEXT, "It may lie in systole instead: the first and the second sound may be exchanged.", true},
     {unsure_names, HORSE, "names-uncertain", EVIDENCE, "Mean confidence of the names: 0.60.", true},
     {unsure_names, HORSE, "names-uncertain", ADVICE, "Feel the pulse or the apex beat", true},
     {unsure_names_given, HORSE, "names-uncertain", TEXT, NULL, false},
