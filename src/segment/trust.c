@@ -144,9 +144,10 @@ static size_t take_kind(const gn_candidate *c, size_t kind, size_t n, double (*o
 static double log_systole(const gn_beat_frames *b) { return gn_log((double)(b[0].s2 - b[0].s1)); }
 static double interval(const gn_beat_frames *b) { return (double)(b[1].s1 - b[0].s1); }
 
-// Where beats are near and far in turn there are two usual intervals, and a systole behind each.
-static void measure_kinds(const gn_candidate *c, gn_trust *t) {
+// Where beats are near and far in turn there are two usual intervals, and a systole behind each. The nearer one is returned, frames.
+static double measure_kinds(const gn_candidate *c, gn_trust *t) {
   double apart[2 * OF_KIND_MOST], values[OF_KIND_MOST];
+  double near_n = HUGE_VAL;
   size_t n = 0, n_intervals = 0, usual = 0;
   for (size_t kind = 0; kind < 2; kind++) {
     const size_t m = take_kind(c, kind, c->n_beats, log_systole, values);
@@ -154,11 +155,13 @@ static void measure_kinds(const gn_candidate *c, gn_trust *t) {
     for (size_t i = 0; i < m; i++) apart[n++] = values[i] - middle;
     const size_t k = take_kind(c, kind, c->n_beats - 1, interval, values);
     const double usual_n = gn_median(values, k);
+    near_n = gn_min(near_n, usual_n);
     for (size_t i = 0; i < k; i++) usual += is_usual(values[i] / usual_n);
     n_intervals += k;
   }
   t->systole_sd = gn_robust_sd(apart, n, 0) + GN_SYSTOLE_SD_MORE;
   t->usual_share = (double)usual / (double)n_intervals;
+  return near_n;
 }
 
 typedef struct level_sums { double sum, square, n; } level_sums;
@@ -208,8 +211,8 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   t.contrast_db[0] = peak_db(m->s1, m->n_s1, ground);
   t.contrast_db[1] = peak_db(m->s2, m->n_s2, ground);
   if (c->n_beats > INTERVALS_LEAST) t.usual_share = (double)usual / (double)(c->n_beats - 1);
-  if (in_turn(&t)) measure_kinds(c, &t);
-  t.systole_share = interval_n > 0 ? gn_candidate_systole_n(c) / interval_n : 0;
+  const double near_n = in_turn(&t) ? measure_kinds(c, &t) : interval_n;
+  t.systole_share = near_n > 0 ? gn_candidate_systole_n(c) / near_n : 0;
   t.midway_nats = t.systole_share < MIDWAY_ROOM ? midway(h, c, interval_n) : (double)NAN;
   if (t.systole_share >= SINGLE_SHARE) t.alternation_db = gn_min(alternation_db(h, c, false), alternation_db(h, c, true));
   return t;

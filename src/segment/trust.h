@@ -20,7 +20,7 @@ typedef struct gn_trust {
   double systole_sd;     ///< spread of log systole over the beats, over every second one where they come in turn
   double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
-  double systole_share;  ///< the median systole, of the median interval
+  double systole_share;  ///< the median systole, of the median interval, of the nearer one where they come in turn
   double in_turn_share;  ///< of the intervals, those that are long and short in turn
   double alternation_db; ///< by which both sounds of every second beat differ from the others, RMS, where they are nearly evenly spaced; else 0
   double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
