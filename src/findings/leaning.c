@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/confidence.h"
 #include "base/numbers.h"
 #include "findings/parts.h"
 
@@ -37,7 +38,7 @@ static bool fits_flow(const girthline_result *r, const girthline_murmur_phase *p
   reason(v, left_base(s), &all, placed ? "The place is not the left heart base (pulmonic or aortic area)." : "The left heart base (pulmonic or aortic area) was not stated as the place.");
   reason(v, s->minutes_after_exercise < 0, &all, "It was not recorded at rest.");
   reason(v, r->rate.standing == GIRTHLINE_WITHIN, &all, "The rate is not known to be within the range for rest.");
-  reason(v, !gn_findings_names_doubted(r), &all, "It may lie in diastole: the first and the second sound may be exchanged.");
+  reason(v, !gn_confidence_names_doubted(r), &all, "It may lie in diastole: the first and the second sound may be exchanged.");
   reason(v, p->timing == GIRTHLINE_EARLY || p->timing == GIRTHLINE_MID, &all, "It is not early or mid systolic.");
   reason(v, p->shape == GIRTHLINE_CRESCENDO_DECRESCENDO, &all, "It does not rise and fall.");
   reason(v, p->loudness != GIRTHLINE_LOUDER, &all, "It is louder than the heart sounds.");
@@ -50,7 +51,7 @@ static bool squeak(const girthline_result *r, const girthline_murmur_phase *p) {
   const girthline_settings *s = &r->settings;
   const girthline_findings_limits *m = &r->limits.findings;
   const bool uneven = r->rhythm.pattern == GIRTHLINE_IRREGULAR || r->rhythm.pattern == GIRTHLINE_EARLY_BEATS;
-  if (gn_findings_names_doubted(r)) return false;
+  if (gn_confidence_names_doubted(r)) return false;
   if (s->species != GIRTHLINE_HORSE || s->species_assumed || s->age_days >= m->squeak_days || uneven) return false;
   return p->phase == GIRTHLINE_DIASTOLE && p->timing == GIRTHLINE_EARLY && p->end_fraction <= m->squeak_end_share && p->peak_hz >= m->squeak_hz &&
          p->loudness != GIRTHLINE_LOUDER;

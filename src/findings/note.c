@@ -37,14 +37,6 @@ void gn_findings_say(char *field, size_t size, const char *format, ...) {
 
 bool gn_findings_poor(const girthline_result *r) { return r->quality.grade == GIRTHLINE_POOR; }
 
-double gn_findings_names(const girthline_result *r) {
-  double sum = 0;
-  for (size_t i = 0; i < r->n_beats; i++) sum += (double)r->beats[i].name_confidence;
-  return r->n_beats && !r->beats_given ? sum / (double)r->n_beats : (double)NAN;
-}
-
-bool gn_findings_names_doubted(const girthline_result *r) { return gn_findings_names(r) < r->limits.findings.names_confidence; }
-
 void gn_findings_soften(const girthline_result *r, gn_note *note, const char *seen) {
   note->text[0] = note->advice[0] = '\0';
   note->urgency = GIRTHLINE_ROUTINE;

@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "base/confidence.h"
 #include "base/numbers.h"
 
 static const char *const PHASES[] = {"systole", "diastole", "systole and diastole"};
@@ -50,7 +51,7 @@ static void young(gn_note *n) {
 // What it is commonly seen with. Where the sounds may be exchanged the phase tells nothing of that.
 static void seen_with(const girthline_result *r, const girthline_murmur_phase *p, gn_note *n) {
   if (p->phase == GIRTHLINE_CONTINUOUS) gn_say(n->text, "Such murmurs are commonly seen with an open duct or another join between the great vessels.");
-  else if (gn_findings_names_doubted(r))
+  else if (gn_confidence_names_doubted(r))
     gn_say(n->text, "It may lie in %s instead: the first and the second sound may be exchanged.", PHASES[p->phase == GIRTHLINE_SYSTOLE ? GIRTHLINE_DIASTOLE : GIRTHLINE_SYSTOLE]);
   else if (p->phase == GIRTHLINE_DIASTOLE) gn_say(n->text, "Murmurs in diastole are commonly seen with a leak of the aortic valve%s.", gn_findings_ridden(r->settings.species) ? ", above all in older horses" : "");
   else if (r->settings.side == GIRTHLINE_RIGHT) gn_say(n->text, "On the right such murmurs are commonly seen with a leak of the tricuspid valve or a hole between the chambers.");

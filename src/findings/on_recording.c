@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "base/confidence.h"
 #include "base/numbers.h"
 
 static const char BETTER[] = "Record again for a minute in a quiet place, engine and fans off. Push the chest piece well forward behind the elbow, with the "
@@ -80,10 +81,10 @@ static int brief(girthline_result *r) {
 }
 
 static int names(girthline_result *r) {
-  if (r->quality.grade == GIRTHLINE_UNUSABLE || !gn_findings_names_doubted(r)) return 0;
+  if (r->quality.grade == GIRTHLINE_UNUSABLE || !gn_confidence_names_doubted(r)) return 0;
   gn_note n = gn_findings_note("names-uncertain", GIRTHLINE_ROUTINE);
   gn_say(n.text, "The first and the second sound may be exchanged. The rate holds; systole and diastole may have swapped.");
-  gn_say(n.evidence, "Mean confidence of the names: %.2f.", gn_findings_names(r));
+  gn_say(n.evidence, "Mean confidence of the names: %.2f.", gn_confidence(r, true));
   gn_findings_key(&n, "/beats");
   gn_say(n.advice, "Feel the pulse or the apex beat while listening: it comes with the first sound. A slower, longer recording tells them apart too.");
   return gn_findings_add(r, &n);

@@ -52,12 +52,6 @@ gn_leaning gn_findings_leaning(const girthline_result *result, const girthline_m
 /// The recording is poor: what was read from it may be missed or false beats.
 bool gn_findings_poor(const girthline_result *result);
 
-/// Mean confidence of the sounds' names; NaN where they were given by hand or there are none.
-double gn_findings_names(const girthline_result *result);
-
-/// S1 and S2 may be exchanged, and with them systole and diastole.
-bool gn_findings_names_doubted(const girthline_result *result);
-
 /// Take the certainty out of a note: its text becomes `seen` and why the recording does not carry it, its advice to record again
 /// better, its urgency routine.
 void gn_findings_soften(const girthline_result *result, gn_note *note, const char *seen);

@@ -9,6 +9,7 @@
 
 #include <girthline/version.h>
 
+#include "base/confidence.h"
 #include "base/memory.h"
 #include "base/numbers.h"
 #include "report/text_parts.h"
@@ -218,12 +219,6 @@ void gn_page_numbers(gn_page *page) {
   gn_html_raw(h, "</section>\n");
 }
 
-static double mean_confidence(const girthline_result *r, bool of_names) {
-  double sum = 0;
-  for (size_t i = 0; i < r->n_beats; i++) sum += (double)(of_names ? r->beats[i].name_confidence : r->beats[i].confidence);
-  return r->n_beats ? sum / (double)r->n_beats : (double)NAN;
-}
-
 static void share(gn_html *h, double of_one) {
   double percent;
   gn_html_raw(h, gn_numbers_percent(of_one, &percent));
@@ -256,9 +251,9 @@ static void trust_shares(gn_page *page) {
   if (r->n_beats) {
     gn_html_format(h, " %zu beat%s %s", r->n_beats, r->n_beats == 1 ? " was" : "s were", r->beats_given ? "given by hand." : "found; ");
     if (!r->beats_given) {
-      share(h, mean_confidence(r, false));
+      share(h, gn_confidence(r, false));
       gn_html_raw(h, " of such beats are right, and first and second sound are told apart with ");
-      share(h, mean_confidence(r, true));
+      share(h, gn_confidence(r, true));
       gn_html_raw(h, " confidence.");
     }
   } else {

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/confidence.h"
 #include "base/numbers.h"
 #include "report/names.h"
 #include "report/page_words.h"
@@ -37,7 +38,8 @@ const char *gn_text_rhythm_doubt(const girthline_result *r) { return doubt(r, r-
 const char *gn_text_murmur_doubt(const girthline_result *r) {
   double surest = (double)NAN; // fmax passes over a NaN
   for (size_t i = 0; i < r->murmur.n_phases; i++) surest = fmax(surest, r->murmur.phases[i].confidence);
-  return doubt(r, surest, r->limits.findings.murmur_confidence);
+  const char *why = doubt(r, surest, r->limits.findings.murmur_confidence);
+  return !why && r->murmur.n_phases && r->murmur.phases[0].phase != GIRTHLINE_CONTINUOUS && gn_confidence_names_doubted(r) ? "the first and the second sound may be exchanged" : why;
 }
 
 static void put_doubt(gn_buffer *b, const char *why) {
@@ -209,21 +211,15 @@ static void put_share(gn_buffer *b, const char *before, double share, const char
 
 void gn_text_beats(gn_buffer *b, const girthline_result *r) {
   size_t n_s2 = 0;
-  double sum = 0, names = 0;
-  for (size_t i = 0; i < r->n_beats; i++) {
-    n_s2 += isfinite(r->beats[i].s2_onset_s) ? 1 : 0;
-    sum += (double)r->beats[i].confidence;
-    names += (double)r->beats[i].name_confidence;
-  }
+  for (size_t i = 0; i < r->n_beats; i++) n_s2 += isfinite(r->beats[i].s2_onset_s) ? 1 : 0;
   if (!r->n_beats) {
     gn_buffer_puts(b, "No beats were read.");
     return;
   }
-  const double n = (double)r->n_beats;
+  const double right = gn_confidence(r, false), names = gn_confidence(r, true);
   gn_buffer_printf(b, "%zu beat%s, a second sound in %zu", r->n_beats, r->n_beats == 1 ? "" : "s", n_s2);
-  if (r->beats_given) sum = names = (double)NAN; // nothing was measured that tells
-  if (isfinite(sum)) put_share(b, "; ", sum / n, " of such beats are right");
-  if (isfinite(names)) put_share(b, ", and first and second sound are told apart with ", names / n, " confidence");
+  if (isfinite(right)) put_share(b, "; ", right, " of such beats are right");
+  if (isfinite(names)) put_share(b, ", and first and second sound are told apart with ", names, " confidence");
   gn_buffer_puts(b, ".");
 }
 

@@ -57,6 +57,12 @@ static void an_answer_that_the_findings_do_not_carry_is_said_to_be_uncertain(voi
   char *text = written(r, "a.wav", 400, false);
   assert_says(text, "a murmur in the middle of systole, softer than the first sound\n");
   girthline_text_free(text);
+  const double usual = r->limits.findings.names_confidence;
+  r->limits.findings.names_confidence = 1.1; // over what any name can have
+  text = written(r, "a.wav", 400, false);
+  assert_says(text, "softer than the first sound; uncertain, the first and the second sound may be exchanged");
+  girthline_text_free(text);
+  r->limits.findings.names_confidence = usual;
   r->limits.findings.murmur_confidence = 0.95; // the made murmur's is 0.9
   text = written(r, "a.wav", 400, false);
   assert_says(text, "softer than the first sound; uncertain, too little speaks for it");
