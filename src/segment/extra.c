@@ -50,7 +50,6 @@ struct gn_extra {
   gn_moving *moving[2]; // S1, S2
   gn_moving_part part[2]; // what moves in them, once known
   bool moves[2];
-  double systole_s;       // in the middle, once known
 };
 
 static kind_rule rule_of(const gn_extra *x, int kind) {
@@ -229,15 +228,6 @@ static double onset_of(const record *r, int kind) {
   return (kind == GIRTHLINE_SPLIT_S2 ? r->s2_s : r->s1_s) + delay_s;
 }
 
-// How long after its sound it comes, as beats are held against each other; NaN where there is none. A click keeps its place in systole, which an irregular
-// heart makes longer and shorter: it comes the later the fuller the chamber is (common practice, no source).
-static double time_of(const gn_extra *x, int kind, const record *r) {
-  const double delay_s = (double)r->hits[kind].delay_s;
-  return kind == GIRTHLINE_CLICK ? delay_s * x->systole_s / (r->s2_s - r->s1_s) : delay_s;
-}
-
-static bool agrees(const gn_extra *x, int kind, double delay_s, const record *r) { return fabs(time_of(x, kind, r) - delay_s) <= rule_of(x, kind).within_s; }
-
 static int ascending(const void *a, const void *b) {
   const double x = *(const double *)a, y = *(const double *)b;
   return (x > y) - (x < y);
@@ -250,7 +240,7 @@ static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *
   for (size_t i = 0; i < x->n_records; i++) {
     const hit *h = &x->records[i].hits[kind];
     if (!isnan(h->rise_db)) n_looked++;
-    if (!isnan(h->delay_s)) room[n++] = time_of(x, kind, &x->records[i]);
+    if (!isnan(h->delay_s)) room[n++] = (double)h->delay_s;
   }
   if (n < (size_t)x->limits.beats_n) return false;
   qsort(room, n, sizeof *room, ascending);
@@ -263,7 +253,7 @@ static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *
   double *rises = room, *levels = room + x->n_records;
   for (size_t i = 0; i < x->n_records; i++) {
     const hit *h = &x->records[i].hits[kind];
-    if (!agrees(x, kind, delay_s, &x->records[i])) continue;
+    if (isnan(h->delay_s) || fabs((double)h->delay_s - delay_s) > rule.within_s) continue;
     rises[kept] = (double)h->rise_db;
     levels[kept++] = (double)h->level_db;
   }
@@ -309,11 +299,12 @@ static int add_all_onsets(const gn_extra *x, girthline_extra *out) {
 }
 
 static int add_onsets(const gn_extra *x, girthline_extra *out) {
+  const double within_s = rule_of(x, (int)out->kind).within_s;
   out->onsets_s = gn_new(x->n_records, sizeof *out->onsets_s);
   if (!out->onsets_s) return -1;
   for (size_t i = 0; i < x->n_records; i++) {
-    const record *r = &x->records[i];
-    if (agrees(x, (int)out->kind, out->delay_s, r)) out->onsets_s[out->n_onsets++] = onset_of(r, (int)out->kind);
+    const hit *h = &x->records[i].hits[out->kind];
+    if (!isnan(h->delay_s) && fabs((double)h->delay_s - out->delay_s) <= within_s) out->onsets_s[out->n_onsets++] = onset_of(&x->records[i], (int)out->kind);
   }
   return 0;
 }
@@ -326,6 +317,11 @@ static int keep_lone(gn_extra *x, const girthline_extra *s4, size_t *n_lone) {
   return 0;
 }
 
+static bool agrees(const gn_extra *x, const girthline_extra *e, const record *r) {
+  const hit *h = &r->hits[e->kind];
+  return !isnan(h->delay_s) && fabs((double)h->delay_s - e->delay_s) <= rule_of(x, (int)e->kind).within_s;
+}
+
 // One sound has one name: S3 where it keeps its time after S2, S4 where it keeps it before the next S1. room: twice the records.
 static void name_once(const gn_extra *x, double *room, girthline_result *result) {
   girthline_extra *third = gn_result_extra(result, GIRTHLINE_EXTRA_S3), *fourth = gn_result_extra(result, GIRTHLINE_EXTRA_S4);
@@ -334,8 +330,7 @@ static void name_once(const gn_extra *x, double *room, girthline_result *result)
   size_t n = 0;
   for (size_t i = 0; i + 1 < x->n_records; i++) {
     const record *r = &x->records[i], *next = r + 1;
-    if (!agrees(x, GIRTHLINE_EXTRA_S3, third->delay_s, r) || !agrees(x, GIRTHLINE_EXTRA_S4, fourth->delay_s, next)) continue;
-    if (fabs(onset_of(r, GIRTHLINE_EXTRA_S3) - onset_of(next, GIRTHLINE_EXTRA_S4)) > SAME_SOUND_S) continue;
+    if (!agrees(x, third, r) || !agrees(x, fourth, next) || fabs(onset_of(r, GIRTHLINE_EXTRA_S3) - onset_of(next, GIRTHLINE_EXTRA_S4)) > SAME_SOUND_S) continue;
     after[n] = (double)r->hits[GIRTHLINE_EXTRA_S3].delay_s;
     before[n++] = (double)next->hits[GIRTHLINE_EXTRA_S4].delay_s;
   }
@@ -356,8 +351,6 @@ girthline_status gn_extra_finish(gn_extra *x, girthline_result *result, const do
   double *room = gn_new(2 * x->n_records, sizeof *room);
   if (!result->extras) result->extras = gn_new(N_KINDS, sizeof *result->extras);
   int refused = !room || !result->extras;
-  for (size_t i = 0; i < x->n_records && !refused; i++) room[i] = x->records[i].s2_s - x->records[i].s1_s;
-  x->systole_s = refused ? (double)NAN : gn_median(room, x->n_records);
   for (int k = 0; k < 2 && !refused; k++) refused = gn_moving_find(x->moving[k], &x->part[k], &x->moves[k]);
   for (int kind = 0; !refused && kind < N_KINDS; kind++) {
     girthline_extra found;
