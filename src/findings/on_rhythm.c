@@ -77,19 +77,26 @@ static void rmssd_of_pauses(const girthline_result *r, gn_note *n) {
                       "beats alone raise it as far: here the intervals between the pauses repeat.", gn_whole(ms, 1), FIBRILLATION_MS);
 }
 
+enum { IN_TURN_LEAST_N = 3 }; // early beats or pauses, none of them in a row: a choice
+
+// Is every second interval one of n such?
+static bool every_second(const girthline_rhythm *y, size_t n) { return n >= IN_TURN_LEAST_N && y->n_intervals + 1 >= 2 * n && y->n_intervals <= 2 * n + 1; }
+
 static int pauses(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const pause_view v = view_pauses(y);
   const bool ridden = gn_findings_ridden(r->settings.species);
+  const bool by_turns = !v.in_a_row && every_second(y, y->n_pauses);
   const bool advanced = v.ratio >= r->limits.findings.advanced_pause_ratio, lengthy = v.ratio > r->limits.findings.long_pause_ratio || v.in_a_row;
   // Outside grown horses and donkeys dropped beats at rest are not usual, so even single ones ask for an ECG soon.
-  gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || !ridden ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
+  gn_note n = gn_findings_note("pauses", advanced ? GIRTHLINE_BEFORE_WORK : lengthy || by_turns || !ridden ? GIRTHLINE_SOON : GIRTHLINE_ROUTINE);
   if (y->n_pauses == 1) gn_say(n.text, "There is one pause in %s.", otherwise(y));
   else gn_say(n.text, "There are %zu pauses in %s.", y->n_pauses, otherwise(y));
   if (v.in_a_row) gn_say(n.text, "At least two follow each other directly.");
   if (v.n_after_early == y->n_pauses) gn_say(n.text, "%s an early beat directly, as an interval that makes up for one does.", y->n_pauses == 1 ? "It follows" : "Each follows");
   else if (ridden) gn_say(n.text, "This is commonly seen with second-degree AV block, which many fit resting horses have; a missed soft beat looks alike.");
   else gn_say(n.text, "This is commonly seen with a block or a sinus pause, and less usual in %s than in horses; a missed soft beat looks alike.", gn_findings_plural(r->settings.species));
+  if (by_turns) gn_say(n.text, "Every second interval is a long one: premature beats that each bring a pause make the same.");
   two_rates(r, &n);
   pauses_evidence(r, &v, &n);
   rmssd_of_pauses(r, &n);
@@ -125,12 +132,6 @@ static void deviation_of_early(const girthline_result *r, double ratio, gn_note 
   gn_say(n->evidence, "At this rate the limit is %.0f %%; the earliest beat here is %.0f %% early%s.", limit, off, off > limit ? ", beyond it" : ", within it");
 }
 
-enum { IN_TURN_LEAST_N = 3 }; // early beats, none of them in a row: a choice
-
-static bool every_second(const girthline_rhythm *y) {
-  return y->n_early >= IN_TURN_LEAST_N && y->n_intervals + 1 >= 2 * y->n_early && y->n_intervals <= 2 * y->n_early + 1;
-}
-
 static int early(girthline_result *r) {
   const girthline_rhythm *y = &r->rhythm;
   const bool row = early_in_a_row(y);
@@ -140,7 +141,7 @@ static int early(girthline_result *r) {
   double ratio = 1;
   for (size_t i = 0; i < y->n_early; i++) ratio = fmin(ratio, y->early[i].ratio);
   if (y->n_early == 1) gn_say(n.text, "One beat comes early in %s.", otherwise(y));
-  else if (!row && every_second(y)) gn_say(n.text, "Every second beat comes early: short and long intervals come in turn.");
+  else if (!row && every_second(y, y->n_early)) gn_say(n.text, "Every second beat comes early: short and long intervals come in turn.");
   else gn_say(n.text, "%zu beats come early in %s.", y->n_early, otherwise(y));
   if (row) gn_say(n.text, "At least two follow each other directly.");
   gn_say(n.text, "This is commonly seen with premature beats of the atria or the chambers; sound does not tell which.");

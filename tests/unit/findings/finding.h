@@ -64,6 +64,8 @@ static inline void set_early(girthline_result *r, size_t n, bool in_a_row) {
     r->rhythm.intervals[r->rhythm.n_intervals++] = (girthline_interval){{r->rhythm.early[i].onset_s, r->rhythm.early[i + 1].onset_s}, true};
 }
 
+static inline void set_intervals(girthline_result *r, size_t n) { r->rhythm.intervals = gn_new(n, sizeof *r->rhythm.intervals), r->rhythm.n_intervals = n; }
+
 static inline void add_extra(girthline_result *r, girthline_extra_kind kind) {
   r->extras = gn_new(1, sizeof *r->extras);
   r->n_extras = 1;

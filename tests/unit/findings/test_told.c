@@ -56,12 +56,10 @@ static void made_up_for(girthline_result *r) { set_pauses(r, 2, 1.65, 9), set_ea
 static void made_up_for_once(girthline_result *r) { set_pauses(r, 2, 2, 9), set_early(r, 1, false); }
 static void one_early_poor(girthline_result *r) { set_early(r, 1, false), poor(r); }
 static void two_early_poor(girthline_result *r) { set_early(r, 2, false), poor(r); }
-static void early_among(girthline_result *r, size_t n_intervals) {
-  set_early(r, 4, false);
-  r->rhythm.intervals = gn_new(n_intervals, sizeof *r->rhythm.intervals), r->rhythm.n_intervals = n_intervals;
-}
-static void every_second_early(girthline_result *r) { early_among(r, 9); }
-static void four_early(girthline_result *r) { early_among(r, 10); }
+static void every_second_early(girthline_result *r) { set_early(r, 4, false), set_intervals(r, 9); }
+static void four_early(girthline_result *r) { set_early(r, 4, false), set_intervals(r, 10); }
+static void every_second_long(girthline_result *r) { set_pauses(r, 4, 2, 9), set_intervals(r, 7); }
+static void four_long(girthline_result *r) { set_pauses(r, 4, 2, 9), set_intervals(r, 10); }
 static void fast_in_between(girthline_result *r) { fast(r), r->rate.mean_bpm = 43; }
 static void fast_throughout(girthline_result *r) { fast(r), r->rate.mean_bpm = 45; }
 static void fell_to_fast(girthline_result *r) { fast_in_between(r), settled(r); }
@@ -170,6 +168,8 @@ static const row ROWS[] = {
     {one_pause, FOAL, "pauses", ADVICE, "sedated", false},
     {one_pause, HORSE, "pauses", EVIDENCE, "Intervals are from heart sounds, not from an ECG.", true},
     {every_second_early, HORSE, "early-beats", TEXT, "Every second beat comes early: short and long intervals come in turn.", true},
+    {every_second_long, HORSE, "pauses", TEXT, "premature beats that each bring a pause make the same.", true},
+    {four_long, HORSE, "pauses", TEXT, "premature", false},
     {four_early, HORSE, "early-beats", TEXT, "4 beats come early in an otherwise even rhythm.", true},
     {fast_in_between, HORSE, "rate-above", TEXT, "This is the rate by the usual interval; counted over all beats it is 43, within the range.", true},
     {fast_throughout, HORSE, "rate-above", TEXT, "counted over all beats", false},

@@ -17,6 +17,7 @@ static void pause_of(girthline_result *r, double ratio) { set_pauses(r, 1, ratio
 static void dogs_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_DOG; }
 static void donkeys_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_DONKEY; }
 static void foals_pause(girthline_result *r, double ratio) { pause_of(r, ratio), r->settings.species = GIRTHLINE_FOAL; }
+static void four_among(girthline_result *r, double n) { set_pauses(r, 4, 2, 9), set_intervals(r, (size_t)n); }
 static void early_of(girthline_result *r, double n) { set_early(r, (size_t)n, false); }
 static void early_in_a_row(girthline_result *r, double n) { set_early(r, (size_t)n, true); }
 static void in_turn(girthline_result *r, double n) { r->rhythm.pattern = GIRTHLINE_PATTERN_UNDETERMINED, r->rhythm.used_count = (size_t)n; }
@@ -51,6 +52,8 @@ static const row ROWS[] = {
     // One dropped beat makes about two intervals, three in a row about four.
     {pause_of, 2.0, "pauses", GIRTHLINE_ROUTINE}, {pause_of, 2.4, "pauses", GIRTHLINE_ROUTINE}, {pause_of, 2.5, "pauses", GIRTHLINE_SOON},
     {pause_of, 3.4, "pauses", GIRTHLINE_SOON}, {pause_of, 3.5, "pauses", GIRTHLINE_BEFORE_WORK}, {dogs_pause, 2.0, "pauses", GIRTHLINE_SOON},
+    // Every second interval twice as long may be premature beats, too.
+    {four_among, 7, "pauses", GIRTHLINE_SOON}, {four_among, 9, "pauses", GIRTHLINE_SOON}, {four_among, 10, "pauses", GIRTHLINE_ROUTINE},
     {donkeys_pause, 2.0, "pauses", GIRTHLINE_ROUTINE}, {foals_pause, 2.0, "pauses", GIRTHLINE_SOON},
     // Single ones were seen in healthy horses, some a day; in a row they count as complex.
     {early_of, 1, "early-beats", GIRTHLINE_ROUTINE}, {early_of, 2, "early-beats", GIRTHLINE_SOON}, {early_in_a_row, 2, "early-beats", GIRTHLINE_BEFORE_WORK},
