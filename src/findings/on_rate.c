@@ -33,6 +33,15 @@ static void say_counted(const girthline_result *r, gn_note *n) {
   gn_findings_key(n, "/rate/mean_bpm");
 }
 
+// What it points to, and what a count gives; true where the recording does not carry more than `seen`.
+static bool is_softened(const girthline_result *r, gn_note *n, const char *seen) {
+  gn_findings_key(n, "/rate/settled_bpm");
+  gn_findings_key(n, "/rate/usual_range_bpm");
+  say_counted(r, n);
+  if (gn_findings_poor(r)) gn_findings_soften(r, n, seen);
+  return gn_findings_poor(r);
+}
+
 // So far off the usual that it may be another animal's; of an assumed species a finding of its own tells.
 static void ask_for_species(const girthline_result *r, gn_note *n) {
   if (n->urgency < GIRTHLINE_BEFORE_WORK || r->settings.species_assumed) return;
@@ -49,13 +58,7 @@ static int below(girthline_result *r) {
   gn_say(n.text, "The rate is %.0f a minute, %sbelow the usual range. %s; a slow regular heart may be a block too.", gn_whole(bpm, 2), gn_numbers_just(bpm, r->rate.usual_range_bpm),
          young ? "At this age that is no sign of fitness" : u == GIRTHLINE_ROUTINE ? "Fit and quiet animals may run this slow" : "That is slow even for a fit and quiet animal");
   usual(r, &n);
-  gn_findings_key(&n, "/rate/settled_bpm");
-  gn_findings_key(&n, "/rate/usual_range_bpm");
-  say_counted(r, &n);
-  if (gn_findings_poor(r)) {
-    gn_findings_soften(r, &n, "The rate was read as below the usual range");
-    return gn_findings_add(r, &n);
-  }
+  if (is_softened(r, &n, "The rate was read as below the usual range")) return gn_findings_add(r, &n);
   gn_say(n.advice, "An ECG at rest tells a slow healthy heart from a block. Until a veterinarian has seen it, no sedation%s.",
          gn_findings_ridden(r->settings.species) ? " and no riding" : "");
   if (young) gn_say(n.advice, u == GIRTHLINE_NOW ? "With a rate this low, call a veterinarian now." : YOUNG_AND_DULL);
@@ -74,13 +77,7 @@ static int above(girthline_result *r) {
   if (r->settings.species == GIRTHLINE_HORSE)
     gn_say(n.evidence, "Under mild stress healthy horses ran at 46 ± 2 (J Vet Intern Med 2024, doi 10.1111/jvim.16967); horses with disease of the heart muscle at 53 ± 15 "
                        "(Koenig et al. 2017).");
-  gn_findings_key(&n, "/rate/settled_bpm");
-  gn_findings_key(&n, "/rate/usual_range_bpm");
-  say_counted(r, &n);
-  if (gn_findings_poor(r)) {
-    gn_findings_soften(r, &n, "The rate was read as above the usual range");
-    return gn_findings_add(r, &n);
-  }
+  if (is_softened(r, &n, "The rate was read as above the usual range")) return gn_findings_add(r, &n);
   gn_say(n.advice, "Let the animal stand quietly and listen again for some minutes. If the rate stays high, a clinical examination comes first, and an ECG at rest "
                    "shows where the rhythm starts.");
   ask_for_species(r, &n);

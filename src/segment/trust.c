@@ -20,8 +20,8 @@
 // recordings the account believed has 0.21 at most, in 35 clips of human hearts (Yaseen 2018) 0.13.
 #define LONG_OFFSET 0.4      // log of the systole over the species' expectation at that rate
 // And a systole may not be shorter than this: five of the standard deviations that a species' systole spreads by. A dog's, read as a horse's, is -0.49 by
-// what is expected of either. Of 5000 accounts of simulated hearts that were believed one has -0.30; of the 205 of
-// bursts, steps and hum below, 40 have less than -0.6.
+// what is expected of either. Of 5000 accounts of simulated hearts that were believed one has -0.30; of the 205 of bursts, steps and hum below
+// 40 have less than -0.6.
 #define SHORT_OFFSET -0.6    // log, likewise
 #define SINGLE_SHARE 0.55    // of the interval: a systole this long leaves the sounds nearly evenly spaced, and each may have been taken for a beat
 #define SINGLE_LEAST 3       // beats of either kind, before they have a mean
