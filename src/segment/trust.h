@@ -16,8 +16,8 @@ typedef struct gn_trust {
   double gain_per_beat;  ///< log likelihood over that of no beat at all, per beat
   double contrast_db[2]; ///< S1's and S2's peak over the louder of systole and diastole, both bands together
   double between_db;     ///< systole's level over diastole's, both bands together
-  double usual_share;    ///< intervals between 0.5 and 1.8 of the median one, of every second one's where they come in turn
-  double systole_sd;     ///< spread of log systole over the beats, over every second one where they come in turn
+  double usual_share;    ///< intervals between 0.5 and 1.8 of the median one, of the near or the far ones' where they come in turn
+  double systole_sd;     ///< spread of log systole over the beats, apart where near and far ones come in turn
   double systole_offset; ///< log of this recording's systole over the species' expectation
   double alike_db;       ///< RMS difference between the two templates, where they lie best on each other
   double systole_share;  ///< the median systole, of the median interval, of the nearer one where they come in turn
