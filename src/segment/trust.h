@@ -24,12 +24,13 @@ typedef struct gn_trust {
   double in_turn_share;  ///< of the intervals, those that are long and short in turn
   double alternation_db; ///< by which both sounds of every second beat differ from the others, RMS, where they are nearly evenly spaced; else 0
   double midway_nats;    ///< what two sounds as far apart gain midway between a beat and the next at best, mean; NaN where a beat reaches there
+  double elsewhere_share; ///< what two such sounds at a steady time after a beat gain at best, mean, of what its own gain; NaN where none has room
   double uneven;         ///< see gn_timing_uneven; 0 where it was not asked for
   gn_kinds kinds;        ///< none found mixed or otherwise each time where they were not asked for
 } gn_trust;
 
 /// The refusal of an account that may have left out every second beat.
-#define GN_TRUST_MIDWAY "as many sounds again lie midway between the beats that were found, so the rate may be twice as high"
+#define GN_TRUST_MIDWAY "as many sounds again lie between the beats that were found, so the rate may be twice as high"
 
 /// The refusals of an account that may have taken each sound for a beat.
 #define GN_TRUST_FASTER "the sounds follow each other faster than such a heart can beat"

@@ -98,7 +98,7 @@ static void bursts_of_noise_are_no_heart_however_loud(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
   const girthline_limits usual = girthline_limits_default();
-  gn_trust said = {.n_clear = 70, .gain_per_beat = 30, .contrast_db = {24, 17.5}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .systole_share = 0.3, .midway_nats = NAN};
+  gn_trust said = {.n_clear = 70, .gain_per_beat = 30, .contrast_db = {24, 17.5}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .systole_share = 0.3, .midway_nats = NAN, .elsewhere_share = NAN};
   assert_false(gn_trust_asks_repeats(&said));
   said.between_db = 2.6; // over the quieter of the two
   assert_true(gn_trust_asks_repeats(&said));

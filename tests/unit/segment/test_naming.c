@@ -1,40 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
-#include "hear.h"
+#include "heard.h"
 
 #include <string.h>
 
 #include "segment/naming.h"
 #include "segment/trust.h"
 
-typedef struct heard {
-  gn_features f;
-  gn_durations d;
-  gn_hearing h;
-} heard;
-
-// Features, which it takes over, listened to until one account stands first.
-static heard *hear_features(gn_features f, girthline_species species) {
-  heard *t = test_calloc(1, sizeof *t);
-  const girthline_profile *p = hear_profile(species);
-  const gn_lags lags = gn_lags_between(60 / p->possible_bpm[1], 60 / p->possible_bpm[0]);
-  t->f = f;
-  assert_int_equal(gn_durations_init(&t->d, &lags, 100, p), 0);
-  assert_int_equal(gn_hearing_init(&t->h, &t->f, p, &t->d), 0);
-  assert_int_equal(gn_candidate_choose(&t->h, NULL), 0);
-  assert_true(t->h.n >= 1);
-  return t;
-}
-
 // A heart of 40 a minute.
 static heard *hear(void) { return hear_features(hear_heart(3000, 60, 150, 45), GIRTHLINE_HORSE); }
-
-static void clear(heard *t) {
-  gn_hearing_clear(&t->h);
-  gn_durations_clear(&t->d);
-  gn_features_clear(&t->f);
-  test_free(t);
-}
 
 static void assert_true_names(const gn_candidate *c) {
   assert_true(c->n_beats >= 18);
@@ -54,7 +28,7 @@ static void the_account_chosen_has_the_beats_of_the_heart(void **state) {
   assert_near(gn_candidate_interval_n(&t->h.list[0]), 150, 0.5);
   assert_near(gn_candidate_period_s(&t->h, &t->h.list[0], 1500), 1.5, 0.03);
   assert_near(gn_candidate_period_s(&t->h, &t->h.list[0], -100), gn_candidate_period_s(&t->h, &t->h.list[0], 0), 0);
-  clear(t);
+  heard_clear(t);
 }
 
 static void exchanged_names_come_back(void **state) {
@@ -71,7 +45,7 @@ static void exchanged_names_come_back(void **state) {
   assert_int_equal(gn_naming_settle(&t->h, c, &log_odds), 0);
   assert_true(log_odds > 2);
   assert_true_names(c);
-  clear(t);
+  heard_clear(t);
 }
 
 static void too_few_beats_say_nothing_about_names(void **state) {
@@ -82,7 +56,7 @@ static void too_few_beats_say_nothing_about_names(void **state) {
   c->n_beats = 2;
   assert_int_equal(gn_naming_settle(&t->h, c, &log_odds), 0);
   assert_near(log_odds, 0, 0);
-  clear(t);
+  heard_clear(t);
 }
 
 // A horse at 40 a minute with a systole of 0.45 s, one beat followed by a pause.
@@ -167,7 +141,7 @@ static void a_heart_is_trusted_and_each_lack_refused_in_its_own_words(void **sta
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
   const girthline_limits usual = girthline_limits_default();
-  const gn_trust good = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.33, .midway_nats = NAN};
+  const gn_trust good = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.33, .midway_nats = NAN, .elsewhere_share = NAN};
   assert_null(gn_trust_refusal(&usual.segment, &good, p, 1.5));
   gn_trust bad[8];
   for (size_t i = 0; i < 8; i++) bad[i] = good, bad[i].n_clear = 9; // too few to make up for what is lacking
@@ -221,7 +195,7 @@ static void sounds_alike_in_even_steps_are_knocks(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
   const girthline_limits usual = girthline_limits_default();
-  gn_trust t = {.n_clear = 9, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 0.8, .systole_share = 0.34, .midway_nats = NAN};
+  gn_trust t = {.n_clear = 9, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 0.8, .systole_share = 0.34, .midway_nats = NAN, .elsewhere_share = NAN};
   assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5));
   t.systole_share = 0.5;
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &t, p, 1.9 * 60 / p->possible_bpm[1]), "evenly spaced"));
@@ -241,7 +215,7 @@ static void loud_sounds_have_to_tell_much_for_the_time_they_take(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_HORSE);
   const girthline_limits usual = girthline_limits_default();
-  gn_trust t = {.n_clear = 20, .gain_per_beat = 10, .contrast_db = {24, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.3, .midway_nats = NAN};
+  gn_trust t = {.n_clear = 20, .gain_per_beat = 10, .contrast_db = {24, 18}, .usual_share = 0.95, .systole_sd = 0.06, .alike_db = 3, .systole_share = 0.3, .midway_nats = NAN, .elsewhere_share = NAN};
   assert_null(gn_trust_refusal(&usual.segment, &t, p, 1.5)); // not so loud
   t.contrast_db[0] = 30;
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &t, p, 1.5), "knocks"));
@@ -255,7 +229,7 @@ static void many_faint_beats_at_a_steady_time_are_a_heart(void **state) {
   const girthline_profile *p = hear_profile(GIRTHLINE_CAT);
   const girthline_limits usual = girthline_limits_default();
   const gn_trust faint = {.n_clear = 20, .gain_per_beat = 1.6, .contrast_db = {13, 8}, .usual_share = 0.95, .systole_sd = 0.03, .alike_db = 3,
-                          .systole_share = 0.42, .midway_nats = NAN};
+                          .systole_share = 0.42, .midway_nats = NAN, .elsewhere_share = NAN};
   assert_null(gn_trust_refusal(&usual.segment, &faint, p, 0.36));
   gn_trust less[5];
   for (size_t i = 0; i < 5; i++) less[i] = faint;
@@ -281,14 +255,14 @@ static void beats_left_out_are_heard_midway_between_the_others(void **state) {
   c->n_beats = n;
   const gn_trust half = gn_trust_measure(&t->h, c);
   assert_true(half.midway_nats > 5);
-  gn_trust said = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .systole_share = 0.17};
+  gn_trust said = {.n_clear = 20, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .systole_share = 0.17, .elsewhere_share = NAN};
   said.midway_nats = half.midway_nats;
   assert_string_equal(gn_trust_refusal(&usual.segment, &said, p, 1.2), GN_TRUST_MIDWAY);
   said.midway_nats = -9; // as of the least silent of hearts
   assert_null(gn_trust_refusal(&usual.segment, &said, p, 1.2));
   c->n_beats = 5; // four intervals: may be chance
   assert_true(isnan(gn_trust_measure(&t->h, c).midway_nats));
-  clear(t);
+  heard_clear(t);
 }
 
 // Sounds every 0.3 s that leave 0.18 s to one behind them; every second pair is softer by so many dB below 60 Hz and louder above.
@@ -315,7 +289,7 @@ static void sounds_that_alternate_are_the_two_of_one_beat(void **state) {
   (void)state;
   const girthline_profile *p = hear_profile(GIRTHLINE_DOG);
   const girthline_limits usual = girthline_limits_default();
-  gn_trust said = {.n_clear = 70, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .midway_nats = NAN};
+  gn_trust said = {.n_clear = 70, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 1, .systole_sd = 0.03, .alike_db = 3, .midway_nats = NAN, .elsewhere_share = NAN};
   heard *alike = hear_alternating(0), *other = hear_alternating(6);
   const gn_trust as_one = gn_trust_measure(&alike->h, &alike->h.list[0]), as_two = gn_trust_measure(&other->h, &other->h.list[0]);
   assert_near(as_one.systole_share, 0.6, 1e-9);
@@ -333,8 +307,8 @@ static void sounds_that_alternate_are_the_two_of_one_beat(void **state) {
   assert_near(gn_trust_measure(&other->h, &other->h.list[0]).systole_share, 0.6, 1e-9);
   for (size_t i = 0; i < 78; i++) other->h.list[0].beats[i].s2 -= 9; // a slow heart's may alternate: every second beat may be early
   assert_near(gn_trust_measure(&other->h, &other->h.list[0]).alternation_db, 0, 0);
-  clear(alike);
-  clear(other);
+  heard_clear(alike);
+  heard_clear(other);
 }
 
 // Each of two sounds taken for a beat: 0.18 s and 0.42 s in turn. Pairs that are no heart's anyhow tell so; those of a heart with every second beat early do not.
@@ -346,7 +320,7 @@ static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state
   gn_candidate *c = &t->h.list[0];
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
   for (long i = 0; i < 78; i++) c->beats[i] = (gn_beat_frames){30 + 60 * (i / 2) + 18 * (i % 2), 39 + 60 * (i / 2) + 18 * (i % 2)};
-  gn_trust said = {.n_clear = 70, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.5, .systole_sd = 0.17, .alike_db = 3, .systole_share = 0.2, .midway_nats = NAN};
+  gn_trust said = {.n_clear = 70, .gain_per_beat = 20, .contrast_db = {20, 18}, .usual_share = 0.5, .systole_sd = 0.17, .alike_db = 3, .systole_share = 0.2, .midway_nats = NAN, .elsewhere_share = NAN};
   assert_non_null(strstr(gn_trust_refusal(&usual.segment, &said, p, 0.42), "not steady"));
   said.in_turn_share = gn_trust_measure(&t->h, c).in_turn_share;
   assert_near(said.in_turn_share, 1, 1e-9);
@@ -366,7 +340,7 @@ static void intervals_in_turn_are_a_systole_and_what_lies_behind_it(void **state
   c->n_beats = 78;
   for (long i = 0; i < 78; i++) c->beats[i] = (gn_beat_frames){30 + 60 * (i / 2) + 26 * (i % 2), 39 + 60 * (i / 2) + 26 * (i % 2)}; // 0.26 and 0.34 s: hardly unlike
   assert_near(gn_trust_measure(&t->h, c).in_turn_share, 0, 0);
-  clear(t);
+  heard_clear(t);
 }
 
 // The heart of 40 a minute, each of its sounds taken for a beat; a sound alone is no pair.
@@ -386,7 +360,7 @@ static void single_sounds_are_paired_by_the_nearer(void **state) {
     }
     assert_int_equal(gn_candidate_pair(&t->h, c), 0);
     assert_true_names(c);
-    clear(t);
+    heard_clear(t);
   }
 }
 
@@ -427,7 +401,7 @@ static void a_beat_too_many_that_gains_little_is_a_stray(void **state) {
   memmove(c->beats + 6, c->beats + 7, (--c->n_beats - 6) * sizeof *c->beats);
   s1[c->beats[8].s1] = -20; // one that all but vanishes, where one is due, stays
   assert_int_equal(strays(t, c, p), 0);
-  clear(t);
+  heard_clear(t);
 }
 
 static void what_speaks_for_a_clean_heart_is_measured(void **state) {
@@ -446,7 +420,7 @@ static void what_speaks_for_a_clean_heart_is_measured(void **state) {
   assert_near(trust.systole_share, 0.3, 0.01);
   for (size_t k = 0; k < t->f.n; k++) t->f.spoilt[k] = 1;
   assert_int_equal(gn_trust_measure(&t->h, c).n_clear, 0);
-  clear(t);
+  heard_clear(t);
 }
 
 static void confidence_rises_with_the_posterior_and_stays_a_share(void **state) {
