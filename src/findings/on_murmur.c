@@ -64,7 +64,7 @@ static void ask_echo(const girthline_result *r, const girthline_murmur_phase *p,
   const bool equine = gn_findings_equine(r->settings.species);
   n->urgency = equine && rhythm_or_rate_adds(r) ? GIRTHLINE_BEFORE_WORK : GIRTHLINE_SOON;
   seen_with(r, p, n);
-  if (p->phase == GIRTHLINE_SYSTOLE && r->settings.side == GIRTHLINE_LEFT && equine)
+  if (p->phase == GIRTHLINE_SYSTOLE && r->settings.side == GIRTHLINE_LEFT && equine && !gn_confidence_names_doubted(r))
     gn_say(n->evidence, "A left-sided systolic murmur counts as regurgitation until it fits the flow pattern (WEVA 2023).");
   gn_say(n->advice, "Echocardiography settles where it comes from and whether it matters.");
   if (r->rhythm.pattern == GIRTHLINE_IRREGULAR || r->rhythm.pattern == GIRTHLINE_EARLY_BEATS) gn_say(n->advice, equine ? "With this rhythm, an ECG at rest as well, before any work." : "With this rhythm, an ECG as well.");

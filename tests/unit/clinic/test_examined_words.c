@@ -90,6 +90,20 @@ static void a_right_side_that_shows_nothing_is_not_called_free_of_a_murmur(void 
   }
 }
 
+// One number is no range.
+static void recordings_of_one_rate_are_told_without_a_range(void **state) {
+  (void)state;
+  static const struct { double other; const char *says; } ROWS[] = {{38.4, "(2 recordings). "}, {38.6, "(2 recordings, 38 to 39)"}};
+  for (int k = 0; k < 2; k++) {
+    made m = make(HORSE PULMONIC AORTIC);
+    result(&m, 0)->rate.bpm = result(&m, 0)->rate.settled_bpm = 38;
+    result(&m, 1)->rate.bpm = result(&m, 1)->rate.settled_bpm = ROWS[k].other;
+    together(&m);
+    assert_non_null(strstr(finding(&m, "rate-within")->text, ROWS[k].says));
+    done(&m);
+  }
+}
+
 // Each recording says of it "record again"; together they may not ask for more.
 static void what_no_recording_carries_is_uncertain_in_the_examination_too(void **state) {
   (void)state;
@@ -119,19 +133,19 @@ static void what_no_recording_carries_is_uncertain_in_the_examination_too(void *
 static void an_uneven_rhythm_without_a_name_is_told_of_an_examination(void **state) {
   (void)state;
   static const char *const UNEVEN = "Left aortic area: Short and long intervals come in turn.";
-  for (int k = 0; k < 6; k++) { // even or too short; in the middle uneven, too short, or poor
+  for (int k = 0; k < 7; k++) { // even or too short; in the middle uneven, too short, or poor; and one that swings beside the uneven one
     made m = make(HORSE PULMONIC AORTIC MITRAL);
     for (size_t i = 0; i < 3; i++) {
       girthline_result *r = result(&m, i);
       r->rhythm.used_count = i == 2 ? 4 : 20;
-      if (i == 0) regular(r), r->rhythm.pattern = k % 2 ? GIRTHLINE_PATTERN_UNDETERMINED : GIRTHLINE_REGULAR, r->rhythm.used_count = k % 2 ? 4 : 20;
+      if (i == 0) regular(r), r->rhythm.pattern = k % 2 ? GIRTHLINE_PATTERN_UNDETERMINED : k == 6 ? GIRTHLINE_CYCLIC : GIRTHLINE_REGULAR, r->rhythm.used_count = k % 2 ? 4 : 20;
       if (i > 0) r->rhythm.pattern = GIRTHLINE_PATTERN_UNDETERMINED;
       snprintf(r->rhythm.explanation, sizeof r->rhythm.explanation, i == 2 ? "Only 4 usable intervals." : "Short and long intervals come in turn.");
     }
     if (k / 2 == 1) result(&m, 1)->rhythm.used_count = 4;
     if (k / 2 == 2) result(&m, 1)->quality.grade = GIRTHLINE_POOR;
     together(&m);
-    assert_int_equal(strstr(m.x->rhythm.explanation, UNEVEN) != NULL, k < 2);
+    assert_int_equal(strstr(m.x->rhythm.explanation, UNEVEN) != NULL, k < 2 || k == 6);
     assert_int_equal(strstr(m.x->rhythm.explanation, "in the one resting recording that could show it") != NULL, k == 2 || k == 4);
     assert_int_equal(m.x->rhythm.pattern, k == 2 || k == 4 ? GIRTHLINE_REGULAR : GIRTHLINE_PATTERN_UNDETERMINED);
     assert_int_equal(isfinite(m.x->rhythm.confidence), k == 2 || k == 4);
@@ -266,6 +280,7 @@ int main(void) {
       cmocka_unit_test(two_recordings_of_one_place_are_told_apart_by_their_names),
       cmocka_unit_test(a_right_side_that_shows_nothing_is_not_called_free_of_a_murmur),
       cmocka_unit_test(a_reason_ends_with_one_stop),
+      cmocka_unit_test(recordings_of_one_rate_are_told_without_a_range),
       cmocka_unit_test(an_uneven_rhythm_without_a_name_is_told_of_an_examination),
       cmocka_unit_test(what_no_recording_carries_is_uncertain_in_the_examination_too),
       cmocka_unit_test(a_short_early_squeak_is_called_so_in_the_examination_too),

@@ -41,6 +41,8 @@ static void eight_limits(girthline_result *r) {
   for (size_t i = 0; i < 8; i++) girthline_limit_set(girthline_limit_at(i), &r->limits, girthline_limit_at(i)->highest);
 }
 static void unsure_names(girthline_result *r) { set_names(r, 0.5f, 0.7f); }
+static void holo_left(girthline_result *r) { holo(r), r->settings.side = GIRTHLINE_LEFT; }
+static void holo_left_unsure(girthline_result *r) { holo_left(r), unsure_names(r); }
 static void diastolic_unsure(girthline_result *r) { diastolic(r), unsure_names(r); }
 static void unsure_names_given(girthline_result *r) { unsure_names(r), r->beats_given = true; }
 static void no_order(girthline_result *r) { r->rhythm.pattern = GIRTHLINE_IRREGULAR, r->rhythm.rmssd_ms = 600; }
@@ -57,8 +59,11 @@ static void made_up_for_once(girthline_result *r) { set_pauses(r, 2, 2, 9), set_
 static void one_early_poor(girthline_result *r) { set_early(r, 1, false), poor(r); }
 static void two_early_poor(girthline_result *r) { set_early(r, 2, false), poor(r); }
 static void every_second_early(girthline_result *r) { set_early(r, 4, false), set_intervals(r, 9); }
+static void two_of_four_early(girthline_result *r) { set_early(r, 2, false), set_intervals(r, 4); }
 static void four_early(girthline_result *r) { set_early(r, 4, false), set_intervals(r, 10); }
 static void every_second_long(girthline_result *r) { set_pauses(r, 4, 2, 9), set_intervals(r, 7); }
+static void two_of_four_long(girthline_result *r) { set_pauses(r, 2, 2, 9), set_intervals(r, 4); }
+static void four_in_a_row(girthline_result *r) { set_pauses(r, 4, 2, 3.2), set_intervals(r, 8); }
 static void four_long(girthline_result *r) { set_pauses(r, 4, 2, 9), set_intervals(r, 10); }
 static void fast_in_between(girthline_result *r) { fast(r), r->rate.mean_bpm = 43; }
 static void fast_throughout(girthline_result *r) { fast(r), r->rate.mean_bpm = 45; }
@@ -136,6 +141,9 @@ static const row ROWS[] = {
     {diastolic, HORSE, "murmur-diastole", TEXT, "commonly seen with a leak of the aortic valve", true},
     {diastolic_unsure, HORSE, "murmur-diastole", TEXT, "commonly seen with", false},
     {diastolic_unsure, HORSE, "murmur-diastole", TEXT, "It may lie in systole instead: the first and the second sound may be exchanged.", true},
+    {holo_left, HORSE, "murmur-systole", EVIDENCE, "counts as regurgitation", true},
+    {holo_left_unsure, HORSE, "murmur-systole", EVIDENCE, "counts as regurgitation", false},
+    {holo_left_unsure, HORSE, "murmur-systole", TEXT, "It may lie in diastole instead: the first and the second sound may be exchanged.", true},
     {unsure_names, HORSE, "names-uncertain", EVIDENCE, "Mean confidence of the names: 0.60.", true},
     {unsure_names, HORSE, "names-uncertain", ADVICE, "Feel the pulse or the apex beat", true},
     {unsure_names_given, HORSE, "names-uncertain", TEXT, NULL, false},
@@ -170,6 +178,9 @@ static const row ROWS[] = {
     {every_second_early, HORSE, "early-beats", TEXT, "Every second beat comes early: short and long intervals come in turn.", true},
     {every_second_long, HORSE, "pauses", TEXT, "premature beats that each bring a pause make the same.", true},
     {four_long, HORSE, "pauses", TEXT, "premature", false},
+    {two_of_four_long, HORSE, "pauses", TEXT, "premature", false}, // two may be chance
+    {four_in_a_row, HORSE, "pauses", TEXT, "premature", false},    // directly: not in turn
+    {two_of_four_early, HORSE, "early-beats", TEXT, "2 beats come early in an otherwise even rhythm.", true},
     {four_early, HORSE, "early-beats", TEXT, "4 beats come early in an otherwise even rhythm.", true},
     {fast_in_between, HORSE, "rate-above", TEXT, "This is the rate by the usual interval; counted over all beats it is 43, within the range.", true},
     {fast_throughout, HORSE, "rate-above", TEXT, "counted over all beats", false},

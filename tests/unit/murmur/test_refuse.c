@@ -265,7 +265,8 @@ static bool is_click(find f, size_t n, double click_db, double beside_db) {
   f.test.quiet = calloc(f.cube.n_cells, sizeof *f.test.quiet);
   for (size_t row = 0; row < GN_MURMUR_BANDS; row++)
     for (size_t c = 0; c < f.cube.n_cells; c++) {
-      const double over = c >= 50 && c < 50 + n ? gn_from_db(click_db) : c >= 40 && c < 70 ? gn_from_db(click_db + beside_db) : 0;
+      const bool sound = c < f.cube.s1_end || (c >= f.cube.s2_start && c < f.cube.s2_end); // 20 dB over the click
+      const double over = sound ? gn_from_db(click_db + 20) : c >= 50 && c < 50 + n ? gn_from_db(click_db) : c >= 40 && c < 70 ? gn_from_db(click_db + beside_db) : 0;
       f.cube.contour[row * f.cube.n_cells + c] = (float)(1 + over);
     }
   const bool none = is_none(f);
@@ -293,6 +294,12 @@ static void a_click_is_all_that_stands_out(void **state) {
   f.click_s = 0;
   assert_false(is_click(f, 7, 30, -16));
   f.click_s = 0.36; // after it
+  assert_false(is_click(f, 7, 30, -16));
+  f.click_s = 0.12; // before it
+  assert_false(is_click(f, 7, 30, -16));
+  f.click_s = 0.135;
+  assert_true(is_click(f, 7, 30, -16));
+  f.p.phase = GIRTHLINE_DIASTOLE;
   assert_false(is_click(f, 7, 30, -16));
 }
 

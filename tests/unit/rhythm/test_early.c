@@ -86,6 +86,21 @@ static void every_second_beat_out_of_place_makes_no_even_heart(void **state) {
   }
 }
 
+// Hardly in turn but for two pairs: the short ones are as early as a beat is in a rhythm without a pattern.
+static void hardly_in_turn_with_early_beats_among_them_is_irregular(void **state) {
+  (void)state;
+  for (int far = 0; far < 2; far++) {
+    double ms[30];
+    for (size_t i = 0; i < 30; i++) ms[i] = (i % 2 ? 1130 : 870) + 4 * ((double)(i * 7 % 5) - 2);
+    ms[10] = ms[20] = far ? 660 : 740;
+    ms[11] = ms[21] = far ? 1340 : 1260;
+    girthline_result *r = with_intervals_ms(ms, 30, 0.2);
+    assert_int_equal(gn_rhythm_run(r, NULL, 0, 3), GIRTHLINE_OK);
+    assert_int_equal(r->rhythm.pattern, far ? GIRTHLINE_IRREGULAR : GIRTHLINE_PATTERN_UNDETERMINED);
+    girthline_result_free(r);
+  }
+}
+
 static bool in_turn(const double *ms, size_t n) {
   girthline_result *r = with_intervals_ms(ms, n, 0.2);
   gn_series s = {0};
@@ -155,6 +170,7 @@ int main(void) {
       cmocka_unit_test(an_early_beat_may_be_made_up_for_in_part),
       cmocka_unit_test(an_early_beat_made_up_for_is_no_dropped_beat),
       cmocka_unit_test(every_second_beat_out_of_place_makes_no_even_heart),
+      cmocka_unit_test(hardly_in_turn_with_early_beats_among_them_is_irregular),
       cmocka_unit_test(intervals_come_in_turn_where_most_do_and_two_apart_are_alike),
       cmocka_unit_test(intervals_in_turn_by_chance_keep_their_usual_one),
       cmocka_unit_test(intervals_far_apart_in_turn_by_chance_are_irregular),
