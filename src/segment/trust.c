@@ -17,7 +17,7 @@
 #define MIDWAY_SLACK_N 2     // frames by which its systole may differ
 #define MIDWAY_LEAST 5       // usual intervals, before their mean means anything
 // Where every second beat is early, every second one may be left out as well, and what was left out lies nowhere near the middle, but at a steady time
-// after each beat. Choices: of 394 accounts of simulated hearts none has more than -0.5 of what a beat gains, of 100 in noise one -0.47; three that had left out beats so have
+// after each beat. Choices: of 785 accounts of simulated hearts none has more than -0.5 of what a beat gains, of 100 in noise one -0.47; three that had left out beats so have
 // -0.19 to -0.04.
 #define ELSEWHERE_SHARE -0.3 // of what a beat's own sounds gain
 #define ELSEWHERE_STEP_N 6   // frames in which they begin
