@@ -57,8 +57,8 @@ static girthline_status compare(gn_merge *m, const char *path, const json_t *sum
     m->totals.n_inputs = n_inputs;
   }
   if (strcmp(m->version, version)) return broken(path, "was written by another version than the first shard", error);
+  if (m->totals.n_inputs != n_inputs) return broken(path, "was made from another set than the first shard", error); // which gives another hash, too
   if (strcmp(m->settings_hash, settings)) return broken(path, "was made with other settings than the first shard", error);
-  if (m->totals.n_inputs != n_inputs) return broken(path, "was made from another set than the first shard", error);
   m->totals.n_rows += (size_t)json_integer_value(json_object_get(summary, "rows"));
   m->totals.n_analysed += (size_t)json_integer_value(json_object_get(summary, "analysed"));
   m->totals.n_unusable += (size_t)json_integer_value(json_object_get(summary, "unusable"));

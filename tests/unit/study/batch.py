@@ -186,6 +186,10 @@ def shards_join_to_what_one_run_writes():
     assert sum(len(rows('shards', f'recordings.{i}-of-3.csv')) for i in (1, 2, 3)) == len(rows('whole'))
     run('set', '--out', 'shards', '--shard', '2/3', '--quiet', '--species', 'dog')
     assert 'other settings' in run('--merge', 'shards', code=5)
+    put('set/more.wav', read('set', 'heart01.wav'))
+    run('set', '--out', 'shards', '--shard', '2/3', '--quiet')
+    os.remove('set/more.wav')
+    assert 'another set' in run('--merge', 'shards', code=5)
 
 
 def where_the_set_lies_is_no_part_of_its_table():
