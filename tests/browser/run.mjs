@@ -258,6 +258,21 @@ const index = async (file, n) => {
     check((await rates()).join() === before.reverse().join(), `${where}: ${key} does not turn the order round`);
     check((await page.evaluate(() => document.activeElement.textContent)) === "Rate", `${where}: the focus is lost by sorting`);
   }
+  // A set of a hundred thousand numbers its rows with six digits.
+  const lines = await page.evaluate(() => {
+    const linesOf = (cell, text) => {
+      const range = document.createRange();
+      cell.textContent = text;
+      range.selectNodeContents(cell);
+      return range.getClientRects().length;
+    };
+    const row = document.querySelector("tbody tr:not([hidden])").cloneNode(true);
+    document.querySelector("tbody").prepend(row);
+    const counted = [linesOf(row.cells[0], "100000"), linesOf(row.cells[3], "(assumed)")];
+    row.remove();
+    return counted;
+  });
+  check(lines.join() === "1,1", `${where}: a number of six digits and "(assumed)" take ${lines} lines`);
   await page.emulateMedia({ media: "print" });
   check(await page.locator("[role=status]").isVisible(), `${where}: print does not say how many rows it shows`);
   check(!(await page.locator(".filters input").isVisible()), `${where}: print shows filters`);
