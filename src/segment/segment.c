@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "segment/bounds.h"
 #include "segment/candidate.h"
+#include "segment/certainty.h"
 #include "segment/cycle_naming.h"
 #include "segment/departure.h"
 #include "segment/jitter.h"
@@ -105,7 +106,7 @@ static int keep_beats(gn_segment *s, const gn_hearing *h, const gn_posterior *p,
       b.s2_peak_s = (float)(t2[i].peak_s - t2[i].onset_s);
       b.s2_offset_s = (float)(t2[i].offset_s - t2[i].onset_s);
     }
-    b.confidence = (float)gn_trust_confidence((double)p[i].s1);
+    b.confidence = p[i].s1;
     b.name_confidence = (float)gn_naming_confidence(s->name_log_odds);
     b.unbroken = fmaxf(p[i].unbroken, GN_BROKEN);
     s->beats[s->n_beats++] = b;
@@ -148,7 +149,7 @@ static int read_out(gn_segment *s, gn_hearing *h, bool doubted) {
   gn_posterior *p = gn_new(c->n_beats, sizeof *p);
   int bad = !p || gn_timing_find(h, c);
   if (!bad) gn_decode_posterior(h->decoder, &h->scores, &s->durations, NEAR_N, p);
-  if (!bad) bad = gn_trust_strays(h, c, p);
+  if (!bad) bad = gn_certainty_find(h, c, p);
   if (!bad) bad = keep_beats(s, h, p, c->times, c->times + c->n_beats);
   gn_free(p);
   return bad ? -1 : 0;

@@ -7,6 +7,7 @@
 #include "base/maths.h"
 #include "base/memory.h"
 #include "base/statistics.h"
+#include "segment/certainty.h"
 
 // The limits are settings (limits_segment.h). Pairs picked out of noise are told from a heart by their systole above all, which is steady
 // however irregular the beats are.
@@ -42,12 +43,6 @@
 #define TURN_SHARE 0.8       // of the intervals
 #define TURN_UNLIKE 1.4      // times both neighbours, at least
 #define OF_KIND_MOST 512     // beats of each kind that are looked at
-// A burst that was taken for a beat between two others: the nearer these lie to each other, the more it has to gain to be believed. A beat that comes
-// early may have hardly an S2, but it has an S1. In 1349 simulated recordings up to 110 a minute 50 beats were left out so, 48 of them invented.
-#define STRAY_NEAR 1.4       // usual intervals from the beat before to the one behind, at most
-#define STRAY_SUM 1.95       // of these and of the share that the beat gains of what the heart's beats gain in the middle
-#define STRAY_S1 0.8         // of what their S1 gain: one that gains more is no burst
-#define STRAY_LEAST 5        // beats, before their middle means anything
 // Knocks in even steps may be decoded as pairs that are less even, for a systole is expected elsewhere: exact times tell. Of 390 such accounts in 240
 // simulated recordings of knocks, a quarter of them ticking by up to 0.02, none reaches 0.02; of the three hearts with sounds so alike, in 1800
 // simulated ones, 0.029 is the least.
@@ -132,22 +127,12 @@ static double midway(const gn_hearing *h, const gn_candidate *c, double interval
   return n >= MIDWAY_LEAST ? sum / (double)n : (double)NAN;
 }
 
-typedef struct gains { double s1, both; } gains;
-
-// What S1 and both sounds of a beat gain; NaN where one of them lies without evidence.
-static gains gains_of(const gn_hearing *h, const gn_beat_frames *b) {
-  const long n = (long)h->f->n, pad = (long)h->scores.pad;
-  if (b->s1 < 0 || b->s2 >= n || h->f->spoilt[b->s1] || h->f->spoilt[b->s2]) return (gains){(double)NAN, (double)NAN};
-  const float s1 = h->scores.s1[b->s1 + pad];
-  return (gains){(double)s1, (double)(s1 + h->scores.s2[b->s2 + pad])};
-}
-
 // What the two sounds of its beats gain, mean.
 static double own_gain(const gn_hearing *h, const gn_candidate *c) {
   double sum = 0;
   size_t n = 0;
   for (size_t i = 0; i < c->n_beats; i++) {
-    const gains g = gains_of(h, &c->beats[i]);
+    const gn_gains g = gn_certainty_gains(h, &c->beats[i]);
     if (!isnan(g.both)) sum += g.both, n++;
   }
   return n ? sum / (double)n : 0;
@@ -339,40 +324,4 @@ const char *gn_trust_refusal(const girthline_segment_limits *m, const gn_trust *
 
 bool gn_trust_plain(const girthline_segment_limits *m, const gn_trust *t) {
   return t->n_clear >= PLAIN_BEATS && other_db(t) >= m->contrast_db && t->gain_per_beat >= m->steady_gain_nats;
-}
-
-// In the middle; 0 of few.
-static int usual_gains(const gn_hearing *h, const gn_candidate *c, gains *out) {
-  double *s1 = gn_new(2 * c->n_beats, sizeof *s1), *both = s1 ? s1 + c->n_beats : NULL;
-  if (!s1) return -1;
-  size_t n = 0;
-  for (size_t i = 0; i < c->n_beats; i++) {
-    const gains g = gains_of(h, &c->beats[i]);
-    if (!isnan(g.both)) s1[n] = g.s1, both[n++] = g.both;
-  }
-  *out = n >= STRAY_LEAST ? (gains){gn_median(s1, n), gn_median(both, n)} : (gains){0, 0};
-  gn_free(s1);
-  return 0;
-}
-
-int gn_trust_strays(const gn_hearing *h, const gn_candidate *c, gn_posterior *p) {
-  gains usual;
-  if (usual_gains(h, c, &usual)) return -1;
-  const double interval_n = gn_candidate_interval_n(c);
-  size_t before = 0;
-  for (size_t i = 1; i + 1 < c->n_beats && usual.both > 0; i++) {
-    const gains g = gains_of(h, &c->beats[i]);
-    const double near = (double)(c->beats[i + 1].s1 - c->beats[before].s1) / interval_n;
-    const bool stray = near < STRAY_NEAR && near + g.both / usual.both < STRAY_SUM && g.s1 < STRAY_S1 * usual.s1;
-    if (stray) p[before].unbroken *= p[i].unbroken, p[i].s1 = NAN;
-    else before = i;
-  }
-  return 0;
-}
-
-double gn_trust_confidence(double posterior) {
-  // The posterior is too sure of itself. Straightened on the same simulated hearts: 0.90 was right in 0.65, 0.97 in 0.83,
-  // 0.999 in 0.985.
-  const double p = gn_min(1 - 1e-6, gn_max(1e-6, posterior));
-  return 1 / (1 + gn_exp(1.05 - 0.76 * gn_log(p / (1 - p))));
 }

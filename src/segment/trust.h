@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The girthline authors
 // SPDX-License-Identifier: MIT
 /// \file
-/// Whether what was decoded is a heart at all, and how sure each beat is.
+/// Whether what was decoded is a heart at all.
 #ifndef GN_SEGMENT_TRUST_H
 #define GN_SEGMENT_TRUST_H
 
@@ -64,13 +64,5 @@ const char *gn_trust_refusal(const girthline_segment_limits *limits, const gn_tr
 /// true where both sounds of six and more beats stand out as the clearer one must, and each beat gains what a covered one must: for
 /// accounts that had less to go by.
 bool gn_trust_plain(const girthline_segment_limits *limits, const gn_trust *t);
-
-/// Find the beats of a loud heart that bursts of noise were taken for: with less than half of what its others gain, and the beats on either side
-/// as near as one interval, so that nothing is missing without them. Their s1 in p (one for each beat) becomes NaN, and the beat before is
-/// followed by the one behind with the doubts of both. Needs the candidate's own scores in h. -1 when memory is refused.
-int gn_trust_strays(const gn_hearing *h, const gn_candidate *c, gn_posterior *p);
-
-/// Share of beats with such a posterior that are right; calibrated.
-double gn_trust_confidence(double posterior);
 
 #endif

@@ -28,6 +28,9 @@ static inline heard *hear_features(gn_features f, girthline_species species) {
   return t;
 }
 
+/// A heart of 40 a minute.
+static inline heard *hear_forty(void) { return hear_features(hear_heart(3000, 60, 150, 45), GIRTHLINE_HORSE); }
+
 static inline void heard_clear(heard *t) {
   gn_hearing_clear(&t->h);
   gn_durations_clear(&t->d);
