@@ -419,7 +419,7 @@ int gn_murmur_locked_peel(gn_murmur_locked *l, int phase, bool shares) {
   return l->usable ? learn(l, phase, shares) : 0;
 }
 
-static int init(gn_murmur_locked *l, bool is_far, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
+static int init(gn_murmur_locked *l, bool is_far, const gn_murmur_cube *cube, const gn_murmur_beat *beats, bool shares) {
   *l = (gn_murmur_locked){.cube = cube, .n_beats = cube->n_beats, .fast = cube->interval_s < 2 * AROUND_S, .is_far = is_far};
   if (cube->n_beats < GN_MURMUR_LOCKED_BEATS || !(cube->s1_power > 0)) return 0;
   if (allocate(l)) return -1;
@@ -429,12 +429,12 @@ static int init(gn_murmur_locked *l, bool is_far, const gn_murmur_cube *cube, co
   take_around(l);
   take_power(l);
   take_stretches(l);
-  return learn(l, -1, false);
+  return learn(l, -1, shares);
 }
 
-int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats) {
-  if (init(l, false, cube, beats)) return -1;
+int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats, bool shares) {
+  if (init(l, false, cube, beats, shares)) return -1;
   if (!l->usable || cube->interval_s < 2 * FAR_S) return 0;
   l->far = gn_new(1, sizeof *l->far);
-  return l->far ? init(l->far, true, cube, beats) : -1;
+  return l->far ? init(l->far, true, cube, beats, shares) : -1;
 }

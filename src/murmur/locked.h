@@ -69,8 +69,8 @@ void gn_murmur_adding_clear(gn_murmur_adding *adding);
 /// stands for.
 double gn_murmur_locked_log(double excess);
 
-/// 0, or -1 when memory is refused (clear it all the same). Not usable where there are too few beats or no noise.
-int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats);
+/// shares: a second thread may be taken. 0, or -1 when memory is refused (clear it all the same). Not usable where there are too few beats or no noise.
+int gn_murmur_locked_init(gn_murmur_locked *l, const gn_murmur_cube *cube, const gn_murmur_beat *beats, bool shares);
 void gn_murmur_locked_clear(gn_murmur_locked *l); ///< accepts a zeroed one
 
 /// Take off what is found in a phase, so that it hides nothing in the other; a second thread may take a share. 0, or -1 when memory is refused.

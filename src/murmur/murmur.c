@@ -373,7 +373,7 @@ static int search(gn_murmur *m, gn_murmur_evidence found[2]) {
   m->test.hides_s1 = m->hides_s1 && !found[0].found;
   if (!m->test.hides_s1) return 0;
   gn_murmur_locked_clear(&m->locked); // one that was found in diastole was taken off
-  return gn_murmur_locked_init(&m->locked, &m->cube, m->beats) || gn_murmur_search(&m->test, &m->locked, found) ? -1 : 0;
+  return gn_murmur_locked_init(&m->locked, &m->cube, m->beats, m->shares) || gn_murmur_search(&m->test, &m->locked, found) ? -1 : 0;
 }
 
 // What is usual in the recording, for one test or the other; and its picture.
@@ -386,7 +386,7 @@ typedef struct learning {
 static void learn(void *piece) {
   learning *l = piece;
   if (!l->pictures) {
-    l->refused = gn_murmur_locked_init(&l->m->locked, &l->m->cube, l->m->beats);
+    l->refused = gn_murmur_locked_init(&l->m->locked, &l->m->cube, l->m->beats, l->m->shares);
     return;
   }
   gn_murmur_picture(&l->m->cube, l->m->test.scratch, l->pictures);
