@@ -25,6 +25,7 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   d->pad = pad;
   d->row = gn_room(n, sizeof *d->row);
   d->offered = gn_room(n, sizeof(float));
+  d->hope = gn_room(n, sizeof(float));
   d->reach = gn_room(n, sizeof(float));
   d->go = gn_room(n, sizeof(float));
   d->most = gn_room(n, sizeof(float));
@@ -42,7 +43,7 @@ gn_decoder *gn_decoder_new(size_t n_frames, size_t pad) {
   d->weight = gn_room(n, sizeof(double));
   d->chance = gn_room(n, sizeof *d->chance);
   d->least = gn_room(n, sizeof(size_t));
-  const bool searching = d->row && d->offered && d->reach && d->go && d->most && d->is_near && d->from && d->second && d->beats && d->alive && d->crest && d->worth && d->top;
+  const bool searching = d->row && d->offered && d->hope && d->reach && d->go && d->most && d->is_near && d->from && d->second && d->beats && d->alive && d->crest && d->worth && d->top;
   if (searching && d->ahead && d->behind && d->systole && d->weight && d->chance && d->least) return d;
   gn_decoder_free(d);
   return NULL;
@@ -52,6 +53,7 @@ void gn_decoder_free(gn_decoder *d) {
   if (!d) return;
   gn_free(d->row);
   gn_free(d->offered);
+  gn_free(d->hope);
   gn_free(d->reach);
   gn_free(d->go);
   gn_free(d->most);
@@ -193,16 +195,26 @@ GN_WIDE_PART size_t systole_length(gn_decoder *d, const gn_scores *s, const gn_d
   return inside_length(d, s, dur, i);
 }
 
-// Whether any systole could lift the S1 at i over the bar.
-GN_WIDE_PART bool may_matter(const gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, float bar) {
-  const size_t j = d->row[i], from = i + dur->systole_from_n[j], to = i + dur->systole_to_n[j], after_s1 = i + s->after_s1_n;
-  if (may_end_behind(d, dur, i)) return true;
-  double low = s->systole[after_s1]; // an S2 within the template of S1 has no systole before it
-  for (size_t m = from - GN_TEMPLATE_LEAD; m < after_s1; m++)
-    if (s->systole[m] < low) low = s->systole[m];
-  float top = d->top[from / GN_BLOCK];
-  for (size_t b = from / GN_BLOCK + 1; b <= to / GN_BLOCK; b++) top = d->top[b] > top ? d->top[b] : top;
-  return (double)(d->reach[i] + top) - low + (double)dur->systole_top[j] + gn_decode_beat_gain(s) >= (double)bar - 0.01; // of rounding
+// What S1s of one local period, at a few frames from i on, could be worth at most beside what led to them and their own evidence.
+GN_WIDE_PART void hope_for(gn_decoder *d, const gn_scores *s, const gn_durations *dur, size_t i, size_t n) {
+  const size_t j = d->row[i], from_n = dur->systole_from_n[j], to_n = dur->systole_to_n[j];
+  const double *restrict before = s->systole + i + s->after_s1_n;
+  float top = d->top[(i + from_n) / GN_BLOCK], *restrict hope = d->hope + i;
+  for (size_t b = (i + from_n) / GN_BLOCK + 1; b <= (i + n - 1 + to_n) / GN_BLOCK; b++) top = d->top[b] > top ? d->top[b] : top;
+  const double most = (double)top + (double)dur->systole_top[j] + gn_decode_beat_gain(s);
+  for (size_t k = 0; k < n; k++) hope[k] = (float)(most - before[k]);
+  for (size_t m = from_n - GN_TEMPLATE_LEAD; m < s->after_s1_n; m++) // an S2 within the template of S1 has no systole before it
+    for (size_t k = 0; k < n; k++) hope[k] = gn_max_f(hope[k], (float)(most - s->systole[i + m + k]));
+}
+
+GN_WIDE static void find_hopes(gn_decoder *d, const gn_scores *s, const gn_durations *dur) {
+  const size_t n = d->n + d->pad;
+  for (size_t i = 0, some; i < n; i += some) {
+    for (some = 1; some < GN_BLOCK && i + some < n && d->row[i + some] == d->row[i];) some++;
+    if (i + some - 1 + dur->systole_to_n[d->row[i]] < n) hope_for(d, s, dur, i, some);
+    else
+      for (size_t k = 0; k < some; k++) d->hope[i + k] = INFINITY; // its S2 may lie behind the end
+  }
 }
 
 // Where the search stands while it goes through the frames.
@@ -248,7 +260,7 @@ GN_WIDE_PART void visit(search *at, size_t i) {
   if (after_gap > offered) offered = after_gap, d->from[i] = at->far_from;
   d->reach[i] = offered + at->s->s1[i];
   d->go[i] = GN_NEVER;
-  if (!may_matter(d, at->s, dur, i, bar_of(at))) return;
+  if (!((double)d->reach[i] + (double)d->hope[i] >= (double)bar_of(at) - 0.01)) return; // 0.01: of rounding
   d->go[i] = d->reach[i] + systole_worth(d, at->s, dur, i) + (float)gn_decode_beat_gain(at->s);
   note_crest(at, i);
   const double end = (double)d->go[i] + gn_decode_end_score(dur, j, left, most);
@@ -329,6 +341,7 @@ double gn_decode_best(gn_decoder *d, const gn_scores *s, const gn_durations *dur
   const size_t n = d->n + d->pad; // no S1 in the padding behind
   const size_t shortest = find_rows(d, dur, place, n_place);
   find_worths(d, s);
+  find_hopes(d, s, dur);
   search at = {.d = d, .s = s, .dur = dur, .lag = shortest, .far = GN_NEVER, .far_from = -1, .best = (double)GN_NEVER, .last = -1};
   for (size_t i = 0; i < n; i++) d->offered[i] = GN_NEVER, d->second[i] = 0;
   d->n_alive = 0;

@@ -22,7 +22,8 @@ struct gn_decoder {
   size_t n, pad;          ///< frames, padding as in the scores
   unsigned short *row;    ///< place of the local period in the duration tables
   float *offered;         ///< best score of a sequence whose next S1 would lie here
-  float *reach;           ///< the same with the evidence for an S1 here
+  float *hope;            ///< what its systole and its S2 could add to an S1 here at most
+  float *reach;           ///< `offered` with the evidence for an S1 here
   float *go;              ///< and with the S2 that suits it best; GN_NEVER where none could matter
   float *most;            ///< the largest sum of a systole's probability and its S2, inside the window, where go was asked for
   bool *is_near;          ///< that S2 lies within the template of S1, and no systole before it
