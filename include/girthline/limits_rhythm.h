@@ -34,7 +34,7 @@
   LIMIT(after_early_high, "times the usual", 1.18, 1, 2, "to here.", "a choice, on simulated series")                                                          \
   LIMIT(early_gap_spreads, "spreads", 3.5, 0, 20, "How far an early beat stands off the others' spread.", "a choice, on simulated series")                     \
   LIMIT(steady_odds, "nats", 4, -100, 100, "How much better single beats out of place explain the intervals than no pattern does.", "a choice, on simulated series")\
-  LIMIT(pauses_share, "of the intervals", 0.07, 0, 1, "Rarer pauses are listed and make no pattern.", "a choice, on simulated series")                         \
+  LIMIT(pauses_share, "of the intervals", 0.04, 0, 1, "Rarer pauses are listed and make no pattern.", "a choice, on simulated series")                         \
   LIMIT(early_share, "of the intervals", 0.05, 0, 1, "Rarer early beats are listed and make no pattern.", "a choice, on simulated series")                     \
   LIMIT(wave_share, "of the mean", 0.055, 0, 1, "A smaller wave is a heart's ordinary wandering.", "a choice, on simulated series")                            \
   LIMIT(wave_explained, "of the variance", 0.5, 0, 1, "A wave explains this much or more.", "a choice, on simulated series")                                   \

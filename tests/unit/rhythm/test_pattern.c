@@ -278,60 +278,6 @@ static void false_beats_in_a_very_even_heart_do_not_make_it_irregular(void **sta
   girthline_result_free(r);
 }
 
-static void one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern(void **state) {
-  (void)state;
-  const double ms[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
-  const double over_noise_db[] = {20, 4};
-  for (int i = 0; i < 2; i++) {
-    girthline_result *r = with_intervals_ms(ms, 10, 0.2);
-    r->quality.heart_to_noise_db = over_noise_db[i];
-    assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
-    assert_int_equal(r->rhythm.pattern, i ? GIRTHLINE_REGULAR : GIRTHLINE_PAUSES);
-    assert_int_equal(r->rhythm.n_pauses, 1);
-    girthline_result_free(r);
-  }
-}
-
-static girthline_pattern in_noise(const double *ms, size_t n, float confidence) {
-  girthline_result *r = with_intervals_ms(ms, n, 0.2);
-  for (size_t i = 0; i < r->n_beats; i++) r->beats[i].confidence = confidence;
-  r->quality.heart_to_noise_db = 4;
-  assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
-  const girthline_pattern p = r->rhythm.pattern;
-  girthline_result_free(r);
-  return p;
-}
-
-static void in_noise_one_event_is_a_pattern_where_its_beats_are_sure_and_it_looks_its_part(void **state) {
-  (void)state;
-  const double dropped[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
-  const double long_one[] = {1600, 1610, 1590, 1600, 2800, 1600, 1610, 1590, 1600, 1605};
-  const double early[] = {1600, 1610, 1590, 1600, 1000, 1960, 1610, 1590, 1600, 1605};
-  const double hardly[] = {1600, 1610, 1590, 1600, 1330, 1610, 1610, 1590, 1600, 1605};
-  const double doubled[] = {1600, 1610, 1590, 1600, 950, 1300, 1610, 1590, 1600, 1605};
-  assert_int_equal(in_noise(dropped, 10, 1), GIRTHLINE_PAUSES);
-  assert_int_equal(in_noise(dropped, 10, 0.95f), GIRTHLINE_REGULAR);
-  assert_int_equal(in_noise(long_one, 10, 1), GIRTHLINE_REGULAR);
-  assert_int_equal(in_noise(early, 10, 1), GIRTHLINE_EARLY_BEATS);
-  assert_int_equal(in_noise(early, 10, 0.95f), GIRTHLINE_REGULAR);
-  assert_int_equal(in_noise(hardly, 10, 1), GIRTHLINE_REGULAR);
-  assert_int_equal(in_noise(doubled, 10, 1), GIRTHLINE_REGULAR);
-}
-
-// Of the two beats that bound a pause or an early beat the less sure one speaks.
-static void in_noise_both_beats_of_an_event_have_to_be_sure(void **state) {
-  (void)state;
-  const double dropped[] = {1600, 1610, 1590, 1600, 3190, 1600, 1610, 1590, 1600, 1605};
-  for (size_t unsure = 3; unsure <= 6; unsure++) { // beats 4 and 5 bound the pause
-    girthline_result *r = with_intervals_ms(dropped, 10, 0.2);
-    for (size_t i = 0; i < r->n_beats; i++) r->beats[i].confidence = i == unsure ? 0.95f : 1;
-    r->quality.heart_to_noise_db = 4;
-    assert_int_equal(gn_rhythm_run(r, NULL, 0, 5), GIRTHLINE_OK);
-    assert_int_equal(r->rhythm.pattern, unsure == 4 || unsure == 5 ? GIRTHLINE_REGULAR : GIRTHLINE_PAUSES);
-    girthline_result_free(r);
-  }
-}
-
 // Beats heard twice again and again: two short intervals that make one usual one are no part of the spread.
 static void beats_heard_twice_leave_an_even_heart_even(void **state) {
   (void)state;
@@ -487,9 +433,6 @@ int main(void) {
       cmocka_unit_test(hardly_early_beats_with_long_intervals_after_are_a_pattern_and_the_early_ones_are_listed),
       cmocka_unit_test(two_short_intervals_make_a_long_even_series_neither_irregular_nor_a_pattern),
       cmocka_unit_test(false_beats_in_a_very_even_heart_do_not_make_it_irregular),
-      cmocka_unit_test(one_pause_in_a_noisy_recording_is_listed_and_is_no_pattern),
-      cmocka_unit_test(in_noise_one_event_is_a_pattern_where_its_beats_are_sure_and_it_looks_its_part),
-      cmocka_unit_test(in_noise_both_beats_of_an_event_have_to_be_sure),
       cmocka_unit_test(beats_heard_twice_leave_an_even_heart_even),
       cmocka_unit_test(the_words_tell_the_numbers_that_were_put_in),
       cmocka_unit_test(a_pattern_is_surer_of_more_intervals_and_less_sure_of_spoilt_ones),
