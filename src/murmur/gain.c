@@ -47,11 +47,14 @@ void gn_murmur_drop_gain(gn_murmur_test *t, const gn_murmur_locked *l, gn_murmur
 // its colour: above 150 Hz all bands rise alike over the quietest place, in dB. And it follows either sound: a gate is open after S1 as after S2,
 // alike far; a gain control comes back after both, up to the next, or, where it is slow, up to S1 alone, and then very alike. Choices: of 120 clean
 // simulated hearts without a murmur, under a gate or gain control, 50 were told to have one, with these 8; of 120 others 58 and 9. Of 180 with one
-// one is turned down.
+// one is turned down. A gain knows no phase: what comes back does so within the phase it is found in, and where it is slow, in systole as well. Of
+// 16 murmurs in 15900 simulated recordings that were taken for a background that comes back eight rose there by less than GOES_UP_LEAST_DB, of 17
+// such backgrounds none.
 static const double LIFT_LEAST_DB = 1;
 static const double OPEN_ALIKE = 0.75, OPEN_APART_DB = 3, OPEN_SHARE = 0.9; // of the rise, there is in the other phase
 static const double BACK_ALIKE = 0.65, BACK_APART_DB = 2, BACK_SHARE = 0.35, BACK_LEAST_DB = 1.3;
 static const double SLOW_ALIKE = 0.85, SLOW_APART_DB = 1.5, SLOW_END = 0.97; // of diastole
+static const double GOES_UP_LEAST_DB = 1; // from the least of a phase's first half to its end, mean over the bands
 static const double QUIETEST = 0.1;                          // over places: a choice
 enum { PLACE_CELLS = 6, END_MOST_CELLS = 60, END_PART = 4 }; // the end: of the quiet part
 
@@ -94,6 +97,16 @@ static bool comes_back(const gn_murmur_cube *cube) {
   return true;
 }
 
+// Is a phase's end higher than its first half? Too short a one does not tell.
+static bool goes_up(const gn_murmur_cube *cube, int phase) {
+  double sum_db = 0, db[2];
+  for (size_t row = GAIN_FIRST_ROW; row < GN_MURMUR_BANDS; row++) {
+    if (!course(cube, row, phase, db)) return true;
+    sum_db += db[1] - db[0];
+  }
+  return sum_db >= GOES_UP_LEAST_DB * (GN_MURMUR_BANDS - GAIN_FIRST_ROW);
+}
+
 // The least and the most that a band rises over its quietest place, dB; the least is -HUGE_VAL where one cannot be told.
 static void rise_db(const gn_murmur_cube *cube, const double quiet_db[GN_MURMUR_BANDS], size_t a, size_t n, double out[2]) {
   out[0] = HUGE_VAL;
@@ -128,6 +141,6 @@ bool gn_murmur_is_lifted(gn_murmur_test *t, const gn_murmur_evidence *e, const g
   if (!(rise[0] >= LIFT_LEAST_DB)) return false;
   const double share = together_db(cube, quiet_db, !e->phase) / rise[0];
   return (share >= OPEN_SHARE && are_alike(rise, OPEN_ALIKE, OPEN_APART_DB)) ||
-         (share >= BACK_SHARE && are_alike(rise, BACK_ALIKE, BACK_APART_DB) && comes_back(cube)) ||
-         (e->phase && p->end_fraction >= SLOW_END && are_alike(rise, SLOW_ALIKE, SLOW_APART_DB));
+         (share >= BACK_SHARE && are_alike(rise, BACK_ALIKE, BACK_APART_DB) && comes_back(cube) && goes_up(cube, e->phase)) ||
+         (e->phase && p->end_fraction >= SLOW_END && are_alike(rise, SLOW_ALIKE, SLOW_APART_DB) && goes_up(cube, 0));
 }

@@ -329,7 +329,10 @@ static double open_after_s1(int phase, double share) { return !phase && share < 
 static double back_after_both(int phase, double share) { return phase ? fmin(-2, -12 + 30 * share) : -12 + 9 * share; }
 static double hardly_back_after_s1(int phase, double share) { return phase ? fmin(-2, -12 + 30 * share) : -12 + 3 * share; }
 static double falling_in_diastole(int phase, double share) { return phase ? -2 - 10 * share : -12 + 6 * share; }
-static double back_after_s2(int phase, double share) { return phase ? fmin(-2, -12 + 30 * share) : -12; }
+static double back_after_s2(int phase, double share) { return phase ? fmin(-2, -11 + 30 * share) : -12 + 2 * share; }
+static double late_in_diastole(int phase, double share) { return phase && share > 0.6 ? -2 : -12; }
+static double late_and_far_out(int phase, double share) { return late_in_diastole(phase, share) > -12 ? 10 : -12; }
+static double through_systole(int phase, double share) { return phase ? -12 + 10 * share : -5; } // and a breath at diastole's end
 
 typedef struct lifted {
   course *course;
@@ -374,10 +377,13 @@ static void the_background_is_told_by_its_course_and_by_its_bands(void **state) 
       {hardly_back_after_s1, 1, 220, 0.9, 0, GIRTHLINE_NO, false},
       {falling_in_diastole, 1, 110, 0.9, 0, GIRTHLINE_NO, false},
       {back_after_s2, 1, 220, 0.97, 0, GIRTHLINE_NO, true},
-      {back_after_s2, 1, 220, 0.97, 1.4, GIRTHLINE_NO, true},
-      {back_after_s2, 1, 220, 0.97, 1.6, GIRTHLINE_NO, false},
+      {back_after_s2, 1, 220, 0.97, 2, GIRTHLINE_NO, true},
+      {back_after_s2, 1, 220, 0.97, 2.3, GIRTHLINE_NO, false},
       {back_after_s2, 1, 220, 0.96, 0, GIRTHLINE_NO, false},
       {back_after_s2, 1, 220, 0.97, 0, GIRTHLINE_YES, false},
+      {late_in_diastole, 1, 220, 1, 0, GIRTHLINE_NO, false},
+      {late_and_far_out, 1, 220, 1, 0, GIRTHLINE_NO, false},
+      {through_systole, 0, 50, 1, 2.9, GIRTHLINE_NO, false},
   };
   for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++)
     if (is_lifted(&ROWS[i]) != ROWS[i].expected) fail_msg("row %zu is%s taken for the background", i, ROWS[i].expected ? " not" : "");
