@@ -64,6 +64,32 @@ static void a_tail_that_seems_loud_and_hardly_rises_is_none(void **state) {
   assert_false(is_none(f));
 }
 
+// The find in its band so far under the peak of the sound before it, dB.
+static bool is_none_under(find f, double under_db) {
+  f.cube.power = calloc(GN_MURMUR_ROWS * f.cube.n_cells * f.cube.n_beats, sizeof *f.cube.power);
+  f.test.values = calloc(f.cube.n_beats, sizeof *f.test.values);
+  f.test.scratch = calloc(f.cube.n_beats, sizeof *f.test.scratch);
+  for (size_t i = 0; i < GN_MURMUR_ROWS * f.cube.n_cells * f.cube.n_beats; i++) f.cube.power[i] = 2;
+  f.cube.floor_power[3] = 1;
+  f.cube.sound_power[3][f.e.phase] = gn_from_db(under_db);
+  const bool none = is_none(f);
+  free(f.cube.power);
+  free(f.test.values);
+  free(f.test.scratch);
+  return none;
+}
+
+// In a fast heart every murmur is over so soon.
+static void what_comes_as_near_to_the_sound_as_no_tail_does_is_told(void **state) {
+  (void)state;
+  find f = tail();
+  f.cube.n_cells = f.cube.n_systole + 40;
+  f.e.a = f.cube.n_systole + 14;
+  f.p.end_fraction = 0.55; // of 0.2 s
+  assert_true(is_none_under(f, 8.1));
+  assert_false(is_none_under(f, 7.9));
+}
+
 static void a_tail_of_s1_is_none_either(void **state) {
   (void)state;
   find f = tail();
@@ -392,6 +418,7 @@ static void the_background_is_told_by_its_course_and_by_its_bands(void **state) 
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_tail_that_seems_loud_and_hardly_rises_is_none),
+      cmocka_unit_test(what_comes_as_near_to_the_sound_as_no_tail_does_is_told),
       cmocka_unit_test(a_tail_of_s1_is_none_either),
       cmocka_unit_test(what_would_have_stood_out_near_by_is_hidden),
       cmocka_unit_test(what_the_noise_further_around_tells_of_rises_over_it),
