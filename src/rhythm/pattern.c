@@ -52,7 +52,7 @@ typedef struct view {
 // Half the range from 16 to 84 %: the SD of a normal variable, whatever the outliers. Reorders x.
 static double half_range(double *x, size_t n) { return n < 2 ? (double)NAN : 0.5 * (gn_quantile(x, n, 0.84) - gn_quantile(x, n, 0.16)); }
 
-// But for what each dropped beat may shift.
+// A whole number of intervals, but for what each dropped beat may shift.
 static bool whole(double ratio) {
   const double n = floor(ratio + 0.5);
   return fabs(ratio - n) <= WHOLE_WITHIN * (n - 1);
@@ -136,7 +136,7 @@ static bool enough(size_t events, double share, double short_n, const view *v) {
   return events == 1 && (double)v->n <= short_n;
 }
 
-// Rare ones are explained by missed beats as well, unless an atrial sound stands in two.
+// Rare ones are explained by missed beats as well, unless two atrial sounds stand in them.
 static bool pauses_enough(const view *v) {
   return v->n_atrial >= 2 || enough(v->n_pauses, v->m->pauses_share, v->noisy && !v->sure_pause ? 0 : v->m->pauses_short_n, v);
 }
