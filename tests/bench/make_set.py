@@ -162,7 +162,7 @@ def troubled(r, index, only):
     options += ["--species", species, "--bpm", "%.2f" % bpm, "--seconds", str(r.choice(LENGTHS_S)), "--rate-hz", "4000", "--seed", str(r.getrandbits(48))]
     options += sound_options(r, species, bpm, rhythm)
     # Knocks at another rate than the heart's, so that they are told apart by more than their sound.
-    knocks = "%.1f" % (bpm * r.choice([0.6, 0.75, 1.35, 1.6]))
+    knocks = "%.1f" % min(300, bpm * r.choice([0.6, 0.75, 1.35, 1.6]))  # as many as synth can make
     options += [knocks if o == "%knocks" else o for o in TROUBLES[trouble]]
     return "t%05d-%s" % (index, species), trouble, options
 
