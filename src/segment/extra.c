@@ -228,6 +228,11 @@ static double onset_of(const record *r, int kind) {
   return (kind == GIRTHLINE_SPLIT_S2 ? r->s2_s : r->s1_s) + delay_s;
 }
 
+// Does this beat's come about so long after its sound?
+static bool agrees(const gn_extra *x, int kind, double delay_s, const record *r) {
+  return fabs((double)r->hits[kind].delay_s - delay_s) <= rule_of(x, kind).within_s; // not where there is none: NaN
+}
+
 static int ascending(const void *a, const void *b) {
   const double x = *(const double *)a, y = *(const double *)b;
   return (x > y) - (x < y);
@@ -253,7 +258,7 @@ static bool claimed(const gn_extra *x, int kind, double *room, girthline_extra *
   double *rises = room, *levels = room + x->n_records;
   for (size_t i = 0; i < x->n_records; i++) {
     const hit *h = &x->records[i].hits[kind];
-    if (isnan(h->delay_s) || fabs((double)h->delay_s - delay_s) > rule.within_s) continue;
+    if (!agrees(x, kind, delay_s, &x->records[i])) continue;
     rises[kept] = (double)h->rise_db;
     levels[kept++] = (double)h->level_db;
   }
@@ -299,12 +304,11 @@ static int add_all_onsets(const gn_extra *x, girthline_extra *out) {
 }
 
 static int add_onsets(const gn_extra *x, girthline_extra *out) {
-  const double within_s = rule_of(x, (int)out->kind).within_s;
   out->onsets_s = gn_new(x->n_records, sizeof *out->onsets_s);
   if (!out->onsets_s) return -1;
   for (size_t i = 0; i < x->n_records; i++) {
-    const hit *h = &x->records[i].hits[out->kind];
-    if (!isnan(h->delay_s) && fabs((double)h->delay_s - out->delay_s) <= within_s) out->onsets_s[out->n_onsets++] = onset_of(&x->records[i], (int)out->kind);
+    const record *r = &x->records[i];
+    if (agrees(x, (int)out->kind, out->delay_s, r)) out->onsets_s[out->n_onsets++] = onset_of(r, (int)out->kind);
   }
   return 0;
 }
@@ -317,11 +321,6 @@ static int keep_lone(gn_extra *x, const girthline_extra *s4, size_t *n_lone) {
   return 0;
 }
 
-static bool agrees(const gn_extra *x, const girthline_extra *e, const record *r) {
-  const hit *h = &r->hits[e->kind];
-  return !isnan(h->delay_s) && fabs((double)h->delay_s - e->delay_s) <= rule_of(x, (int)e->kind).within_s;
-}
-
 // One sound has one name: S3 where it keeps its time after S2, S4 where it keeps it before the next S1. room: twice the records.
 static void name_once(const gn_extra *x, double *room, girthline_result *result) {
   girthline_extra *third = gn_result_extra(result, GIRTHLINE_EXTRA_S3), *fourth = gn_result_extra(result, GIRTHLINE_EXTRA_S4);
@@ -330,7 +329,8 @@ static void name_once(const gn_extra *x, double *room, girthline_result *result)
   size_t n = 0;
   for (size_t i = 0; i + 1 < x->n_records; i++) {
     const record *r = &x->records[i], *next = r + 1;
-    if (!agrees(x, third, r) || !agrees(x, fourth, next) || fabs(onset_of(r, GIRTHLINE_EXTRA_S3) - onset_of(next, GIRTHLINE_EXTRA_S4)) > SAME_SOUND_S) continue;
+    if (!agrees(x, GIRTHLINE_EXTRA_S3, third->delay_s, r) || !agrees(x, GIRTHLINE_EXTRA_S4, fourth->delay_s, next)) continue;
+    if (fabs(onset_of(r, GIRTHLINE_EXTRA_S3) - onset_of(next, GIRTHLINE_EXTRA_S4)) > SAME_SOUND_S) continue;
     after[n] = (double)r->hits[GIRTHLINE_EXTRA_S3].delay_s;
     before[n++] = (double)next->hits[GIRTHLINE_EXTRA_S4].delay_s;
   }

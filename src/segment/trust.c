@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: MIT
 #include "segment/trust.h"
 
+#include <limits.h>
 #include <math.h>
 
 #include "base/maths.h"
@@ -105,23 +106,40 @@ static bool is_near_usual(double q) { return q > 0.8 && q < 1.25; }
 static double log_systole(const gn_beat_frames *b) { return gn_log((double)(b[0].s2 - b[0].s1)); }
 static double interval(const gn_beat_frames *b) { return (double)(b[1].s1 - b[0].s1); }
 
-// The most that two sounds as far apart as this beat's gain around the middle of its interval; NaN where nothing there is evidence.
-static double best_midway(const gn_hearing *h, const gn_beat_frames *b, long next) {
+// Where between a beat and the next two sounds may lie, frames: the first from here to there, the second so far behind it, and no later than the end.
+typedef struct place { long from, to, shortest_n, longest_n, end; } place;
+
+// Around the middle of the interval, as far apart as this beat's.
+static place midway(const gn_beat_frames *b) {
+  const long interval_n = b[1].s1 - b[0].s1, middle = b->s1 + interval_n / 2, reach = (long)(MIDWAY_REACH * (double)interval_n), systole = b->s2 - b->s1;
+  return (place){middle - reach, middle + reach, systole - MIDWAY_SLACK_N, systole + MIDWAY_SLACK_N, LONG_MAX};
+}
+
+// So long after the beat, about a systole apart, and over before the next one's.
+static place later(const gn_beat_frames *b, long after_n, long systole_n) {
+  const long at = b->s1 + after_n;
+  return (place){at, at + ELSEWHERE_STEP_N - 1, systole_n - ELSEWHERE_SHORTER_N, systole_n + ELSEWHERE_LONGER_N, b[1].s1 - ELSEWHERE_ROOM_N};
+}
+
+// The most that two sounds there gain; NaN where nothing there is evidence.
+static double best_at(const gn_hearing *h, const place *p) {
   const float *s1 = h->scores.s1 + h->scores.pad, *s2 = h->scores.s2 + h->scores.pad;
-  const long interval = next - b->s1, middle = b->s1 + interval / 2, reach = (long)(MIDWAY_REACH * (double)interval), systole = b->s2 - b->s1;
   double best = (double)NAN;
-  for (long at = middle - reach; at <= middle + reach; at++)
-    for (long to = at + systole - MIDWAY_SLACK_N; to <= at + systole + MIDWAY_SLACK_N; to++)
-      if (at >= 0 && to < (long)h->f->n && !h->f->spoilt[at] && !h->f->spoilt[to]) best = gn_max(best, (double)(s1[at] + s2[to]));
+  for (long at = p->from; at <= p->to; at++)
+    for (long to = at + p->shortest_n; to <= at + p->longest_n; to++)
+      if (at >= 0 && to < (long)h->f->n && to <= p->end && !h->f->spoilt[at] && !h->f->spoilt[to]) best = gn_max(best, (double)(s1[at] + s2[to]));
   return best;
 }
 
-// Mean over the usual intervals; NaN of few.
-static double midway(const gn_hearing *h, const gn_candidate *c, double interval_n) {
+// Mean over the usual intervals of the most midway, or so long after the beats (not 0); NaN of few.
+static double mean_best(const gn_hearing *h, const gn_candidate *c, double interval_n, long after_n, long systole_n) {
   double sum = 0;
   size_t n = 0;
   for (size_t i = 0; i + 1 < c->n_beats; i++) {
-    const double best = is_near_usual(interval(&c->beats[i]) / interval_n) ? best_midway(h, &c->beats[i], c->beats[i + 1].s1) : (double)NAN;
+    const gn_beat_frames *b = &c->beats[i];
+    if (!is_near_usual(interval(b) / interval_n)) continue;
+    const place p = after_n ? later(b, after_n, systole_n) : midway(b);
+    const double best = best_at(h, &p);
     if (!isnan(best)) sum += best, n++;
   }
   return n >= MIDWAY_LEAST ? sum / (double)n : (double)NAN;
@@ -138,30 +156,12 @@ static double own_gain(const gn_hearing *h, const gn_candidate *c) {
   return n ? sum / (double)n : 0;
 }
 
-// The most that two sounds about a systole apart gain so long after this beat, and over before the next one's; NaN where nothing there is evidence.
-static double best_after(const gn_hearing *h, const gn_beat_frames *b, long next, long after_n, long systole_n) {
-  const float *s1 = h->scores.s1 + h->scores.pad, *s2 = h->scores.s2 + h->scores.pad;
-  double best = (double)NAN;
-  for (long at = b->s1 + after_n; at < b->s1 + after_n + ELSEWHERE_STEP_N; at++)
-    for (long to = at + systole_n - ELSEWHERE_SHORTER_N; to <= at + systole_n + ELSEWHERE_LONGER_N; to++)
-      if (at >= 0 && to < (long)h->f->n && to + ELSEWHERE_ROOM_N <= next && !h->f->spoilt[at] && !h->f->spoilt[to]) best = gn_max(best, (double)(s1[at] + s2[to]));
-  return best;
-}
-
-// The same at any steady time after a beat, mean over the usual intervals, of what a beat's own gain; NaN of few, or where there is no room.
+// The most at any steady time after the beats, of what a beat's own gain; NaN of few, or where there is no room.
 static double elsewhere(const gn_hearing *h, const gn_candidate *c, double interval_n) {
   const long systole_n = (long)gn_candidate_systole_n(c), last = (long)interval_n - systole_n - ELSEWHERE_ROOM_N;
   const double own = own_gain(h, c);
   double most = (double)NAN;
-  for (long after_n = systole_n + ELSEWHERE_ROOM_N; after_n < last && own > 0; after_n += ELSEWHERE_STEP_N) {
-    double sum = 0;
-    size_t n = 0;
-    for (size_t i = 0; i + 1 < c->n_beats; i++) {
-      const double best = is_near_usual(interval(&c->beats[i]) / interval_n) ? best_after(h, &c->beats[i], c->beats[i + 1].s1, after_n, systole_n) : (double)NAN;
-      if (!isnan(best)) sum += best, n++;
-    }
-    if (n >= MIDWAY_LEAST) most = fmax(most, sum / (double)n / own);
-  }
+  for (long after_n = systole_n + ELSEWHERE_ROOM_N; after_n < last && own > 0; after_n += ELSEWHERE_STEP_N) most = fmax(most, mean_best(h, c, interval_n, after_n, systole_n) / own);
   return most;
 }
 
@@ -260,7 +260,7 @@ gn_trust gn_trust_measure(const gn_hearing *h, const gn_candidate *c) {
   if (c->n_beats > INTERVALS_LEAST) t.usual_share = (double)usual / (double)(c->n_beats - 1);
   const double near_n = in_turn(&t) ? measure_kinds(c, &t) : interval_n;
   t.systole_share = near_n > 0 ? gn_candidate_systole_n(c) / near_n : 0;
-  t.midway_nats = t.systole_share < MIDWAY_ROOM ? midway(h, c, interval_n) : (double)NAN;
+  t.midway_nats = t.systole_share < MIDWAY_ROOM ? mean_best(h, c, interval_n, 0, 0) : (double)NAN;
   t.elsewhere_share = elsewhere(h, c, interval_n);
   if (t.systole_share >= SINGLE_SHARE) t.alternation_db = gn_min(alternation_db(h, c, false), alternation_db(h, c, true));
   return t;

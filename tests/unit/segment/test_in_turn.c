@@ -85,7 +85,7 @@ static void beats_left_out_are_heard_at_a_steady_time_after_the_others(void **st
 
 static void nothing_else_comes_at_a_steady_time_after_a_heart_s_beats(void **state) {
   (void)state;
-  heard *t = hear_features(hear_heart(3000, 60, 150, 45), GIRTHLINE_HORSE);
+  heard *t = hear_forty();
   assert_int_equal(gn_candidate_refine(&t->h, &t->h.list[0], 1), 0);
   assert_true(gn_trust_measure(&t->h, &t->h.list[0]).elsewhere_share < -0.5);
   heard_clear(t);
